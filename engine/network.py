@@ -1,0 +1,94 @@
+"""The two-layer network of causes and observables that belief reasons over.
+
+    c  a cause, present or absent, independent of the others beforehand
+    p  its prior, 0 to 1
+    x  an observable: something with ordered results, result 0 the expected one
+    a present c gives x a distribution over its results; the leak gives another
+
+Present causes and the leak combine by noisy-MAX: the result is the largest that any of
+them gives (Díez 1993; leaky form Díez & Druzdzel 2006, both cited from memory). With two
+results this is the leaky noisy-OR (Pearl 1988, from memory).
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+import numpy.typing as npt
+
+from comeback.kb.schema import Condition, KnowledgeBase
+
+Vector = npt.NDArray[np.float64]
+Vehicle = tuple[tuple[str, str], ...]
+"""Known vehicle conditions, sorted: (("injection", "port"), ...). An absent one is unknown."""
+
+
+@dataclass(frozen=True)
+class Observable:
+    """Something with ordered results, the expected one first.
+
+    `leak` and each of `links` (cause index -> distribution) have shape (results,) and sum to 1.
+    """
+
+    id: str
+    leak: Vector
+    links: Mapping[int, Vector]
+
+
+@dataclass(frozen=True)
+class Network:
+    """Causes with priors, shape (causes,), and the observables they bear on."""
+
+    causes: tuple[str, ...]
+    prior: Vector
+    observables: Mapping[str, Observable]
+
+    def index(self, cause: str) -> int:
+        """Position of `cause`; ValueError if it is not in this network."""
+        return self.causes.index(cause)
+
+
+def fits(only_if: Condition, vehicle: Vehicle) -> bool:
+    """True unless a known vehicle condition contradicts `only_if`; unknown keeps."""
+    known = dict(vehicle)
+    return all(known.get(feature, kinds[0]) in kinds for feature, kinds in only_if.items() if kinds)
+
+
+def build_network(knowledge: KnowledgeBase, services: tuple[str, ...], vehicle: Vehicle = ()) -> Network:
+    """The network for a car that had `services` done: their slips, wear, and what is unrelated."""
+    return _cached(_ByIdentity(knowledge), tuple(sorted(services)), vehicle)
+
+
+class _ByIdentity:
+    """Hashes a knowledge base by its version, so that networks of it can be cached."""
+
+    def __init__(self, knowledge: KnowledgeBase) -> None:
+        self.knowledge = knowledge
+
+    def __hash__(self) -> int:
+        return hash(self.knowledge.version)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _ByIdentity) and self.knowledge is other.knowledge
+
+
+@lru_cache(maxsize=64)
+def _cached(key: _ByIdentity, services: tuple[str, ...], vehicle: Vehicle) -> Network:
+    knowledge = key.knowledge
+    causes = [
+        cause
+        for cause in knowledge.causes.values()
+        if fits(cause.only_if, vehicle) and (not cause.kind.needs_service or cause.service in services)
+    ]
+    links: dict[str, dict[int, Vector]] = {}
+    for i, cause in enumerate(causes):
+        for check in cause.shows:
+            links.setdefault(check, {})[i] = np.array(knowledge.chances(cause.id, check))
+    observables = {
+        name: Observable(name, np.array(knowledge.leak(name)), links.get(name, {}))
+        for name, check in knowledge.checks.items()
+        if fits(check.only_if, vehicle)
+    }
+    prior = np.array([cause.frequency / 1000 for cause in causes])
+    return Network(tuple(cause.id for cause in causes), prior, observables)

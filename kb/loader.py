@@ -1,0 +1,208 @@
+"""Folder of knowledge files -> `KnowledgeBase`, or every problem at once with its place.
+
+Three passes: read each file, validate each entry, resolve each reference
+between entries. A pass goes on after a problem so that one run shows them all.
+"""
+
+import hashlib
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from importlib import resources
+from pathlib import Path as FilePath
+from typing import Any
+
+from pydantic import BaseModel, ValidationError
+
+from comeback.kb.problems import KnowledgeError, Problem
+from comeback.kb.references import broken_references
+from comeback.kb.schema import (
+    Advice,
+    Caution,
+    Cause,
+    Check,
+    Complaint,
+    KnowledgeBase,
+    Repair,
+    Service,
+    SetUp,
+    Settings,
+    Source,
+)
+from comeback.kb.vocabulary import Disposition
+from comeback.kb.wording import plain_error, suggest
+from comeback.kb.yaml_reader import Document, read_yaml
+
+SECTIONS: Mapping[str, type[BaseModel]] = {
+    "sources": Source,
+    "dispositions": Advice,
+    "cautions": Caution,
+    "set_ups": SetUp,
+    "services": Service,
+    "complaints": Complaint,
+    "causes": Cause,
+    "checks": Check,
+    "repairs": Repair,
+}
+"""Section of a file -> type of its entries."""
+
+
+@dataclass
+class Reading:
+    """What the passes gather: entries and their places by section and id, and the problems."""
+
+    entries: dict[str, dict[str, Any]] = field(default_factory=lambda: {name: {} for name in SECTIONS})
+    places: dict[tuple[str, str], Document] = field(default_factory=dict)
+    scale: dict[str, float] = field(default_factory=dict)
+    settings: Settings | None = None
+    problems: list[Problem] = field(default_factory=list)
+
+
+def shipped_folder() -> FilePath:
+    """The folder of knowledge files that comes with the program."""
+    return FilePath(str(resources.files("comeback.kb"))) / "knowledge"
+
+
+def load_knowledge(*folders: FilePath) -> KnowledgeBase:
+    """Knowledge of all files in `folders` (the shipped folder if none is given).
+
+    Raises KnowledgeError with every problem found; OSError if a file cannot be read.
+    """
+    knowledge, problems = read_folders(*folders)
+    if knowledge is None or problems:
+        raise KnowledgeError(problems)
+    return knowledge
+
+
+def read_folders(*folders: FilePath) -> tuple[KnowledgeBase | None, tuple[Problem, ...]]:
+    """Like `load_knowledge`, but problems come back as values; the base is None if there are any."""
+    reading, texts = Reading(), []
+    for file in knowledge_files(folders or (shipped_folder(),)):
+        texts.append((str(file), file.read_bytes()))
+    if not texts:
+        reading.problems.append(Problem(str(folders[0]), 1, 1, "file", "No knowledge file (*.yaml) here."))
+    documents = list(_documents(texts, reading))
+    _read_scale(documents, reading)
+    for document in documents:
+        _read_entries(document, reading)
+    if not reading.problems:
+        reading.problems += broken_references(reading.entries, reading.places)
+    if reading.settings is None and not reading.problems:
+        reading.problems.append(Problem(texts[0][0], 1, 1, "settings", "No file has a `settings:` section."))
+    if reading.problems:
+        return None, tuple(sorted(set(reading.problems)))
+    return _assemble(reading, content_hash(texts)), ()
+
+
+def knowledge_files(folders: Iterable[FilePath]) -> Iterator[FilePath]:
+    """All `.yaml` files below the folders (or the files themselves), in stable order."""
+    for folder in folders:
+        if folder.is_file():
+            yield folder
+            continue
+        if not folder.is_dir():
+            raise FileNotFoundError(f"{folder}: there is no such folder. Check the spelling.")
+        yield from sorted(folder.rglob("*.yaml"))
+
+
+def content_hash(texts: Iterable[tuple[str, bytes]]) -> str:
+    """Knowledge version: first 12 hex digits of SHA-256 over the files' contents, whatever their folder."""
+    digest = hashlib.sha256()
+    for name, content in sorted(texts, key=lambda pair: (FilePath(pair[0]).name, pair[1])):
+        digest.update(FilePath(name).name.encode() + b"\0" + hashlib.sha256(content).digest())
+    return digest.hexdigest()[:12]
+
+
+def _documents(texts: Iterable[tuple[str, bytes]], reading: Reading) -> Iterator[Document]:
+    for name, content in texts:
+        try:
+            document = read_yaml(content.decode("utf-8-sig"), name)
+        except KnowledgeError as error:
+            reading.problems += error.problems
+            continue
+        except UnicodeDecodeError:
+            reading.problems.append(Problem(name, 1, 1, "yaml", "The file is not UTF-8 text. Save it as UTF-8."))
+            continue
+        if isinstance(document.data, dict):
+            yield document
+        elif document.data is not None:
+            message = "A file is a mapping of sections, as `causes:`. This is something else."
+            reading.problems.append(document.problem((), "file", message))
+
+
+def _read_scale(documents: Iterable[Document], reading: Reading) -> None:
+    """The scale first: percentages of all other files may use its words."""
+    for document in documents:
+        words = document.data.get("scale")
+        for word, percent in words.items() if isinstance(words, dict) else ():
+            good = isinstance(percent, int | float) and not isinstance(percent, bool) and 0 <= percent <= 100
+            if good:
+                reading.scale[word] = float(percent)
+            else:
+                message = f"The scale gives '{word}' the value {percent!r}. Write a percentage from 0 to 100."
+                reading.problems.append(document.problem(("scale", word), "scale", message))
+
+
+def _read_entries(document: Document, reading: Reading) -> None:
+    for section, body in document.data.items():
+        if section == "scale":
+            continue
+        if section == "settings":
+            made = _validated(document, (section,), Settings, body, reading)
+            reading.settings = made if isinstance(made, Settings) else reading.settings
+        elif section not in SECTIONS:
+            hint = suggest(section, [*SECTIONS, "scale", "settings"])
+            reading.problems.append(
+                document.key_problem((section,), "section", f"There is no section '{section}'.{hint}")
+            )
+        elif isinstance(body, dict):
+            _read_section(document, section, body, reading)
+        elif body is not None:
+            message = f"`{section}:` maps ids to entries. Write one id per entry below it."
+            reading.problems.append(document.problem((section,), "section", message))
+
+
+def _read_section(document: Document, section: str, body: Mapping[str, Any], reading: Reading) -> None:
+    for name, raw in body.items():
+        path = (section, name)
+        if not isinstance(raw, dict):
+            message = f"'{name}' has no fields. Write its fields below it, indented."
+            reading.problems.append(document.key_problem(path, "entry", message))
+            continue
+        if name in reading.entries[section]:
+            first = reading.places[path]
+            line = first.keys[path][0]
+            message = f"{section} '{name}' was already given at {first.file}:{line}. Rename one."
+            reading.problems.append(document.key_problem(path, "twice", message))
+            continue
+        made = _validated(document, path, SECTIONS[section], {"id": name, **raw}, reading)
+        if made is not None:
+            reading.entries[section][name] = made
+        reading.places[path] = document
+
+
+def _validated(
+    document: Document, path: tuple[str, ...], kind: type[BaseModel], raw: Any, reading: Reading
+) -> BaseModel | None:
+    try:
+        return kind.model_validate(raw, context={"scale": reading.scale})
+    except ValidationError as error:
+        for detail in error.errors(include_url=False):
+            place = (*path, *detail["loc"])
+            if detail["type"] == "missing" or detail["loc"] == ("id",):
+                reading.problems.append(document.key_problem(path, "field", plain_error(detail, kind)))
+            else:
+                reading.problems.append(document.problem(place, "field", plain_error(detail, kind)))
+        return None
+
+
+def _assemble(reading: Reading, version: str) -> KnowledgeBase:
+    entries = dict(reading.entries)
+    dispositions = {Disposition.of(word): advice for word, advice in entries.pop("dispositions").items()}
+    assert reading.settings is not None
+    return KnowledgeBase.model_construct(
+        version=version,
+        scale=reading.scale,
+        settings=reading.settings,
+        dispositions=dict(sorted(dispositions.items())),
+        **entries,
+    )

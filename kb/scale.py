@@ -1,0 +1,25 @@
+"""One verbal probability scale: the words that may stand for a percentage in the files."""
+
+from collections.abc import Mapping
+from typing import Annotated, Any
+
+from pydantic import BeforeValidator, ValidationInfo
+
+Scale = Mapping[str, float]
+"""Word -> percent, 0 to 100."""
+
+
+def _chance(value: Any, info: ValidationInfo) -> float:
+    """Percent or scale word -> probability 0 to 1. Raises ValueError naming the words allowed."""
+    scale: Scale = (info.context or {}).get("scale", {})
+    if isinstance(value, str):
+        if value not in scale:
+            raise ValueError(f"'{value}' is no percentage and no scale word. Use 0 to 100 or: {', '.join(scale)}")
+        value = scale[value]
+    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= 100:
+        raise ValueError(f"{value!r} is not a percentage. Write the share of cars from 0 to 100, as 35 or 2.5")
+    return value / 100
+
+
+Percent = Annotated[float, BeforeValidator(_chance)]
+"""A field that reads 0..100 or a scale word and holds a probability 0..1."""

@@ -1,0 +1,306 @@
+"""What the knowledge files may say: one frozen type per word of the vocabulary.
+
+A file is a mapping of sections (`causes:`, `checks:` ...); a section maps ids
+to entries of the types below. `shows`, `removes`, `proof` and the like name
+other entries by id; `kb.loader` resolves them. All percentages are read by
+`kb.scale.Percent` and held as probabilities 0 to 1; minutes are minutes,
+money is in the currency of the shop, frequencies are cars per 1000.
+"""
+
+from collections.abc import Mapping
+from typing import Annotated, Any
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, field_validator, model_validator
+
+from comeback.kb.scale import Percent
+from comeback.kb.vocabulary import (
+    FEATURES,
+    Audience,
+    CauseKind,
+    Disposition,
+    Injury,
+    Level,
+    Outcome,
+    Sense,
+    SignalWord,
+    Tier,
+)
+
+Id = Annotated[str, Field(pattern=r"^[a-z][a-z0-9]*(-[a-z0-9]+)*$", max_length=40)]
+Line = Annotated[str, Field(min_length=2, max_length=400)]
+Minutes = Annotated[float, Field(ge=0, le=2000)]
+
+
+def _as_tuple(value: Any) -> Any:
+    return (value,) if isinstance(value, str) else value
+
+
+def _ordered_word(kind: type[Disposition] | type[Tier]) -> Any:
+    """Reads an ordered word (`come-in`) into its member, listing the words when it is not one."""
+
+    def read(value: Any) -> Any:
+        words = {member.name.lower().replace("_", "-"): member for member in kind}
+        if isinstance(value, str) and value in words:
+            return words[value]
+        raise ValueError(f"{value!r} is not one of: {', '.join(words)}")
+
+    return BeforeValidator(read)
+
+
+Move = Annotated[Disposition, _ordered_word(Disposition)]
+Rank = Annotated[Tier, _ordered_word(Tier)]
+Ids = Annotated[tuple[Id, ...], BeforeValidator(_as_tuple)]
+Lines = Annotated[tuple[Line, ...], BeforeValidator(_as_tuple)]
+Words = Annotated[tuple[str, ...], BeforeValidator(_as_tuple)]
+Condition = Mapping[str, Words]
+
+
+class Entry(BaseModel):
+    """Common to all entries: an id (its key in the file) and where its facts come from."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+    id: Id
+    source: Ids = Field(min_length=1, description="source ids, see sources.yaml")
+
+    @field_validator("only_if", check_fields=False)
+    @classmethod
+    def _known_condition(cls, value: Condition) -> Condition:
+        for feature, kinds in value.items():
+            if feature not in FEATURES:
+                raise ValueError(f"'{feature}' is no vehicle condition. Use one of: {', '.join(FEATURES)}")
+            for kind in kinds:
+                if kind not in FEATURES[feature]:
+                    raise ValueError(f"'{kind}' is no {feature}. Use one of: {', '.join(FEATURES[feature])}")
+        return value
+
+
+class Source(BaseModel):
+    """Where facts come from. `status` says how far it may be trusted."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+    id: Id
+    title: Line
+    status: Annotated[str, Field(pattern="^(read|second-hand|from-memory|common-practice|judgement)$")]
+    note: str = ""
+
+
+class Caution(Entry):
+    """A hazard in four parts; its signal word follows from severity and certainty (ANSI Z535.4)."""
+
+    injury: Injury
+    outcome: Outcome = Outcome.COULD
+    avoid: Line = Field(description="the command, first")
+    hazard: Line = Field(description="what it is and where")
+    consequence: Line = Field(description="what happens otherwise")
+
+    @property
+    def word(self) -> SignalWord:
+        """DANGER, WARNING, CAUTION or NOTICE."""
+        if self.injury is Injury.NONE:
+            return SignalWord.NOTICE
+        if self.injury is Injury.MINOR:
+            return SignalWord.CAUTION
+        return SignalWord.DANGER if self.outcome is Outcome.WILL else SignalWord.WARNING
+
+
+class SetUp(Entry):
+    """A state of car or bay that checks need; paid once while it lasts."""
+
+    name: Line
+    minutes: Minutes
+    ends: Ids = Field(default=(), description="set-ups that stop when this one starts")
+    cautions: Ids = ()
+
+
+class Step(BaseModel):
+    """One thing a service does to the car."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+    do: Line
+    disturbs: Lines = ()
+    cautions: Ids = ()
+
+
+class Service(Entry):
+    """The routine work that was done."""
+
+    name: Line
+    plain: Line = Field(description="what the customer calls it")
+    words: Lines = Field(default=(), description="other names, for search")
+    steps: Mapping[Id, Step] = Field(min_length=1)
+    handover: Ids = Field(default=(), description="checks before the keys go back")
+    advice: Lines = Field(default=(), description="what the customer should know afterwards")
+
+
+class Complaint(Entry):
+    """What the customer reports: a way in. Its evidence is the results it reports."""
+
+    name: Line
+    words: Lines = Field(min_length=1, description="how customers say it, for search")
+    reports: Mapping[Id, Id] = Field(min_length=1, description="check -> result that the complaint states")
+    red_flags: Ids = Field(description="danger signs asked first, in order")
+    services: Ids = Field(default=(), description="only after these services; empty = any")
+
+
+class Cause(Entry):
+    """What may be wrong, how often, what it shows, and how the car may be moved."""
+
+    name: Line
+    kind: CauseKind
+    service: Id | None = None
+    step: Id | None = None
+    frequency: Annotated[float, Field(gt=0, lt=1000)] = Field(description="cars per 1000")
+    drive: Move = Field(description="what the caller must do if this cause is present")
+    explain: Line = Field(description="for the technician: what happens and why")
+    tell: Line = Field(description="for the customer, in plain words")
+    only_if: Condition = {}
+    shows: Mapping[Id, Percent | Mapping[Id, Percent]] = Field(
+        min_length=1, description="check -> chance of its abnormal result, or result -> chance"
+    )
+
+    @model_validator(mode="after")
+    def _slip_has_step(self) -> "Cause":
+        if self.kind.needs_service and self.service is None:
+            raise ValueError(f"a {self.kind.value} needs the service that it comes from. Add `service:`")
+        if self.kind is CauseKind.SLIP and self.step is None:
+            raise ValueError("a slip needs the step that it is a slip of. Add `step:`")
+        return self
+
+
+class Reading(BaseModel):
+    """A number with a unit and how it falls into results."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+    unit: str
+    possible: tuple[float, float] = Field(description="outside: not a real reading")
+    bands: Mapping[Id, tuple[float, float]] = Field(description="result -> from (included) to (not included)")
+
+
+class Check(Entry):
+    """Something to ask, look at or measure, with its possible results, the expected one first."""
+
+    name: Line
+    tier: Rank
+    audience: tuple[Audience, ...] = Field(min_length=1)
+    minutes: Minutes
+    say: Line | None = Field(default=None, description="read aloud to the caller")
+    sense: Sense | None = None
+    do: Line | None = Field(default=None, description="for the technician, in the imperative")
+    point: str = Field(default="", description="where on the car")
+    tool: str = ""
+    condition: str = Field(default="", description="state of the car while it is made")
+    set_up: Ids = ()
+    cautions: Ids = ()
+    put_back: Lines = Field(default=(), description="what to restore afterwards")
+    results: Mapping[Id, Line] = Field(min_length=2, max_length=8)
+    otherwise: Mapping[Id, Percent] = Field(description="chance of each abnormal result with nothing modelled wrong")
+    reading: Reading | None = None
+    red_flag: Mapping[Id, Move] = Field(default={}, description="result -> least disposition from then on")
+    codes: Mapping[Id, Words] = Field(default={}, description="result -> trouble codes that mean it")
+    only_if: Condition = {}
+    lasting: bool = Field(default=False, description="true if a repair does not change the result")
+    erases_evidence: bool = False
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Result ids in order of dominance; the first is the expected one."""
+        return tuple(self.results)
+
+    @property
+    def expected(self) -> str:
+        """The "nothing wrong" result."""
+        return next(iter(self.results))
+
+    @model_validator(mode="after")
+    def _wording_fits_audience(self) -> "Check":
+        if Audience.PHONE in self.audience and (self.say is None or self.sense is None):
+            raise ValueError("a phone check needs `say:` (read aloud) and `sense:` (how the caller knows)")
+        if Audience.BAY in self.audience and self.do is None:
+            raise ValueError("a bay check needs `do:` (what the technician does)")
+        return self
+
+
+class Proof(BaseModel):
+    """The check that shows the repair held, with the result it must have."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+    check: Id
+    result: Id
+    note: str = ""
+
+
+class Repair(Entry):
+    """An action that removes causes, and how to prove it."""
+
+    name: Line
+    removes: Mapping[Id, Percent] = Field(min_length=1, description="cause -> chance that it is gone afterwards")
+    minutes: Minutes
+    parts: Annotated[float, Field(ge=0)] = 0
+    tier: Rank
+    set_up: Ids = ()
+    cautions: Ids = ()
+    steps: Lines = Field(min_length=1)
+    put_back: Lines = ()
+    proof: Proof
+    level: Level = Level.TECHNICIAN
+    only_if: Condition = {}
+    never: str = Field(default="", description="what must not be done")
+
+
+class Advice(BaseModel):
+    """Words and losses of one disposition. Losses are judgement, in minutes of working time."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+    id: str
+    name: Line
+    say: Lines = Field(description="read aloud to the caller")
+    worse: Lines = Field(description="call back or stop if ...")
+    promise_not: Lines
+    within: Line = Field(description="time target")
+    burden: float = Field(ge=0, description="cost to the customer of following it, minutes")
+    harm: float = Field(ge=0, description="loss if it was needed and something lower was advised, minutes")
+
+
+class Settings(BaseModel):
+    """A shop's numbers."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+    rate_per_hour: float = Field(gt=0, description="labour, currency per hour")
+    hand_over_minutes: Minutes = Field(description="cost of handing the car to a specialist")
+
+
+class KnowledgeBase(BaseModel):
+    """Everything known, resolved and checked. `version` is the content hash of its files."""
+
+    model_config = ConfigDict(frozen=True)
+    version: str
+    scale: Mapping[str, float]
+    settings: Settings
+    sources: Mapping[str, Source]
+    dispositions: Mapping[Disposition, Advice]
+    cautions: Mapping[str, Caution]
+    set_ups: Mapping[str, SetUp]
+    services: Mapping[str, Service]
+    complaints: Mapping[str, Complaint]
+    causes: Mapping[str, Cause]
+    checks: Mapping[str, Check]
+    repairs: Mapping[str, Repair]
+
+    def chances(self, cause: str, check: str) -> tuple[float, ...]:
+        """Distribution of the results of `check` if only `cause` were present, expected first."""
+        return spread(self.checks[check], self.causes[cause].shows[check])
+
+    def leak(self, check: str) -> tuple[float, ...]:
+        """Distribution of the results of `check` if no modelled cause were present."""
+        return spread(self.checks[check], self.checks[check].otherwise)
+
+
+def spread(check: Check, shows: float | Mapping[str, float]) -> tuple[float, ...]:
+    """Chances of the abnormal results -> full distribution in order of dominance, summing to 1.
+
+    A single number is the chance of the only (or first) abnormal result.
+    """
+    names = check.names
+    abnormal = {names[1]: shows} if isinstance(shows, float | int) else dict(shows)
+    rest = [abnormal.get(name, 0.0) for name in names[1:]]
+    return (1.0 - sum(rest), *rest)

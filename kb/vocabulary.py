@@ -1,0 +1,117 @@
+"""The closed word lists of the trade that knowledge files and code share.
+
+Every member has a comment that says when to use it. A word that is not here
+does not pass the reader, so a spelling slip in a file is found at once.
+"""
+
+from enum import Enum, IntEnum
+
+Chance = float
+"""A probability, 0 to 1."""
+
+EXPECTED = 0
+"""Position of the "nothing wrong" result: always the first in a check's list."""
+
+
+class CauseKind(str, Enum):
+    """Where a cause comes from; decides what its frequency counts."""
+
+    SLIP = "slip"  # a service step went wrong: cars per 1000 services
+    AFTER_EFFECT = "after-effect"  # expected after the service and passes: cars per 1000 services
+    WEAR = "wear"  # was there before the service: cars per 1000 cars
+    UNRELATED = "unrelated"  # neither: cars per 1000 cars
+
+    @property
+    def needs_service(self) -> bool:
+        """True if the cause can exist only when its service was done."""
+        return self in (CauseKind.SLIP, CauseKind.AFTER_EFFECT)
+
+
+class Disposition(IntEnum):
+    """What the caller is told to do with the car, least urgent first."""
+
+    WATCH = 0  # drive as usual, call back if it does not pass
+    BOOK = 1  # drive as usual, bring the car on a booked day
+    COME_IN = 2  # drive only to the workshop, today, with limits
+    TOW = 3  # do not drive, have it fetched
+    GET_CLEAR = 4  # stop, switch off, people away from the car
+
+    @property
+    def word(self) -> str:
+        """The spelling used in knowledge files, `come-in` for COME_IN."""
+        return self.name.lower().replace("_", "-")
+
+    @classmethod
+    def of(cls, word: str) -> "Disposition":
+        """The member spelt `word` in a file; KeyError if there is none."""
+        return cls[word.upper().replace("-", "_")]
+
+
+class Tier(IntEnum):
+    """Order in which checks and repairs may come; a lower tier goes first."""
+
+    PEOPLE = 0  # finds danger to people
+    CAR = 1  # finds danger to the car
+    LOOK = 2  # a minute of looking, listening, feeling, undoing the last job
+    TOOL = 3  # needs a tool or an instrument
+    STRIP = 4  # takes something apart
+
+
+class Audience(str, Enum):
+    """Who asks or answers."""
+
+    PHONE = "phone"  # the service writer with the customer on the line
+    BAY = "bay"  # the technician at the car
+
+
+class Sense(str, Enum):
+    """How a caller knows the answer from the seat, without a tool."""
+
+    SEE = "see"
+    HEAR = "hear"
+    SMELL = "smell"
+    FEEL = "feel"
+    LAMP = "lamp"
+    REMEMBER = "remember"
+
+
+class Injury(str, Enum):
+    """How badly a hazard hurts; with `Outcome` it decides the signal word."""
+
+    SERIOUS = "death-or-serious"
+    MINOR = "minor-or-moderate"
+    NONE = "damage-only"
+
+
+class Outcome(str, Enum):
+    """Whether harm follows for certain when the caution is ignored."""
+
+    WILL = "will"
+    COULD = "could"
+
+
+class SignalWord(str, Enum):
+    """ANSI Z535.4 signal words (definitions as in z535.* of the trade values; standard not read)."""
+
+    DANGER = "DANGER"  # will cause death or serious injury if not avoided
+    WARNING = "WARNING"  # could cause death or serious injury
+    CAUTION = "CAUTION"  # could cause minor or moderate injury
+    NOTICE = "NOTICE"  # damage only, no alert symbol
+
+
+class Level(str, Enum):
+    """Who may do a repair."""
+
+    TECHNICIAN = "technician"
+    SPECIALIST = "specialist"  # stop and hand over: special training or licence
+
+
+FEATURES: dict[str, tuple[str, ...]] = {
+    "injection": ("port", "direct", "both"),
+    "air": ("airflow-meter", "speed-density"),
+    "induction": ("natural", "boosted"),
+    "throttle": ("cable", "electronic"),
+    "key": ("keyed", "keyless"),
+    "drive": ("engine", "hybrid"),
+}
+"""Vehicle conditions and their values; an unknown condition keeps every cause and check."""

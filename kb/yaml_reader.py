@@ -1,0 +1,145 @@
+"""Strict YAML: plain data in which every key and value remembers its line and column.
+
+YAML 1.2 core words (yes, no, on, off stay text), no tags, no anchors, no
+aliases, no key twice, bounded size and depth: a hand-edited file means what it
+looks like, and a hostile one cannot run code or fill the memory.
+"""
+
+import re
+from dataclasses import dataclass
+from typing import Any
+
+import yaml
+
+from comeback.kb.problems import KnowledgeError, Problem
+
+Path = tuple[str | int, ...]
+Place = tuple[int, int]
+
+MAX_CHARACTERS = 5_000_000
+MAX_DEPTH = 40
+_LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+_INTEGER = re.compile(r"[-+]?[0-9]+\Z")
+_DECIMAL = re.compile(r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?\Z")
+_CONSTANTS = {"true": True, "false": False, "null": None, "~": None, "": None}
+
+
+@dataclass(frozen=True)
+class Document:
+    """A file's plain data with the place of each value and of each key, by path."""
+
+    file: str
+    data: Any
+    values: dict[Path, Place]
+    keys: dict[Path, Place]
+
+    def place(self, path: Path) -> Place:
+        """Line and column of the longest part of `path` that is in the file.
+
+        Parts that are not in the file (a validator adds some) are skipped.
+        """
+        known: Path = ()
+        for part in path:
+            if (*known, part) in self.values:
+                known = (*known, part)
+        if path and path[-1] == "[key]" and known in self.keys:
+            return self.keys[known]
+        return self.values.get(known, (1, 1))
+
+    def problem(self, path: Path, rule: str, message: str) -> Problem:
+        """A `Problem` at the place of `path`."""
+        return Problem(self.file, *self.place(path), rule, message)
+
+    def key_problem(self, path: Path, rule: str, message: str) -> Problem:
+        """A `Problem` at the key (not the value) of `path`."""
+        return Problem(self.file, *self.keys.get(path, self.place(path)), rule, message)
+
+
+def read_yaml(text: str, file: str) -> Document:
+    """Read `text`; `file` is only a name for messages. Raises KnowledgeError with one problem."""
+    _refuse_tricks(text, file)
+    root = yaml.compose(text, Loader=_LOADER)
+    builder = _Builder(file)
+    data = builder.build(root, ()) if root is not None else None
+    return Document(file, data, builder.values, builder.keys)
+
+
+def _stop(file: str, mark: Any, message: str) -> KnowledgeError:
+    line, column = (mark.line + 1, mark.column + 1) if mark is not None else (1, 1)
+    return KnowledgeError([Problem(file, line, column, "yaml", message)])
+
+
+def _refuse_tricks(text: str, file: str) -> None:
+    """Stream over the events: stops at the first bad thing, before anything is built."""
+    if len(text) > MAX_CHARACTERS:
+        raise _stop(file, None, f"The file is longer than {MAX_CHARACTERS} characters. Split it.")
+    depth = 0
+    try:
+        for event in yaml.parse(text, Loader=_LOADER):
+            depth += isinstance(event, yaml.CollectionStartEvent)
+            depth -= isinstance(event, yaml.CollectionEndEvent)
+            _refuse_event(event, depth, file)
+    except yaml.MarkedYAMLError as error:
+        raise _stop(file, error.problem_mark or error.context_mark, _plain(error)) from None
+    except yaml.reader.ReaderError as error:
+        raise _stop(file, None, f"This is not readable text: {error.reason}.") from None
+
+
+def _plain(error: yaml.MarkedYAMLError) -> str:
+    return f"This is not valid YAML: {error.problem or error}. Look at the indent, quotes and colons here."
+
+
+def _refuse_event(event: Any, depth: int, file: str) -> None:
+    mark = event.start_mark
+    if isinstance(event, yaml.AliasEvent) or getattr(event, "anchor", None):
+        raise _stop(file, mark, "Anchors and aliases (& and *) are not allowed. Write the value out.")
+    if depth > MAX_DEPTH:
+        raise _stop(file, mark, f"Nested deeper than {MAX_DEPTH} levels. Flatten it.")
+    tag = getattr(event, "tag", None)
+    if tag and tag != "!":
+        raise _stop(file, mark, f"Tags ({tag}) are not allowed. Delete the tag.")
+
+
+class _Builder:
+    """Turns composed nodes into plain data and notes where each stood."""
+
+    def __init__(self, file: str) -> None:
+        self.file = file
+        self.values: dict[Path, Place] = {}
+        self.keys: dict[Path, Place] = {}
+
+    def build(self, node: Any, path: Path) -> Any:
+        self.values[path] = (node.start_mark.line + 1, node.start_mark.column + 1)
+        if node.id == "scalar":
+            return _scalar(node)
+        if node.id == "sequence":
+            return [self.build(child, (*path, i)) for i, child in enumerate(node.value)]
+        return self._mapping(node, path)
+
+    def _mapping(self, node: Any, path: Path) -> dict[str, Any]:
+        out: dict[str, Any] = {}
+        for key_node, value_node in node.value:
+            mark = key_node.start_mark
+            if key_node.id != "scalar":
+                raise _stop(self.file, mark, "A key must be plain text.")
+            key = key_node.value
+            where = (*path, key)
+            if key in out:
+                first = self.keys[where][0]
+                raise _stop(self.file, mark, f"Key '{key}' stands twice (first on line {first}). Keep one.")
+            self.keys[where] = (mark.line + 1, mark.column + 1)
+            out[key] = self.build(value_node, where)
+        return out
+
+
+def _scalar(node: Any) -> Any:
+    text = node.value
+    if node.style:  # quoted or block text is always text
+        return text
+    if text.lower() in _CONSTANTS:
+        return _CONSTANTS[text.lower()]
+    if _INTEGER.match(text):
+        return int(text) if len(text) < 20 else text
+    if _DECIMAL.match(text):
+        return float(text)
+    return text

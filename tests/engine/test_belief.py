@@ -1,0 +1,107 @@
+"""Belief against the oracle, on random networks drawn by hypothesis and on small worked ones."""
+
+import importlib.util
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from comeback.engine.belief import log_evidence, posterior
+from comeback.engine.errors import ImpossibleFindings
+from comeback.engine.evidence import Evidence, Sighting
+from comeback.engine.network import Network, Observable
+
+_spec = importlib.util.spec_from_file_location("enumeration", Path(__file__).with_name("enumeration.py"))
+oracle = importlib.util.module_from_spec(_spec)
+_spec.loader.exec_module(oracle)
+
+NAMED_TOLERANCE = 1e-12  # rounding of a few hundred additions of doubles
+
+
+def random_network(rng, causes, checks, results=3):
+    observables = {}
+    for k in range(checks):
+        linked = [i for i in range(causes) if rng.random() < 0.6]
+        size = int(rng.integers(2, results + 1))
+        observables[f"x{k}"] = Observable(
+            f"x{k}", rng.dirichlet(np.ones(size) * 2), {i: rng.dirichlet(np.ones(size)) for i in linked}
+        )
+    return Network(tuple(f"c{i}" for i in range(causes)), rng.uniform(0.001, 0.6, causes), observables)
+
+
+def random_evidence(rng, network, repairs=0):
+    sightings = []
+    for name, observable in network.observables.items():
+        for epoch in range(repairs + 1):
+            if rng.random() < 0.7:
+                sightings.append(Sighting(name, int(rng.integers(0, observable.leak.size)), epoch))
+    removals = {}
+    for epoch in range(1, repairs + 1):
+        for cause in rng.choice(network.causes, 2, replace=False):
+            removals[str(cause)] = (*removals.get(str(cause), ()), (epoch, float(rng.uniform(0.3, 1.0))))
+    return Evidence(tuple(sightings), removals)
+
+
+@settings(max_examples=150, deadline=None)
+@given(seed=st.integers(0, 2**32), causes=st.integers(2, 6), checks=st.integers(1, 6), repairs=st.integers(0, 2))
+def test_belief_equals_plain_enumeration(seed, causes, checks, repairs):
+    rng = np.random.default_rng(seed)
+    network = random_network(rng, causes, checks)
+    evidence = random_evidence(rng, network, repairs)
+    now, was, total = oracle.enumerate_posterior(network, evidence)
+    belief = posterior(network, evidence)
+    assert np.allclose(belief.present, now, atol=NAMED_TOLERANCE, rtol=0)
+    assert np.allclose(belief.was_present, was, atol=NAMED_TOLERANCE, rtol=0)
+    assert belief.log_evidence == pytest.approx(math.log(total), abs=1e-9)
+
+
+@settings(max_examples=60, deadline=None)
+@given(seed=st.integers(0, 2**32), order=st.randoms())
+def test_order_of_findings_does_not_matter(seed, order):
+    rng = np.random.default_rng(seed)
+    network = random_network(rng, 5, 5)
+    evidence = random_evidence(rng, network)
+    shuffled = list(evidence.sightings)
+    order.shuffle(shuffled)
+    one, two = posterior(network, evidence), posterior(network, Evidence(tuple(shuffled)))
+    assert np.allclose(one.present, two.present, atol=NAMED_TOLERANCE, rtol=0)
+    assert ((one.present >= 0) & (one.present <= 1)).all()
+
+
+def test_second_cause_is_explained_away_when_the_first_is_found():
+    shared = Observable("shake", np.array([0.99, 0.01]), {0: np.array([0.1, 0.9]), 1: np.array([0.1, 0.9])})
+    seen = Observable("loose", np.array([0.999, 0.001]), {0: np.array([0.05, 0.95])})
+    network = Network(("hose", "plug"), np.array([0.02, 0.02]), {"shake": shared, "loose": seen})
+    before = posterior(network, Evidence((Sighting("shake", 1),)))
+    after = posterior(network, Evidence((Sighting("shake", 1), Sighting("loose", 1))))
+    assert after.probability("plug") < 0.1 * before.probability("plug")
+
+
+def test_a_repair_that_did_not_help_moves_belief_to_the_other_cause():
+    shared = Observable("shake", np.array([0.99, 0.01]), {0: np.array([0.1, 0.9]), 1: np.array([0.1, 0.9])})
+    network = Network(("hose", "plug"), np.array([0.04, 0.02]), {"shake": shared})
+    before = posterior(network, Evidence((Sighting("shake", 1),)))
+    after = posterior(
+        network, Evidence((Sighting("shake", 1), Sighting("shake", 1, epoch=1)), {"hose": ((1, 0.95),)})
+    )
+    assert before.probability("hose") > before.probability("plug")
+    assert after.probability("plug") > 5 * after.probability("hose")
+
+
+def test_certain_and_excluded_causes():
+    shared = Observable("shake", np.array([1.0, 0.0]), {0: np.array([0.1, 0.9]), 1: np.array([0.1, 0.9])})
+    network = Network(("hose", "plug"), np.array([1.0, 0.02]), {"shake": shared})
+    belief = posterior(network, Evidence((Sighting("shake", 1),)))
+    assert belief.probability("hose") == 1.0
+    assert posterior(network, Evidence((Sighting("shake", 1),)), {"plug"}).probability("plug") == 0.0
+
+
+def test_impossible_findings_are_named():
+    never = Observable("spark", np.array([1.0, 0.0]), {})
+    network = Network(("hose",), np.array([0.1]), {"spark": never})
+    with pytest.raises(ImpossibleFindings, match="spark"):
+        posterior(network, Evidence((Sighting("spark", 1),)))
+    assert log_evidence(network, Evidence((Sighting("spark", 1),))) == -math.inf
