@@ -1,0 +1,17 @@
+"""How people reach it: the command `comeback` and the prompt."""
+
+import sys
+from collections.abc import Sequence
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Entry point. Returns an exit code of `comeback.cli.exit_codes`."""
+    given = list(sys.argv[1:] if arguments is None else arguments)
+    if given in (["--version"], ["-V"]):  # before anything slow is imported
+        from importlib.metadata import version
+
+        print(f"comeback {version('comeback-bay')}")
+        return 0
+    from comeback.cli.main import run
+
+    return run(given)

@@ -1,13 +1,13 @@
-"""The most probable sets of causes, listed until they hold a wanted share of the belief.
+"""Sets of causes that planning can count over, with the certified share of the belief they hold.
 
-Planning needs sets one can count over. The exact pass of `belief` gives the normaliser, so the
-share of the mass that the list holds is certified, not guessed.
+`probable_sets` lists whole sets of present causes until a wanted share is held; the exact pass of
+`belief` gives the normaliser, so the share is known, not guessed. `explanations` strips each set of
+causes that the findings do not need, because a repair ends a comeback when what explains the
+complaint is gone; a cause that is merely there too stays in the background.
 
-    B   shape (sets, items): which ways to be present each set holds; an item is a (cause, mode)
-    w   shape (sets,): weights, summing to 1 over the list
+    S sets, I items (ways to be present: a cause in a mode), F abnormal findings, L live causes
 """
 
-import heapq
 import math
 from dataclasses import dataclass
 
@@ -19,15 +19,23 @@ from comeback.engine.evidence import STILL_THERE, Evidence, cause_modes
 from comeback.engine.network import Network, Vector
 
 Flags = npt.NDArray[np.bool_]
+Indices = npt.NDArray[np.intp]
 WANTED_SHARE = 0.999
 MOST_SETS = 4000
+MOST_PER_SIZE = 20_000
+NEGLIGIBLE = 1e-6
+"""A set that could hold no more than this share, even if it explained everything, is not grown."""
+NEEDED = 0.7
+"""A cause is not needed if the findings are at least this likely, relatively, without it."""
+_NEVER = -1e4  # log of zero, kept finite so that sums stay defined
 
 
 @dataclass(frozen=True)
 class Hypotheses:
-    """Sets of live causes. `now`: shape (sets, live), present now; `weights`: shape (sets,), sum 1.
+    """Sets of causes present now with weights summing to 1 over the list.
 
-    `live` maps columns to cause indices. `share` is the certified part of the belief the list holds.
+    `now`: shape (S, L); `weights`: (S,); `live` maps columns to cause indices; `share`: certified part
+    of the belief the list holds; `background`: (L,) chance that a cause outside a set is there too.
     """
 
     belief: Belief
@@ -35,103 +43,174 @@ class Hypotheses:
     now: Flags
     weights: Vector
     share: float
+    background: Vector
 
     def causes(self, row: int) -> tuple[str, ...]:
-        """Ids of the causes present now in set `row`."""
+        """Ids of the causes of set `row`."""
         return tuple(self.belief.network.causes[self.live[k]] for k in np.flatnonzero(self.now[row]))
 
 
 @dataclass(frozen=True)
-class _Item:
-    cause: int
-    gone: int
-    log_odds: float  # against the cause being absent, expected results included
-    lesser: Vector  # (findings,) log chance that it gives less than the result seen
-    at_most: Vector  # (findings,) log chance that it gives no more than the result seen
+class _Items:
+    """Ways to be present. Arrays by item; `lesser` and `at_most` (I, F) and leak rows (F,) in logs."""
+
+    cause: Indices
+    still: Flags
+    odds: Vector
+    lesser: Vector
+    at_most: Vector
+    leak_lesser: Vector
+    leak_at_most: Vector
+    offset: float
+
+    def log_chance(self, lesser: Vector, at_most: Vector) -> Vector:
+        """Log chance of exactly the results seen, for sums of shape (..., F)."""
+        gap = np.minimum(lesser - at_most, -1e-300)
+        with np.errstate(divide="ignore"):
+            return np.asarray(np.sum(at_most + np.log(-np.expm1(gap)), axis=-1))
 
 
 def probable_sets(network: Network, evidence: Evidence, share: float = WANTED_SHARE) -> Hypotheses:
-    """Sets of live causes in order of probability until `share` is held or MOST_SETS are listed.
+    """Sets of live causes, most probable first, until `share` is held or MOST_SETS are listed.
 
-    Grows sets one cause at a time, best first, so a set is reached through its likeliest part.
     Raises what `posterior` raises.
     """
+    belief, items, rows, held = _listed(network, evidence, share)
+    now = _present(rows, items, belief)
+    return Hypotheses(belief, belief.live, now, held / held.sum(), _certified(held), np.zeros(len(belief.live)))
+
+
+def explanations(network: Network, evidence: Evidence, share: float = WANTED_SHARE) -> Hypotheses:
+    """The probable sets without the causes that the findings do not need; equal ones merged."""
+    belief, items, rows, held = _listed(network, evidence, share)
+    now = _present(_only_needed(rows, items), items, belief)
+    now, weights = _merged(now, held / held.sum())
+    marginal = weights @ now
+    present = belief.present[list(belief.live)]
+    background = np.clip((present - marginal) / np.maximum(1 - marginal, 1e-12), 0.0, 1.0)
+    return Hypotheses(belief, belief.live, now, weights, _certified(held), background)
+
+
+def _listed(network: Network, evidence: Evidence, share: float) -> tuple[Belief, _Items, Indices, Vector]:
+    """Belief, items, and the sets with the part of the belief that each holds, heaviest first."""
     belief = posterior(network, evidence)
-    items, base, offset = _items(network, evidence, belief)
-    rows, logs = _grow(items, base, share, belief.log_evidence - offset)
-    held = np.exp(np.array(logs) + offset - belief.log_evidence)
+    items = _items(network, evidence)
+    rows, logs = _grow(items, belief.log_evidence - items.offset)
+    held = np.exp(logs - (belief.log_evidence - items.offset))
     order = np.argsort(-held, kind="stable")
-    live = belief.live
-    column = {cause: k for k, cause in enumerate(live)}
-    now = np.zeros((len(rows), len(live)), dtype=bool)
-    for r, row in enumerate(order):
-        for k in rows[row]:
-            if items[k].gone == STILL_THERE:
-                now[r, column[items[k].cause]] = True
-    weights = held[order]
-    return Hypotheses(belief, live, now, weights / weights.sum(), min(1.0, float(weights.sum())))
+    enough = int(np.searchsorted(np.cumsum(held[order]), share)) + 1
+    order = order[: min(enough, MOST_SETS)]
+    return belief, items, rows[order], held[order]
 
 
-def _items(network: Network, evidence: Evidence, belief: Belief) -> tuple[list[_Item], tuple[Vector, Vector], float]:
-    """Ways to be present; the leak's log chances; log weight of what does not depend on the set."""
+def _certified(held: Vector) -> float:
+    return min(1.0, float(held.sum()))
+
+
+def _items(network: Network, evidence: Evidence) -> _Items:
     findings = evidence.abnormal
-    items, offset = [], 0.0
-    for cause in cause_modes(network, evidence):
-        if not cause.live:
-            offset += math.log(cause.absent + sum(mode.weight * mode.neutral for mode in cause.modes))
+    cause, still, odds, lesser, at_most, offset = [], [], [], [], [], 0.0
+    for modes in cause_modes(network, evidence):
+        if not modes.live:
+            offset += _log(modes.absent + sum(mode.weight * mode.neutral for mode in modes.modes))
             continue
-        absent = max(cause.absent, 1e-300)  # a certain cause: absent weighs nothing
+        absent = max(modes.absent, 1e-12)  # a certain cause: its absence weighs next to nothing
         offset += math.log(absent)
-        for mode in cause.modes:
-            lesser, at_most = np.zeros(len(findings)), np.zeros(len(findings))
-            for bit, lo, exactly in mode.bits:
-                lesser[bit], at_most[bit] = _log(lo), _log(lo + exactly)
-            odds = _log(mode.weight * mode.neutral) - math.log(absent)
-            items.append(_Item(cause.index, mode.gone, odds, lesser, at_most))
+        for mode in modes.modes:
+            lo, hi = np.zeros(len(findings)), np.zeros(len(findings))
+            for bit, below, exactly in mode.bits:
+                lo[bit], hi[bit] = _log(below), _log(below + exactly)
+            cause.append(modes.index)
+            still.append(mode.gone == STILL_THERE)
+            odds.append(_log(mode.weight * mode.neutral) - math.log(absent))
+            lesser.append(lo)
+            at_most.append(hi)
     leaks = [network.observables[f.check].leak for f in findings]
-    lo = np.array([_log(float(x[: f.result].sum())) for x, f in zip(leaks, findings, strict=True)])
-    hi = np.array([_log(float(x[: f.result + 1].sum())) for x, f in zip(leaks, findings, strict=True)])
-    for sighting in evidence.sightings:
-        if sighting.result == 0:
-            offset += _log(float(network.observables[sighting.check].leak[0]))
-    return items, (lo, hi), offset
+    below = np.array([_log(float(x[: f.result].sum())) for x, f in zip(leaks, findings, strict=True)])
+    upto = np.array([_log(float(x[: f.result + 1].sum())) for x, f in zip(leaks, findings, strict=True)])
+    offset += sum(_log(float(network.observables[s.check].leak[0])) for s in evidence.sightings if s.result == 0)
+    shape = (len(cause), len(findings))
+    return _Items(
+        np.array(cause, np.intp), np.array(still, bool), np.array(odds), np.array(lesser).reshape(shape),
+        np.array(at_most).reshape(shape), below, upto, offset,
+    )  # fmt: skip
 
 
 def _log(value: float) -> float:
-    return math.log(value) if value > 0 else -1e4  # finite, so that sums stay defined
+    return math.log(value) if value > 0 else _NEVER
 
 
-def _log_weight(odds: float, lesser: Vector, at_most: Vector) -> float:
-    """log of odds times the chance of exactly the results seen: at_most * (1 - lesser/at_most)."""
-    with np.errstate(divide="ignore"):
-        return odds + float(np.sum(at_most + np.log(-np.expm1(np.minimum(lesser - at_most, -1e-300)))))
+def _grow(items: _Items, log_mass: float) -> tuple[Indices, Vector]:
+    """All sets that could hold more than NEGLIGIBLE: (S, size) item numbers padded with -1, log weights.
+
+    Grown by size; a set whose odds alone are negligible is dropped with everything above it, which is
+    safe as long as adding a cause does not raise the odds (odds above 1 are allowed for).
+    """
+    count = items.odds.size
+    spare = float(np.maximum(items.odds, 0.0).sum())
+    least = log_mass + math.log(NEGLIGIBLE)
+    lesser, at_most = items.leak_lesser[None], items.leak_at_most[None]
+    rows, odds = np.empty((1, 0), np.intp), np.zeros(1)
+    kept, logs = [rows], [odds + items.log_chance(lesser, at_most)]
+    for _ in range(count):
+        old, new = _pairs(rows, odds, items, least - spare)
+        if not old.size:
+            break
+        rows = np.column_stack((rows[old], new))
+        odds = odds[old] + items.odds[new]
+        lesser, at_most = lesser[old] + items.lesser[new], at_most[old] + items.at_most[new]
+        kept.append(rows)
+        logs.append(odds + items.log_chance(lesser, at_most))
+    width = max(row.shape[1] for row in kept)
+    padded = [np.pad(row, ((0, 0), (0, width - row.shape[1])), constant_values=-1) for row in kept]
+    return np.concatenate(padded), np.concatenate(logs)
 
 
-def _grow(
-    items: list[_Item], base: tuple[Vector, Vector], share: float, log_mass: float
-) -> tuple[list[tuple[int, ...]], list[float]]:
-    """Best-first over sets of items; children add one item of a later cause."""
-    rows: list[tuple[int, ...]] = []
-    logs: list[float] = []
-    # A set that explains nothing yet must still be expanded: it is ranked by what it could become.
-    start = (0.0, *base)
-    heap: list[tuple[float, tuple[int, ...], tuple[float, Vector, Vector]]] = [(0.0, (), start)]
-    seen: set[tuple[int, ...]] = {()}
-    held = 0.0
-    while heap and len(rows) < MOST_SETS and held < share:
-        _, row, (odds, lesser, at_most) = heapq.heappop(heap)
-        weight = _log_weight(odds, lesser, at_most)
-        rows.append(row)
-        logs.append(weight)
-        held += math.exp(min(0.0, weight - log_mass))
-        taken = {items[k].cause for k in row}
-        for k, item in enumerate(items):
-            if item.cause in taken:
-                continue
-            child = tuple(sorted((*row, k)))
-            if child in seen:
-                continue
-            seen.add(child)
-            state = (odds + item.log_odds, lesser + item.lesser, at_most + item.at_most)
-            heapq.heappush(heap, (-_log_weight(*state), child, state))
-    return rows, logs
+def _pairs(rows: Indices, odds: Vector, items: _Items, least: float) -> tuple[Indices, Indices]:
+    """(set, item) pairs that grow a set by an item of a later cause; the most promising if too many."""
+    last = items.cause[rows[:, -1]] if rows.shape[1] else np.full(len(rows), -1)
+    good = (items.cause[None] > last[:, None]) & (odds[:, None] + items.odds[None] > least)
+    old, new = np.nonzero(good)
+    if old.size > MOST_PER_SIZE:
+        best = np.argpartition(-(odds[old] + items.odds[new]), MOST_PER_SIZE)[:MOST_PER_SIZE]
+        old, new = old[best], new[best]
+    return old, new
+
+
+def _present(rows: Indices, items: _Items, belief: Belief) -> Flags:
+    """(S, L): causes of each set that are still there."""
+    column = {cause: k for k, cause in enumerate(belief.live)}
+    now = np.zeros((len(rows), len(belief.live) + 1), dtype=bool)
+    places = np.array([column[int(c)] for c in items.cause] + [len(belief.live)], np.intp)
+    shown = np.where((rows >= 0) & np.append(items.still, False)[rows], rows, -1)
+    for k in range(rows.shape[1]):
+        now[np.arange(len(rows)), places[shown[:, k]]] = True
+    return now[:, :-1]
+
+
+def _only_needed(rows: Indices, items: _Items) -> Indices:
+    """Strip each set, least needed cause first, while the findings stay nearly as likely without it."""
+    lesser = np.vstack((items.lesser, np.zeros(items.lesser.shape[1])))  # row -1: padding adds nothing
+    at_most = np.vstack((items.at_most, np.zeros(items.at_most.shape[1])))
+    rows = rows.copy()
+    for _ in range(rows.shape[1]):
+        lo, hi = lesser[rows].sum(axis=1) + items.leak_lesser, at_most[rows].sum(axis=1) + items.leak_at_most
+        whole = items.log_chance(lo, hi)
+        ratio = np.full(rows.shape, -np.inf)
+        for k in range(rows.shape[1]):
+            without = items.log_chance(lo - lesser[rows[:, k]], hi - at_most[rows[:, k]])
+            ratio[:, k] = np.where(rows[:, k] >= 0, without - whole, -np.inf)
+        worst = ratio.argmax(axis=1)
+        drop = ratio[np.arange(len(rows)), worst] > math.log(NEEDED)
+        if not drop.any():
+            break
+        rows[drop, worst[drop]] = -1
+    return rows
+
+
+def _merged(now: Flags, weights: Vector) -> tuple[Flags, Vector]:
+    """Equal sets become one; the heaviest first."""
+    unique, inverse = np.unique(now, axis=0, return_inverse=True)
+    total = np.bincount(inverse.ravel(), weights=weights, minlength=len(unique))
+    order = np.argsort(-total, kind="stable")
+    return unique[order], total[order]

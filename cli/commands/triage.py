@@ -1,0 +1,22 @@
+"""The car is in the bay: which check comes next, what fixes it, how to prove it.
+
+Give the case id of a call to take it over; nothing that is known is asked again.
+Ends with a proven repair and a closed case, or with handing the car over.
+"""
+
+import argparse
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Options of `comeback triage`."""
+    from comeback.cli import options
+
+    parser.add_argument("case", nargs="?", metavar="CASE", help="case id of a call, or of a walk that was paused")
+    options.add_walk(parser)
+
+
+def run(given: argparse.Namespace) -> int:
+    """Run the walk in the bay."""
+    from comeback.cli.options import run_walk
+
+    return run_walk(given, "bay", given.case)

@@ -1,0 +1,99 @@
+"""Arguments, dispatch to a command, and errors turned into one clear line with an exit code.
+
+Every module in `cli/commands` is a command: its docstring's first line is its help, and it has
+`add_arguments(parser)` and `run(options) -> int`. They import what is slow inside `run`.
+"""
+
+import argparse
+import importlib
+import pkgutil
+import sys
+from collections.abc import Sequence
+from types import ModuleType
+
+from comeback.cli import commands, exit_codes
+
+EPILOG = """\
+examples:
+  comeback call                   a customer is on the phone
+  comeback triage K7RT            take the call's case over in the bay
+  comeback triage                 start in the bay
+  comeback chart rough-idle       print the flowchart of a complaint
+  comeback check my-shop/         problems in knowledge files
+
+Advice from what was reported, not an inspection. The maker's data, local codes
+and licensed practice come first. Exit codes: comeback help exit-codes
+"""
+
+
+def command_modules() -> dict[str, ModuleType]:
+    """Commands by name, in alphabetical order."""
+    names = sorted(module.name for module in pkgutil.iter_modules(commands.__path__))
+    return {name: importlib.import_module(f"comeback.cli.commands.{name}") for name in names}
+
+
+def build_parser() -> argparse.ArgumentParser:
+    """The whole command line."""
+    parser = argparse.ArgumentParser(
+        prog="comeback",
+        description="Find out why a car came back after a routine engine service.",
+        epilog=EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+    parser.add_argument("-V", "--version", action="store_true", help="print the version and end")
+    subparsers = parser.add_subparsers(dest="command", metavar="COMMAND")
+    for name, module in command_modules().items():
+        lines = (module.__doc__ or "").strip().splitlines()
+        subparser = subparsers.add_parser(
+            name,
+            help=lines[0].rstrip("."),
+            description="\n".join(lines),
+            formatter_class=argparse.RawDescriptionHelpFormatter,
+            allow_abbrev=False,
+        )
+        module.add_arguments(subparser)
+        subparser.set_defaults(run=module.run)
+    return parser
+
+
+def run(arguments: Sequence[str]) -> int:
+    """Parse, run the command, and return its exit code; never a traceback for a user's mistake."""
+    parser = build_parser()
+    options = parser.parse_args(arguments)
+    if options.command is None:
+        parser.print_help()
+        return exit_codes.USAGE
+    try:
+        return int(options.run(options))
+    except KeyboardInterrupt:
+        print("\nInterrupted. Everything answered so far is kept.", file=sys.stderr)
+        return exit_codes.INTERRUPTED
+    except BrokenPipeError:
+        sys.stderr.close()
+        return exit_codes.FILES
+    except Exception as error:  # the last line of defence: name it, keep the details on request
+        return explain_error(error)
+
+
+def explain_error(error: Exception) -> int:
+    """Print what went wrong and what to do; return the exit code that documents it."""
+    from comeback.engine.case_log import CaseLogError
+    from comeback.engine.errors import EngineError
+    from comeback.kb.problems import KnowledgeError
+
+    if isinstance(error, KnowledgeError):
+        print("\n".join(map(str, error.problems)), file=sys.stderr)
+        print(f"{len(error.problems)} problems in the knowledge files. Mend them first.", file=sys.stderr)
+        return exit_codes.KNOWLEDGE
+    print(f"comeback: {error}", file=sys.stderr)
+    if isinstance(error, CaseLogError | OSError):
+        return exit_codes.FILES
+    if isinstance(error, EngineError | UsageError):
+        return exit_codes.USAGE
+    print(f"This should not happen ({type(error).__name__}). Everything answered so far is kept.", file=sys.stderr)
+    return exit_codes.UNEXPECTED
+
+
+class UsageError(Exception):
+    """The user asked for something that is not there; the message says what to do."""

@@ -1,0 +1,166 @@
+"""Where answers come from: a terminal, a pipe, or a file of answers."""
+
+import sys
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, Protocol
+
+from comeback.cli.main import UsageError
+from comeback.engine import steps
+from comeback.engine.walk import Walk
+
+PROMPT = "> "
+
+
+class Reader(Protocol):
+    """Gives the next line typed for the walk's step. Raises EOFError at the end, KeyboardInterrupt on Ctrl-C."""
+
+    interactive: bool
+
+    def ask(self, walk: Walk) -> str:
+        """The next line."""
+
+
+class PipeReader:
+    """Lines from standard input when it is no terminal; never prints a prompt, never pads."""
+
+    interactive = False
+
+    def ask(self, walk: Walk) -> str:
+        """The next line of standard input."""
+        line = sys.stdin.readline()
+        if not line:
+            raise EOFError
+        return line
+
+
+class TerminalReader:
+    """A line editor by prompt_toolkit: history of this walk only, mouse off, Ctrl-D always means leave."""
+
+    interactive = True
+
+    def __init__(self) -> None:
+        import os
+
+        if os.environ.get("SSH_CONNECTION"):  # asking a slow line for the cursor's place prints rubbish
+            os.environ.setdefault("PROMPT_TOOLKIT_NO_CPR", "1")
+        from prompt_toolkit import PromptSession
+        from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
+
+        keys = KeyBindings()
+
+        @keys.add("c-d")
+        def _leave(event: KeyPressEvent) -> None:
+            event.app.exit(exception=EOFError)
+
+        @keys.add("c-c")
+        def _clear(event: KeyPressEvent) -> None:
+            if event.app.current_buffer.text:
+                event.app.current_buffer.reset()
+            else:
+                event.app.exit(exception=KeyboardInterrupt)
+
+        self._session: PromptSession[str] = PromptSession(key_bindings=keys, enable_history_search=True)
+
+    def ask(self, walk: Walk) -> str:
+        """The next line typed at the prompt."""
+        return self._session.prompt(PROMPT)
+
+
+class AnswersReader:
+    """Answers by id from a YAML file: `service: ...`, `complaint: ...`, a check id, a repair id.
+
+    An answer that only holds after the k-th repair is given as `check-id@k`. Red flags may be given
+    one by one; those not mentioned are "none". `otherwise: d` answers everything that is not listed.
+    """
+
+    interactive = False
+
+    def __init__(self, file: str) -> None:
+        self.file = file
+        self.answers = _read_answers(file)
+        self._again: str | None = None
+        self._times = 0
+
+    def ask(self, walk: Walk) -> str:
+        """The file's answer to the walk's step; UsageError if it has none or it was not accepted."""
+        keys = answer_keys(walk)
+        for key in keys:
+            if key in self.answers:
+                return self._once(key, self.answers[key])
+        if isinstance(walk.step, steps.DangerScreen):
+            return self._once("danger signs", self._danger(walk, walk.step.checks))
+        if isinstance(walk.step, steps.Advise | steps.CloseCase | steps.HandOver):
+            return self._once(keys[0], "y")
+        if "otherwise" in self.answers:
+            return self._once(keys[0], self.answers["otherwise"])
+        raise UsageError(f"{self.file}: no answer for '{keys[0]}'. Add the line `{keys[0]}: ...`.")
+
+    def _once(self, key: str, text: str) -> str:
+        """A step that asks the same thing again did not accept the answer."""
+        self._times = self._times + 1 if key == self._again else 0
+        self._again = key
+        if self._times > 1:
+            raise UsageError(f"{self.file}: '{text}' is no answer for '{key}'. Correct that line.")
+        return text
+
+    def _danger(self, walk: Walk, checks: tuple[str, ...]) -> str:
+        tokens = []
+        for number, name in enumerate(checks, 1):
+            check, given = walk.knowledge.checks[name], self.answers.get(name)
+            if given is None or given == check.expected:
+                continue
+            if given in ("d", "don't know"):
+                tokens.append(f"{number}?")
+            elif given in check.names:
+                letter = "abcdefg"[check.names.index(given) - 1] if len(check.names) > 2 else ""
+                tokens.append(f"{number}{letter}")
+            else:
+                raise UsageError(f"{self.file}: '{given}' is no result of '{name}'. Use: {', '.join(check.names)}.")
+        return " ".join(tokens) or "n"
+
+
+def answer_keys(walk: Walk) -> tuple[str, ...]:
+    """Ids by which an answers file may answer the current step, the most exact first."""
+    match walk.step:
+        case steps.ChooseService():
+            return ("service",)
+        case steps.ChooseComplaint():
+            return ("complaint",)
+        case steps.ChooseCondition(feature=feature):
+            return (feature,)
+        case steps.DangerScreen():
+            return ("danger-signs",)
+        case steps.MakeCheck(check=check):
+            return (check, f"{check}@{walk.case.epoch}") if not walk.case.epoch else (f"{check}@{walk.case.epoch}", check)
+        case steps.ProveRepair(check=check):
+            return (f"{check}@{walk.case.epoch}",)
+        case steps.DoRepair(repair=repair):
+            return (repair, "repair")
+        case steps.Advise():
+            return ("advice",)
+        case steps.HandOver():
+            return ("hand-over",)
+        case _:
+            return ("close",)
+
+
+def _read_answers(file: str) -> Mapping[str, str]:
+    from comeback.kb.yaml_reader import read_yaml
+
+    text = sys.stdin.read() if file == "-" else Path(file).read_text(encoding="utf-8")
+    data: Any = read_yaml(text, file).data or {}
+    if not isinstance(data, dict):
+        raise UsageError(f"{file}: answers are lines of `id: answer`. This is something else.")
+    return {str(key): str(value) for key, value in data.items()}
+
+
+def choose_reader(answers: str | None, no_input: bool = False) -> Reader:
+    """The reader for these options and this standard input. Raises UsageError if answers are forbidden to be asked."""
+    if answers is not None:
+        return AnswersReader(answers)
+    if no_input:
+        raise UsageError("--no-input needs the answers from a file: add --answers FILE.")
+    if sys.stdin.isatty() and sys.stdout.isatty():
+        return TerminalReader()
+    return PipeReader()

@@ -1,0 +1,75 @@
+"""The answer to "why": what leads, and what each result would change, in at most five lines."""
+
+from comeback.cli.look import Look, Styled
+from comeback.engine import explanation, steps
+from comeback.engine.walk import Walk
+
+MOST_LINES = 5
+
+
+def why(walk: Walk, look: Look) -> list[Styled]:
+    """Why this step, in at most MOST_LINES lines."""
+    match walk.step:
+        case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
+            lines = _check(walk, check)
+        case steps.DangerScreen():
+            lines = ["Danger to people comes first. One sign sets what the caller must be told;",
+                     "no later answer can make it milder. Don't know counts as the worse answer."]  # fmt: skip
+        case steps.DoRepair() as step:
+            lines = _repair(walk, step)
+        case steps.Advise() as step:
+            lines = _advice(walk, step)
+        case steps.ChooseCondition():
+            lines = ["It decides which causes are possible on this car and which checks make sense."]
+        case steps.HandOver() | steps.CloseCase():
+            lines = _leading(walk)
+        case _:
+            lines = ["What was done last, and what is wrong since, decide every question that follows."]
+    return [("plain", line[: look.width - 1]) for line in lines[:MOST_LINES]]
+
+
+def _leading(walk: Walk) -> list[str]:
+    causes = walk.knowledge.causes
+    top = walk.situation.repair_candidates(0.01)[:3]
+    if not top:
+        return ["No known cause leads yet."]
+    return ["Leading: " + "; ".join(f"{causes[c].name} {_percent(p)}" for c, p in top)]
+
+
+def _check(walk: Walk, check: str) -> list[str]:
+    lines = _leading(walk)
+    results = walk.knowledge.checks[check].results
+    for outlook in explanation.outlooks(walk.situation, check, most=2):
+        moves = "; ".join(
+            f"{walk.knowledge.causes[c].name} {_percent(before)} -> {_percent(after)}" for c, before, after in outlook.moves
+        )
+        lines.append(f"{results[outlook.result][:24]} ({_percent(outlook.chance)}): {moves}")
+    return lines
+
+
+def _repair(walk: Walk, step: steps.DoRepair) -> list[str]:
+    lines = _leading(walk)
+    removes = walk.knowledge.repairs[step.repair].removes
+    top = [cause for cause, _ in walk.situation.repair_candidates(0.01) if cause in removes][:1]
+    for cause in top:
+        for weight in explanation.weights_of_evidence(walk.situation, cause)[:2]:
+            check = walk.knowledge.checks[weight.check]
+            sign = "for" if weight.decibans > 0 else "against"
+            lines.append(f"{check.name}, {check.results[weight.result]}: {abs(weight.decibans):.0f} decibans {sign} it")
+    lines.append(f"No check saves more than it costs now; from here about {step.expected_minutes:.0f} min in all.")
+    return lines
+
+
+def _advice(walk: Walk, step: steps.Advise) -> list[str]:
+    names = walk.knowledge.dispositions
+    chances = sorted(step.needed.items(), key=lambda pair: -pair[1])[:3]
+    lines = ["Chance that it is needed: " + "; ".join(f"{names[d].name} {_percent(p)}" for d, p in chances)]
+    if step.flags:
+        flags = ", ".join(walk.knowledge.checks[flag].name for flag in step.flags)
+        lines.append(f"Danger signs set the floor: {flags}.")
+    lines.append("Sending a dangerous car onto the road counts far more than a needless tow.")
+    return [*lines, *_leading(walk)]
+
+
+def _percent(p: float) -> str:
+    return f"{100 * p:.0f} %" if p >= 0.005 or p == 0 else "<1 %"

@@ -1,0 +1,135 @@
+"""A case as a record that can be kept: text for people, plain data for programs."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from comeback.cli import wording
+from comeback.cli.look import Look, Styled
+from comeback.engine.case import TAKEN_BACK, Case, Event, first_broken_link, read_case
+from comeback.kb.schema import KnowledgeBase
+from comeback.kb.vocabulary import Disposition
+
+
+def case_data(knowledge: KnowledgeBase, events: Sequence[Event]) -> dict[str, Any]:
+    """Everything recorded, as plain data; ids with their present names beside them."""
+    case = read_case(events)
+    return {
+        "case": case.id,
+        "car": case.car,
+        "opened_at": case.opened_at,
+        "service": case.service,
+        "complaint": case.complaint,
+        "words": case.words,
+        "vehicle": dict(case.vehicle),
+        "answers": [
+            {
+                "check": a.check, "name": _name(knowledge.checks, a.check), "result": a.result, "reading": a.reading,
+                "after_repairs": a.epoch, "at": a.at, "by": a.by, "audience": a.audience,
+            }
+            for a in case.answers
+        ],
+        "repairs": [
+            {"repair": d.repair, "name": _name(knowledge.repairs, d.repair), "at": d.at, "by": d.by}
+            for d in case.repairs
+        ],
+        "notes": [{"at": at, "by": by, "text": text} for at, by, text in case.notes],
+        "disposition": case.disposition,
+        "handed_over": case.handed_over,
+        "closed": dict(case.closed) if case.closed is not None else None,
+        "knowledge": sorted({event.knowledge for event in events}),
+        "chain_intact": first_broken_link(events) is None,
+        "limits": wording.LIMITS,
+        "events": [
+            {"number": e.number, "kind": e.kind, "at": e.at, "by": e.by, "payload": dict(e.payload), "hash": e.hash}
+            for e in events
+        ],
+    }  # fmt: skip
+
+
+def _name(entries: Any, name: str) -> str:
+    entry = entries.get(name)
+    return entry.name if entry is not None else name
+
+
+def state_of(case: Case) -> str:
+    """One word or two for a list: where the case stands."""
+    if case.closed is not None:
+        return "closed"
+    if case.handed_over is not None:
+        return "handed over"
+    if case.repairs:
+        return "repair to prove"
+    if case.disposition is not None:
+        return f"advised: {case.disposition}" if case.audience == "phone" else "in the bay"
+    return "in the bay" if case.audience == "bay" else "on the phone"
+
+
+def case_lines(knowledge: KnowledgeBase, events: Sequence[Event], look: Look) -> list[Styled]:
+    """The record as text: what was said, found, done and advised, with times and people."""
+    case = read_case(events)
+    lines: list[Styled] = [("title", f"Case {case.id}   {state_of(case)}")]
+    service = _name(knowledge.services, case.service) if case.service else ""
+    complaint = _name(knowledge.complaints, case.complaint) if case.complaint else ""
+    for title, text in (
+        ("Car", case.car), ("Opened", case.opened_at), ("Service", service),
+        ("Complaint", complaint), ("In words", case.words), ("Disposition", _disposition(knowledge, case)),
+    ):  # fmt: skip
+        if text:
+            lines += [("plain", line) for line in look.wrap(text, 14, f"  {title}")]
+    lines += _found(knowledge, case, look)
+    lines += _ending(knowledge, case, look)
+    corrections = sum(1 for event in events if event.kind == TAKEN_BACK)
+    intact = "intact" if first_broken_link(events) is None else "BROKEN: somebody changed it"
+    versions = ", ".join(sorted({event.knowledge for event in events}))
+    lines.append(("faint", f"  {len(events)} events, {corrections} taken back, chain {intact}, knowledge {versions}"))
+    return [*lines, *[("faint", line) for line in look.wrap(wording.LIMITS, 2, "  ")]]
+
+
+def _disposition(knowledge: KnowledgeBase, case: Case) -> str:
+    return knowledge.dispositions[Disposition.of(case.disposition)].name if case.disposition else ""
+
+
+def answer_text(knowledge: KnowledgeBase, check: str, result: str | None, reading: str) -> str:
+    """`52 kPa: above 45 kPa`, or the result's words, or "don't know"."""
+    if result is None:
+        return "don't know"
+    known = knowledge.checks.get(check)
+    label = known.results.get(result, result) if known else result
+    return f"{reading}: {label}" if reading else label
+
+
+def _found(knowledge: KnowledgeBase, case: Case, look: Look) -> list[Styled]:
+    lines: list[Styled] = [("title", "Findings")] if case.answers else []
+    epochs = {done.epoch: done for done in case.repairs}
+    shown = 0
+    for answer in case.answers:
+        while shown < answer.epoch:
+            shown += 1
+            done = epochs[shown]
+            lines.append(("say", f"  {done.at[11:16]}  repaired: {_name(knowledge.repairs, done.repair)} ({done.by})"))
+        text = answer_text(knowledge, answer.check, answer.result, answer.reading)
+        line = f"{_name(knowledge.checks, answer.check)}: {text} ({answer.by})"
+        lines += [("plain", part) for part in look.wrap(line, 9, f"  {answer.at[11:16]}")]
+    for done in case.repairs[shown:]:
+        lines.append(("say", f"  {done.at[11:16]}  repaired: {_name(knowledge.repairs, done.repair)} ({done.by})"))
+    for at, by, text in case.notes:
+        lines += [("plain", part) for part in look.wrap(f"note: {text} ({by})", 9, f"  {at[11:16]}")]
+    return lines
+
+
+def _ending(knowledge: KnowledgeBase, case: Case, look: Look) -> list[Styled]:
+    lines: list[Styled] = []
+    if case.handed_over is not None:
+        lines += [("title", line) for line in look.wrap(case.handed_over, 14, "  Handed over")]
+    if case.closed is not None:
+        data = case.closed
+        causes = ", ".join(_name(knowledge.causes, c) for c in data.get("causes", ())) or "not found"
+        repairs = ", ".join(_name(knowledge.repairs, r) for r in data.get("repairs", ()))
+        for title, text in (
+            ("Complaint", data.get("words") or _name(knowledge.complaints, data.get("complaint", ""))),
+            ("Cause", causes),
+            ("Correction", repairs),
+            ("Proven", "yes" if data.get("proven") else "complaint gone, repair not proven"),
+        ):
+            lines += [("title", line) for line in look.wrap(text, 14, f"  {title}")]
+    return lines

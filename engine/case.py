@@ -1,0 +1,177 @@
+"""One car's comeback as an append-only list of events, and what the list amounts to.
+
+Nothing is ever changed in place: a correction is a new event that takes an earlier one back.
+`Case` is a reading of the list; undo, resume, audit and export are other readings of it.
+"""
+
+import hashlib
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from comeback.engine.network import Vehicle
+
+OPENED, SERVICE, COMPLAINT, CONDITION = "opened", "service", "complaint", "condition"
+ANSWERED, TAKEN_BACK, NOTED, ADVISED = "answered", "taken-back", "noted", "advised"
+REPAIRED, SKIPPED, HANDED_OVER, TAKEN_OVER, CLOSED = "repaired", "skipped", "handed-over", "taken-over", "closed"
+CAN_BE_TAKEN_BACK = frozenset({SERVICE, COMPLAINT, CONDITION, ANSWERED, ADVISED, REPAIRED, SKIPPED})
+
+
+@dataclass(frozen=True)
+class Draft:
+    """An event that has not been recorded yet: what happened, by whom, when (ISO 8601 with offset)."""
+
+    kind: str
+    at: str
+    by: str
+    payload: Mapping[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Event:
+    """A recorded event. `hash` chains it to the one before, so that any change shows."""
+
+    case: str
+    number: int
+    kind: str
+    at: str
+    by: str
+    payload: Mapping[str, Any]
+    knowledge: str
+    previous: str
+    hash: str
+
+
+def chain(case: str, number: int, draft: Draft, knowledge: str, previous: str) -> Event:
+    """The event that records `draft` after the event whose hash is `previous` (empty for the first)."""
+    payload = dict(draft.payload)
+    parts = [case, number, draft.kind, draft.at, draft.by, payload, knowledge, previous]
+    text = json.dumps(parts, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+    digest = hashlib.sha256(text.encode()).hexdigest()
+    return Event(case, number, draft.kind, draft.at, draft.by, payload, knowledge, previous, digest)
+
+
+def first_broken_link(events: Iterable[Event]) -> int | None:
+    """Number of the first event that does not fit the chain; None if all do."""
+    previous, expected = "", 1
+    for event in events:
+        draft = Draft(event.kind, event.at, event.by, event.payload)
+        if event != chain(event.case, expected, draft, event.knowledge, previous):
+            return event.number
+        previous, expected = event.hash, expected + 1
+    return None
+
+
+@dataclass(frozen=True)
+class Answer:
+    """A finding: the result of a check, None for "don't know", in the epoch counted by repairs done."""
+
+    check: str
+    result: str | None
+    epoch: int
+    number: int
+    at: str
+    by: str
+    audience: str
+    reading: str = ""
+
+
+@dataclass(frozen=True)
+class Done:
+    """A repair done as the `epoch`-th of the case."""
+
+    repair: str
+    epoch: int
+    number: int
+    at: str
+    by: str
+
+
+@dataclass(frozen=True)
+class Case:
+    """What the events amount to. `car` is the car as the customer named it; notes are (at, by, text)."""
+
+    id: str = ""
+    car: str = ""
+    opened_at: str = ""
+    words: str = ""
+    service: str | None = None
+    complaint: str | None = None
+    vehicle: Vehicle = ()
+    unknown_conditions: frozenset[str] = frozenset()
+    answers: tuple[Answer, ...] = ()
+    repairs: tuple[Done, ...] = ()
+    skipped: frozenset[str] = frozenset()
+    notes: tuple[tuple[str, str, str], ...] = ()
+    disposition: str | None = None
+    handed_over: str | None = None
+    closed: Mapping[str, Any] | None = None
+    audience: str = "phone"
+    last: int = 0
+
+    @property
+    def epoch(self) -> int:
+        """How many repairs have been done."""
+        return len(self.repairs)
+
+    def answer(self, check: str, epoch: int | None = None) -> Answer | None:
+        """The latest answer to `check`, in `epoch` if given."""
+        found = [a for a in self.answers if a.check == check and epoch in (None, a.epoch)]
+        return found[-1] if found else None
+
+
+def read_case(events: Iterable[Event]) -> Case:
+    """The case that the events amount to; taken-back events do not count."""
+    events = list(events)
+    gone = {event.payload["number"] for event in events if event.kind == TAKEN_BACK}
+    case = Case()
+    for event in events:
+        if event.number not in gone:
+            case = _after(case, event)
+        case = replace(case, id=event.case, last=event.number)
+    return case
+
+
+def _after(case: Case, event: Event) -> Case:
+    data = event.payload
+    match event.kind:
+        case "opened":
+            return replace(
+                case, car=data.get("car", ""), opened_at=event.at, audience=data.get("audience", "phone")
+            )
+        case "service":
+            return replace(case, service=data["service"])
+        case "complaint":
+            return replace(case, complaint=data["complaint"], words=data.get("words", ""))
+        case "condition":
+            return _with_condition(case, data["feature"], data["value"])
+        case "answered":
+            made = [
+                Answer(check, result, case.epoch, event.number, event.at, event.by, data.get("audience", "bay"),
+                       data.get("readings", {}).get(check, ""))
+                for check, result in data["results"].items()
+            ]  # fmt: skip
+            return replace(case, answers=(*case.answers, *made))
+        case "repaired":
+            done = Done(data["repair"], case.epoch + 1, event.number, event.at, event.by)
+            return replace(case, repairs=(*case.repairs, done))
+        case "skipped":
+            return replace(case, skipped=case.skipped | {data["repair"]})
+        case "noted":
+            return replace(case, notes=(*case.notes, (event.at, event.by, data["text"])))
+        case "advised":
+            return replace(case, disposition=data["disposition"])
+        case "taken-over":
+            return replace(case, audience="bay", handed_over=None)
+        case "handed-over":
+            return replace(case, handed_over=data.get("reason", ""))
+        case "closed":
+            return replace(case, closed=data)
+    return case
+
+
+def _with_condition(case: Case, feature: str, value: str | None) -> Case:
+    if value is None:
+        return replace(case, unknown_conditions=case.unknown_conditions | {feature})
+    return replace(case, vehicle=tuple(sorted({**dict(case.vehicle), feature: value}.items())))

@@ -1,0 +1,229 @@
+"""A walk compiled for every answer: the chart's content, made by the same chooser as the live walk.
+
+Boxes are steps, exits are answers. Equal continuations are merged, and only if their steps, exits
+and everything after them are the same (decision graph: Oliver 1993, from memory). Branches rarer
+than a limit end in a hand-over, and the graph says what share of cases it carries to an end.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+import networkx as nx
+
+from comeback.engine import case as events
+from comeback.engine.hypotheses import explanations
+from comeback.engine.network import Vehicle
+from comeback.engine.planning import predict
+from comeback.engine.steps import (
+    ChooseCondition,
+    CloseCase,
+    DangerScreen,
+    DoRepair,
+    HandOver,
+    MakeCheck,
+    ProveRepair,
+    Step,
+)
+from comeback.engine.walk import Walk, open_walk
+from comeback.kb.schema import KnowledgeBase
+from comeback.kb.vocabulary import Audience
+
+DONE, NONE_OF_THESE, UNKNOWN = "done", "none", "unknown"
+
+
+@dataclass(frozen=True)
+class Exit:
+    """An answer of a box: result ids that lead on alike, the chance of them, and the next box."""
+
+    answers: tuple[str, ...]
+    chance: float
+    target: int
+
+
+@dataclass(frozen=True)
+class Box:
+    """A step with its number (from 1, in reading order), the share of cases that reach it, its exits."""
+
+    number: int
+    step: Step
+    reach: float
+    exits: tuple[Exit, ...]
+
+
+@dataclass(frozen=True)
+class DecisionGraph:
+    """Boxes in reading order. `carried`: share of cases that reach an end other than a cut branch."""
+
+    complaint: str
+    service: str
+    audience: Audience
+    knowledge: str
+    boxes: tuple[Box, ...]
+    carried: float
+
+    def graph(self) -> "nx.DiGraph[int]":
+        """The boxes' numbers and exits as a networkx graph."""
+        out: nx.DiGraph[int] = nx.DiGraph()
+        out.add_nodes_from(box.number for box in self.boxes)
+        out.add_edges_from((box.number, e.target) for box in self.boxes for e in box.exits)
+        return out
+
+
+@dataclass(frozen=True)
+class Limits:
+    """Where compiling stops: branches rarer than `rare` (share of cases), deeper than `deep`, or more boxes."""
+
+    rare: float = 0.02
+    deep: int = 24
+    boxes: int = 400
+
+
+CUT = HandOver("rare from here: hand over")
+FULL = HandOver("more from here: go on with the program")
+
+
+@dataclass
+class _Tree:
+    """A step with its children before merging."""
+
+    step: Step
+    reach: float
+    exits: list[tuple[str, float, "_Tree"]]
+    key: int = 0
+
+
+def compile_decision_graph(
+    knowledge: KnowledgeBase,
+    service: str,
+    complaint: str,
+    audience: Audience,
+    vehicle: Vehicle = (),
+    limits: Limits | None = None,
+) -> DecisionGraph:
+    """The decision graph of one complaint after one service, for one audience and vehicle."""
+    limits = limits or Limits()
+    walk = open_walk(knowledge, audience)
+    walk = walk.imagine(walk.draft(events.SERVICE, "", "", service=service))
+    walk = walk.imagine(walk.draft(events.COMPLAINT, "", "", complaint=complaint, words=""))
+    for feature, value in vehicle:
+        walk = walk.imagine(walk.draft(events.CONDITION, "", "", feature=feature, value=value))
+    grower = _Grower(limits)
+    tree = grower.grow(walk, 1.0, 0)
+    boxes = _numbered(tree)
+    lost = sum(box.reach for box in boxes if box.step in (CUT, FULL))
+    return DecisionGraph(complaint, service, audience, knowledge.version, boxes, max(0.0, 1 - lost))
+
+
+def responses(walk: Walk) -> Iterator[tuple[str, float, Walk]]:
+    """Each way a chart lets the current step be answered: label, chance, the walk after it."""
+    step = walk.step
+    match step:
+        case DangerScreen(checks):
+            yield from _screen(walk, checks)
+        case MakeCheck(check=check) | ProveRepair(check=check):
+            for result, chance in answer_chances(walk, check).items():
+                yield result, chance, walk.imagine(walk.answers({check: result}, "", ""))
+        case ChooseCondition(feature, values):
+            for value in values:
+                after = walk.imagine(walk.draft(events.CONDITION, "", "", feature=feature, value=value))
+                yield value, 1 / (len(values) + 1), after
+            after = walk.imagine(walk.draft(events.CONDITION, "", "", feature=feature, value=None))
+            yield UNKNOWN, 1 / (len(values) + 1), after
+        case DoRepair(repair=repair):
+            yield DONE, 1.0, walk.imagine(walk.draft(events.REPAIRED, "", "", repair=repair))
+
+
+def answer_chances(walk: Walk, check: str) -> Mapping[str, float]:
+    """Predicted distribution of the results of `check`, made now."""
+    situation = walk.situation
+    sets = explanations(situation.network, situation.evidence)
+    names = walk.knowledge.checks[check].names
+    chances = sets.weights @ predict(situation.network, sets, check)
+    return dict(zip(names, chances.tolist(), strict=True))
+
+
+def _screen(walk: Walk, checks: tuple[str, ...]) -> Iterator[tuple[str, float, Walk]]:
+    """None of the signs, or exactly one of them (its worst result); two at once ask the program."""
+    expected: dict[str, str | None] = {check: walk.knowledge.checks[check].expected for check in checks}
+    worst = {check: walk.knowledge.checks[check].names[-1] for check in checks}
+    single = {check: 1 - answer_chances(walk, check)[str(expected[check])] for check in checks}
+    none = 1.0
+    for chance in single.values():
+        none *= 1 - chance
+    yield NONE_OF_THESE, none, walk.imagine(walk.answers(expected, "", ""))
+    total = sum(single.values()) or 1.0
+    for check in checks:
+        answers = {**expected, check: worst[check]}
+        yield check, (1 - none) * single[check] / total, walk.imagine(walk.answers(answers, "", ""))
+
+
+class _Grower:
+    """Grows the tree depth first, the likeliest branch first, within the limits."""
+
+    def __init__(self, limits: Limits) -> None:
+        self.limits = limits
+        self.made = 0
+        self.keys: dict[tuple[object, ...], int] = {}
+
+    def grow(self, walk: Walk, reach: float, depth: int) -> _Tree:
+        if reach < self.limits.rare and depth > 1:
+            return self.keyed(_Tree(CUT, reach, []))
+        if self.made >= self.limits.boxes or depth > self.limits.deep:
+            return self.keyed(_Tree(FULL, reach, []))
+        self.made += 1
+        tree = _Tree(walk.step, reach, [])
+        if not isinstance(walk.step, HandOver | CloseCase):
+            ways = sorted(responses(walk), key=lambda way: -way[1])
+            grown = {label: self.grow(after, reach * chance, depth + 1) for label, chance, after in ways}
+            tree.exits = [(label, chance, grown[label]) for label, chance, _ in responses(walk)]
+        return self.keyed(tree)
+
+    def keyed(self, tree: _Tree) -> _Tree:
+        """Equal steps with equal continuations get the same key."""
+        content = (_signature(tree.step), *((label, child.key) for label, _, child in tree.exits))
+        tree.key = self.keys.setdefault(content, len(self.keys))
+        return tree
+
+
+def _signature(step: Step) -> tuple[object, ...]:
+    """What a reader sees of a step; predicted numbers do not keep equal continuations apart."""
+    match step:
+        case MakeCheck(check=check, set_up=set_up):
+            return ("check", check, set_up)
+        case DoRepair(repair=repair):
+            return ("repair", repair)
+        case CloseCase(causes=causes, repairs=repairs, proven=proven):
+            return ("close", causes, repairs, proven)
+        case _:
+            return (type(step).__name__, step if isinstance(step, HandOver | ProveRepair | DangerScreen) else str(step))
+
+
+def _numbered(tree: _Tree) -> tuple[Box, ...]:
+    """Merge equal trees, add up how often each is reached, number in reading order (expected answer first)."""
+    order: list[int] = []
+    first: dict[int, _Tree] = {}
+    reach: dict[int, float] = {}
+    _visit(tree, order, first, reach)
+    number = {key: i for i, key in enumerate(order, 1)}
+    return tuple(
+        Box(number[key], first[key].step, reach[key], _exits(first[key], number)) for key in order
+    )
+
+
+def _visit(tree: _Tree, order: list[int], first: dict[int, _Tree], reach: dict[int, float]) -> None:
+    reach[tree.key] = reach.get(tree.key, 0.0) + tree.reach
+    if tree.key not in first:
+        first[tree.key] = tree
+        order.append(tree.key)
+    for _, _, child in tree.exits:
+        _visit(child, order, first, reach)
+
+
+def _exits(tree: _Tree, number: Mapping[int, int]) -> tuple[Exit, ...]:
+    grouped: dict[int, list[tuple[str, float]]] = {}
+    for label, chance, child in tree.exits:
+        grouped.setdefault(number[child.key], []).append((label, chance))
+    return tuple(
+        Exit(tuple(label for label, _ in pairs), sum(chance for _, chance in pairs), target)
+        for target, pairs in grouped.items()
+    )

@@ -1,0 +1,127 @@
+"""What the caller is told to do with the car: expected loss, with a floor under it.
+
+Losses are lopsided: sending a dangerous car onto the road costs far more than a needless tow. A
+red flag sets a floor; "don't know" on a red flag counts as its worse answer. No worse answer to a
+red flag ever lowers the urgency: the advice is the most urgent over all ways in which flagged
+answers could have been better, the findings as given included.
+"""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+
+from comeback.engine.belief import posterior
+from comeback.engine.errors import ImpossibleFindings
+from comeback.engine.evidence import Evidence, Sighting
+from comeback.engine.network import Network
+from comeback.kb.schema import KnowledgeBase
+from comeback.kb.vocabulary import Disposition
+
+MANY_FLAGS = 5
+"""With this many red flags raised the advice is GET_CLEAR, whatever the losses say."""
+
+
+@dataclass(frozen=True)
+class Ruling:
+    """The advice with its grounds: chance that each disposition is needed, loss of each, floor by red flags."""
+
+    advice: Disposition
+    needed: Mapping[Disposition, float]
+    losses: Mapping[Disposition, float]
+    floor: Disposition
+    flags: tuple[str, ...]
+
+
+def rule(
+    knowledge: KnowledgeBase, network: Network, evidence: Evidence, results: Mapping[str, str | None]
+) -> Ruling:
+    """The ruling for the evidence; `results` are the answers by check, None for "don't know"."""
+    floor, flags = red_flag_floor(knowledge, results)
+    needed = needed_dispositions(knowledge, network, evidence)
+    losses = expected_losses(knowledge, needed)
+    if len(flags) >= MANY_FLAGS:
+        return Ruling(Disposition.GET_CLEAR, needed, losses, floor, flags)
+    least = max(_cheapest(knowledge, network, better) for better in _better(knowledge, evidence))
+    return Ruling(max(floor, least), needed, losses, floor, flags)
+
+
+def red_flag_floor(
+    knowledge: KnowledgeBase, results: Mapping[str, str | None]
+) -> tuple[Disposition, tuple[str, ...]]:
+    """The least disposition that the red flags allow, and the checks that raised one."""
+    floor, flags = Disposition.WATCH, []
+    for check, result in results.items():
+        red = knowledge.checks[check].red_flag
+        raised = max(red.values(), default=None) if result is None else red.get(result)
+        if raised is not None:
+            flags.append(check)
+            floor = max(floor, raised)
+    return floor, tuple(flags)
+
+
+def needed_dispositions(
+    knowledge: KnowledgeBase, network: Network, evidence: Evidence
+) -> dict[Disposition, float]:
+    """Exact chance that each disposition is the one needed: the most urgent of all causes present.
+
+    When nothing modelled explains the complaint the car still needs to be seen: BOOK.
+    """
+    whole = posterior(network, evidence)
+    drive = {name: knowledge.causes[name].drive for name in network.causes}
+    at_most = {}
+    for level in Disposition:
+        worse = [name for name in network.causes if drive[name] > level]
+        at_most[level] = _share_without(network, evidence, worse, whole.log_evidence)
+    live = [network.causes[index] for index in whole.live]
+    nothing = _share_without(network, evidence, live, whole.log_evidence) if whole.live else 1.0
+    at_most[Disposition.WATCH] = max(0.0, at_most[Disposition.WATCH] - nothing)
+    levels = list(Disposition)
+    return {
+        level: max(0.0, at_most[level] - (at_most[levels[i - 1]] if i else 0.0)) for i, level in enumerate(levels)
+    }
+
+
+def _share_without(network: Network, evidence: Evidence, causes: list[str], log_whole: float) -> float:
+    try:
+        return math.exp(min(0.0, posterior(network, evidence, causes).log_evidence - log_whole))
+    except ImpossibleFindings:
+        return 0.0
+
+
+def expected_losses(
+    knowledge: KnowledgeBase, needed: Mapping[Disposition, float]
+) -> dict[Disposition, float]:
+    """Expected loss of each advice, in minutes: its burden, plus the harm of what is more urgent."""
+    table = loss_table(knowledge)
+    chances = np.array([needed[level] for level in Disposition])
+    return {level: float(table[level] @ chances) for level in Disposition}
+
+
+def loss_table(knowledge: KnowledgeBase) -> np.ndarray:
+    """Loss in minutes, shape (advised, needed)."""
+    advice = knowledge.dispositions
+    return np.array(
+        [
+            [advice[given].burden + (advice[need].harm if need > given else 0.0) for need in Disposition]
+            for given in Disposition
+        ]
+    )
+
+
+def _cheapest(knowledge: KnowledgeBase, network: Network, evidence: Evidence) -> Disposition:
+    losses = expected_losses(knowledge, needed_dispositions(knowledge, network, evidence))
+    return min(Disposition, key=lambda level: (losses[level], -level))
+
+
+def _better(knowledge: KnowledgeBase, evidence: Evidence) -> list[Evidence]:
+    """The evidence with each flagged abnormal answer left, dropped, or made any lesser result."""
+    choices: list[list[Sighting | None]] = []
+    for sighting in evidence.sightings:
+        check = knowledge.checks.get(sighting.check)
+        flagged = check is not None and check.red_flag and sighting.result > 0
+        lesser = [Sighting(sighting.check, r, sighting.epoch) for r in range(sighting.result)] if flagged else []
+        choices.append([sighting, *lesser, None] if flagged else [sighting])
+    return [Evidence(tuple(s for s in chosen if s), evidence.removals) for chosen in product(*choices)]

@@ -1,0 +1,73 @@
+"""Why: which causes lead, what each answer would change, what speaks for and against - as data.
+
+Weight of evidence is the change of a cause's log-odds that one finding makes, here the difference
+between belief with and without it, in decibans (10 log10; I. J. Good 1950, from memory).
+"""
+
+import math
+from dataclasses import dataclass
+
+from comeback.engine.belief import posterior
+from comeback.engine.errors import ImpossibleFindings
+from comeback.engine.evidence import Evidence, Sighting
+from comeback.engine.hypotheses import explanations
+from comeback.engine.planning import predict
+from comeback.engine.situation import Situation
+
+FLOOR = 1e-12
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """One result of a check: its chance, and the causes it would raise or lower most, (id, before, after)."""
+
+    result: str
+    chance: float
+    moves: tuple[tuple[str, float, float], ...]
+
+
+@dataclass(frozen=True)
+class Weight:
+    """What one finding says of one cause, in decibans: above 0 for it, below 0 against it."""
+
+    check: str
+    result: str
+    decibans: float
+
+
+def outlooks(situation: Situation, check: str, most: int = 3) -> tuple[Outlook, ...]:
+    """What each possible result of `check` would change, the expected result first."""
+    network, evidence, before = situation.network, situation.evidence, situation.belief
+    sets = explanations(network, evidence)
+    chances = sets.weights @ predict(network, sets, check)
+    out = []
+    for number, name in enumerate(situation.knowledge.checks[check].names):
+        seen = Sighting(check, number, situation.case.epoch)
+        try:
+            after = posterior(network, Evidence((*evidence.sightings, seen), evidence.removals))
+        except ImpossibleFindings:
+            continue
+        change = after.present - before.present
+        top = sorted(range(len(change)), key=lambda i: -abs(change[i]))[:most]
+        moves = tuple((network.causes[i], float(before.present[i]), float(after.present[i])) for i in top)
+        out.append(Outlook(name, float(chances[number]), moves))
+    return tuple(out)
+
+
+def weights_of_evidence(situation: Situation, cause: str) -> tuple[Weight, ...]:
+    """What each finding says of `cause` given all the others, strongest first."""
+    evidence = situation.evidence
+    index = situation.network.index(cause)
+    whole = _log_odds(float(situation.belief.was_present[index]))
+    weights = []
+    for k, sighting in enumerate(evidence.sightings):
+        others = Evidence(evidence.sightings[:k] + evidence.sightings[k + 1 :], evidence.removals)
+        without = _log_odds(float(posterior(situation.network, others).was_present[index]))
+        name = situation.knowledge.checks[sighting.check].names[sighting.result]
+        weights.append(Weight(sighting.check, name, 10 / math.log(10) * (whole - without)))
+    return tuple(sorted(weights, key=lambda weight: -abs(weight.decibans)))
+
+
+def _log_odds(p: float) -> float:
+    p = min(max(p, FLOOR), 1 - FLOOR)
+    return math.log(p / (1 - p))

@@ -1,0 +1,195 @@
+"""The only place that picks the next step; the live walk and the compiled decision graph both call it.
+
+Order: what was done and what is wrong, then the red flags, then a pending proof, then the check
+that saves more minutes of repair than it costs - the lowest hazard tier first, the best rate inside
+it - then the repair with the best chance per minute, and handing over when neither pays.
+"""
+
+from comeback.engine.case import Case
+from comeback.engine.disposition import rule
+from comeback.engine.planning import CheckOption, Outlook, look_ahead
+from comeback.engine.situation import Situation
+from comeback.engine.steps import (
+    Advise,
+    ChooseComplaint,
+    ChooseCondition,
+    ChooseService,
+    CloseCase,
+    DangerScreen,
+    DoRepair,
+    Finished,
+    HandOver,
+    MakeCheck,
+    ProveRepair,
+    Step,
+)
+from comeback.kb.schema import KnowledgeBase
+from comeback.kb.vocabulary import FEATURES, Audience, Disposition, Level
+
+PHONE_QUESTIONS = 7
+"""Questions to a caller after the red flags; a call is to end within four minutes."""
+PHONE_QUESTIONS_WHEN_TOWED = 3
+WORTH_ASKING = 0.25
+"""Minutes that a check must save beyond its own cost."""
+
+
+def next_step(knowledge: KnowledgeBase, case: Case, audience: Audience) -> Step:
+    """The next step of the walk for this audience."""
+    situation = Situation(knowledge, case, audience)
+    return _ended(situation) or _opening(situation) or (
+        _phone_step(situation) if audience is Audience.PHONE else _bay_step(situation)
+    )
+
+
+def _ended(situation: Situation) -> Step | None:
+    case = situation.case
+    if case.closed is not None:
+        return Finished("closed", case.closed)
+    if case.handed_over is not None:
+        return Finished("handed over", {"reason": case.handed_over})
+    if situation.audience is Audience.PHONE and case.disposition is not None:
+        return Finished("advised", {"disposition": case.disposition})
+    return None
+
+
+def _opening(situation: Situation) -> Step | None:
+    case, knowledge = situation.case, situation.knowledge
+    if case.service is None:
+        return ChooseService(tuple(knowledge.services))
+    complaint = situation.complaint
+    if complaint is None:
+        fitting = (c.id for c in knowledge.complaints.values() if not c.services or case.service in c.services)
+        return ChooseComplaint(tuple(fitting))
+    flags = [flag for flag in complaint.red_flags if _unanswered(situation, flag)]
+    return DangerScreen(tuple(flags)) if flags and not case.repairs else None
+
+
+def _unanswered(situation: Situation, check: str) -> bool:
+    """Not known yet; a caller's "don't know" is asked again at the car."""
+    if check not in situation.network.observables or situation.audience not in situation.knowledge.checks[check].audience:
+        return False
+    answer = situation.case.answer(check)
+    if answer is None:
+        return check not in situation.results
+    return answer.result is None and answer.audience != situation.audience.value
+
+
+def _phone_step(situation: Situation) -> Step:
+    ruling = rule(situation.knowledge, situation.network, situation.evidence, situation.results)
+    asked = sum(1 for a in situation.case.answers if a.check not in _flags(situation))
+    limit = PHONE_QUESTIONS_WHEN_TOWED if ruling.advice >= Disposition.TOW else PHONE_QUESTIONS
+    if ruling.advice < Disposition.GET_CLEAR and asked < limit:
+        outlook = _outlook(situation)
+        best = _best_check(situation, outlook)
+        if best is not None:
+            return _make_check(situation, best)
+    return Advise(ruling.advice, ruling.floor, ruling.flags, ruling.needed)
+
+
+def _flags(situation: Situation) -> tuple[str, ...]:
+    return situation.complaint.red_flags if situation.complaint else ()
+
+
+def _bay_step(situation: Situation) -> Step:
+    pending = _proof_due(situation)
+    if pending is not None:
+        return pending
+    outlook = _outlook(situation)
+    best = _best_check(situation, outlook)
+    if best is not None:
+        return _condition_first(situation, best.check) or _make_check(situation, best)
+    return _repair_step(situation, outlook)
+
+
+def _proof_due(situation: Situation) -> Step | None:
+    """After a repair: its proof, then whether the complaint is gone; both as they should be: close."""
+    case = situation.case
+    if not case.repairs or situation.complaint is None:
+        return None
+    done = case.repairs[-1]
+    proof = situation.knowledge.repairs[done.repair].proof
+    wanted = {proof.check: proof.result} | {
+        check: situation.knowledge.checks[check].expected for check in situation.complaint.reports
+    }
+    for check, result in wanted.items():
+        if case.answer(check, case.epoch) is None:
+            return ProveRepair(done.repair, check, result)
+    answers = {check: case.answer(check, case.epoch) for check in wanted}
+    gone = all(
+        (answer := answers[check]) and answer.result == wanted[check] for check in situation.complaint.reports
+    )
+    proof_answer = answers[proof.check]
+    held = proof_answer is not None and proof_answer.result == proof.result
+    unsure = proof_answer is not None and proof_answer.result is None
+    if gone and (held or unsure):
+        return CloseCase(case.complaint or "", _removed_causes(situation), tuple(d.repair for d in case.repairs), held)
+    return None
+
+
+def _removed_causes(situation: Situation) -> tuple[str, ...]:
+    """Causes that the last repair most probably removed: there before, at least half as likely as the likeliest."""
+    belief, network = situation.belief, situation.network
+    removed = [
+        (float(belief.was_present[network.index(cause)]), cause)
+        for cause in situation.knowledge.repairs[situation.case.repairs[-1].repair].removes
+        if cause in network.causes
+    ]
+    top = max((p for p, _ in removed), default=0.0)
+    return tuple(cause for p, cause in sorted(removed, reverse=True) if p >= top / 2)
+
+
+def _outlook(situation: Situation) -> Outlook:
+    return look_ahead(
+        situation.knowledge,
+        situation.network,
+        situation.evidence,
+        situation.askable(),
+        situation.repairs(),
+        situation.standing_set_ups(),
+    )
+
+
+def _best_check(situation: Situation, outlook: Outlook) -> CheckOption | None:
+    """Lowest hazard tier with a check that pays, and in it the best saving per minute spent."""
+    paying = [option for option in outlook.options if option.net > WORTH_ASKING]
+    checks = situation.knowledge.checks
+    return min(
+        paying,
+        key=lambda option: (checks[option.check].tier, -option.gain / max(option.minutes, 0.25), option.check),
+        default=None,
+    )
+
+
+def _make_check(situation: Situation, option: CheckOption) -> MakeCheck:
+    needed = situation.knowledge.checks[option.check].set_up
+    standing = situation.standing_set_ups()
+    new = tuple(name for name in needed if name not in standing)
+    return MakeCheck(option.check, option.minutes, option.gain, option.chances, new)
+
+
+def _condition_first(situation: Situation, entry: str) -> ChooseCondition | None:
+    """A vehicle condition that the chosen check or repair, or a leading cause, hangs on and nobody has asked."""
+    knowledge, case = situation.knowledge, situation.case
+    chosen = knowledge.checks.get(entry) or knowledge.repairs.get(entry)
+    leading = [knowledge.causes[cause].only_if for cause, _ in situation.repair_candidates(0.05)]
+    known = dict(case.vehicle)
+    for condition in [chosen.only_if if chosen else {}, *leading]:
+        for feature in condition:
+            if feature not in known and feature not in case.unknown_conditions:
+                return ChooseCondition(feature, FEATURES[feature])
+    return None
+
+
+def _repair_step(situation: Situation, outlook: Outlook) -> Step:
+    if not outlook.plan.order:
+        return HandOver("no check or repair here is likely to find it faster than a specialist")
+    first, *rest = outlook.plan.order
+    asked = _condition_first(situation, first)
+    if asked is not None:
+        return asked
+    repair = situation.knowledge.repairs[first]
+    if repair.level is Level.SPECIALIST:
+        return HandOver("this repair needs a specialist", first)
+    action = next(a for a in outlook.actions if a.id == first)
+    now = outlook.sets.weights @ (outlook.sets.now * action.cures[None]).max(axis=1, initial=0.0)
+    return DoRepair(first, action.minutes, float(now), outlook.plan.expected_minutes, tuple(rest[:3]))

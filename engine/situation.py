@@ -1,0 +1,125 @@
+"""A case seen through the knowledge: its network, its evidence, and what may still be done."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+from comeback.engine.belief import Belief, posterior
+from comeback.engine.case import Case
+from comeback.engine.evidence import Evidence, Sighting
+from comeback.engine.network import Network, build_network, fits
+from comeback.kb.schema import Check, Complaint, KnowledgeBase
+from comeback.kb.vocabulary import Audience
+
+
+@dataclass(frozen=True)
+class Situation:
+    """Knowledge and case together; everything here is computed, nothing is kept."""
+
+    knowledge: KnowledgeBase
+    case: Case
+    audience: Audience
+
+    @cached_property
+    def network(self) -> Network:
+        """Causes and checks that exist for this service and this car."""
+        services = (self.case.service,) if self.case.service else ()
+        return build_network(self.knowledge, services, self.case.vehicle)
+
+    @property
+    def complaint(self) -> Complaint | None:
+        """The complaint, once chosen."""
+        return self.knowledge.complaints.get(self.case.complaint or "")
+
+    @cached_property
+    def evidence(self) -> Evidence:
+        """The complaint and all answers as sightings; "don't know" is no sighting."""
+        results: dict[tuple[str, int], str | None] = {}
+        if self.complaint:
+            results.update({(check, 0): result for check, result in self.complaint.reports.items()})
+        for answer in self.case.answers:
+            if answer.result is not None or (answer.check, answer.epoch) not in results:
+                results[answer.check, answer.epoch] = answer.result
+        sightings = tuple(
+            Sighting(check, self.knowledge.checks[check].names.index(result), epoch)
+            for (check, epoch), result in results.items()
+            if result is not None and check in self.network.observables
+        )
+        return Evidence(sightings, self._removals())
+
+    def _removals(self) -> dict[str, tuple[tuple[int, float], ...]]:
+        removals: dict[str, tuple[tuple[int, float], ...]] = {}
+        for done in self.case.repairs:
+            for cause, chance in self.knowledge.repairs[done.repair].removes.items():
+                removals[cause] = (*removals.get(cause, ()), (done.epoch, chance))
+        return removals
+
+    @cached_property
+    def belief(self) -> Belief:
+        """Exact posterior of every cause."""
+        return posterior(self.network, self.evidence)
+
+    @cached_property
+    def results(self) -> dict[str, str | None]:
+        """Latest answer by check, the complaint's own included."""
+        known: dict[str, str | None] = dict(self.complaint.reports) if self.complaint else {}
+        for answer in self.case.answers:
+            known[answer.check] = answer.result
+        return known
+
+    def askable(self) -> list[str]:
+        """Checks that this audience could make now and whose result is not known yet."""
+        return [check.id for check in self.knowledge.checks.values() if self._open(check)]
+
+    def _open(self, check: Check) -> bool:
+        if self.audience not in check.audience or check.id not in self.network.observables:
+            return False
+        if not self.network.observables[check.id].links:
+            return False
+        answers = [a for a in self.case.answers if a.check == check.id]
+        if any(a.result is None and a.audience == self.audience.value for a in answers):
+            return False
+        known = [a.epoch for a in answers if a.result is not None]
+        if self.complaint and check.id in self.complaint.reports:
+            known.append(0)
+        return not known or (max(known) < self.case.epoch and self._changed(check))
+
+    def _changed(self, check: Check) -> bool:
+        """True if the last repair may have changed the result."""
+        if check.lasting or not self.case.repairs:
+            return False
+        removed = self.knowledge.repairs[self.case.repairs[-1].repair].removes
+        return any(check.id in self.knowledge.causes[cause].shows for cause in removed)
+
+    def repairs(self) -> list[str]:
+        """Repairs that could be done: they fit the car, were not done or skipped, and remove a live cause."""
+        done = {done.repair for done in self.case.repairs} | self.case.skipped
+        live = {self.network.causes[index] for index in self.belief.live}
+        return [
+            repair.id
+            for repair in self.knowledge.repairs.values()
+            if repair.id not in done and fits(repair.only_if, self.case.vehicle) and live & set(repair.removes)
+        ]
+
+    def standing_set_ups(self) -> frozenset[str]:
+        """Set-ups that the checks and repairs so far have left standing."""
+        standing: set[str] = set()
+        for _, needed in sorted(self._set_up_history()):
+            for name in needed:
+                standing -= set(self.knowledge.set_ups[name].ends)
+                standing.add(name)
+        return frozenset(standing)
+
+    def _set_up_history(self) -> list[tuple[int, tuple[str, ...]]]:
+        made = [
+            (a.number, self.knowledge.checks[a.check].set_up)
+            for a in self.case.answers
+            if a.audience == "bay" and a.result is not None
+        ]
+        return made + [(done.number, self.knowledge.repairs[done.repair].set_up) for done in self.case.repairs]
+
+    def repair_candidates(self, least: float = 0.02) -> list[tuple[str, float]]:
+        """Causes present now with at least this chance, most probable first."""
+        present = self.belief.present
+        pairs = [(self.network.causes[i], float(present[i])) for i in self.belief.live if present[i] >= least]
+        return sorted(pairs, key=lambda pair: (-pair[1], pair[0]))
+

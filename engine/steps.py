@@ -1,0 +1,118 @@
+"""What a walk can ask for next: one frozen type per kind of step, as data without sentences."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from comeback.kb.vocabulary import Disposition
+
+
+@dataclass(frozen=True)
+class ChooseService:
+    """Which routine service was done?"""
+
+    services: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class ChooseComplaint:
+    """What does the customer report? Open question first, then the nearest complaint."""
+
+    complaints: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class ChooseCondition:
+    """A vehicle condition that decides which causes and checks exist, asked when it matters."""
+
+    feature: str
+    values: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class DangerScreen:
+    """The red flags of the complaint, all on one screen; any of them may be answered."""
+
+    checks: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class MakeCheck:
+    """One check. `chances`: predicted distribution of its results; `saves`: minutes of repair on average."""
+
+    check: str
+    minutes: float
+    saves: float
+    chances: tuple[float, ...]
+    set_up: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class DoRepair:
+    """One repair, with the plan it begins: expected minutes, chance that it cures, what follows."""
+
+    repair: str
+    minutes: float
+    cures: float
+    expected_minutes: float
+    then: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class ProveRepair:
+    """The check that shows the repair held, or that the complaint is gone."""
+
+    repair: str
+    check: str
+    result: str
+
+
+@dataclass(frozen=True)
+class Advise:
+    """End of the call: the disposition, the floor under it and the flags that set it."""
+
+    disposition: Disposition
+    floor: Disposition
+    flags: tuple[str, ...]
+    needed: Mapping[Disposition, float]
+
+
+@dataclass(frozen=True)
+class HandOver:
+    """One's own level ends here. `repair` is set if a specialist must do it."""
+
+    reason: str
+    repair: str | None = None
+
+
+@dataclass(frozen=True)
+class CloseCase:
+    """Complaint gone and repair proven: close with complaint, cause, correction."""
+
+    complaint: str
+    causes: tuple[str, ...]
+    repairs: tuple[str, ...]
+    proven: bool
+
+
+@dataclass(frozen=True)
+class Finished:
+    """Nothing left to do: closed, handed over, or (on the phone) advised."""
+
+    how: str
+    record: Mapping[str, Any]
+
+
+Step = (
+    ChooseService
+    | ChooseComplaint
+    | ChooseCondition
+    | DangerScreen
+    | MakeCheck
+    | DoRepair
+    | ProveRepair
+    | Advise
+    | HandOver
+    | CloseCase
+    | Finished
+)

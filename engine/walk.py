@@ -1,0 +1,83 @@
+"""One guided conversation as an immutable value: its case, and the step that comes next.
+
+A walk never changes. A response gives the drafts of the events that record it; the caller commits
+them and asks for the walk after them. Undo is an event too, so it is never lost either.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any
+
+from comeback.engine import case as events
+from comeback.engine.case import Case, Draft, Event, chain, read_case
+from comeback.engine.errors import CaseClosed
+from comeback.engine.policy import next_step
+from comeback.engine.situation import Situation
+from comeback.engine.steps import Step
+from comeback.kb.schema import KnowledgeBase
+from comeback.kb.vocabulary import Audience
+
+
+@dataclass(frozen=True)
+class Walk:
+    """Knowledge, the events so far, and for whom the next step is chosen."""
+
+    knowledge: KnowledgeBase
+    events: tuple[Event, ...]
+    audience: Audience
+
+    @cached_property
+    def case(self) -> Case:
+        """What the events amount to."""
+        return read_case(self.events)
+
+    @cached_property
+    def step(self) -> Step:
+        """What comes next."""
+        return next_step(self.knowledge, self.case, self.audience)
+
+    @cached_property
+    def situation(self) -> Situation:
+        """The case seen through the knowledge."""
+        return Situation(self.knowledge, self.case, self.audience)
+
+    def draft(self, kind: str, at: str, by: str, **payload: Any) -> Draft:
+        """A draft of an event. Raises CaseClosed if the case takes no more of that kind."""
+        if self.case.closed is not None and kind not in (events.NOTED, events.TAKEN_BACK):
+            raise CaseClosed(f"Case {self.case.id} is closed. Open a new case, or add a note.")
+        return Draft(kind, at, by, payload)
+
+    def answers(
+        self, results: Mapping[str, str | None], at: str, by: str, readings: Mapping[str, str] | None = None
+    ) -> Draft:
+        """Draft of one or several checks answered on one screen; None is "don't know"."""
+        return self.draft(
+            events.ANSWERED, at, by, results=dict(results), readings=dict(readings or {}), audience=self.audience.value
+        )
+
+    def last_to_take_back(self) -> Event | None:
+        """The latest response of this audience that has not been taken back, if any."""
+        gone = {event.payload["number"] for event in self.events if event.kind == events.TAKEN_BACK}
+        for event in reversed(self.events):
+            if event.kind == events.TAKEN_OVER and event.number not in gone:
+                return None
+            if event.kind in events.CAN_BE_TAKEN_BACK and event.number not in gone:
+                return event
+        return None
+
+    def after(self, recorded: Iterable[Event]) -> "Walk":
+        """The walk with these events at the end."""
+        return replace(self, events=(*self.events, *recorded))
+
+    def imagine(self, draft: Draft) -> "Walk":
+        """The walk as it would be after `draft`, without recording anything."""
+        previous = self.events[-1].hash if self.events else ""
+        name = self.events[0].case if self.events else "-"
+        return self.after([chain(name, len(self.events) + 1, draft, self.knowledge.version, previous)])
+
+
+def open_walk(knowledge: KnowledgeBase, audience: Audience, at: str = "", by: str = "", car: str = "") -> Walk:
+    """An imagined walk with nothing but its opening, for charts, drills and tests."""
+    empty = Walk(knowledge, (), audience)
+    return empty.imagine(Draft(events.OPENED, at, by, {"car": car, "audience": audience.value}))

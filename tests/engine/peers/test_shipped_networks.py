@@ -1,0 +1,84 @@
+"""Belief on parts of networks that ship with pgmpy, beside its inference on the whole network.
+
+The tables are other people's. A two-layer noisy-MAX network holds only a part of each, found by
+two_layer_part.py: in alarm, hepar2 and win95pts causes with one parent per finding, in andes also
+findings with two parents. Deeper parts, and tables that are not noisy-MAX, cannot be expressed. Cancer,
+earthquake, survey, sachs, child, insurance, water and hailfinder were searched and have no such part.
+"""
+
+import importlib.util
+import warnings
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from comeback.engine.belief import posterior
+from comeback.engine.evidence import Evidence, Sighting
+from comeback.engine.network import Network, Observable
+
+with warnings.catch_warnings():
+    warnings.simplefilter("ignore")  # what the library warns about while it loads is not ours
+    pytest.importorskip("pgmpy", reason="pip install '.[peers]'")
+    from pgmpy.inference import VariableElimination
+    from pgmpy.utils import get_example_model
+
+_spec = importlib.util.spec_from_file_location(
+    "two_layer_part", Path(__file__).with_name("two_layer_part.py")
+)
+part = importlib.util.module_from_spec(_spec)
+_spec.loader.exec_module(part)
+
+pytestmark = [pytest.mark.peers, pytest.mark.filterwarnings("ignore")]
+
+AGREEMENT = 1e-9
+FEWEST = {"alarm": 2, "hepar2": 5, "win95pts": 5, "andes": 10}
+"""Findings that each part must have at least, so that an empty comparison cannot pass."""
+
+
+def drawn_results(rng, network):
+    """Results by the network's own chances: causes by their priors, then findings by noisy-MAX."""
+    there = rng.random(network.prior.size) < network.prior
+    sightings = []
+    for name, observable in network.observables.items():
+        givers = [observable.leak, *(chances for i, chances in observable.links.items() if there[i])]
+        result = max(int(rng.choice(chances.size, p=chances / chances.sum())) for chances in givers)
+        sightings.append(Sighting(name, result))
+    return Evidence(tuple(sightings))
+
+
+@pytest.mark.parametrize("name", FEWEST)
+@pytest.mark.parametrize("seed", range(3))
+def test_part_of_a_shipped_network_agrees_with_the_whole(name, seed):
+    model = get_example_model(name)
+    network, present, orders = part.two_layer_part(model)
+    assert len(network.observables) >= FEWEST[name]
+    evidence = drawn_results(np.random.default_rng(seed), network)
+    seen = {
+        s.check: model.get_cpds(s.check).state_names[s.check][orders[s.check][s.result]]
+        for s in evidence.sightings
+    }
+    belief, asked = posterior(network, evidence), VariableElimination(model)
+    for cause, state in present.items():
+        theirs = asked.query([cause], evidence=seen, show_progress=False).values[state]
+        assert belief.probability(cause) == pytest.approx(theirs, abs=AGREEMENT)
+
+
+@pytest.mark.parametrize("smoke", ["yes", "no"])
+@pytest.mark.parametrize("asia", ["yes", "no"])
+def test_either_disease_of_the_chest_clinic_shares_out_the_blame(asia, smoke):
+    """Both roots known, tuberculosis and cancer are independent causes of "either", a plain OR."""
+    model = get_example_model("asia")
+    whole, known = VariableElimination(model), {"asia": asia, "smoke": smoke}
+
+    def ask(name, seen):
+        factor = whole.query([name], evidence=seen, show_progress=False)
+        return float(factor.get_value(**{name: "yes"}))
+
+    certain = np.array([0.0, 1.0])
+    either = Observable("either", np.array([1.0, 0.0]), {0: certain, 1: certain})
+    prior = np.array([ask("tub", known), ask("lung", known)])
+    network = Network(("tub", "lung"), prior, {"either": either})
+    belief = posterior(network, Evidence((Sighting("either", 1),)))
+    for name in network.causes:
+        assert belief.probability(name) == pytest.approx(ask(name, known | {"either": "yes"}), abs=AGREEMENT)
