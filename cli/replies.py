@@ -71,7 +71,7 @@ def read_reply(walk: Walk, typed: str, found: Sequence[str] = (), hint: str = ""
 
 def _not_an_answer(walk: Walk, text: str, hint: str) -> str:
     shown = text if len(text) <= 40 else text[:37] + "..."
-    return wording.NOT_AN_ANSWER.format(text=shown, hint=f"{hint[0].upper()}{hint[1:]}." if hint else "")
+    return wording.NOT_AN_ANSWER.format(text=shown, hint=hint)
 
 
 def _answer(walk: Walk, text: str, found: Sequence[str]) -> Reply | None:

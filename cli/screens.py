@@ -106,9 +106,9 @@ def _danger(walk: Walk, checks: Sequence[str], look: Look) -> list[Styled]:
         check = knowledge.checks[name]
         labels = list(check.results.values())[1:]
         shown = labels[0] if len(labels) == 1 else "  ".join(f"{'abcdefg'[i]} {x}" for i, x in enumerate(labels))
-        ask = check.say if phone else check.do
-        lines += [("say", line) for line in look.wrap(f"{shown}", 7, f"   {number}   ")]
-        lines += [("faint", line) for line in look.wrap(str(ask), 7)]
+        ask = check.say if phone else check.name
+        lines += [("say", line) for line in look.wrap(str(ask), 7, f"   {number}   ")]
+        lines += [("faint", line) for line in look.wrap(shown, 11, "         = ")]
     return lines
 
 

@@ -13,8 +13,8 @@ HELP = (
     "Enter alone never answers. Nothing you answered is lost: it is saved at once.",
 )
 
-EMPTY = "Enter alone is no answer. {hint}"
-NOT_AN_ANSWER = "'{text}' is no answer here. {hint}"
+EMPTY = "Enter alone is no answer. Type: {hint}"
+NOT_AN_ANSWER = "'{text}' is no answer here. Type: {hint}"
 NOTHING_TO_TAKE_BACK = "There is nothing to take back: this is the first step here."
 TAKEN_BACK = "Taken back: {what}"
 NOTED = "Noted."

@@ -65,17 +65,17 @@ def red_flag_floor(
 def needed_dispositions(
     knowledge: KnowledgeBase, network: Network, evidence: Evidence
 ) -> dict[Disposition, float]:
-    """Exact chance that each disposition is the one needed: the most urgent of all causes present.
+    """Exact chance that each disposition is the one needed: the most urgent of the causes that bear on a finding.
 
-    When nothing modelled explains the complaint the car still needs to be seen: BOOK.
+    Causes that bear on none are as rare as on any car of the street and do not count. When nothing
+    modelled explains the complaint the car still needs to be seen: BOOK.
     """
     whole = posterior(network, evidence)
-    drive = {name: knowledge.causes[name].drive for name in network.causes}
+    live = [network.causes[index] for index in whole.live]
     at_most = {}
     for level in Disposition:
-        worse = [name for name in network.causes if drive[name] > level]
+        worse = [name for name in live if knowledge.causes[name].drive > level]
         at_most[level] = _share_without(network, evidence, worse, whole.log_evidence)
-    live = [network.causes[index] for index in whole.live]
     nothing = _share_without(network, evidence, live, whole.log_evidence) if whole.live else 1.0
     at_most[Disposition.WATCH] = max(0.0, at_most[Disposition.WATCH] - nothing)
     levels = list(Disposition)

@@ -8,6 +8,7 @@ it - then the repair with the best chance per minute, and handing over when neit
 from comeback.engine.case import Case
 from comeback.engine.disposition import rule
 from comeback.engine.planning import CheckOption, Outlook, look_ahead
+from comeback.engine.repair_sequence import Action
 from comeback.engine.situation import Situation
 from comeback.engine.steps import (
     Advise,
@@ -31,6 +32,8 @@ PHONE_QUESTIONS = 7
 PHONE_QUESTIONS_WHEN_TOWED = 3
 WORTH_ASKING = 0.25
 """Minutes that a check must save beyond its own cost."""
+WORTH_DELAYING = 0.15
+"""Share of the leading repair, weighted by its chance, that a check must save to come before it."""
 
 
 def next_step(knowledge: KnowledgeBase, case: Case, audience: Audience) -> Step:
@@ -66,7 +69,8 @@ def _opening(situation: Situation) -> Step | None:
 
 def _unanswered(situation: Situation, check: str) -> bool:
     """Not known yet; a caller's "don't know" is asked again at the car."""
-    if check not in situation.network.observables or situation.audience not in situation.knowledge.checks[check].audience:
+    entry = situation.knowledge.checks[check]
+    if check not in situation.network.observables or situation.audience not in entry.audience:
         return False
     answer = situation.case.answer(check)
     if answer is None:
@@ -151,13 +155,26 @@ def _outlook(situation: Situation) -> Outlook:
 
 def _best_check(situation: Situation, outlook: Outlook) -> CheckOption | None:
     """Lowest hazard tier with a check that pays, and in it the best saving per minute spent."""
-    paying = [option for option in outlook.options if option.net > WORTH_ASKING]
+    least = WORTH_ASKING + WORTH_DELAYING * _ready_minutes(outlook)
+    paying = [option for option in outlook.options if option.net > least]
     checks = situation.knowledge.checks
     return min(
         paying,
         key=lambda option: (checks[option.check].tier, -option.gain / max(option.minutes, 0.25), option.check),
         default=None,
     )
+
+
+def _ready_minutes(outlook: Outlook) -> float:
+    """Minutes of the leading repair times its chance: a repair that is nearly sure should not wait."""
+    leading = next((a for a in outlook.actions if a.id in outlook.plan.order[:1]), None)
+    return leading.minutes * _chance(outlook, leading) if leading else 0.0
+
+
+def _chance(outlook: Outlook, action: Action) -> float:
+    """Chance that this repair alone removes a cause that the findings need."""
+    cured = (outlook.sets.now * action.cures[None]).max(axis=1, initial=0.0)
+    return float(outlook.sets.weights @ cured)
 
 
 def _make_check(situation: Situation, option: CheckOption) -> MakeCheck:
@@ -191,5 +208,4 @@ def _repair_step(situation: Situation, outlook: Outlook) -> Step:
     if repair.level is Level.SPECIALIST:
         return HandOver("this repair needs a specialist", first)
     action = next(a for a in outlook.actions if a.id == first)
-    now = outlook.sets.weights @ (outlook.sets.now * action.cures[None]).max(axis=1, initial=0.0)
-    return DoRepair(first, action.minutes, float(now), outlook.plan.expected_minutes, tuple(rest[:3]))
+    return DoRepair(first, action.minutes, _chance(outlook, action), outlook.plan.expected_minutes, tuple(rest[:3]))

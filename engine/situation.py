@@ -73,7 +73,7 @@ class Situation:
     def _open(self, check: Check) -> bool:
         if self.audience not in check.audience or check.id not in self.network.observables:
             return False
-        if not self.network.observables[check.id].links:
+        if not self.network.observables[check.id].links or not self.makes_sense(check):
             return False
         answers = [a for a in self.case.answers if a.check == check.id]
         if any(a.result is None and a.audience == self.audience.value for a in answers):
@@ -82,6 +82,10 @@ class Situation:
         if self.complaint and check.id in self.complaint.reports:
             known.append(0)
         return not known or (max(known) < self.case.epoch and self._changed(check))
+
+    def makes_sense(self, check: Check) -> bool:
+        """False if a known result rules the check out, as idling questions for an engine that does not start."""
+        return all(self.results.get(needed) in (None, *allowed) for needed, allowed in check.needs.items())
 
     def _changed(self, check: Check) -> bool:
         """True if the last repair may have changed the result."""

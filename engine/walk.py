@@ -42,7 +42,7 @@ class Walk:
         """The case seen through the knowledge."""
         return Situation(self.knowledge, self.case, self.audience)
 
-    def draft(self, kind: str, at: str, by: str, **payload: Any) -> Draft:
+    def draft(self, kind: str, at: str, by: str, /, **payload: Any) -> Draft:
         """A draft of an event. Raises CaseClosed if the case takes no more of that kind."""
         if self.case.closed is not None and kind not in (events.NOTED, events.TAKEN_BACK):
             raise CaseClosed(f"Case {self.case.id} is closed. Open a new case, or add a note.")

@@ -75,6 +75,12 @@ def load_knowledge(*folders: FilePath) -> KnowledgeBase:
 
 def read_folders(*folders: FilePath) -> tuple[KnowledgeBase | None, tuple[Problem, ...]]:
     """Like `load_knowledge`, but problems come back as values; the base is None if there are any."""
+    knowledge, reading = gather(*folders)
+    return knowledge, tuple(sorted(set(reading.problems)))
+
+
+def gather(*folders: FilePath) -> tuple[KnowledgeBase | None, Reading]:
+    """The knowledge (None if there is any problem) and what the passes gathered, places of entries included."""
     reading, texts = Reading(), []
     for file in knowledge_files(folders or (shipped_folder(),)):
         texts.append((str(file), file.read_bytes()))
@@ -88,9 +94,7 @@ def read_folders(*folders: FilePath) -> tuple[KnowledgeBase | None, tuple[Proble
         reading.problems += broken_references(reading.entries, reading.places)
     if reading.settings is None and not reading.problems:
         reading.problems.append(Problem(texts[0][0], 1, 1, "settings", "No file has a `settings:` section."))
-    if reading.problems:
-        return None, tuple(sorted(set(reading.problems)))
-    return _assemble(reading, content_hash(texts)), ()
+    return (None if reading.problems else _assemble(reading, content_hash(texts))), reading
 
 
 def knowledge_files(folders: Iterable[FilePath]) -> Iterator[FilePath]:

@@ -52,6 +52,8 @@ def _own_links(entry: Any) -> Iterator[Link]:
             yield from ((("shows", check), "checks", check) for check in entry.shows)
             if entry.service is not None:
                 yield ("service",), "services", entry.service
+        case Check():
+            yield from ((("needs", check), "checks", check) for check in entry.needs)
         case Repair():
             yield from ((("removes", cause), "causes", cause) for cause in entry.removes)
             yield ("proof", "check"), "checks", entry.proof.check
@@ -89,6 +91,8 @@ def _result_words(entry: Any) -> Iterator[tuple[Path, str, str]]:
             yield ("proof", "result"), entry.proof.check, entry.proof.result
         case Check():
             bands = entry.reading.bands if entry.reading else {}
+            for check, words in entry.needs.items():
+                yield from ((("needs", check, i), check, word) for i, word in enumerate(words))
             for field, words in (("otherwise", entry.otherwise), ("red_flag", entry.red_flag),
                                  ("codes", entry.codes)):  # fmt: skip
                 yield from (((field, word), entry.id, word) for word in words)

@@ -189,6 +189,9 @@ class Check(Entry):
     point: str = Field(default="", description="where on the car")
     tool: str = ""
     condition: str = Field(default="", description="state of the car while it is made")
+    needs: Mapping[Id, Ids] = Field(
+        default={}, description="check -> results with which this check makes sense; unknown allows it"
+    )
     set_up: Ids = ()
     cautions: Ids = ()
     put_back: Lines = Field(default=(), description="what to restore afterwards")

@@ -18,12 +18,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(given: argparse.Namespace) -> int:
     """Print every problem, then a count."""
     from comeback.cli import exit_codes
-    from comeback.kb.loader import read_folders
-    from comeback.kb.rules import broken_rules
+    from comeback.kb.rules import check_folders
 
-    knowledge, problems = read_folders(*(Path(folder) for folder in given.folder))
-    if knowledge is not None:
-        problems = broken_rules(knowledge, *(Path(folder) for folder in given.folder))
+    knowledge, problems = check_folders(*(Path(folder) for folder in given.folder))
     if given.json:
         rows = [
             {"file": p.file, "line": p.line, "column": p.column, "rule": p.rule, "message": p.message}

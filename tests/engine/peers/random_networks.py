@@ -45,7 +45,7 @@ def evidence_of(rng, network, abnormal):
 
 
 def table(observable):
-    """P(result | parents), shape (results, 2, ..., 2), parents in the order of `links`: products of cumulatives."""
+    """P(result | parents), shape (results, 2, ..., 2), parents in the order of `links`."""
     at_most = np.cumsum(observable.leak)
     for chances in observable.links.values():
         at_most = np.stack((at_most, (at_most.T * np.cumsum(chances)).T), axis=-1)
