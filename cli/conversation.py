@@ -21,6 +21,8 @@ from comeback.engine.walk import Walk
 from comeback.kb.vocabulary import Audience
 
 MOST_MATCHES = 9
+SCREEN_LINES = 23  # of 24: the last is for the answer
+FOOT_LINES = 2
 
 
 @dataclass
@@ -37,6 +39,8 @@ class Conversation:
     found: list[str] = field(default_factory=list)
     words: str = ""
     _warned: bool = False
+    _gate: bool = False
+    _passed: bool = False
 
     def run(self) -> int:
         """Go on until the walk ends or is left. Returns an exit code."""
@@ -58,8 +62,13 @@ class Conversation:
         return exit_codes.DONE
 
     def _respond(self, typed: str) -> str | None:
+        if self._gate and typed.strip().lower() == wording.GATE_WORD:
+            self._pass_gate()
+            return None
         reply = read_reply(self.walk, typed, self.found, screens.hint(self.walk))
         match reply:
+            case Record() | Words() | Remark() if self._gate:
+                self._show([("faint", wording.GATE_HINT)])
             case Remark(text):
                 self._say(text)
             case Command("leave"):
@@ -161,6 +170,12 @@ class Conversation:
         self._say(wording.TAKEN_BACK.format(what=what))
         self._show_screen()
 
+    def _pass_gate(self) -> None:
+        """The cautions were read: record that, and show the step they belong to."""
+        self._commit(events.WARNED, {"cautions": screens.step_cautions(self.walk)})
+        self._passed = True
+        self._show_screen()
+
     def _leave(self, code: int) -> int:
         case = self.walk.case.id
         if case in ("", "-"):
@@ -171,7 +186,14 @@ class Conversation:
         return code
 
     def _show_screen(self) -> None:
-        lines = [*screens.head(self.walk, self.look), *screens.body(self.walk, self.look)]
+        """The step; cautions of a step too long for one screen come first, on their own."""
+        lines = [*screens.head(self.walk, self.look), *screens.body(self.walk, self.look, self._passed)]
+        long = len(lines) + FOOT_LINES > SCREEN_LINES
+        self._gate = long and not self._passed and self.reader.interactive and bool(screens.step_cautions(self.walk))
+        self._passed = False
+        if self._gate:
+            self._show([*screens.head(self.walk, self.look), *screens.warning_screen(self.walk, self.look)])
+            return
         if not isinstance(self.walk.step, steps.Finished):
             lines += screens.foot(self.walk)
         self._show(lines)

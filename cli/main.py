@@ -91,7 +91,10 @@ def explain_error(error: Exception) -> int:
         return exit_codes.FILES
     if isinstance(error, EngineError | UsageError):
         return exit_codes.USAGE
-    print(f"This should not happen ({type(error).__name__}). Everything answered so far is kept.", file=sys.stderr)
+    print(
+        f"This should not happen ({type(error).__name__}). Everything answered so far is kept.",
+        file=sys.stderr,
+    )
     return exit_codes.UNEXPECTED
 
 

@@ -9,7 +9,12 @@ from comeback.kb.schema import KnowledgeBase
 
 def add_knowledge(parser: argparse.ArgumentParser) -> None:
     """`--knowledge`: other files than the shipped ones."""
-    parser.add_argument("--knowledge", metavar="DIR", action="append", help="knowledge files to use instead of the shipped ones")
+    parser.add_argument(
+        "--knowledge",
+        metavar="DIR",
+        action="append",
+        help="knowledge files to use instead of the shipped ones",
+    )
 
 
 def add_log(parser: argparse.ArgumentParser) -> None:
@@ -22,7 +27,9 @@ def add_walk(parser: argparse.ArgumentParser) -> None:
     add_knowledge(parser)
     add_log(parser)
     parser.add_argument("--car", default="", metavar="TEXT", help="the car as the customer names it")
-    parser.add_argument("--by", metavar="NAME", help="who is at the keyboard (default: COMEBACK_BY, else the login name)")
+    parser.add_argument(
+        "--by", metavar="NAME", help="who is at the keyboard (default: COMEBACK_BY, else the login name)"
+    )
     parser.add_argument("--answers", metavar="FILE", help="take answers by id from a YAML file (- for standard input)")
     parser.add_argument("--no-input", action="store_true", help="never ask; needs --answers")
     parser.add_argument("--json", action="store_true", help="print the case as JSON at the end, and nothing else")

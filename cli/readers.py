@@ -132,7 +132,9 @@ def answer_keys(walk: Walk) -> tuple[str, ...]:
         case steps.DangerScreen():
             return ("danger-signs",)
         case steps.MakeCheck(check=check):
-            return (check, f"{check}@{walk.case.epoch}") if not walk.case.epoch else (f"{check}@{walk.case.epoch}", check)
+            return (
+                (check, f"{check}@{walk.case.epoch}") if not walk.case.epoch else (f"{check}@{walk.case.epoch}", check)
+            )
         case steps.ProveRepair(check=check):
             return (f"{check}@{walk.case.epoch}",)
         case steps.DoRepair(repair=repair):

@@ -25,7 +25,8 @@ def why(walk: Walk, look: Look) -> list[Styled]:
             lines = _leading(walk)
         case _:
             lines = ["What was done last, and what is wrong since, decide every question that follows."]
-    return [("plain", line[: look.width - 1]) for line in lines[:MOST_LINES]]
+    wrapped = [part for line in lines for part in look.wrap(line, 4)]
+    return [("plain", line) for line in wrapped[:MOST_LINES]]
 
 
 def _leading(walk: Walk) -> list[str]:
@@ -33,18 +34,23 @@ def _leading(walk: Walk) -> list[str]:
     top = walk.situation.repair_candidates(0.01)[:3]
     if not top:
         return ["No known cause leads yet."]
-    return ["Leading: " + "; ".join(f"{causes[c].name} {_percent(p)}" for c, p in top)]
+    return ["Leading: " + "; ".join(f"{_short(causes[c].name, 32)} {_percent(p)}" for c, p in top[:2])]
 
 
 def _check(walk: Walk, check: str) -> list[str]:
-    lines = _leading(walk)
+    lines = _leading(walk)[:1]
     results = walk.knowledge.checks[check].results
-    for outlook in explanation.outlooks(walk.situation, check, most=2):
-        moves = "; ".join(
-            f"{walk.knowledge.causes[c].name} {_percent(before)} -> {_percent(after)}" for c, before, after in outlook.moves
-        )
-        lines.append(f"{results[outlook.result][:24]} ({_percent(outlook.chance)}): {moves}")
+    found = explanation.outlooks(walk.situation, check, most=1)
+    for outlook in sorted(found, key=lambda o: -o.chance)[: MOST_LINES - 2]:
+        for cause, before, after in outlook.moves:
+            name = _short(walk.knowledge.causes[cause].name, 30)
+            label = _short(results[outlook.result], 22)
+            lines.append(f"{label} ({_percent(outlook.chance)}): {name} {_percent(before)} to {_percent(after)}")
     return lines
+
+
+def _short(text: str, most: int) -> str:
+    return text if len(text) <= most else text[: most - 1].rstrip() + "…"
 
 
 def _repair(walk: Walk, step: steps.DoRepair) -> list[str]:

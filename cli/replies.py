@@ -79,7 +79,7 @@ def _answer(walk: Walk, text: str, found: Sequence[str]) -> Reply | None:
     match step:
         case steps.ChooseService(services):
             picked = pick(text, services)
-            return picked and Record(events.SERVICE, {"service": picked})
+            return Record(events.SERVICE, {"service": picked}) if picked else None
         case steps.ChooseComplaint(complaints):
             picked = pick(text, found) if found else (text if text in complaints else None)
             return Record(events.COMPLAINT, {"complaint": picked}) if picked else Words(text)
@@ -145,16 +145,14 @@ def _result(check: Check, text: str) -> Reply | None:
     return _answers({check.id: picked}) if picked else None
 
 
-def _answers(
-    results: Mapping[str, str | None], readings: Mapping[str, str] | None = None, echo: str = ""
-) -> Record:
+def _answers(results: Mapping[str, str | None], readings: Mapping[str, str] | None = None, echo: str = "") -> Record:
     return Record(events.ANSWERED, {"results": dict(results), "readings": dict(readings or {})}, echo)
 
 
 def _screen(walk: Walk, checks: Sequence[str], lower: str) -> Reply | None:
     """`n`, `d`, or the numbers of the signs that fit; a sign with several results needs its letter."""
     if lower in UNKNOWN_WORDS:
-        return _answers({check: None for check in checks})
+        return _answers(dict.fromkeys(checks))
     results: dict[str, str | None] = {check: walk.knowledge.checks[check].expected for check in checks}
     if lower in NO | {"none", "0"}:
         return _answers(results)

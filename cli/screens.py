@@ -23,9 +23,12 @@ def head(walk: Walk, look: Look) -> list[Styled]:
     return [("faint", look.rule), ("title", line)]
 
 
-def cautions(walk: Walk, names: Sequence[str], look: Look) -> Iterator[Styled]:
-    """Signal word, what to do, what the hazard is, what happens: before the step they belong to."""
-    for name in dict.fromkeys(names):
+def cautions(walk: Walk, names: Sequence[str], look: Look, short: bool = False) -> Iterator[Styled]:
+    """Signal word, what to do, what the hazard is, what happens: before the step they belong to.
+
+    `short`, for cautions that were read on a screen of their own just before: word and command only.
+    """
+    for name in _gravest_first(walk, names):
         caution = walk.knowledge.cautions[name]
         word = caution.word.value
         sign = "" if caution.word is SignalWord.NOTICE else f"{look.alert} "
@@ -33,12 +36,39 @@ def cautions(walk: Walk, names: Sequence[str], look: Look) -> Iterator[Styled]:
         yield ("caution", look.wrap(caution.avoid, len(lead), lead)[0])
         for line in look.wrap(caution.avoid, len(lead), lead)[1:]:
             yield ("caution", line)
-        for line in look.wrap(f"{caution.hazard} {caution.consequence}", len(lead)):
-            yield ("plain", line)
+        if not short:
+            yield from (("plain", line) for line in look.wrap(f"{caution.hazard} {caution.consequence}", len(lead)))
 
 
-def body(walk: Walk, look: Look) -> list[Styled]:
-    """The current step, whole, in at most one screen."""
+def _gravest_first(walk: Walk, names: Sequence[str]) -> list[str]:
+    order = list(SignalWord)
+    return sorted(dict.fromkeys(names), key=lambda name: order.index(walk.knowledge.cautions[name].word))
+
+
+def step_cautions(walk: Walk) -> list[str]:
+    """Ids of the cautions that belong before the current step in the bay."""
+    knowledge = walk.knowledge
+    if walk.audience is Audience.PHONE:
+        return []
+    match walk.step:
+        case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
+            entry = knowledge.checks[check]
+            return [*_set_up_cautions(walk, entry), *entry.cautions]
+        case steps.DoRepair(repair=repair):
+            return list(knowledge.repairs[repair].cautions)
+        case steps.HandOver(repair=str(repair)):
+            return list(knowledge.repairs[repair].cautions)
+    return []
+
+
+def warning_screen(walk: Walk, look: Look) -> list[Styled]:
+    """The cautions of a long step on a screen of their own; a word must be typed to go on."""
+    lines: list[Styled] = [("title", "Read this first.")]
+    return [*lines, *cautions(walk, step_cautions(walk), look), ("faint", wording.GATE_HINT)]
+
+
+def body(walk: Walk, look: Look, warned: bool = False) -> list[Styled]:
+    """The current step. `warned`: its cautions were just read on a screen of their own."""
     match walk.step:
         case steps.ChooseService(services):
             return _choices("Which service was done?", [walk.knowledge.services[s].name for s in services], look)
@@ -46,15 +76,18 @@ def body(walk: Walk, look: Look) -> list[Styled]:
             return _open_question(walk, look)
         case steps.ChooseCondition(feature, values):
             names = [wording.FEATURE_VALUES[value] for value in values]
-            return [*_choices(wording.FEATURE_NAMES[feature], names, look), ("faint", f"  {wording.DONT_KNOW}")]
+            return [
+                *_choices(wording.FEATURE_NAMES[feature], names, look),
+                ("faint", f"  {wording.DONT_KNOW}"),
+            ]
         case steps.DangerScreen(checks):
             return _danger(walk, checks, look)
         case steps.MakeCheck() as step:
-            return _check(walk, step.check, look, _cost(walk, step))
-        case steps.ProveRepair(check=check):
-            return _check(walk, check, look, "proof: it should be as in the first line")
+            return _check(walk, step.check, look, _cost(walk, step), warned)
+        case steps.ProveRepair(check=check) as step:
+            return _check(walk, check, look, _proof(walk, step), warned)
         case steps.DoRepair() as step:
-            return _repair(walk, step, look)
+            return _repair(walk, step, look, warned)
         case steps.Advise() as step:
             return _advise(walk, step, look)
         case steps.HandOver(reason, repair):
@@ -114,16 +147,25 @@ def _danger(walk: Walk, checks: Sequence[str], look: Look) -> list[Styled]:
 
 def _cost(walk: Walk, step: steps.MakeCheck) -> str:
     tier = wording.TIERS[walk.knowledge.checks[step.check].tier.name.lower()]
-    return f"about {step.minutes:.0f} min, {tier}; saves about {step.saves:.0f} min of repair on average"
+    return f"{_minutes(step.minutes)}, {tier}; saves {_minutes(step.saves)} of repair on average"
 
 
-def _check(walk: Walk, name: str, look: Look, cost: str) -> list[Styled]:
+def _minutes(minutes: float) -> str:
+    return f"about {minutes:.0f} min" if minutes >= 1 else "under 1 min"
+
+
+def _proof(walk: Walk, step: steps.ProveRepair) -> str:
+    wanted = walk.knowledge.checks[step.check].results[step.result]
+    return f"Proof of the repair. It should be: {wanted}"
+
+
+def _check(walk: Walk, name: str, look: Look, cost: str, warned: bool) -> list[Styled]:
     check = walk.knowledge.checks[name]
     lines: list[Styled] = []
     if walk.audience is Audience.PHONE:
         lines += [("say", line) for line in _aloud(str(check.say), look)]
     else:
-        lines += cautions(walk, [*_set_up_cautions(walk, check), *check.cautions], look)
+        lines += cautions(walk, step_cautions(walk), look, short=warned)
         lines += [("title", line) for line in look.wrap(check.name)]
         lines += _details(walk, check, look)
         lines.append(("faint", cost))
@@ -158,9 +200,9 @@ def _results(check: Check, look: Look) -> Iterator[Styled]:
         yield from (("plain", line) for line in look.wrap(label, 7 if not check.reading else 16, f"   {key}   "))
 
 
-def _repair(walk: Walk, step: steps.DoRepair, look: Look) -> list[Styled]:
+def _repair(walk: Walk, step: steps.DoRepair, look: Look, warned: bool) -> list[Styled]:
     repair = walk.knowledge.repairs[step.repair]
-    lines: list[Styled] = list(cautions(walk, repair.cautions, look))
+    lines: list[Styled] = list(cautions(walk, step_cautions(walk), look, short=warned))
     lines.append(("title", f"Repair: {repair.name}"))
     chance = f"cures it in about {round(100 * step.cures)} of 100 such cars"
     lines.append(("faint", f"about {step.minutes:.0f} min with parts and proof; {chance}"))
@@ -196,7 +238,9 @@ def confirm_back(walk: Walk, step: steps.Advise) -> str:
     flags = [knowledge.checks[flag].name.lower() for flag in step.flags][:2]
     signs = f"Danger signs: {', '.join(flags)}." if flags else "You see no danger signs."
     advice = knowledge.dispositions[step.disposition]
-    return f"You say: {said}. It began after the {service}. {signs} {advice.name}: {advice.within.lower()}. Is that right?"
+    return (
+        f"You say: {said}. It began after the {service}. {signs} {advice.name}: {advice.within.lower()}. Is that right?"
+    )
 
 
 def _hand_over(walk: Walk, reason: str, repair: str | None, look: Look) -> list[Styled]:

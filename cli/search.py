@@ -4,7 +4,32 @@ import re
 from collections.abc import Iterable, Mapping
 from difflib import SequenceMatcher
 
-_SKIP = frozenset("the a an is it its and or to of in on at when my car does do i with after not".split())
+_SKIP = frozenset(
+    [
+        "the",
+        "a",
+        "an",
+        "is",
+        "it",
+        "its",
+        "and",
+        "or",
+        "to",
+        "of",
+        "in",
+        "on",
+        "at",
+        "when",
+        "my",
+        "car",
+        "does",
+        "do",
+        "i",
+        "with",
+        "after",
+        "not",
+    ]
+)
 
 
 def _tokens(text: str) -> list[str]:

@@ -13,8 +13,8 @@ HELP = (
     "Enter alone never answers. Nothing you answered is lost: it is saved at once.",
 )
 
-EMPTY = "Enter alone is no answer. Type: {hint}"
-NOT_AN_ANSWER = "'{text}' is no answer here. Type: {hint}"
+EMPTY = "Enter alone is no answer: {hint}"
+NOT_AN_ANSWER = "'{text}' is no answer here: {hint}"
 NOTHING_TO_TAKE_BACK = "There is nothing to take back: this is the first step here."
 TAKEN_BACK = "Taken back: {what}"
 NOTED = "Noted."
@@ -24,6 +24,10 @@ NOT_OPENED = "Nothing was answered, so no case was opened."
 AGAIN = "Press Ctrl-C again to leave; everything answered is saved."
 MOVED_ON = "{error}"
 KNOWLEDGE_CHANGED = "The knowledge has changed since this case began ({old} then, {new} now). Earlier answers are kept."
+
+# A long step's cautions stand on a screen of their own first; Enter, y or a number do not pass it.
+GATE_WORD = "safe"
+GATE_HINT = "Type  safe  when you have read it and made it so.   w why   b back   q save and leave"
 
 # Phone: the opening, read aloud.
 STOP_SAFELY = (
@@ -35,7 +39,9 @@ DANGER_PHONE = "I will read some danger signs. Tell me which fit the car now."
 DANGER_BAY = "Before anything else: look for these danger signs."
 DANGER_HINT = "n none of them, their numbers (1 3), a letter if shown (2b), 2? for don't know, d for all"
 
-LIMITS = "Advice from what was reported, not an inspection. The maker's data, local codes and licensed practice come first."
+LIMITS = (
+    "Advice from what was reported, not an inspection. The maker's data, local codes and licensed practice come first."
+)
 
 FEATURE_NAMES = {
     "injection": "How is fuel injected?",

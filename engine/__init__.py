@@ -1,0 +1,1 @@
+"""What follows from the knowledge: belief, decisions, the walk, the case log. Pure but for the log."""

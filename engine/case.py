@@ -13,8 +13,14 @@ from typing import Any
 from comeback.engine.network import Vehicle
 
 OPENED, SERVICE, COMPLAINT, CONDITION = "opened", "service", "complaint", "condition"
-ANSWERED, TAKEN_BACK, NOTED, ADVISED = "answered", "taken-back", "noted", "advised"
-REPAIRED, SKIPPED, HANDED_OVER, TAKEN_OVER, CLOSED = "repaired", "skipped", "handed-over", "taken-over", "closed"
+ANSWERED, TAKEN_BACK, NOTED, ADVISED, WARNED = "answered", "taken-back", "noted", "advised", "warned"
+REPAIRED, SKIPPED, HANDED_OVER, TAKEN_OVER, CLOSED = (
+    "repaired",
+    "skipped",
+    "handed-over",
+    "taken-over",
+    "closed",
+)
 CAN_BE_TAKEN_BACK = frozenset({SERVICE, COMPLAINT, CONDITION, ANSWERED, ADVISED, REPAIRED, SKIPPED})
 
 
@@ -137,9 +143,7 @@ def _after(case: Case, event: Event) -> Case:
     data = event.payload
     match event.kind:
         case "opened":
-            return replace(
-                case, car=data.get("car", ""), opened_at=event.at, audience=data.get("audience", "phone")
-            )
+            return replace(case, car=data.get("car", ""), opened_at=event.at, audience=data.get("audience", "phone"))
         case "service":
             return replace(case, service=data["service"])
         case "complaint":

@@ -172,9 +172,7 @@ def _row(event: Event) -> dict[str, Any]:
 
 def _event(row: Any) -> Event:
     payload = json.loads(row.payload)
-    return Event(
-        row.case_id, row.number, row.kind, row.at, row.by, payload, row.knowledge, row.previous, row.hash
-    )
+    return Event(row.case_id, row.number, row.kind, row.at, row.by, payload, row.knowledge, row.previous, row.hash)
 
 
 def _remedy(reason: str) -> str:

@@ -195,7 +195,10 @@ def _signature(step: Step) -> tuple[object, ...]:
         case CloseCase(causes=causes, repairs=repairs, proven=proven):
             return ("close", causes, repairs, proven)
         case _:
-            return (type(step).__name__, step if isinstance(step, HandOver | ProveRepair | DangerScreen) else str(step))
+            return (
+                type(step).__name__,
+                step if isinstance(step, HandOver | ProveRepair | DangerScreen) else str(step),
+            )
 
 
 def _numbered(tree: _Tree) -> tuple[Box, ...]:
@@ -205,9 +208,7 @@ def _numbered(tree: _Tree) -> tuple[Box, ...]:
     reach: dict[int, float] = {}
     _visit(tree, order, first, reach)
     number = {key: i for i, key in enumerate(order, 1)}
-    return tuple(
-        Box(number[key], first[key].step, reach[key], _exits(first[key], number)) for key in order
-    )
+    return tuple(Box(number[key], first[key].step, reach[key], _exits(first[key], number)) for key in order)
 
 
 def _visit(tree: _Tree, order: list[int], first: dict[int, _Tree], reach: dict[int, float]) -> None:

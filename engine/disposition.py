@@ -35,9 +35,7 @@ class Ruling:
     flags: tuple[str, ...]
 
 
-def rule(
-    knowledge: KnowledgeBase, network: Network, evidence: Evidence, results: Mapping[str, str | None]
-) -> Ruling:
+def rule(knowledge: KnowledgeBase, network: Network, evidence: Evidence, results: Mapping[str, str | None]) -> Ruling:
     """The ruling for the evidence; `results` are the answers by check, None for "don't know"."""
     floor, flags = red_flag_floor(knowledge, results)
     needed = needed_dispositions(knowledge, network, evidence)
@@ -48,9 +46,7 @@ def rule(
     return Ruling(max(floor, least), needed, losses, floor, flags)
 
 
-def red_flag_floor(
-    knowledge: KnowledgeBase, results: Mapping[str, str | None]
-) -> tuple[Disposition, tuple[str, ...]]:
+def red_flag_floor(knowledge: KnowledgeBase, results: Mapping[str, str | None]) -> tuple[Disposition, tuple[str, ...]]:
     """The least disposition that the red flags allow, and the checks that raised one."""
     floor, flags = Disposition.WATCH, []
     for check, result in results.items():
@@ -62,9 +58,7 @@ def red_flag_floor(
     return floor, tuple(flags)
 
 
-def needed_dispositions(
-    knowledge: KnowledgeBase, network: Network, evidence: Evidence
-) -> dict[Disposition, float]:
+def needed_dispositions(knowledge: KnowledgeBase, network: Network, evidence: Evidence) -> dict[Disposition, float]:
     """Exact chance that each disposition is the one needed: the most urgent of the causes that bear on a finding.
 
     Causes that bear on none are as rare as on any car of the street and do not count. When nothing
@@ -79,9 +73,7 @@ def needed_dispositions(
     nothing = _share_without(network, evidence, live, whole.log_evidence) if whole.live else 1.0
     at_most[Disposition.WATCH] = max(0.0, at_most[Disposition.WATCH] - nothing)
     levels = list(Disposition)
-    return {
-        level: max(0.0, at_most[level] - (at_most[levels[i - 1]] if i else 0.0)) for i, level in enumerate(levels)
-    }
+    return {level: max(0.0, at_most[level] - (at_most[levels[i - 1]] if i else 0.0)) for i, level in enumerate(levels)}
 
 
 def _share_without(network: Network, evidence: Evidence, causes: list[str], log_whole: float) -> float:
@@ -91,9 +83,7 @@ def _share_without(network: Network, evidence: Evidence, causes: list[str], log_
         return 0.0
 
 
-def expected_losses(
-    knowledge: KnowledgeBase, needed: Mapping[Disposition, float]
-) -> dict[Disposition, float]:
+def expected_losses(knowledge: KnowledgeBase, needed: Mapping[Disposition, float]) -> dict[Disposition, float]:
     """Expected loss of each advice, in minutes: its burden, plus the harm of what is more urgent."""
     table = loss_table(knowledge)
     chances = np.array([needed[level] for level in Disposition])

@@ -10,9 +10,7 @@ class ImpossibleFindings(EngineError):
 
     def __init__(self, findings: tuple[str, ...]) -> None:
         self.findings = findings
-        super().__init__(
-            f"These findings cannot all be true together: {', '.join(findings)}. Take one of them back."
-        )
+        super().__init__(f"These findings cannot all be true together: {', '.join(findings)}. Take one of them back.")
 
 
 class TooManyFindings(EngineError):

@@ -126,13 +126,13 @@ def _items(network: Network, evidence: Evidence) -> _Items:
             lesser.append(lo)
             at_most.append(hi)
     leaks = [network.observables[f.check].leak for f in findings]
-    below = np.array([_log(float(x[: f.result].sum())) for x, f in zip(leaks, findings, strict=True)])
-    upto = np.array([_log(float(x[: f.result + 1].sum())) for x, f in zip(leaks, findings, strict=True)])
-    offset += sum(_log(float(network.observables[s.check].leak[0])) for s in evidence.sightings if s.result == 0)
+    low = np.array([_log(float(x[: f.result].sum())) for x, f in zip(leaks, findings, strict=True)])
+    high = np.array([_log(float(x[: f.result + 1].sum())) for x, f in zip(leaks, findings, strict=True)])
+    offset += math.fsum(_log(float(network.observables[s.check].leak[0])) for s in evidence.sightings if s.result == 0)
     shape = (len(cause), len(findings))
     return _Items(
         np.array(cause, np.intp), np.array(still, bool), np.array(odds), np.array(lesser).reshape(shape),
-        np.array(at_most).reshape(shape), below, upto, offset,
+        np.array(at_most).reshape(shape), low, high, offset,
     )  # fmt: skip
 
 
@@ -211,6 +211,6 @@ def _only_needed(rows: Indices, items: _Items) -> Indices:
 def _merged(now: Flags, weights: Vector) -> tuple[Flags, Vector]:
     """Equal sets become one; the heaviest first."""
     unique, inverse = np.unique(now, axis=0, return_inverse=True)
-    total = np.bincount(inverse.ravel(), weights=weights, minlength=len(unique))
+    total: Vector = np.bincount(inverse.ravel(), weights=weights, minlength=len(unique)).astype(np.float64)
     order = np.argsort(-total, kind="stable")
     return unique[order], total[order]

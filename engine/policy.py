@@ -39,8 +39,10 @@ WORTH_DELAYING = 0.15
 def next_step(knowledge: KnowledgeBase, case: Case, audience: Audience) -> Step:
     """The next step of the walk for this audience."""
     situation = Situation(knowledge, case, audience)
-    return _ended(situation) or _opening(situation) or (
-        _phone_step(situation) if audience is Audience.PHONE else _bay_step(situation)
+    return (
+        _ended(situation)
+        or _opening(situation)
+        or (_phone_step(situation) if audience is Audience.PHONE else _bay_step(situation))
     )
 
 
@@ -119,9 +121,7 @@ def _proof_due(situation: Situation) -> Step | None:
         if case.answer(check, case.epoch) is None:
             return ProveRepair(done.repair, check, result)
     answers = {check: case.answer(check, case.epoch) for check in wanted}
-    gone = all(
-        (answer := answers[check]) and answer.result == wanted[check] for check in situation.complaint.reports
-    )
+    gone = all((answer := answers[check]) and answer.result == wanted[check] for check in situation.complaint.reports)
     proof_answer = answers[proof.check]
     held = proof_answer is not None and proof_answer.result == proof.result
     unsure = proof_answer is not None and proof_answer.result is None
@@ -160,7 +160,11 @@ def _best_check(situation: Situation, outlook: Outlook) -> CheckOption | None:
     checks = situation.knowledge.checks
     return min(
         paying,
-        key=lambda option: (checks[option.check].tier, -option.gain / max(option.minutes, 0.25), option.check),
+        key=lambda option: (
+            checks[option.check].tier,
+            -option.gain / max(option.minutes, 0.25),
+            option.check,
+        ),
         default=None,
     )
 

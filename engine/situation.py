@@ -126,4 +126,3 @@ class Situation:
         present = self.belief.present
         pairs = [(self.network.causes[i], float(present[i])) for i in self.belief.live if present[i] >= least]
         return sorted(pairs, key=lambda pair: (-pair[1], pair[0]))
-

@@ -53,7 +53,12 @@ class Walk:
     ) -> Draft:
         """Draft of one or several checks answered on one screen; None is "don't know"."""
         return self.draft(
-            events.ANSWERED, at, by, results=dict(results), readings=dict(readings or {}), audience=self.audience.value
+            events.ANSWERED,
+            at,
+            by,
+            results=dict(results),
+            readings=dict(readings or {}),
+            audience=self.audience.value,
         )
 
     def last_to_take_back(self) -> Event | None:

@@ -17,15 +17,15 @@ from comeback.kb.problems import KnowledgeError, Problem
 from comeback.kb.references import broken_references
 from comeback.kb.schema import (
     Advice,
-    Caution,
     Cause,
+    Caution,
     Check,
     Complaint,
     KnowledgeBase,
     Repair,
     Service,
-    SetUp,
     Settings,
+    SetUp,
     Source,
 )
 from comeback.kb.vocabulary import Disposition
@@ -200,7 +200,7 @@ def _validated(
 
 
 def _assemble(reading: Reading, version: str) -> KnowledgeBase:
-    entries = dict(reading.entries)
+    entries: dict[str, Any] = dict(reading.entries)
     dispositions = {Disposition.of(word): advice for word, advice in entries.pop("dispositions").items()}
     assert reading.settings is not None
     return KnowledgeBase.model_construct(

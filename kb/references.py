@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from comeback.kb.problems import Problem
-from comeback.kb.schema import Caution, Cause, Check, Complaint, Repair, Service
+from comeback.kb.schema import Cause, Caution, Check, Complaint, Repair, Service
 from comeback.kb.vocabulary import Disposition
 from comeback.kb.wording import suggest
 from comeback.kb.yaml_reader import Document, Path
@@ -16,7 +16,11 @@ Link = tuple[Path, str, str]  # where below the entry, section it points into, i
 
 def broken_references(entries: Entries, places: Places) -> list[Problem]:
     """Problems of all references in `entries`; `places` says which file each entry stands in."""
-    return [*_missing_links(entries, places), *_wrong_results(entries, places), *_dispositions(entries, places)]
+    return [
+        *_missing_links(entries, places),
+        *_wrong_results(entries, places),
+        *_dispositions(entries, places),
+    ]
 
 
 def _missing_links(entries: Entries, places: Places) -> Iterator[Problem]:
@@ -91,8 +95,8 @@ def _result_words(entry: Any) -> Iterator[tuple[Path, str, str]]:
             yield ("proof", "result"), entry.proof.check, entry.proof.result
         case Check():
             bands = entry.reading.bands if entry.reading else {}
-            for check, words in entry.needs.items():
-                yield from ((("needs", check, i), check, word) for i, word in enumerate(words))
+            for check, needed in entry.needs.items():
+                yield from ((("needs", check, i), check, word) for i, word in enumerate(needed))
             for field, words in (("otherwise", entry.otherwise), ("red_flag", entry.red_flag),
                                  ("codes", entry.codes)):  # fmt: skip
                 yield from (((field, word), entry.id, word) for word in words)

@@ -5,6 +5,7 @@ comes with a broken file in tests/kb/broken.
 """
 
 from collections.abc import Callable, Iterator, Mapping
+from itertools import pairwise
 from pathlib import Path as FilePath
 
 from comeback.kb.loader import gather
@@ -60,7 +61,10 @@ def check_that_tells_nothing(knowledge: KnowledgeBase) -> Iterator[Finding]:
     shown = {check for cause in knowledge.causes.values() for check in cause.shows}
     for check in knowledge.checks.values():
         if check.id not in shown:
-            yield ("checks", check.id), f"No cause shows in '{check.id}'. Name it in a cause's `shows:` or delete it."
+            yield (
+                ("checks", check.id),
+                f"No cause shows in '{check.id}'. Name it in a cause's `shows:` or delete it.",
+            )
 
 
 def chance_of_exactly_0_or_100(knowledge: KnowledgeBase) -> Iterator[Finding]:
@@ -70,10 +74,10 @@ def chance_of_exactly_0_or_100(knowledge: KnowledgeBase) -> Iterator[Finding]:
             written = shows.values() if isinstance(shows, Mapping) else (shows,)
             if any(chance in (0.0, 1.0) for chance in written):
                 yield ("causes", cause.id, "shows", check), "A chance of exactly 0 or 100 %. Write 1 or 99."
-    for check in knowledge.checks.values():
-        if any(chance in (0.0, 1.0) for chance in knowledge.leak(check.id)[1:]):
+    for name in knowledge.checks:
+        if any(chance in (0.0, 1.0) for chance in knowledge.leak(name)[1:]):
             message = "`otherwise` must give every abnormal result a chance above 0 and below 100 %."
-            yield ("checks", check.id, "otherwise"), message
+            yield ("checks", name, "otherwise"), message
 
 
 def bands_with_a_gap(knowledge: KnowledgeBase) -> Iterator[Finding]:
@@ -83,7 +87,7 @@ def bands_with_a_gap(knowledge: KnowledgeBase) -> Iterator[Finding]:
             continue
         edges = sorted(check.reading.bands.values())
         low, high = check.reading.possible
-        joined = all(a[1] == b[0] for a, b in zip(edges, edges[1:], strict=False))
+        joined = all(a[1] == b[0] for a, b in pairwise(edges))
         if not edges or edges[0][0] != low or edges[-1][1] != high or not joined:
             message = f"The bands must run from {low:g} to {high:g} without gap or overlap."
             yield ("checks", check.id, "reading", "bands"), message
@@ -93,12 +97,21 @@ def red_flag_out_of_order(knowledge: KnowledgeBase) -> Iterator[Finding]:
     """A red flag is asked on the phone, among the first, and its expected result raises none."""
     for check in knowledge.checks.values():
         if check.red_flag and Audience.PHONE not in check.audience:
-            yield ("checks", check.id), "A red flag must be one a caller can answer. Add phone to `audience:`."
+            yield (
+                ("checks", check.id),
+                "A red flag must be one a caller can answer. Add phone to `audience:`.",
+            )
         if check.expected in check.red_flag:
-            yield ("checks", check.id, "red_flag"), "The first result means nothing is wrong; it can be no red flag."
+            yield (
+                ("checks", check.id, "red_flag"),
+                "The first result means nothing is wrong; it can be no red flag.",
+            )
     for complaint in knowledge.complaints.values():
         if len(complaint.red_flags) > 6:
-            yield ("complaints", complaint.id, "red_flags"), "More than 6 red flags do not fit one screen. Drop some."
+            yield (
+                ("complaints", complaint.id, "red_flags"),
+                "More than 6 red flags do not fit one screen. Drop some.",
+            )
         for i, flag in enumerate(complaint.red_flags):
             if not knowledge.checks[flag].red_flag:
                 yield ("complaints", complaint.id, "red_flags", i), f"'{flag}' has no `red_flag:`."
@@ -118,7 +131,10 @@ def two_questions_in_one(knowledge: KnowledgeBase) -> Iterator[Finding]:
         if check.say is None:
             continue
         if check.say.count("?") != 1:
-            yield ("checks", check.id, "say"), "Read aloud is exactly one question. Split it, or end it with '?'."
+            yield (
+                ("checks", check.id, "say"),
+                "Read aloud is exactly one question. Split it, or end it with '?'.",
+            )
         if len(check.say.split()) > 20:
             yield ("checks", check.id, "say"), "A question read aloud has at most 20 words. Shorten it."
 
@@ -137,7 +153,10 @@ def proof_of_another_thing(knowledge: KnowledgeBase) -> Iterator[Finding]:
     for repair in knowledge.repairs.values():
         check = knowledge.checks[repair.proof.check]
         if Audience.BAY not in check.audience:
-            yield ("repairs", repair.id, "proof", "check"), f"'{check.id}' cannot be made in the bay. Choose another."
+            yield (
+                ("repairs", repair.id, "proof", "check"),
+                f"'{check.id}' cannot be made in the bay. Choose another.",
+            )
         if not any(check.id in knowledge.causes[cause].shows for cause in repair.removes):
             message = f"No cause that '{repair.id}' removes shows in '{check.id}', so it proves nothing."
             yield ("repairs", repair.id, "proof", "check"), message
@@ -147,7 +166,10 @@ def frequency_out_of_reach(knowledge: KnowledgeBase) -> Iterator[Finding]:
     """More than a quarter of cars cannot be a cause of comebacks; a slip was meant per 1000, not per 100."""
     for cause in knowledge.causes.values():
         if cause.frequency > (400 if cause.kind is CauseKind.AFTER_EFFECT else 250):
-            yield ("causes", cause.id, "frequency"), f"{cause.frequency:g} of 1000 cars is too many. Count per 1000."
+            yield (
+                ("causes", cause.id, "frequency"),
+                f"{cause.frequency:g} of 1000 cars is too many. Count per 1000.",
+            )
 
 
 def unused_entry(knowledge: KnowledgeBase) -> Iterator[Finding]:
@@ -180,7 +202,10 @@ def vehicle_that_nothing_fits(knowledge: KnowledgeBase) -> Iterator[Finding]:
     for cause in knowledge.causes.values():
         repairs = [repair for repair in knowledge.repairs.values() if cause.id in repair.removes]
         if repairs and not any(_can_meet(cause.only_if, repair.only_if) for repair in repairs):
-            yield ("causes", cause.id, "only_if"), "No repair fits the cars that have this cause. Check `only_if:`."
+            yield (
+                ("causes", cause.id, "only_if"),
+                "No repair fits the cars that have this cause. Check `only_if:`.",
+            )
 
 
 def _can_meet(one: Condition, other: Condition) -> bool:

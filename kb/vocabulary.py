@@ -4,7 +4,7 @@ Every member has a comment that says when to use it. A word that is not here
 does not pass the reader, so a spelling slip in a file is found at once.
 """
 
-from enum import Enum, IntEnum
+from enum import IntEnum, StrEnum
 
 Chance = float
 """A probability, 0 to 1."""
@@ -13,7 +13,7 @@ EXPECTED = 0
 """Position of the "nothing wrong" result: always the first in a check's list."""
 
 
-class CauseKind(str, Enum):
+class CauseKind(StrEnum):
     """Where a cause comes from; decides what its frequency counts."""
 
     SLIP = "slip"  # a service step went wrong: cars per 1000 services
@@ -57,14 +57,14 @@ class Tier(IntEnum):
     STRIP = 4  # takes something apart
 
 
-class Audience(str, Enum):
+class Audience(StrEnum):
     """Who asks or answers."""
 
     PHONE = "phone"  # the service writer with the customer on the line
     BAY = "bay"  # the technician at the car
 
 
-class Sense(str, Enum):
+class Sense(StrEnum):
     """How a caller knows the answer from the seat, without a tool."""
 
     SEE = "see"
@@ -75,7 +75,7 @@ class Sense(str, Enum):
     REMEMBER = "remember"
 
 
-class Injury(str, Enum):
+class Injury(StrEnum):
     """How badly a hazard hurts; with `Outcome` it decides the signal word."""
 
     SERIOUS = "death-or-serious"
@@ -83,14 +83,14 @@ class Injury(str, Enum):
     NONE = "damage-only"
 
 
-class Outcome(str, Enum):
+class Outcome(StrEnum):
     """Whether harm follows for certain when the caution is ignored."""
 
     WILL = "will"
     COULD = "could"
 
 
-class SignalWord(str, Enum):
+class SignalWord(StrEnum):
     """ANSI Z535.4 signal words (definitions as in z535.* of the trade values; standard not read)."""
 
     DANGER = "DANGER"  # will cause death or serious injury if not avoided
@@ -99,7 +99,7 @@ class SignalWord(str, Enum):
     NOTICE = "NOTICE"  # damage only, no alert symbol
 
 
-class Level(str, Enum):
+class Level(StrEnum):
     """Who may do a repair."""
 
     TECHNICIAN = "technician"

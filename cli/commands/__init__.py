@@ -1,0 +1,1 @@
+"""One module a command; `comeback.cli.main` finds them here by themselves."""

@@ -1,7 +1,7 @@
 """List the cases in the log, or show one whole.
 
-  comeback cases             all cases, the latest first
-  comeback cases show K7RT   one case: findings, repairs, notes, ending
+comeback cases             all cases, the latest first
+comeback cases show K7RT   one case: findings, repairs, notes, ending
 """
 
 import argparse

@@ -23,8 +23,7 @@ def run(given: argparse.Namespace) -> int:
     knowledge, problems = check_folders(*(Path(folder) for folder in given.folder))
     if given.json:
         rows = [
-            {"file": p.file, "line": p.line, "column": p.column, "rule": p.rule, "message": p.message}
-            for p in problems
+            {"file": p.file, "line": p.line, "column": p.column, "rule": p.rule, "message": p.message} for p in problems
         ]
         print(json.dumps(rows, ensure_ascii=False, indent=1))
     else:

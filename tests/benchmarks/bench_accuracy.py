@@ -28,9 +28,7 @@ def main() -> None:
     parser.add_argument("--parents", type=int, default=6, help="causes per finding")
     chosen = parser.parse_args()
     print(f"{chosen.parents} causes per finding\n")
-    print(
-        "| causes | abnormal | reference | digits, this engine | digits, inclusion-exclusion | outside 0..1 |"
-    )
+    print("| causes | abnormal | reference | digits, this engine | digits, inclusion-exclusion | outside 0..1 |")
     print("|--:|--:|---|--:|--:|--:|", flush=True)
     for causes in chosen.causes:
         for abnormal in chosen.abnormal:

@@ -84,9 +84,7 @@ def test_a_repair_that_did_not_help_moves_belief_to_the_other_cause():
     shared = Observable("shake", np.array([0.99, 0.01]), {0: np.array([0.1, 0.9]), 1: np.array([0.1, 0.9])})
     network = Network(("hose", "plug"), np.array([0.04, 0.02]), {"shake": shared})
     before = posterior(network, Evidence((Sighting("shake", 1),)))
-    after = posterior(
-        network, Evidence((Sighting("shake", 1), Sighting("shake", 1, epoch=1)), {"hose": ((1, 0.95),)})
-    )
+    after = posterior(network, Evidence((Sighting("shake", 1), Sighting("shake", 1, epoch=1)), {"hose": ((1, 0.95),)}))
     assert before.probability("hose") > before.probability("plug")
     assert after.probability("plug") > 5 * after.probability("hose")
 

@@ -37,7 +37,7 @@ def test_chain_shows_any_change(log):
     log.append(first.case, 1, [Draft("noted", AT, "Ida", {"text": "drips under the engine"})], "k1")
     assert first_broken_link(log.events(first.case)) is None
     with log.engine.begin() as connection:
-        connection.execute(sa.text("UPDATE event SET payload = '{\"text\": \"dry\"}' WHERE number = 2"))
+        connection.execute(sa.text('UPDATE event SET payload = \'{"text": "dry"}\' WHERE number = 2'))
     assert first_broken_link(log.events(first.case)) == 2
 
 

@@ -12,9 +12,7 @@ def noisy_or_network(rng, causes, findings, parents):
     for k in range(findings):
         linked = sorted(rng.choice(causes, min(parents, causes), replace=False).tolist())
         leak = rng.uniform(0.001, 0.05)
-        links = {
-            i: np.array([1 - p, p]) for i, p in zip(linked, rng.uniform(0.2, 0.95, len(linked)), strict=True)
-        }
+        links = {i: np.array([1 - p, p]) for i, p in zip(linked, rng.uniform(0.2, 0.95, len(linked)), strict=True)}
         observables[f"f{k}"] = Observable(f"f{k}", np.array([1 - leak, leak]), links)
     return _network(rng, causes, observables)
 

@@ -16,9 +16,7 @@ with warnings.catch_warnings():
     from pgmpy.inference import VariableElimination
     from pgmpy.models import DiscreteBayesianNetwork
 
-_spec = importlib.util.spec_from_file_location(
-    "random_networks", Path(__file__).with_name("random_networks.py")
-)
+_spec = importlib.util.spec_from_file_location("random_networks", Path(__file__).with_name("random_networks.py"))
 draw = importlib.util.module_from_spec(_spec)
 _spec.loader.exec_module(draw)
 

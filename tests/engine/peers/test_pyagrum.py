@@ -17,9 +17,7 @@ with warnings.catch_warnings():
     warnings.simplefilter("ignore")  # what the library warns about while it loads is not ours
     gum = pytest.importorskip("pyagrum", reason="pip install '.[peers]'")
 
-_spec = importlib.util.spec_from_file_location(
-    "random_networks", Path(__file__).with_name("random_networks.py")
-)
+_spec = importlib.util.spec_from_file_location("random_networks", Path(__file__).with_name("random_networks.py"))
 draw = importlib.util.module_from_spec(_spec)
 _spec.loader.exec_module(draw)
 

@@ -24,9 +24,7 @@ with warnings.catch_warnings():
     from pgmpy.inference import VariableElimination
     from pgmpy.utils import get_example_model
 
-_spec = importlib.util.spec_from_file_location(
-    "two_layer_part", Path(__file__).with_name("two_layer_part.py")
-)
+_spec = importlib.util.spec_from_file_location("two_layer_part", Path(__file__).with_name("two_layer_part.py"))
 part = importlib.util.module_from_spec(_spec)
 _spec.loader.exec_module(part)
 
@@ -56,8 +54,7 @@ def test_part_of_a_shipped_network_agrees_with_the_whole(name, seed):
     assert len(network.observables) >= FEWEST[name]
     evidence = drawn_results(np.random.default_rng(seed), network)
     seen = {
-        s.check: model.get_cpds(s.check).state_names[s.check][orders[s.check][s.result]]
-        for s in evidence.sightings
+        s.check: model.get_cpds(s.check).state_names[s.check][orders[s.check][s.result]] for s in evidence.sightings
     }
     belief, asked = posterior(network, evidence), VariableElimination(model)
     for cause, state in present.items():

@@ -32,9 +32,7 @@ def jensen():
     low, middle = 0.001 / 0.6, 0.002 / 0.99
     meter = Observable("meter", np.array([0.6, 0.39, 0.01]), {0: np.array([low, middle - low, 1 - middle])})
     keep = 0.01 / 0.99
-    start = Observable(
-        "start", np.array([0.99, 0.01]), {0: np.array([0.0, 1.0]), 1: np.array([keep, 1 - keep])}
-    )
+    start = Observable("start", np.array([0.99, 0.01]), {0: np.array([0.0, 1.0]), 1: np.array([keep, 1 - keep])})
     return Network(("no_fuel", "dirty_plugs"), np.array([0.02, 0.04]), {"meter": meter, "start": start})
 
 
@@ -81,9 +79,7 @@ def bishop(charged, gauge_full=False, empty=0.1):
         {
             (b,): (
                 weight[b],
-                *roots.one_cause(
-                    empty, {"gauge": (GAUGE_FULL[b, True], GAUGE_FULL[b, False])}, {"gauge": gauge_full}
-                ),
+                *roots.one_cause(empty, {"gauge": (GAUGE_FULL[b, True], GAUGE_FULL[b, False])}, {"gauge": gauge_full}),
             )
             for b in charged
         }

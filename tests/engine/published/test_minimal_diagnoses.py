@@ -46,9 +46,7 @@ def consistent(wrong):
     """Straight from the circuit: some output of the wrong parts explains F and G."""
     any_number = range(-20, 40)
     xs, ys, zs = (any_number if part in wrong else (6,) for part in ("M1", "M2", "M3"))
-    return any(
-        ("A1" in wrong or x + y == 10) and ("A2" in wrong or y + z == 12) for x in xs for y in ys for z in zs
-    )
+    return any(("A1" in wrong or x + y == 10) and ("A2" in wrong or y + z == 12) for x in xs for y in ys for z in zs)
 
 
 def test_listed_sets_contain_exactly_the_published_minimal_diagnoses():
