@@ -192,7 +192,7 @@ def _validated(
     except ValidationError as error:
         for detail in error.errors(include_url=False):
             place = (*path, *detail["loc"])
-            if detail["type"] == "missing" or detail["loc"] == ("id",):
+            if detail["type"] == "missing" or detail["loc"] in ((), ("id",)):
                 reading.problems.append(document.key_problem(path, "field", plain_error(detail, kind)))
             else:
                 reading.problems.append(document.problem(place, "field", plain_error(detail, kind)))

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, ValidationInfo
+from pydantic import BeforeValidator, PlainValidator, ValidationInfo
 
 Scale = Mapping[str, float]
 """Word -> percent, 0 to 100."""
@@ -21,5 +21,21 @@ def _chance(value: Any, info: ValidationInfo) -> float:
     return value / 100
 
 
+def _shown(value: Any, info: ValidationInfo) -> float | dict[str, float]:
+    """A chance, or chances by result. Raises ValueError naming the result that is wrong."""
+    if not isinstance(value, dict):
+        return _chance(value, info)
+    out = {}
+    for name, chance in value.items():
+        try:
+            out[str(name)] = _chance(chance, info)
+        except ValueError as error:
+            raise ValueError(f"{name}: {error}") from None
+    return out
+
+
 Percent = Annotated[float, BeforeValidator(_chance)]
 """A field that reads 0..100 or a scale word and holds a probability 0..1."""
+
+Shown = Annotated[float | dict[str, float], PlainValidator(_shown)]
+"""Like `Percent`, or a mapping of results to such."""

@@ -12,7 +12,7 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, field_validator, model_validator
 
-from comeback.kb.scale import Percent
+from comeback.kb.scale import Percent, Shown
 from comeback.kb.vocabulary import (
     FEATURES,
     Audience,
@@ -154,7 +154,7 @@ class Cause(Entry):
     explain: Line = Field(description="for the technician: what happens and why")
     tell: Line = Field(description="for the customer, in plain words")
     only_if: Condition = {}
-    shows: Mapping[Id, Percent | Mapping[Id, Percent]] = Field(
+    shows: Mapping[Id, Shown] = Field(
         min_length=1, description="check -> chance of its abnormal result, or result -> chance"
     )
 
@@ -181,7 +181,7 @@ class Check(Entry):
 
     name: Line
     tier: Rank
-    audience: tuple[Audience, ...] = Field(min_length=1)
+    audience: Annotated[tuple[Audience, ...], BeforeValidator(_as_tuple)] = Field(min_length=1)
     minutes: Minutes
     say: Line | None = Field(default=None, description="read aloud to the caller")
     sense: Sense | None = None

@@ -40,7 +40,7 @@ def plain_error(detail: Mapping[str, Any], kind: type[BaseModel]) -> str:
     if what == "extra_forbidden":
         return f"There is no field '{at}' here.{suggest(parts[-1], kind.model_fields)}"
     if what == "value_error":
-        return f"{at}: {detail['ctx']['error']}."
+        return f"{at + ': ' if parts else ''}{detail['ctx']['error']}."
     template = _PLAIN.get(what, "{at}: " + str(detail["msg"]))
     return template.format(at=at, input=detail.get("input"), **detail.get("ctx", {})) + "."
 
