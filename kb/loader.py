@@ -20,8 +20,10 @@ from comeback.kb.schema import (
     Cause,
     Caution,
     Check,
+    Code,
     Complaint,
     KnowledgeBase,
+    Procedure,
     Repair,
     Service,
     Settings,
@@ -42,6 +44,8 @@ SECTIONS: Mapping[str, type[BaseModel]] = {
     "causes": Cause,
     "checks": Check,
     "repairs": Repair,
+    "procedures": Procedure,
+    "codes": Code,
 }
 """Section of a file -> type of its entries."""
 

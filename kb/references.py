@@ -38,7 +38,7 @@ def _links(entry: Any) -> Iterator[Link]:
     """Every id that `entry` names, with its place below the entry and the section it belongs to."""
     for field, target in (("source", "sources"), ("cautions", "cautions"), ("set_up", "set_ups"),
                           ("ends", "set_ups"), ("handover", "checks"), ("red_flags", "checks"),
-                          ("services", "services")):  # fmt: skip
+                          ("services", "services"), ("procedures", "procedures")):  # fmt: skip
         for i, word in enumerate(getattr(entry, field, ())):
             yield (field, i), target, word
     yield from _own_links(entry)

@@ -173,7 +173,7 @@ def frequency_out_of_reach(knowledge: KnowledgeBase) -> Iterator[Finding]:
 
 
 def unused_entry(knowledge: KnowledgeBase) -> Iterator[Finding]:
-    """Cautions, set-ups and sources that nothing names are left-overs."""
+    """Cautions and set-ups that nothing names are left-overs."""
     for section, used in _used(knowledge).items():
         for name in getattr(knowledge, section):
             if name not in used:
@@ -181,7 +181,7 @@ def unused_entry(knowledge: KnowledgeBase) -> Iterator[Finding]:
 
 
 def _used(knowledge: KnowledgeBase) -> dict[str, set[str]]:
-    used: dict[str, set[str]] = {"cautions": set(), "set_ups": set(), "sources": set()}
+    used: dict[str, set[str]] = {"cautions": set(), "set_ups": set()}
     entries: list[object] = [
         e
         for section in ("cautions", "set_ups", "services", "complaints", "causes", "checks", "repairs")
@@ -190,7 +190,6 @@ def _used(knowledge: KnowledgeBase) -> dict[str, set[str]]:
     for entry in entries:
         used["cautions"].update(getattr(entry, "cautions", ()))
         used["set_ups"].update(getattr(entry, "set_up", ()), getattr(entry, "ends", ()))
-        used["sources"].update(getattr(entry, "source", ()))
     for service in knowledge.services.values():
         for step in service.steps.values():
             used["cautions"].update(step.cautions)

@@ -244,10 +244,33 @@ class Repair(Entry):
     cautions: Ids = ()
     steps: Lines = Field(min_length=1)
     put_back: Lines = ()
+    procedures: Ids = Field(default=(), description="procedures that follow the steps")
     proof: Proof
     level: Level = Level.TECHNICIAN
     only_if: Condition = {}
     never: str = Field(default="", description="what must not be done")
+
+
+class Procedure(Entry):
+    """A sequence that several repairs share: a relearn, a battery reset, a counted trip."""
+
+    name: Line
+    when: Line = Field(description="what must be true before it begins")
+    steps: Lines = Field(min_length=1)
+    done_when: Line = Field(description="how one sees that it is finished")
+    cautions: Ids = ()
+    minutes: Minutes = 0
+    only_if: Condition = {}
+
+
+class Code(BaseModel):
+    """A generic trouble code (SAE J2012 / ISO 15031-6) in our own words."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+    id: Annotated[str, Field(pattern=r"^[PCBU][0-3][0-9A-F]{3}$")]
+    meaning: Line
+    note: str = Field(default="", description="what it points to after a service, and what it does not")
+    source: Ids = Field(min_length=1)
 
 
 class Advice(BaseModel):
@@ -288,6 +311,8 @@ class KnowledgeBase(BaseModel):
     causes: Mapping[str, Cause]
     checks: Mapping[str, Check]
     repairs: Mapping[str, Repair]
+    procedures: Mapping[str, Procedure]
+    codes: Mapping[str, Code]
 
     def chances(self, cause: str, check: str) -> tuple[float, ...]:
         """Distribution of the results of `check` if only `cause` were present, expected first."""
