@@ -9,7 +9,7 @@ its prior. With no repair there is one mode, "still there".
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from comeback.engine.network import Network, Vector
+from comeback.engine.network import Network
 
 STILL_THERE = 10**6
 """Epoch at which a cause that no repair removed would be gone: never."""
@@ -65,6 +65,10 @@ class CauseModes:
         return any(mode.bits for mode in self.modes)
 
 
+Trace = tuple[int, int, float, float]
+"""Epoch of a sighting, its number among the abnormal ones or -1, chance of less, chance of exactly that."""
+
+
 def removal_weights(prior: float, removals: tuple[tuple[int, float], ...]) -> list[tuple[int, float]]:
     """(epoch gone, weight) of each way to be present; weights sum to `prior`."""
     out, left = [], prior
@@ -76,13 +80,15 @@ def removal_weights(prior: float, removals: tuple[tuple[int, float], ...]) -> li
 
 def cause_modes(network: Network, evidence: Evidence) -> list[CauseModes]:
     """Modes of every cause of the network, in index order."""
-    touched: dict[int, list[tuple[Sighting, int, Vector]]] = {}
+    touched: dict[int, list[Trace]] = {}
     bit = 0
     for sighting in evidence.sightings:
         number = bit if sighting.result else -1
         bit += sighting.result > 0
         for index, chances in network.observables[sighting.check].links.items():
-            touched.setdefault(index, []).append((sighting, number, chances))
+            below = chances.tolist()  # plain floats: adding up two or three is quicker than slicing an array
+            trace = (sighting.epoch, number, sum(below[: sighting.result]), below[sighting.result])
+            touched.setdefault(index, []).append(trace)
     removed = {network.causes.index(c): r for c, r in evidence.removals.items() if c in network.causes}
     out = []
     for index, prior in enumerate(network.prior.tolist()):
@@ -93,14 +99,13 @@ def cause_modes(network: Network, evidence: Evidence) -> list[CauseModes]:
     return out
 
 
-def _mode(gone: int, weight: float, seen: list[tuple[Sighting, int, Vector]]) -> Mode:
+def _mode(gone: int, weight: float, seen: list[Trace]) -> Mode:
     neutral, bits = 1.0, []
-    for sighting, number, chances in seen:
-        if sighting.epoch >= gone:  # the cause was already removed when this was seen
+    for epoch, number, lesser, exactly in seen:
+        if epoch >= gone:  # the cause was already removed when this was seen
             continue
-        if sighting.result == 0:
-            neutral *= float(chances[0])
+        if number < 0:
+            neutral *= exactly
         else:
-            lesser = float(chances[: sighting.result].sum())
-            bits.append((number, lesser, float(chances[sighting.result])))
+            bits.append((number, lesser, exactly))
     return Mode(gone, weight, neutral, tuple(bits))

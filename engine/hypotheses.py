@@ -1,7 +1,8 @@
 """Sets of causes that planning can count over, with the certified share of the belief they hold.
 
 `probable_sets` lists whole sets of present causes until a wanted share is held; the exact pass of
-`belief` gives the normaliser, so the share is known, not guessed. `explanations` strips each set of
+`belief` gives the normaliser, so the share is known, not guessed. Where many weak causes hang
+together no list is long enough; the part it misses is then stood for by exact draws. `explanations` strips each set of
 causes that the findings do not need, because a repair ends a comeback when what explains the
 complaint is gone; a cause that is merely there too stays in the background.
 
@@ -12,22 +13,23 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from comeback.engine.belief import Belief, posterior
-from comeback.engine.evidence import STILL_THERE, Evidence, cause_modes
+from comeback.engine.draws import ABSENT, draw_sets
+from comeback.engine.evidence import Evidence
+from comeback.engine.items import Flags, Indices, Items, items_of
 from comeback.engine.network import Network, Vector
 
-Flags = npt.NDArray[np.bool_]
-Indices = npt.NDArray[np.intp]
 WANTED_SHARE = 0.999
 MOST_SETS = 4000
-MOST_PER_SIZE = 20_000
+MOST_PER_SIZE = 6_000
+ENOUGH = 0.98
+"""Share of the belief below which the list is filled up with sets drawn from the belief itself."""
+DRAWS = 500
 NEGLIGIBLE = 1e-6
 """A set that could hold no more than this share, even if it explained everything, is not grown."""
 NEEDED = 0.7
 """A cause is not needed if the findings are at least this likely, relatively, without it."""
-_NEVER = -1e4  # log of zero, kept finite so that sums stay defined
 
 
 @dataclass(frozen=True)
@@ -50,26 +52,6 @@ class Hypotheses:
         return tuple(self.belief.network.causes[self.live[k]] for k in np.flatnonzero(self.now[row]))
 
 
-@dataclass(frozen=True)
-class _Items:
-    """Ways to be present. Arrays by item; `lesser` and `at_most` (I, F) and leak rows (F,) in logs."""
-
-    cause: Indices
-    still: Flags
-    odds: Vector
-    lesser: Vector
-    at_most: Vector
-    leak_lesser: Vector
-    leak_at_most: Vector
-    offset: float
-
-    def log_chance(self, lesser: Vector, at_most: Vector) -> Vector:
-        """Log chance of exactly the results seen, for sums of shape (..., F)."""
-        gap = np.minimum(lesser - at_most, -1e-300)
-        with np.errstate(divide="ignore"):
-            return np.asarray(np.sum(at_most + np.log(-np.expm1(gap)), axis=-1))
-
-
 def probable_sets(network: Network, evidence: Evidence, share: float = WANTED_SHARE) -> Hypotheses:
     """Sets of live causes, most probable first, until `share` is held or MOST_SETS are listed.
 
@@ -80,21 +62,33 @@ def probable_sets(network: Network, evidence: Evidence, share: float = WANTED_SH
     return Hypotheses(belief, belief.live, now, held / held.sum(), _certified(held), np.zeros(len(belief.live)))
 
 
-def explanations(network: Network, evidence: Evidence, share: float = WANTED_SHARE) -> Hypotheses:
-    """The probable sets without the causes that the findings do not need; equal ones merged."""
+def explanations(
+    network: Network,
+    evidence: Evidence,
+    share: float = WANTED_SHARE,
+    chance: np.random.Generator | None = None,
+) -> Hypotheses:
+    """The probable sets without the causes that the findings do not need; equal ones merged.
+
+    If the list holds less than ENOUGH, sets drawn with `chance` (a fixed one if none is given, so
+    that the same case gives the same sets) stand for the rest.
+    """
     belief, items, rows, held = _listed(network, evidence, share)
+    certified = _certified(held)
+    if certified < ENOUGH:
+        rows, held = _filled_up(network, evidence, items, (rows, held), chance or np.random.default_rng(0))
     now = _present(_only_needed(rows, items), items, belief)
     now, weights = _merged(now, held / held.sum())
     marginal = weights @ now
     present = belief.present[list(belief.live)]
     background = np.clip((present - marginal) / np.maximum(1 - marginal, 1e-12), 0.0, 1.0)
-    return Hypotheses(belief, belief.live, now, weights, _certified(held), background)
+    return Hypotheses(belief, belief.live, now, weights, certified, background)
 
 
-def _listed(network: Network, evidence: Evidence, share: float) -> tuple[Belief, _Items, Indices, Vector]:
+def _listed(network: Network, evidence: Evidence, share: float) -> tuple[Belief, Items, Indices, Vector]:
     """Belief, items, and the sets with the part of the belief that each holds, heaviest first."""
     belief = posterior(network, evidence)
-    items = _items(network, evidence)
+    items = items_of(network, evidence)
     rows, logs = _grow(items, belief.log_evidence - items.offset)
     held = np.exp(logs - (belief.log_evidence - items.offset))
     order = np.argsort(-held, kind="stable")
@@ -103,44 +97,32 @@ def _listed(network: Network, evidence: Evidence, share: float) -> tuple[Belief,
     return belief, items, rows[order], held[order]
 
 
+def _filled_up(
+    network: Network, evidence: Evidence, items: Items, listed: tuple[Indices, Vector], chance: np.random.Generator
+) -> tuple[Indices, Vector]:
+    """The list, and draws that are not in it sharing the mass it does not hold."""
+    rows, held = listed
+    drawn = draw_sets(network, evidence, DRAWS, chance)
+    if drawn is None:
+        return rows, held
+    first = np.searchsorted(items.cause, np.unique(items.cause))
+    numbers = np.where(drawn == ABSENT, -1, drawn + first[None])
+    width = max(rows.shape[1], int((numbers >= 0).sum(axis=1).max(initial=0)))
+    packed = -np.sort(-numbers, axis=1)[:, :width]
+    rows = np.pad(rows, ((0, 0), (0, width - rows.shape[1])), constant_values=-1)
+    known = {row.tobytes() for row in -np.sort(-rows, axis=1)}
+    new = np.array([row.tobytes() not in known for row in packed])
+    if not new.any():
+        return rows, held
+    extra = np.full(int(new.sum()), max(0.0, 1 - held.sum()) / new.sum())
+    return np.concatenate((rows, packed[new])), np.concatenate((held, extra))
+
+
 def _certified(held: Vector) -> float:
     return min(1.0, float(held.sum()))
 
 
-def _items(network: Network, evidence: Evidence) -> _Items:
-    findings = evidence.abnormal
-    cause, still, odds, lesser, at_most, offset = [], [], [], [], [], 0.0
-    for modes in cause_modes(network, evidence):
-        if not modes.live:
-            offset += _log(modes.absent + sum(mode.weight * mode.neutral for mode in modes.modes))
-            continue
-        absent = max(modes.absent, 1e-12)  # a certain cause: its absence weighs next to nothing
-        offset += math.log(absent)
-        for mode in modes.modes:
-            lo, hi = np.zeros(len(findings)), np.zeros(len(findings))
-            for bit, below, exactly in mode.bits:
-                lo[bit], hi[bit] = _log(below), _log(below + exactly)
-            cause.append(modes.index)
-            still.append(mode.gone == STILL_THERE)
-            odds.append(_log(mode.weight * mode.neutral) - math.log(absent))
-            lesser.append(lo)
-            at_most.append(hi)
-    leaks = [network.observables[f.check].leak for f in findings]
-    low = np.array([_log(float(x[: f.result].sum())) for x, f in zip(leaks, findings, strict=True)])
-    high = np.array([_log(float(x[: f.result + 1].sum())) for x, f in zip(leaks, findings, strict=True)])
-    offset += math.fsum(_log(float(network.observables[s.check].leak[0])) for s in evidence.sightings if s.result == 0)
-    shape = (len(cause), len(findings))
-    return _Items(
-        np.array(cause, np.intp), np.array(still, bool), np.array(odds), np.array(lesser).reshape(shape),
-        np.array(at_most).reshape(shape), low, high, offset,
-    )  # fmt: skip
-
-
-def _log(value: float) -> float:
-    return math.log(value) if value > 0 else _NEVER
-
-
-def _grow(items: _Items, log_mass: float) -> tuple[Indices, Vector]:
+def _grow(items: Items, log_mass: float) -> tuple[Indices, Vector]:
     """All sets that could hold more than NEGLIGIBLE: (S, size) item numbers padded with -1, log weights.
 
     Grown by size; a set whose odds alone are negligible is dropped with everything above it, which is
@@ -153,7 +135,7 @@ def _grow(items: _Items, log_mass: float) -> tuple[Indices, Vector]:
     rows, odds = np.empty((1, 0), np.intp), np.zeros(1)
     kept, logs = [rows], [odds + items.log_chance(lesser, at_most)]
     for _ in range(count):
-        old, new = _pairs(rows, odds, items, least - spare)
+        old, new = _pairs(rows, odds, (lesser, at_most), items, least - spare)
         if not old.size:
             break
         rows = np.column_stack((rows[old], new))
@@ -166,18 +148,22 @@ def _grow(items: _Items, log_mass: float) -> tuple[Indices, Vector]:
     return np.concatenate(padded), np.concatenate(logs)
 
 
-def _pairs(rows: Indices, odds: Vector, items: _Items, least: float) -> tuple[Indices, Indices]:
-    """(set, item) pairs that grow a set by an item of a later cause; the most promising if too many."""
+def _pairs(
+    rows: Indices, odds: Vector, chances: tuple[Vector, Vector], items: Items, least: float
+) -> tuple[Indices, Indices]:
+    """(set, item) pairs that grow a set by an item of a later cause; the heaviest sets if too many."""
     last = items.cause[rows[:, -1]] if rows.shape[1] else np.full(len(rows), -1)
     good = (items.cause[None] > last[:, None]) & (odds[:, None] + items.odds[None] > least)
     old, new = np.nonzero(good)
     if old.size > MOST_PER_SIZE:
-        best = np.argpartition(-(odds[old] + items.odds[new]), MOST_PER_SIZE)[:MOST_PER_SIZE]
+        lesser, at_most = chances[0][old] + items.lesser[new], chances[1][old] + items.at_most[new]
+        weight = odds[old] + items.odds[new] + items.log_chance(lesser, at_most)
+        best = np.argpartition(-weight, MOST_PER_SIZE)[:MOST_PER_SIZE]
         old, new = old[best], new[best]
     return old, new
 
 
-def _present(rows: Indices, items: _Items, belief: Belief) -> Flags:
+def _present(rows: Indices, items: Items, belief: Belief) -> Flags:
     """(S, L): causes of each set that are still there."""
     column = {cause: k for k, cause in enumerate(belief.live)}
     now = np.zeros((len(rows), len(belief.live) + 1), dtype=bool)
@@ -188,7 +174,7 @@ def _present(rows: Indices, items: _Items, belief: Belief) -> Flags:
     return now[:, :-1]
 
 
-def _only_needed(rows: Indices, items: _Items) -> Indices:
+def _only_needed(rows: Indices, items: Items) -> Indices:
     """Strip each set, least needed cause first, while the findings stay nearly as likely without it."""
     lesser = np.vstack((items.lesser, np.zeros(items.lesser.shape[1])))  # row -1: padding adds nothing
     at_most = np.vstack((items.at_most, np.zeros(items.at_most.shape[1])))

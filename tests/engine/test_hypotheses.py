@@ -6,6 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from comeback.engine.belief import posterior
+from comeback.engine.draws import ABSENT, draw_sets
 from comeback.engine.evidence import Evidence, Sighting
 from comeback.engine.hypotheses import NEGLIGIBLE, explanations, probable_sets
 from comeback.engine.network import Network, Observable
@@ -69,3 +70,35 @@ def test_two_findings_that_need_two_causes_keep_both():
     network = Network(("hose", "seal"), np.array([0.02, 0.02]), {"shake": shake, "drip": drip})
     sets = explanations(network, Evidence((Sighting("shake", 1), Sighting("drip", 1))))
     assert sets.causes(0) == ("hose", "seal")
+
+
+@settings(max_examples=25, deadline=None)
+@given(seed=st.integers(0, 2**32), repairs=st.booleans())
+def test_drawn_sets_have_the_exact_marginals(seed, repairs):
+    rng = np.random.default_rng(seed)
+    network = network_of(rng, 7, 5)
+    evidence = Evidence(
+        tuple(Sighting(f"x{k}", int(rng.integers(0, 3)), int(repairs and k % 2)) for k in range(5)),
+        {"c0": ((1, 0.8),), "c1": ((1, 0.5),)} if repairs else {},
+    )
+    belief = posterior(network, evidence)
+    drawn = draw_sets(network, evidence, 4000, rng)
+    share = (drawn != ABSENT).mean(axis=0)
+    five_sigma = 5 * np.sqrt(0.25 / 4000)
+    assert np.allclose(share, belief.was_present[list(belief.live)], atol=five_sigma)
+
+
+def test_draws_stand_for_what_no_list_can_hold():
+    """Four findings, forty rare causes each, no leak: more than two million equally likely sets of four."""
+    observables = {
+        f"x{k}": Observable(
+            f"x{k}", np.array([1.0, 0.0]), {i: np.array([0.2, 0.8]) for i in range(40 * k, 40 * k + 40)}
+        )
+        for k in range(4)
+    }
+    network = Network(tuple(f"c{i}" for i in range(160)), np.full(160, 0.001), observables)
+    sets = explanations(network, Evidence(tuple(Sighting(f"x{k}", 1) for k in range(4))))
+    assert sets.share < 0.01  # and it says so
+    sizes = sets.now.sum(axis=1)
+    assert sets.weights[sizes == 4].sum() > 0.9
+    assert np.allclose(sets.weights @ sets.now, sets.belief.present[list(sets.live)], atol=0.1)

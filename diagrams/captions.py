@@ -1,0 +1,150 @@
+"""What a box says on paper: a kind, a title, a few details; short enough to read at arm's length."""
+
+import textwrap
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from enum import Enum
+
+from comeback.diagrams import phrases
+from comeback.engine import steps
+from comeback.engine.decision_graph import CUT, FULL, Box
+from comeback.kb.schema import KnowledgeBase
+from comeback.kb.vocabulary import Audience
+
+WORDS = 25
+"""Most words in a box."""
+LINE, TITLE_LINE = 32, 28
+"""Most characters in a line; titles are bold and one point larger."""
+
+
+class Kind(Enum):
+    """Decides the shape of a box."""
+
+    QUESTION = "question"  # rounded, with a question mark
+    ACTION = "action"  # plain rectangle
+    ENDING = "ending"  # double border
+    WARNING = "warning"  # heavy border, symbol and signal word
+
+
+@dataclass(frozen=True)
+class Caption:
+    """Text of a box. `title` starts with the step number or the signal word."""
+
+    kind: Kind
+    title: str
+    details: tuple[str, ...] = ()
+
+    @property
+    def words(self) -> int:
+        """Words in the box, its number or symbol included."""
+        return len(" ".join((self.title, *self.details)).split())
+
+    @property
+    def title_lines(self) -> list[str]:
+        """The title, wrapped."""
+        return wrapped(self.title, TITLE_LINE)
+
+    @property
+    def detail_lines(self) -> list[str]:
+        """All details, wrapped, each starting on its own line."""
+        return [line for text in self.details for line in wrapped(text, LINE)]
+
+
+def wrapped(text: str, width: int) -> list[str]:
+    """`text` in lines of at most `width` characters."""
+    return textwrap.wrap(text, width) or [""]
+
+
+def within(title: str, texts: Iterable[str], limit: int = WORDS) -> tuple[str, ...]:
+    """Those of `texts`, in order of importance, that fit into a box beside its title."""
+    kept: list[str] = []
+    for text in texts:
+        if text and len(" ".join((title, *kept, text)).split()) <= limit:
+            kept.append(text)
+    return tuple(kept)
+
+
+@dataclass(frozen=True)
+class Captions:
+    """Captions for one audience."""
+
+    knowledge: KnowledgeBase
+    audience: Audience
+
+    def of(self, box: Box) -> Caption:
+        """The caption of a box."""
+        number, step = box.number, box.step
+        match step:
+            case steps.DangerScreen():
+                return Caption(Kind.QUESTION, f"{number}. Danger signs?", (phrases.DANGER[self.audience],))
+            case steps.ChooseCondition(feature):
+                return Caption(Kind.QUESTION, f"{number}. {phrases.FEATURE_NAMES[feature]}")
+            case steps.MakeCheck(check=check, set_up=set_up):
+                return self._check(number, check, set_up)
+            case steps.ProveRepair(check=check):
+                return self._check(number, check, (), "Proof: ")
+            case steps.DoRepair(repair=repair):
+                return self._repair(number, repair)
+            case _:
+                return self._ending(number, step)
+
+    def _check(self, number: int, name: str, set_up: Sequence[str], lead: str = "") -> Caption:
+        check = self.knowledge.checks[name]
+        title = f"{number}. {lead}{check.name}?"
+        if self.audience is Audience.PHONE:
+            return Caption(Kind.QUESTION, title, within(title, [f'"{check.say}"'], 2 * WORDS))
+        first = ", ".join(self.knowledge.set_ups[s].name for s in set_up)
+        how = within(title, [str(check.do)]) or (phrases.HOW_IN_TWIN.format(number=number),)
+        rest = [f"First: {first}." if first else "", f"With: {check.tool}." if check.tool else ""]
+        return Caption(Kind.QUESTION, title, (*how, *within(" ".join((title, *how)), rest)))
+
+    def _repair(self, number: int, name: str) -> Caption:
+        repair = self.knowledge.repairs[name]
+        title = f"{number}. {repair.name}"
+        proof = self.knowledge.checks[repair.proof.check]
+        texts = [phrases.STEPS_IN_TWIN.format(number=number), f"Proof: {proof.name}: {proof.results[repair.proof.result]}."]
+        return Caption(Kind.ACTION, title, within(title, texts))
+
+    def _ending(self, number: int, step: steps.Step) -> Caption:
+        title, *texts = self.ending(step)
+        return Caption(Kind.ENDING, f"{number}. {title}", within(f"{number}. {title}", texts))
+
+    def ending(self, step: steps.Step) -> list[str]:
+        """What an end tells: its title, then details in order of importance."""
+        match step:
+            case steps.HandOver() if step in (CUT, FULL):
+                return [phrases.RARE[self.audience]]
+            case steps.HandOver(reason, repair):
+                name = [self.knowledge.repairs[repair].name + "."] if repair else []
+                return [phrases.HAND_OVER, *name, f"{reason[0].upper()}{reason[1:]}."]
+            case steps.CloseCase(causes=causes, proven=proven):
+                names = ", ".join(self.knowledge.causes[cause].name for cause in causes)
+                return [phrases.CLOSE_PROVEN if proven else phrases.CLOSE_UNPROVEN, f"Cause: {names}." if names else ""]
+            case steps.Advise(disposition=disposition):
+                advice = self.knowledge.dispositions[disposition]
+                return [advice.name, f"{advice.within}.", f'"{advice.say[0]}"']
+            case _:
+                return [type(step).__name__]
+
+    def cautions(self, step: steps.Step) -> tuple[str, ...]:
+        """Cautions that stand before the step, each once; a caller handles nothing, so has none."""
+        return () if self.audience is Audience.PHONE else tuple(dict.fromkeys(self._cautions(step)))
+
+    def _cautions(self, step: steps.Step) -> Iterator[str]:
+        checks, set_ups, repairs = self.knowledge.checks, self.knowledge.set_ups, self.knowledge.repairs
+        match step:
+            case steps.DangerScreen(names):
+                for name in names:
+                    yield from checks[name].cautions
+            case steps.MakeCheck(check=check, set_up=needed):
+                for name in needed:
+                    yield from set_ups[name].cautions
+                yield from checks[check].cautions
+            case steps.ProveRepair(check=check):
+                for name in checks[check].set_up:
+                    yield from set_ups[name].cautions
+                yield from checks[check].cautions
+            case steps.DoRepair(repair=repair):
+                yield from repairs[repair].cautions
+            case steps.HandOver(repair=str(repair)):
+                yield from repairs[repair].cautions
