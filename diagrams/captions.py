@@ -92,7 +92,8 @@ class Captions:
         check = self.knowledge.checks[name]
         title = f"{number}. {lead}{check.name}?"
         if self.audience is Audience.PHONE:
-            return Caption(Kind.QUESTION, title, within(title, [f'"{check.say}"'], 2 * WORDS))
+            aloud = within(title, [f'"{check.say}"'])
+            return Caption(Kind.QUESTION, title, aloud) if aloud else Caption(Kind.QUESTION, f'{number}. "{check.say}"')
         first = ", ".join(self.knowledge.set_ups[s].name for s in set_up)
         how = within(title, [str(check.do)]) or (phrases.HOW_IN_TWIN.format(number=number),)
         rest = [f"First: {first}." if first else "", f"With: {check.tool}." if check.tool else ""]

@@ -13,7 +13,7 @@ import networkx as nx
 from comeback.engine import case as events
 from comeback.engine.hypotheses import explanations
 from comeback.engine.network import Vehicle
-from comeback.engine.planning import predict
+from comeback.engine.predictions import predict
 from comeback.engine.steps import (
     ChooseCondition,
     CloseCase,
@@ -138,7 +138,7 @@ def answer_chances(walk: Walk, check: str) -> Mapping[str, float]:
     situation = walk.situation
     sets = explanations(situation.network, situation.evidence)
     names = walk.knowledge.checks[check].names
-    chances = sets.weights @ predict(situation.network, sets, check)
+    chances = sets.weights @ predict(situation.network, sets, (check,)).of(check)
     return dict(zip(names, chances.tolist(), strict=True))
 
 

@@ -11,7 +11,7 @@ from comeback.engine.belief import posterior
 from comeback.engine.errors import ImpossibleFindings
 from comeback.engine.evidence import Evidence, Sighting
 from comeback.engine.hypotheses import explanations
-from comeback.engine.planning import predict
+from comeback.engine.predictions import predict
 from comeback.engine.situation import Situation
 
 FLOOR = 1e-12
@@ -39,7 +39,7 @@ def outlooks(situation: Situation, check: str, most: int = 3) -> tuple[Outlook, 
     """What each possible result of `check` would change, the expected result first."""
     network, evidence, before = situation.network, situation.evidence, situation.belief
     sets = explanations(network, evidence)
-    chances = sets.weights @ predict(network, sets, check)
+    chances = sets.weights @ predict(network, sets, (check,)).of(check)
     out = []
     for number, name in enumerate(situation.knowledge.checks[check].names):
         seen = Sighting(check, number, situation.case.epoch)

@@ -196,7 +196,11 @@ def _only_needed(rows: Indices, items: Items) -> Indices:
 
 def _merged(now: Flags, weights: Vector) -> tuple[Flags, Vector]:
     """Equal sets become one; the heaviest first."""
-    unique, inverse = np.unique(now, axis=0, return_inverse=True)
-    total: Vector = np.bincount(inverse.ravel(), weights=weights, minlength=len(unique)).astype(np.float64)
+    first: dict[bytes, int] = {}
+    packed = np.packbits(now, axis=1)
+    group = np.array([first.setdefault(row.tobytes(), len(first)) for row in packed], np.intp)
+    total: Vector = np.bincount(group, weights=weights, minlength=len(first)).astype(np.float64)
+    leader = np.zeros(len(first), np.intp)
+    leader[group[::-1]] = np.arange(len(group))[::-1]
     order = np.argsort(-total, kind="stable")
-    return unique[order], total[order]
+    return now[leader[order]], total[order]

@@ -12,7 +12,7 @@ results this is the leaky noisy-OR (Pearl 1988, from memory).
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -44,9 +44,46 @@ class Network:
     prior: Vector
     observables: Mapping[str, Observable]
 
+    @cached_property
+    def links(self) -> "Links":
+        """All links side by side, for predictions; made once."""
+        return _links(self.observables)
+
     def index(self, cause: str) -> int:
         """Position of `cause`; ValueError if it is not in this network."""
         return self.causes.index(cause)
+
+
+@dataclass(frozen=True)
+class Links:
+    """Every (cause, result) pair as arrays: `at_most` is the chance that the cause gives no more than it.
+
+    A column is one result of one observable; `slices` says whose, `leak_at_most` has shape (columns,).
+    """
+
+    cause: npt.NDArray[np.intp]
+    column: npt.NDArray[np.intp]
+    at_most: Vector
+    leak_at_most: Vector
+    slices: Mapping[str, slice]
+
+
+def _links(observables: Mapping[str, Observable]) -> Links:
+    cause: list[int] = []
+    column: list[int] = []
+    at_most: list[float] = []
+    leaks, slices, used = [], {}, 0
+    for observable in observables.values():
+        size = observable.leak.size
+        slices[observable.id] = slice(used, used + size)
+        leaks.append(np.minimum(np.cumsum(observable.leak), 1.0))
+        for index, chances in observable.links.items():
+            cause += [index] * size
+            column += range(used, used + size)
+            at_most += np.minimum(np.cumsum(chances), 1.0).tolist()
+        used += size
+    whole = np.concatenate(leaks) if leaks else np.zeros(0)
+    return Links(np.array(cause, np.intp), np.array(column, np.intp), np.array(at_most), whole, slices)
 
 
 def fits(only_if: Condition, vehicle: Vehicle) -> bool:

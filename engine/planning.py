@@ -4,23 +4,27 @@ The value of a check is how much it lowers the expected cost of repair, less wha
 (Howard 1966, information value theory; title page read only). Set-ups are paid once while they last.
 """
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
 
 from comeback.engine.evidence import Evidence
 from comeback.engine.hypotheses import Hypotheses, explanations
-from comeback.engine.network import Network, Vector
+from comeback.engine.network import Network
+from comeback.engine.predictions import predict
 from comeback.engine.repair_sequence import Action, RepairCosts, RepairPlan
 from comeback.kb.schema import Check, KnowledgeBase, Repair
+
+HANDLING = 0.5
+"""Minutes to read a step, walk to it and note its result; every check costs them."""
 
 
 @dataclass(frozen=True)
 class CheckOption:
     """A check that could be made now.
 
-    `minutes` with the set-ups it still needs; `gain`: minutes of repair saved on average, before cost;
+    `minutes` with handling and the set-ups it still needs; `gain`: minutes of repair saved on average, before cost;
     `chances`: predicted distribution of its results, expected first.
     """
 
@@ -78,26 +82,6 @@ def repair_action(knowledge: KnowledgeBase, sets: Hypotheses, repair: Repair, st
     return Action(repair.id, max(minutes, 0.5), cures)
 
 
-def predict(network: Network, sets: Hypotheses, check: str) -> Vector:
-    """Chance of each result of `check` made now, for each set: shape (sets, results).
-
-    Causes outside a set take part with the chance that they are there too.
-    """
-    observable = network.observables[check]
-    ceiling = np.log(np.maximum(np.cumsum(observable.leak), 1e-300))
-    lift = np.zeros((len(sets.live), observable.leak.size))
-    column = {cause: k for k, cause in enumerate(sets.live)}
-    for cause, chances in observable.links.items():
-        at_most = np.minimum(np.cumsum(chances), 1.0)
-        p = sets.background[column[cause]] if cause in column else sets.belief.present[cause]
-        outside = np.log(np.maximum(1 - p + p * at_most, 1e-300))
-        ceiling = ceiling + outside
-        if cause in column:
-            lift[column[cause]] = np.log(np.maximum(at_most, 1e-300)) - outside
-    table = np.exp(ceiling + sets.now @ lift)
-    return np.maximum(np.diff(table, axis=1, prepend=0.0), 0.0)
-
-
 def _value_checks(
     knowledge: KnowledgeBase,
     network: Network,
@@ -107,21 +91,17 @@ def _value_checks(
     checks: Collection[str],
     standing: Collection[str],
 ) -> tuple[CheckOption, ...]:
-    tables: Mapping[str, Vector] = {name: predict(network, sets, name) for name in checks}
-    rows, chances = [], {}
-    for name, table in tables.items():
-        joint = sets.weights[:, None] * table
-        chances[name] = joint.sum(axis=0)
-        rows.append((joint / np.maximum(chances[name], 1e-300)).T)
-    if not rows:
+    if not checks:
         return ()
-    minutes = costs.evaluate(np.concatenate(rows)).minutes
-    options, start = [], 0
-    for name in tables:
-        share = chances[name]
-        after = float(share @ minutes[start : start + share.size])
-        start += share.size
+    predictions = predict(network, sets, tuple(checks))
+    joint = sets.weights[:, None] * predictions.chances
+    chances = joint.sum(axis=0)
+    minutes = costs.evaluate((joint / np.maximum(chances, 1e-300)).T).minutes
+    options = []
+    for name, columns in predictions.slices.items():
+        share = chances[columns]
+        after = float(share @ minutes[columns])
         check: Check = knowledge.checks[name]
-        price = check.minutes + set_up_minutes(knowledge, check.set_up, standing)
+        price = HANDLING + check.minutes + set_up_minutes(knowledge, check.set_up, standing)
         options.append(CheckOption(name, price, max(0.0, plan.expected_minutes - after), tuple(share.tolist())))
     return tuple(sorted(options, key=lambda option: (-option.net, option.check)))
