@@ -90,6 +90,9 @@ class AnswersReader:
                 return self._once(key, self.answers[key])
         if isinstance(walk.step, steps.DangerScreen):
             return self._once("danger signs", self._danger(walk, walk.step.checks))
+        if isinstance(walk.step, steps.ReadPanel) and any(check in self.answers for check in walk.step.checks):
+            given = [f"{c}:{self.answers[c]}" for c in walk.step.checks if c in self.answers]
+            return self._once(walk.step.panel, " ".join(given))
         if isinstance(walk.step, steps.Advise | steps.CloseCase | steps.HandOver):
             return self._once(keys[0], "y")
         if "otherwise" in self.answers:
@@ -137,6 +140,8 @@ def answer_keys(walk: Walk) -> tuple[str, ...]:
             )
         case steps.ProveRepair(check=check):
             return (f"{check}@{walk.case.epoch}",)
+        case steps.ReadPanel(panel=panel):
+            return (f"{panel}@{walk.case.epoch}", panel)
         case steps.DoRepair(repair=repair):
             return (repair, "repair")
         case steps.Advise():

@@ -12,6 +12,8 @@ def why(walk: Walk, look: Look) -> list[Styled]:
     match walk.step:
         case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
             lines = _check(walk, check)
+        case steps.ReadPanel():
+            lines = [*_leading(walk), "Each family of codes points at other causes; none stored is a finding too."]
         case steps.DangerScreen():
             lines = ["Danger to people comes first. One sign sets what the caller must be told;",
                      "no later answer can make it milder. Don't know counts as the worse answer."]  # fmt: skip

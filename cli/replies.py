@@ -89,6 +89,8 @@ def _answer(walk: Walk, text: str, found: Sequence[str]) -> Reply | None:
             return Record(events.CONDITION, {"feature": feature, "value": value}) if known else None
         case steps.DangerScreen(checks):
             return _screen(walk, checks, lower)
+        case steps.ReadPanel(checks=checks):
+            return _panel(walk, checks, text)
         case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
             return _result(walk.knowledge.checks[check], text)
         case _:
@@ -171,6 +173,35 @@ def _screen(walk: Walk, checks: Sequence[str], lower: str) -> Reply | None:
         else:
             return Remark(f"Which of them? Type {match[1]} with a letter: {_letters(match[1], check)}.")
     return _answers(results)
+
+
+def _panel(walk: Walk, checks: Sequence[str], text: str) -> Reply | None:
+    """Trouble codes (each sets the result it stands for), `check:result`, `n`, or `d`."""
+    lower = text.lower()
+    if lower in UNKNOWN_WORDS:
+        return _answers({check: None for check in checks})
+    results: dict[str, str | None] = {check: walk.knowledge.checks[check].expected for check in checks}
+    codes, unknown = [], []
+    for token in [] if lower in NO | {"none", "0"} else lower.replace(",", " ").split():
+        check, _, result = token.partition(":")
+        if check in checks and result in walk.knowledge.checks[check].results:
+            results[check] = _worse(walk.knowledge.checks[check], results[check], result)
+        elif re.fullmatch(r"[pcbu][0-3][0-9a-f]{3}", token):
+            codes.append(token.upper())
+            hits = [(c, r) for c in checks for r, known in walk.knowledge.checks[c].codes.items() if codes[-1] in known]
+            for name, meant in hits:
+                results[name] = _worse(walk.knowledge.checks[name], results[name], meant)
+            unknown += [] if hits else [codes[-1]]
+        else:
+            return None
+    echo = f"{', '.join(unknown)}: noted, but no family here has it." if unknown else ""
+    reply = _answers(results, echo=echo)
+    return Record(reply.kind, {**reply.payload, "codes": codes}, echo)
+
+
+def _worse(check: Check, one: str | None, other: str) -> str:
+    """The later of two results: the one that dominates."""
+    return max(one or check.expected, other, key=check.names.index)
 
 
 def _letters(number: str, check: Check) -> str:

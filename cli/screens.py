@@ -54,6 +54,9 @@ def step_cautions(walk: Walk) -> list[str]:
         case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
             entry = knowledge.checks[check]
             return [*_set_up_cautions(walk, entry), *entry.cautions]
+        case steps.ReadPanel(checks=checks):
+            entries = [knowledge.checks[check] for check in checks]
+            return [c for entry in entries for c in (*_set_up_cautions(walk, entry), *entry.cautions)]
         case steps.DoRepair(repair=repair):
             return list(knowledge.repairs[repair].cautions)
         case steps.HandOver(repair=str(repair)):
@@ -84,6 +87,8 @@ def body(walk: Walk, look: Look, warned: bool = False) -> list[Styled]:
             return _danger(walk, checks, look)
         case steps.MakeCheck() as step:
             return _check(walk, step.check, look, _cost(walk, step), warned)
+        case steps.ReadPanel() as step:
+            return _panel(walk, step, look, warned)
         case steps.ProveRepair(check=check) as step:
             return _check(walk, check, look, _proof(walk, step), warned)
         case steps.DoRepair() as step:
@@ -171,6 +176,20 @@ def _check(walk: Walk, name: str, look: Look, cost: str, warned: bool) -> list[S
         lines.append(("faint", cost))
     lines.append(("plain", ""))
     return [*lines, *_results(check, look)]
+
+
+def _panel(walk: Walk, step: steps.ReadPanel, look: Look, warned: bool) -> list[Styled]:
+    panel = walk.knowledge.panels[step.panel]
+    lines: list[Styled] = list(cautions(walk, step_cautions(walk), look, short=warned))
+    lines.append(("title", panel.name))
+    new = ", ".join(walk.knowledge.set_ups[name].name for name in step.set_up)
+    for title, text in (("First", new), ("When", panel.condition), ("Do", panel.do)):
+        if text:
+            lines += [("plain", line) for line in look.wrap(text, 11, f"  {title}")]
+    cost = f"{_minutes(step.minutes)}; saves {_minutes(step.saves)} of repair on average"
+    lines += [("faint", cost), ("plain", "")]
+    families = ", ".join(walk.knowledge.checks[check].name.lower() for check in step.checks)
+    return [*lines, *(("plain", line) for line in look.wrap(families, 11, "  Tells"))]
 
 
 def _set_up_cautions(walk: Walk, check: Check) -> list[str]:
@@ -283,6 +302,8 @@ def hint(walk: Walk) -> str:
             return wording.DANGER_HINT
         case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
             return _check_hint(walk.knowledge.checks[check])
+        case steps.ReadPanel():
+            return f"type the codes (P0171 P0507), n none stored   {wording.DONT_KNOW}"
         case steps.DoRepair():
             return "done when it is done   skip cannot do it here   hand-over give the car on"
         case steps.Advise():

@@ -22,6 +22,7 @@ from comeback.engine.steps import (
     HandOver,
     MakeCheck,
     ProveRepair,
+    ReadPanel,
     Step,
 )
 from comeback.engine.walk import Walk, open_walk
@@ -120,6 +121,8 @@ def responses(walk: Walk) -> Iterator[tuple[str, float, Walk]]:
     match step:
         case DangerScreen(checks):
             yield from _screen(walk, checks)
+        case ReadPanel(checks=checks):
+            yield from _panel(walk, checks)
         case MakeCheck(check=check) | ProveRepair(check=check):
             for result, chance in answer_chances(walk, check).items():
                 yield result, chance, walk.imagine(walk.answers({check: result}, "", ""))
@@ -157,6 +160,21 @@ def _screen(walk: Walk, checks: tuple[str, ...]) -> Iterator[tuple[str, float, W
         yield check, (1 - none) * single[check] / total, walk.imagine(walk.answers(answers, "", ""))
 
 
+def _panel(walk: Walk, checks: tuple[str, ...]) -> Iterator[tuple[str, float, Walk]]:
+    """Nothing abnormal, or one abnormal result of one check; several at once ask the program."""
+    expected: dict[str, str | None] = {check: walk.knowledge.checks[check].expected for check in checks}
+    chances = {check: answer_chances(walk, check) for check in checks}
+    none = 1.0
+    for check in checks:
+        none *= chances[check][str(expected[check])]
+    single = {(c, r): p for c in checks for r, p in chances[c].items() if r != expected[c]}
+    total = sum(single.values()) or 1.0
+    yield NONE_OF_THESE, none, walk.imagine(walk.answers(expected, "", ""))
+    for (check, result), chance in single.items():
+        after = walk.imagine(walk.answers({**expected, check: result}, "", ""))
+        yield f"{check}:{result}", (1 - none) * chance / total, after
+
+
 class _Grower:
     """Grows the tree depth first, the likeliest branch first, within the limits."""
 
@@ -192,6 +210,8 @@ def _signature(step: Step) -> tuple[object, ...]:
             return ("check", check, set_up)
         case DoRepair(repair=repair):
             return ("repair", repair)
+        case ReadPanel(panel=panel, checks=checks, set_up=set_up):
+            return ("panel", panel, checks, set_up)
         case CloseCase(causes=causes, repairs=repairs, proven=proven):
             return ("close", causes, repairs, proven)
         case _:

@@ -19,7 +19,7 @@ _NEVER = -1e4  # log of zero, kept finite so that sums stay defined
 
 @dataclass(frozen=True)
 class Items:
-    """Ways to be present, causes in index order. Arrays by item; `lesser` and `at_most` (I, F) and leak rows (F,) in logs."""
+    """Ways to be present, causes in index order, as arrays by item; `lesser`, `at_most` (I, F), leak rows (F,)."""
 
     cause: Indices
     still: Flags

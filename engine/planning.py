@@ -6,32 +6,41 @@ The value of a check is how much it lowers the expected cost of repair, less wha
 
 from collections.abc import Collection
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
 from comeback.engine.evidence import Evidence
 from comeback.engine.hypotheses import Hypotheses, explanations
-from comeback.engine.network import Network
-from comeback.engine.predictions import predict
+from comeback.engine.lookahead import Node, Problem, Standing, look
+from comeback.engine.network import Network, Vector
+from comeback.engine.predictions import Predictions, predict
 from comeback.engine.repair_sequence import Action, RepairCosts, RepairPlan
-from comeback.kb.schema import Check, KnowledgeBase, Repair
+from comeback.kb.schema import KnowledgeBase, Repair
+from comeback.kb.vocabulary import Tier
 
 HANDLING = 0.5
 """Minutes to read a step, walk to it and note its result; every check costs them."""
 
+Group = tuple[str | None, tuple[str, ...]]
+"""A panel's id with its checks, or None with one check."""
+
 
 @dataclass(frozen=True)
 class CheckOption:
-    """A check that could be made now.
+    """A check that could be made now, or a panel of checks that are read at one go.
 
-    `minutes` with handling and the set-ups it still needs; `gain`: minutes of repair saved on average, before cost;
-    `chances`: predicted distribution of its results, expected first.
+    `checks`: what is answered; `panel`: its id if there is one. `minutes` with handling and the set-ups
+    it still needs; `gain`: minutes of repair saved on average, before cost; `chances`: predicted
+    distribution of its results, expected first (of a panel: nothing abnormal, then one thing each).
     """
 
-    check: str
+    checks: tuple[str, ...]
     minutes: float
     gain: float
     chances: tuple[float, ...]
+    tier: Tier
+    panel: str | None = None
 
     @property
     def net(self) -> float:
@@ -41,12 +50,19 @@ class CheckOption:
 
 @dataclass(frozen=True)
 class Outlook:
-    """Everything a decision looks at: the sets, the repairs' plan, the checks, best net gain first."""
+    """Everything a decision looks at: the sets, the repairs' plan, the checks, best net gain first.
+
+    `bound`: expected minutes that no order of checks and repairs can beat (all causes known for free).
+    `node` is the same for looking further ahead; its checks are numbered as in `numbers`.
+    """
 
     sets: Hypotheses
     plan: RepairPlan
     options: tuple[CheckOption, ...]
     actions: tuple[Action, ...]
+    bound: float
+    node: Node
+    numbers: dict[tuple[str, ...], int]
 
 
 def look_ahead(
@@ -62,8 +78,19 @@ def look_ahead(
     actions = tuple(repair_action(knowledge, sets, knowledge.repairs[name], set_up) for name in repairs)
     costs = RepairCosts(sets.now, [a for a in actions if a.cures.any()], knowledge.settings.hand_over_minutes)
     plan = costs.plan(sets.weights)
-    options = _value_checks(knowledge, network, sets, costs, plan, checks, set_up)
-    return Outlook(sets, plan, options, costs.actions)
+    groups = _groups(knowledge, checks)
+    problem = _problem(knowledge, predict(network, sets, tuple(checks)), groups, costs)
+    node = look(problem, sets.weights, tuple(range(len(groups))), frozenset(set_up), plan.expected_minutes)
+    options = tuple(_option(knowledge, node, k, group) for k, group in enumerate(groups))
+    return Outlook(
+        sets,
+        plan,
+        tuple(sorted(options, key=lambda option: (-option.net, option.checks))),
+        costs.actions,
+        costs.bound(sets.weights),
+        node,
+        {names: k for k, (_, names) in enumerate(groups)},
+    )
 
 
 def set_up_minutes(knowledge: KnowledgeBase, needed: Collection[str], standing: Collection[str]) -> float:
@@ -82,26 +109,61 @@ def repair_action(knowledge: KnowledgeBase, sets: Hypotheses, repair: Repair, st
     return Action(repair.id, max(minutes, 0.5), cures)
 
 
-def _value_checks(
-    knowledge: KnowledgeBase,
-    network: Network,
-    sets: Hypotheses,
-    costs: RepairCosts,
-    plan: RepairPlan,
-    checks: Collection[str],
-    standing: Collection[str],
-) -> tuple[CheckOption, ...]:
-    if not checks:
-        return ()
-    predictions = predict(network, sets, tuple(checks))
-    joint = sets.weights[:, None] * predictions.chances
-    chances = joint.sum(axis=0)
-    minutes = costs.evaluate((joint / np.maximum(chances, 1e-300)).T).minutes
-    options = []
-    for name, columns in predictions.slices.items():
-        share = chances[columns]
-        after = float(share @ minutes[columns])
-        check: Check = knowledge.checks[name]
-        price = HANDLING + check.minutes + set_up_minutes(knowledge, check.set_up, standing)
-        options.append(CheckOption(name, price, max(0.0, plan.expected_minutes - after), tuple(share.tolist())))
-    return tuple(sorted(options, key=lambda option: (-option.net, option.check)))
+def _problem(knowledge: KnowledgeBase, predictions: Predictions, groups: list[Group], costs: RepairCosts) -> Problem:
+    """The decision as look-ahead sees it: tables side by side, prices by what stands, and ending by repair."""
+    tables = [_outcomes(predictions, names) for _, names in groups]
+    edges = np.cumsum([0, *(table.shape[1] for table in tables)]).tolist()
+    needs = [frozenset(s for name in names for s in knowledge.checks[name].set_up) for _, names in groups]
+    own = [_own_minutes(knowledge, group) for group in groups]
+
+    def price(check: int, standing: Standing) -> float:
+        return own[check] + set_up_minutes(knowledge, needs[check], standing)
+
+    def after(check: int, standing: Standing) -> Standing:
+        ended = {name for need in needs[check] for name in knowledge.set_ups[need].ends}
+        return (standing - ended) | needs[check]
+
+    whole = np.concatenate(tables, axis=1) if tables else np.zeros((costs.members.shape[0], 0))
+    slices = tuple(slice(a, b) for a, b in pairwise(edges))
+    return Problem(whole, slices, price, after, lambda rows: costs.evaluate(rows).minutes)
+
+
+def _option(knowledge: KnowledgeBase, node: Node, number: int, group: Group) -> CheckOption:
+    panel, names = group
+    tier = knowledge.panels[panel].tier if panel else knowledge.checks[names[0]].tier
+    chances = tuple(node.chances[node.problem.slices[number]].tolist())
+    price = node.problem.price(number, node.standing)
+    return CheckOption(names, price, max(0.0, node.saving(number)), chances, tier, panel)
+
+
+def _own_minutes(knowledge: KnowledgeBase, group: Group) -> float:
+    """Minutes of a check or panel without set-ups."""
+    panel, names = group
+    return HANDLING + (knowledge.panels[panel] if panel else knowledge.checks[names[0]]).minutes
+
+
+def _groups(knowledge: KnowledgeBase, checks: Collection[str]) -> list[Group]:
+    """Checks by panel; a check without one stands alone."""
+    panels: dict[str, list[str]] = {}
+    groups: list[Group] = []
+    for name in checks:
+        panel = knowledge.checks[name].panel
+        if panel is None:
+            groups.append((None, (name,)))
+        else:
+            panels.setdefault(panel, []).append(name)
+    return groups + [(panel, tuple(names)) for panel, names in panels.items()]
+
+
+def _outcomes(predictions: Predictions, names: tuple[str, ...]) -> Vector:
+    """Chance of each outcome for each set, shape (S, outcomes).
+
+    A panel's outcomes are: nothing abnormal, or one abnormal result of one check; two at once are
+    shared out among them.
+    """
+    if len(names) == 1:
+        return predictions.of(names[0])
+    none = np.prod([predictions.of(name)[:, 0] for name in names], axis=0)[:, None]
+    single = [none / np.maximum(predictions.of(n)[:, :1], 1e-12) * predictions.of(n)[:, 1:] for n in names]
+    table = np.concatenate((none, *single), axis=1)
+    return np.asarray(table / np.maximum(table.sum(axis=1, keepdims=True), 1e-300))

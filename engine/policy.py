@@ -5,8 +5,11 @@ that saves more minutes of repair than it costs - the lowest hazard tier first, 
 it - then the repair with the best chance per minute, and handing over when neither pays.
 """
 
+from dataclasses import replace
+
 from comeback.engine.case import Case
 from comeback.engine.disposition import rule
+from comeback.engine.lookahead import Budget, Node, by_saving, try_first
 from comeback.engine.planning import CheckOption, Outlook, look_ahead
 from comeback.engine.repair_sequence import Action
 from comeback.engine.situation import Situation
@@ -22,11 +25,20 @@ from comeback.engine.steps import (
     HandOver,
     MakeCheck,
     ProveRepair,
+    ReadPanel,
     Step,
 )
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import FEATURES, Audience, Disposition, Level
 
+CANDIDATES = 4
+"""Checks that are compared by looking further ahead."""
+FOLLOWERS = 16
+"""Other checks that may follow in the look-ahead."""
+BELIEFS = 48
+"""Beliefs looked into for one decision."""
+CLEAR_LEAD = 3.0
+"""A check with so many times the rate of the next is taken without looking further."""
 PHONE_QUESTIONS = 7
 """Questions to a caller after the red flags; a call is to end within four minutes."""
 PHONE_QUESTIONS_WHEN_TOWED = 3
@@ -86,7 +98,7 @@ def _phone_step(situation: Situation) -> Step:
     limit = PHONE_QUESTIONS_WHEN_TOWED if ruling.advice >= Disposition.TOW else PHONE_QUESTIONS
     if ruling.advice < Disposition.GET_CLEAR and asked < limit:
         outlook = _outlook(situation)
-        best = _best_check(situation, outlook)
+        best = _best_check(outlook)
         if best is not None:
             return _make_check(situation, best)
     return Advise(ruling.advice, ruling.floor, ruling.flags, ruling.needed)
@@ -101,9 +113,9 @@ def _bay_step(situation: Situation) -> Step:
     if pending is not None:
         return pending
     outlook = _outlook(situation)
-    best = _best_check(situation, outlook)
+    best = _best_check(outlook)
     if best is not None:
-        return _condition_first(situation, best.check) or _make_check(situation, best)
+        return _condition_first(situation, best.checks[0]) or _make_check(situation, best)
     return _repair_step(situation, outlook)
 
 
@@ -153,20 +165,39 @@ def _outlook(situation: Situation) -> Outlook:
     )
 
 
-def _best_check(situation: Situation, outlook: Outlook) -> CheckOption | None:
-    """Lowest hazard tier with a check that pays, and in it the best saving per minute spent."""
+def _best_check(outlook: Outlook) -> CheckOption | None:
+    """The check to make: lowest hazard tier with one that pays, and in it the best after looking further.
+
+    If none pays by itself, those that tell most per minute are tried with what could follow them.
+    """
     least = WORTH_ASKING + WORTH_DELAYING * _ready_minutes(outlook)
     paying = [option for option in outlook.options if option.net > least]
-    checks = situation.knowledge.checks
-    return min(
-        paying,
-        key=lambda option: (
-            checks[option.check].tier,
-            -option.gain / max(option.minutes, 0.25),
-            option.check,
-        ),
-        default=None,
-    )
+    if paying:
+        tier = min(option.tier for option in paying)
+        rates = sorted((o for o in paying if o.tier == tier), key=lambda o: (-o.gain / o.minutes, o.checks))
+        if len(rates) == 1 or rates[0].gain > CLEAR_LEAD * rates[1].gain / rates[1].minutes * rates[0].minutes:
+            return rates[0]
+        return _looked_further(outlook, rates[:CANDIDATES], least, outlook.plan.expected_minutes) or rates[0]
+    telling = sorted(outlook.options, key=lambda o: -outlook.node.information(outlook.numbers[o.checks]) / o.minutes)
+    return _looked_further(outlook, telling[:CANDIDATES], least, outlook.plan.expected_minutes - least)
+
+
+def _looked_further(outlook: Outlook, candidates: list[CheckOption], least: float, below: float) -> CheckOption | None:
+    """The candidate with the least expected minutes if the saving rule is followed after it, if under `below`."""
+    if not candidates:
+        return None
+    node = _narrowed(outlook, candidates)
+    rule, share = by_saving(least), BELIEFS // len(candidates)
+    minutes = [try_first(node, outlook.numbers[option.checks], rule, Budget(share)) for option in candidates]
+    best = min(range(len(candidates)), key=lambda k: minutes[k])
+    return candidates[best] if minutes[best] < below else None
+
+
+def _narrowed(outlook: Outlook, candidates: list[CheckOption]) -> Node:
+    """The node with only the checks that could follow: the candidates and the next best few."""
+    others = sorted(outlook.options, key=lambda option: -option.gain / option.minutes)[:FOLLOWERS]
+    numbers = sorted({outlook.numbers[option.checks] for option in (*candidates, *others)})
+    return replace(outlook.node, open=tuple(numbers))
 
 
 def _ready_minutes(outlook: Outlook) -> float:
@@ -181,11 +212,13 @@ def _chance(outlook: Outlook, action: Action) -> float:
     return float(outlook.sets.weights @ cured)
 
 
-def _make_check(situation: Situation, option: CheckOption) -> MakeCheck:
-    needed = situation.knowledge.checks[option.check].set_up
-    standing = situation.standing_set_ups()
+def _make_check(situation: Situation, option: CheckOption) -> MakeCheck | ReadPanel:
+    checks, standing = situation.knowledge.checks, situation.standing_set_ups()
+    needed = dict.fromkeys(name for check in option.checks for name in checks[check].set_up)
     new = tuple(name for name in needed if name not in standing)
-    return MakeCheck(option.check, option.minutes, option.gain, option.chances, new)
+    if option.panel is not None and len(option.checks) > 1:
+        return ReadPanel(option.panel, option.checks, option.minutes, option.gain, new)
+    return MakeCheck(option.checks[0], option.minutes, option.gain, option.chances, new)
 
 
 def _condition_first(situation: Situation, entry: str) -> ChooseCondition | None:

@@ -16,8 +16,8 @@ import numpy.typing as npt
 
 from comeback.engine.network import Vector
 
-LONGEST = 30
-"""Repairs looked at in one sequence."""
+Flags = npt.NDArray[np.bool_]
+Indices = npt.NDArray[np.intp]
 
 
 @dataclass(frozen=True)
@@ -39,63 +39,79 @@ class RepairPlan:
 
 
 class RepairCosts:
-    """Expected cost of repair for many beliefs over the same sets at once."""
+    """Expected cost of repair for many beliefs over the same sets at once.
 
-    def __init__(self, now: npt.NDArray[np.bool_], actions: Sequence[Action], hand_over: float) -> None:
-        """`now`: shape (H, L), causes present in each set. `hand_over`: minutes."""
+    A set is fixed at the last of the first repairs meant for its causes; `never` stands for causes that
+    no repair is meant for, and for the set with nothing modelled in it.
+    """
+
+    def __init__(self, now: Flags, actions: Sequence[Action], hand_over: float) -> None:
+        """`now`: shape (S, L), causes present in each set. `hand_over`: minutes."""
         self.actions = tuple(actions)
         self.hand_over = hand_over
         self.minutes = np.array([action.minutes for action in actions])
-        live = now.shape[1]
-        cures = np.array([action.cures for action in actions]).reshape(len(actions), live)
-        self.credit = _credit(now, cures)  # (A, H)
-        self.able = cures >= 0.5  # (A, L): this repair is meant for that cause
+        cures = np.array([action.cures for action in actions]).reshape(len(actions), now.shape[1])
+        self.credit = _credit(now, cures)  # (A, S)
+        self.meant = _padded([np.flatnonzero(column >= 0.5) for column in cures.T], len(actions))  # (L, ...)
         best = cures.max(axis=0, initial=0.0)
-        self.fails = 1 - np.prod(np.where(now, best, 1.0), axis=1)  # (H,) all tried and still there
-        size = max(1, int(now.sum(axis=1).max(initial=0)))
-        self.members = np.full((now.shape[0], size), live + 1)  # padded with a column that costs nothing
-        for h, row in enumerate(now):
-            present = np.flatnonzero(row)
-            self.members[h, : present.size] = present
-            if not present.size:
-                self.members[h, 0] = live  # nothing modelled: no repair ends it
+        fails = 1 - np.prod(np.where(now, best, 1.0), axis=1)  # all tried and still there
+        self.late = fails * hand_over
+        self.members = _padded([np.flatnonzero(row) if row.any() else [now.shape[1]] for row in now], now.shape[1] + 1)
 
     def evaluate(self, weights: Vector) -> "Costed":
-        """The best sequence for each row of weights, shape (E, H), rows summing to 1."""
-        rows = weights.shape[0]
-        if not self.actions:
+        """The best sequence for each row of weights, shape (E, S), rows summing to 1."""
+        rows, count = weights.shape[0], len(self.actions)
+        if not count:
             return Costed(np.full(rows, self.hand_over), np.zeros((rows, 0), np.intp), np.zeros(rows, np.intp))
         order = np.argsort(-(weights @ self.credit.T) / self.minutes, axis=1, kind="stable")
         spent = np.cumsum(self.minutes[order], axis=1)
-        reached = np.empty_like(spent)
-        np.put_along_axis(reached, order, spent, axis=1)
-        minutes, cut = self._best_cut(weights, self._minutes_until_fixed(reached), spent)
+        rank = np.argsort(order, axis=1)
+        minutes, cut = self._best_cut(weights, self._fixed_at(rank), spent)
         return Costed(minutes, order, cut)
 
     def plan(self, weights: Vector) -> RepairPlan:
-        """The best sequence for one belief, shape (H,)."""
+        """The best sequence for one belief, shape (S,)."""
         costed = self.evaluate(weights[None])
         order = tuple(self.actions[a].id for a in costed.order[0, : costed.cut[0]])
         return RepairPlan(order, float(costed.minutes[0]))
 
-    def _minutes_until_fixed(self, reached: Vector) -> Vector:
-        """(E, H): minutes spent when the last cause of the set has had its repair."""
-        per_cause = np.where(self.able[None], reached[:, :, None], np.inf).min(axis=1)
-        ends = np.broadcast_to([np.inf, 0.0], (reached.shape[0], 2))
-        return np.asarray(np.concatenate((per_cause, ends), axis=1)[:, self.members].max(axis=2))
+    def bound(self, weights: Vector) -> float:
+        """Expected minutes if the causes were known for free: less is impossible."""
+        if not self.actions:
+            return self.hand_over
+        cheapest = np.append(self.minutes, np.inf)[self.meant].min(axis=1, initial=np.inf)
+        per_set = np.append(cheapest, (np.inf, 0.0))[self.members].max(axis=1)
+        return float(weights @ np.minimum(per_set + self.late, self.hand_over))
 
-    def _best_cut(self, weights: Vector, need: Vector, spent: Vector) -> tuple[Vector, npt.NDArray[np.intp]]:
+    def _fixed_at(self, rank: Indices) -> Indices:
+        """(E, S): place in the sequence of the repair that fixes the set; the number of repairs if none does."""
+        rows, count = rank.shape
+        places = np.concatenate((rank, np.full((rows, 1), count, np.intp)), axis=1)
+        per_cause = places[:, self.meant].min(axis=2, initial=count)
+        ends = np.broadcast_to(np.array([count, -1], np.intp), (rows, 2))  # nothing modelled; padding
+        return np.asarray(np.concatenate((per_cause, ends), axis=1)[:, self.members].max(axis=2), np.intp)
+
+    def _best_cut(self, weights: Vector, fixed_at: Indices, spent: Vector) -> tuple[Vector, Indices]:
         """Minutes and number of repairs before handing over, the best of all lengths."""
-        best = np.full(weights.shape[0], self.hand_over) * weights.sum(axis=1)
-        cut = np.zeros(weights.shape[0], np.intp)
-        late = self.fails * self.hand_over
-        for k in range(min(spent.shape[1], LONGEST)):
-            bound = spent[:, k : k + 1]
-            cost = np.where(need <= bound + 1e-9, need + late, bound + self.hand_over)
-            total = np.einsum("eh,eh->e", weights, cost)
-            better = total < best - 1e-9
-            best[better], cut[better] = total[better], k + 1
-        return best, cut
+        rows, count = spent.shape
+        flat = (np.arange(rows)[:, None] * (count + 1) + fixed_at).ravel()
+        size = rows * (count + 1)
+        done = np.bincount(flat, weights=weights.ravel(), minlength=size).reshape(rows, -1)[:, :count]
+        late = np.bincount(flat, weights=(weights * self.late).ravel(), minlength=size).reshape(rows, -1)[:, :count]
+        fixed, paid = np.cumsum(done, axis=1), np.cumsum(done * spent + late, axis=1)
+        total = weights.sum(axis=1)
+        after = paid + np.maximum(total[:, None] - fixed, 0.0) * (spent + self.hand_over)
+        costs = np.concatenate(((total * self.hand_over)[:, None], after), axis=1)
+        cut = np.argmin(np.round(costs, 9), axis=1)
+        return costs[np.arange(rows), cut], cut
+
+
+def _padded(lists: Sequence[Sequence[int] | Indices], fill: int) -> Indices:
+    """Index lists as a table, filled up with `fill`."""
+    out = np.full((len(lists), max([1, *(len(one) for one in lists)])), fill, np.intp)
+    for row, one in enumerate(lists):
+        out[row, : len(one)] = one
+    return out
 
 
 @dataclass(frozen=True)
@@ -103,11 +119,11 @@ class Costed:
     """For E beliefs: expected `minutes` (E,), `order` of repairs (E, A), how many to do first, `cut` (E,)."""
 
     minutes: Vector
-    order: npt.NDArray[np.intp]
-    cut: npt.NDArray[np.intp]
+    order: Indices
+    cut: Indices
 
 
-def _credit(now: npt.NDArray[np.bool_], cures: Vector) -> Vector:
+def _credit(now: Flags, cures: Vector) -> Vector:
     """(A, H): share of each set's causes that a repair removes; half credit if it leaves some."""
     size = np.maximum(now.sum(axis=1), 1)
     part = (cures @ now.T) / size

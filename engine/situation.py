@@ -1,5 +1,6 @@
 """A case seen through the knowledge: its network, its evidence, and what may still be done."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -33,18 +34,39 @@ class Situation:
     @cached_property
     def evidence(self) -> Evidence:
         """The complaint and all answers as sightings; "don't know" is no sighting."""
-        results: dict[tuple[str, int], str | None] = {}
+        results: dict[str, dict[int, str | None]] = {}
         if self.complaint:
-            results.update({(check, 0): result for check, result in self.complaint.reports.items()})
+            results.update({check: {0: result} for check, result in self.complaint.reports.items()})
         for answer in self.case.answers:
-            if answer.result is not None or (answer.check, answer.epoch) not in results:
-                results[answer.check, answer.epoch] = answer.result
+            seen = results.setdefault(answer.check, {})
+            if answer.result is not None or answer.epoch not in seen:
+                seen[answer.epoch] = answer.result
         sightings = tuple(
-            Sighting(check, self.knowledge.checks[check].names.index(result), epoch)
-            for (check, epoch), result in results.items()
-            if result is not None and check in self.network.observables
+            Sighting(check, number, epoch)
+            for check, seen in results.items()
+            if check in self.network.observables
+            for epoch, number in self._telling(check, seen)
         )
         return Evidence(sightings, self._removals())
+
+    def _telling(self, check: str, seen: Mapping[int, str | None]) -> list[tuple[int, int]]:
+        """(epoch, result number) of the answers that tell something each.
+
+        What a present cause shows it goes on showing. So an abnormal result that a repair did not
+        change counts once, as the later one: what explains it is still there. An expected result
+        counts once, as the earlier one: a repair does not make a car worse.
+        """
+        names = self.knowledge.checks[check].names
+        out: list[tuple[int, int]] = []
+        for epoch, result in sorted(seen.items()):
+            if result is None:
+                continue
+            number = names.index(result)
+            if out and out[-1][1] == number:
+                out[-1] = (epoch, number) if number else out[-1]
+            else:
+                out.append((epoch, number))
+        return out
 
     def _removals(self) -> dict[str, tuple[tuple[int, float], ...]]:
         removals: dict[str, tuple[tuple[int, float], ...]] = {}
@@ -88,8 +110,8 @@ class Situation:
         return all(self.results.get(needed) in (None, *allowed) for needed, allowed in check.needs.items())
 
     def _changed(self, check: Check) -> bool:
-        """True if the last repair may have changed the result."""
-        if check.lasting or not self.case.repairs:
+        """True if the last repair may have changed the result: it was abnormal, and what shows in it was removed."""
+        if check.lasting or not self.case.repairs or self.results.get(check.id) == check.expected:
             return False
         removed = self.knowledge.repairs[self.case.repairs[-1].repair].removes
         return any(check.id in self.knowledge.causes[cause].shows for cause in removed)

@@ -48,6 +48,17 @@ class MakeCheck:
 
 
 @dataclass(frozen=True)
+class ReadPanel:
+    """Several checks read at one go; what is not mentioned is as expected."""
+
+    panel: str
+    checks: tuple[str, ...]
+    minutes: float
+    saves: float
+    set_up: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class DoRepair:
     """One repair, with the plan it begins: expected minutes, chance that it cures, what follows."""
 
@@ -109,6 +120,7 @@ Step = (
     | ChooseCondition
     | DangerScreen
     | MakeCheck
+    | ReadPanel
     | DoRepair
     | ProveRepair
     | Advise

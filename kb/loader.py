@@ -23,6 +23,7 @@ from comeback.kb.schema import (
     Code,
     Complaint,
     KnowledgeBase,
+    Panel,
     Procedure,
     Repair,
     Service,
@@ -45,6 +46,7 @@ SECTIONS: Mapping[str, type[BaseModel]] = {
     "checks": Check,
     "repairs": Repair,
     "procedures": Procedure,
+    "panels": Panel,
     "codes": Code,
 }
 """Section of a file -> type of its entries."""

@@ -57,6 +57,8 @@ def _own_links(entry: Any) -> Iterator[Link]:
             if entry.service is not None:
                 yield ("service",), "services", entry.service
         case Check():
+            if entry.panel is not None:
+                yield ("panel",), "panels", entry.panel
             yield from ((("needs", check), "checks", check) for check in entry.needs)
         case Repair():
             yield from ((("removes", cause), "causes", cause) for cause in entry.removes)

@@ -112,6 +112,16 @@ class SetUp(Entry):
     cautions: Ids = ()
 
 
+class Panel(Entry):
+    """Several checks that are read at one go, as all stored trouble codes; asked on one screen."""
+
+    name: Line
+    do: Line
+    tier: Rank
+    minutes: Minutes = Field(description="for all of its checks together, without set-ups")
+    condition: str = ""
+
+
 class Step(BaseModel):
     """One thing a service does to the car."""
 
@@ -189,6 +199,7 @@ class Check(Entry):
     point: str = Field(default="", description="where on the car")
     tool: str = ""
     condition: str = Field(default="", description="state of the car while it is made")
+    panel: Id | None = Field(default=None, description="panel that this check is read with")
     needs: Mapping[Id, Ids] = Field(
         default={}, description="check -> results with which this check makes sense; unknown allows it"
     )
@@ -312,6 +323,7 @@ class KnowledgeBase(BaseModel):
     checks: Mapping[str, Check]
     repairs: Mapping[str, Repair]
     procedures: Mapping[str, Procedure]
+    panels: Mapping[str, Panel]
     codes: Mapping[str, Code]
 
     def chances(self, cause: str, check: str) -> tuple[float, ...]:

@@ -2,6 +2,7 @@
 
   python tests/benchmarks/bench_walks.py --each 3 --seed 1        # three cars per cause
   python tests/benchmarks/bench_walks.py --cause duct-loose --show
+  COMEBACK_KNOWLEDGE=folder python tests/benchmarks/bench_walks.py
 
 A car has one true cause (and, with --second, another one now and then); every check's result is
 drawn from the knowledge's own chances, leak included, and stays until a repair changes the car. The
@@ -11,9 +12,11 @@ This measures the chooser against its own knowledge, not the knowledge against t
 """
 
 import argparse
+import os
 import time
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
+from pathlib import Path
 
 import numpy as np
 
@@ -24,7 +27,7 @@ from comeback.engine.walk import Walk, open_walk
 from comeback.kb import load_knowledge
 from comeback.kb.vocabulary import Audience
 
-KNOWLEDGE = load_knowledge()
+KNOWLEDGE = load_knowledge(*(Path(folder) for folder in os.environ.get("COMEBACK_KNOWLEDGE", "").split() if folder))
 MOST_STEPS = 60
 
 
@@ -113,6 +116,8 @@ def respond(walk: Walk, car: Car) -> tuple[float, Walk]:
     match step:
         case steps.DangerScreen(checks):
             return 1.0, walk.imagine(walk.answers({check: car.result(check) for check in checks}, "", ""))
+        case steps.ReadPanel(checks=checks):
+            return step.minutes, walk.imagine(walk.answers({check: car.result(check) for check in checks}, "", ""))
         case steps.MakeCheck(check=check):
             return step.minutes, walk.imagine(walk.answers({check: car.result(check)}, "", ""))
         case steps.ProveRepair(check=check):
