@@ -1,5 +1,6 @@
 """How people reach it: the command `comeback` and the prompt."""
 
+import os
 import sys
 from collections.abc import Sequence
 
@@ -12,6 +13,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
         print(f"comeback {version('comeback-bay')}")
         return 0
+    # One thread for small matrices: several only wait for each other, most of all on a busy machine.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from comeback.cli.main import run
 
     return run(given)

@@ -3,8 +3,10 @@
 import argparse
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from comeback.kb.schema import KnowledgeBase
+if TYPE_CHECKING:
+    from comeback.kb.schema import KnowledgeBase
 
 
 def add_knowledge(parser: argparse.ArgumentParser) -> None:
@@ -36,7 +38,7 @@ def add_walk(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--plain", action="store_true", help="no emphasis, only lines one after the other")
 
 
-def knowledge_of(options: argparse.Namespace) -> KnowledgeBase:
+def knowledge_of(options: argparse.Namespace) -> "KnowledgeBase":
     """The knowledge that the options name. Raises KnowledgeError, OSError."""
     from comeback.kb.loader import load_knowledge
 

@@ -42,8 +42,8 @@ class TerminalReader:
     def __init__(self) -> None:
         import os
 
-        if os.environ.get("SSH_CONNECTION"):  # asking a slow line for the cursor's place prints rubbish
-            os.environ.setdefault("PROMPT_TOOLKIT_NO_CPR", "1")
+        # Asking the terminal for the cursor's place stalls or prints rubbish on slow lines, and is not needed.
+        os.environ.setdefault("PROMPT_TOOLKIT_NO_CPR", "1")
         from prompt_toolkit import PromptSession
         from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
 

@@ -1,0 +1,89 @@
+"""`comeback chart` as a user runs it, on the small invented knowledge."""
+
+import sys
+from pathlib import Path
+
+import pytest
+
+from comeback.cli import exit_codes
+from comeback.cli.main import run as run_command
+
+SMALL = str(Path(__file__).parent.parent / "kb" / "small")
+
+
+@pytest.fixture
+def chart(tmp_path, monkeypatch, capsys):
+    """chart(*arguments) -> (exit code, standard output, standard error); files go to the folder `tmp_path`."""
+    monkeypatch.chdir(tmp_path)
+
+    def run(*arguments):
+        code = run_command(["chart", *arguments, "--knowledge", SMALL])
+        return (code, *capsys.readouterr())
+
+    return run
+
+
+def test_without_a_complaint_all_are_listed(chart):
+    code, out, _ = chart()
+    assert code == 0
+    assert "dark" in out
+    assert "It is dark" in out
+
+
+def test_text_goes_to_standard_output(chart, tmp_path):
+    code, out, err = chart("dark", "--format", "text", "--out", "-", "--date", "2026-01-31")
+    assert (code, err) == (0, "")
+    assert out.startswith("IT IS DARK\n")
+    assert "Printed 2026-01-31" in out
+    assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.dot
+def test_files_are_written_and_named(chart, tmp_path):
+    code, out, _ = chart("dark", "--for", "phone", "--with", "key=keyless", "--paper", "a4")
+    assert code == 0
+    lines = out.splitlines()
+    assert lines[0] == "written dark-phone.txt"
+    assert {f"written {place.name}" for place in tmp_path.iterdir()} == set(lines[:-1])
+    assert {place.suffix for place in tmp_path.iterdir()} == {".txt", ".svg", ".png"}
+    assert "page" in lines[-1]
+    assert "of 100 such cars" in lines[-1]
+    assert (tmp_path / "dark-phone-1.png").read_bytes().startswith(b"\x89PNG")
+    assert "Car: key keyless." in (tmp_path / "dark-phone.txt").read_text()
+    assert chart("dark", "--for", "phone")[0] == 0  # written again over the old ones
+
+
+def test_dot_and_text_into_a_new_folder(chart, tmp_path):
+    code, _, _ = chart("dark", "--format", "dot", "--out", "new/folder")
+    assert code == 0
+    assert {place.suffix for place in (tmp_path / "new" / "folder").iterdir()} == {".dot", ".txt"}
+
+
+def test_without_a_layout_program_the_text_is_there_and_the_remedy_told(chart, tmp_path, monkeypatch):
+    monkeypatch.delenv("COMEBACK_DOT", raising=False)
+    monkeypatch.setenv("PATH", str(tmp_path))
+    monkeypatch.setattr(sys, "executable", str(tmp_path / "python"))
+    code, out, err = chart("dark")
+    assert code == exit_codes.FILES
+    assert "written dark-bay.txt" in out
+    assert "pip install graphviz-pure" in err
+    assert (tmp_path / "dark-bay.txt").exists()
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (["drak"], "There is no complaint 'drak'. Did you mean 'dark'?"),
+        (["dark", "--service", "lamp-chnge"], "There is no service 'lamp-chnge'. Did you mean 'lamp-change'?"),
+        (["dark", "--format", "pdf"], "There is no format 'pdf'. Use some of: svg, png, dot, text."),
+        (["dark", "--out", "-"], "Only the text version can go to standard output"),
+        (["dark", "--with", "injection=portt"], "'portt' is no injection. Use one of: port, direct, both."),
+        (["dark", "--with", "injektion=port"], "There is no vehicle condition 'injektion'. Did you mean 'injection'?"),
+        (["dark", "--rare", "0"], "--rare 0 is no share of cases"),
+    ],
+)
+def test_a_mistake_is_told_with_the_remedy(chart, arguments, told, tmp_path):
+    code, out, err = chart(*arguments)
+    assert (code, out) == (exit_codes.USAGE, "")
+    assert told in err
+    assert not list(tmp_path.iterdir())
