@@ -87,6 +87,8 @@ def _answer(walk: Walk, text: str, found: Sequence[str]) -> Reply | None:
             value = None if lower in UNKNOWN_WORDS else pick(text, values)
             known = value is not None or lower in UNKNOWN_WORDS
             return Record(events.CONDITION, {"feature": feature, "value": value}) if known else None
+        case steps.TakeOneBack(numbers=numbers):
+            return _take_back(numbers, lower)
         case steps.DangerScreen(checks):
             return _screen(walk, checks, lower)
         case steps.ReadPanel(checks=checks):
@@ -175,11 +177,20 @@ def _screen(walk: Walk, checks: Sequence[str], lower: str) -> Reply | None:
     return _answers(results)
 
 
+def _take_back(numbers: Sequence[int], lower: str) -> Reply | None:
+    if lower not in ("1", "2"):
+        return None
+    number = numbers[int(lower) - 1]
+    if not number:
+        return Remark("That is the complaint itself. Go back with b and choose another, or take the other one back.")
+    return Record(events.TAKEN_BACK, {"number": number, "kind": events.ANSWERED})
+
+
 def _panel(walk: Walk, checks: Sequence[str], text: str) -> Reply | None:
     """Trouble codes (each sets the result it stands for), `check:result`, `n`, or `d`."""
     lower = text.lower()
     if lower in UNKNOWN_WORDS:
-        return _answers({check: None for check in checks})
+        return _answers(dict.fromkeys(checks))
     results: dict[str, str | None] = {check: walk.knowledge.checks[check].expected for check in checks}
     codes, unknown = [], []
     for token in [] if lower in NO | {"none", "0"} else lower.replace(",", " ").split():

@@ -99,6 +99,12 @@ def body(walk: Walk, look: Look, warned: bool = False) -> list[Styled]:
             return _hand_over(walk, reason, repair, look)
         case steps.CloseCase() as step:
             return _close(walk, step, look)
+        case steps.TakeOneBack(checks, results):
+            names = [
+                f"{walk.knowledge.checks[c].name}: {walk.knowledge.checks[c].results[r]}"
+                for c, r in zip(checks, results, strict=True)
+            ]
+            return _choices("These two cannot both be true. Which one do you take back?", names, look)
         case steps.Finished(how=how):
             return [("title", f"This case is {how}.")]
 

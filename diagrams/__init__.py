@@ -1,0 +1,1 @@
+"""What it looks like on paper: pages, Graphviz, and the text twin."""

@@ -3,7 +3,7 @@
 from comeback.diagrams import phrases
 from comeback.engine import steps
 from comeback.engine.decision_graph import DONE, NONE_OF_THESE, Box, Exit
-from comeback.kb.schema import KnowledgeBase
+from comeback.kb.schema import Check, KnowledgeBase
 from comeback.kb.vocabulary import Audience
 
 SHORT = 12
@@ -19,14 +19,26 @@ def label(knowledge: KnowledgeBase, audience: Audience, step: steps.Step, answer
     """One answer in words."""
     match step:
         case steps.DangerScreen() if answer in knowledge.checks:
-            check = knowledge.checks[answer]
-            return str(check.say) if audience is Audience.PHONE else check.name
-        case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
-            return knowledge.checks[check].results[answer]
+            return _danger_sign(knowledge.checks[answer], audience)
+        case steps.MakeCheck(check=name) | steps.ProveRepair(check=name):
+            return knowledge.checks[name].results[answer]
+        case steps.ReadPanel() if ":" in answer:
+            check_name, _, result = answer.partition(":")
+            check = knowledge.checks[check_name]
+            return f"{check.name}: {check.results[result]}"
         case steps.ChooseCondition() if answer in phrases.FEATURE_VALUES:
             return phrases.FEATURE_VALUES[answer]
         case _:
             return phrases.ANSWERS[answer]
+
+
+def _danger_sign(check: Check, audience: Audience) -> str:
+    """A danger sign with the result that the exit stands for: its worst one."""
+    worst = check.results[check.names[-1]]
+    if audience is Audience.PHONE:
+        return f'"{check.say}" {worst}'
+    said = set(check.name.lower().split()) >= set(worst.lower().split())
+    return check.name if said else f"{check.name}: {worst}"
 
 
 def short_label(knowledge: KnowledgeBase, audience: Audience, box: Box, way: Exit) -> str:
@@ -47,7 +59,7 @@ def downward(knowledge: KnowledgeBase, box: Box) -> Exit | None:
             wanted = knowledge.checks[check].expected
         case steps.ProveRepair(result=result):
             wanted = result
-        case steps.DangerScreen():
+        case steps.DangerScreen() | steps.ReadPanel():
             wanted = NONE_OF_THESE
         case steps.DoRepair():
             wanted = DONE

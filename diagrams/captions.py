@@ -1,7 +1,7 @@
 """What a box says on paper: a kind, a title, a few details; short enough to read at arm's length."""
 
 import textwrap
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import Enum
 
@@ -13,8 +13,10 @@ from comeback.kb.vocabulary import Audience
 
 WORDS = 25
 """Most words in a box."""
-LINE, TITLE_LINE = 32, 28
+LINE, TITLE_LINE = 32, 29
 """Most characters in a line; titles are bold and one point larger."""
+NARROW = 5
+"""Characters fewer in a line of an end or a warning."""
 
 
 class Kind(Enum):
@@ -24,6 +26,7 @@ class Kind(Enum):
     ACTION = "action"  # plain rectangle
     ENDING = "ending"  # double border
     WARNING = "warning"  # heavy border, symbol and signal word
+    REMINDER = "reminder"  # one line: a warning that stands above on the same page
 
 
 @dataclass(frozen=True)
@@ -42,12 +45,16 @@ class Caption:
     @property
     def title_lines(self) -> list[str]:
         """The title, wrapped."""
-        return wrapped(self.title, TITLE_LINE)
+        return wrapped(self.title, LINE if self.kind is Kind.REMINDER else TITLE_LINE - self._narrower)
 
     @property
     def detail_lines(self) -> list[str]:
         """All details, wrapped, each starting on its own line."""
-        return [line for text in self.details for line in wrapped(text, LINE)]
+        return [line for text in self.details for line in wrapped(text, LINE - self._narrower)]
+
+    @property
+    def _narrower(self) -> int:
+        return NARROW if self.kind in (Kind.ENDING, Kind.WARNING) else 0
 
 
 def wrapped(text: str, width: int) -> list[str]:
@@ -83,6 +90,9 @@ class Captions:
                 return self._check(number, check, set_up)
             case steps.ProveRepair(check=check):
                 return self._check(number, check, (), "Proof: ")
+            case steps.ReadPanel(panel=panel):
+                title = f"{number}. {self.knowledge.panels[panel].name}?"
+                return Caption(Kind.QUESTION, title, within(title, [self.knowledge.panels[panel].do]))
             case steps.DoRepair(repair=repair):
                 return self._repair(number, repair)
             case _:
@@ -103,8 +113,8 @@ class Captions:
         repair = self.knowledge.repairs[name]
         title = f"{number}. {repair.name}"
         proof = self.knowledge.checks[repair.proof.check]
-        texts = [phrases.STEPS_IN_TWIN.format(number=number), f"Proof: {proof.name}: {proof.results[repair.proof.result]}."]
-        return Caption(Kind.ACTION, title, within(title, texts))
+        proven = f"Proof: {proof.name}: {proof.results[repair.proof.result]}."
+        return Caption(Kind.ACTION, title, within(title, [phrases.STEPS_IN_TWIN.format(number=number), proven]))
 
     def _ending(self, number: int, step: steps.Step) -> Caption:
         title, *texts = self.ending(step)
@@ -123,29 +133,13 @@ class Captions:
                 return [phrases.CLOSE_PROVEN if proven else phrases.CLOSE_UNPROVEN, f"Cause: {names}." if names else ""]
             case steps.Advise(disposition=disposition):
                 advice = self.knowledge.dispositions[disposition]
-                return [advice.name, f"{advice.within}.", f'"{advice.say[0]}"']
+                return [advice.name, f"{advice.within}."]
             case _:
                 return [type(step).__name__]
 
-    def cautions(self, step: steps.Step) -> tuple[str, ...]:
-        """Cautions that stand before the step, each once; a caller handles nothing, so has none."""
-        return () if self.audience is Audience.PHONE else tuple(dict.fromkeys(self._cautions(step)))
-
-    def _cautions(self, step: steps.Step) -> Iterator[str]:
-        checks, set_ups, repairs = self.knowledge.checks, self.knowledge.set_ups, self.knowledge.repairs
-        match step:
-            case steps.DangerScreen(names):
-                for name in names:
-                    yield from checks[name].cautions
-            case steps.MakeCheck(check=check, set_up=needed):
-                for name in needed:
-                    yield from set_ups[name].cautions
-                yield from checks[check].cautions
-            case steps.ProveRepair(check=check):
-                for name in checks[check].set_up:
-                    yield from set_ups[name].cautions
-                yield from checks[check].cautions
-            case steps.DoRepair(repair=repair):
-                yield from repairs[repair].cautions
-            case steps.HandOver(repair=str(repair)):
-                yield from repairs[repair].cautions
+    def aloud(self, step: steps.Step) -> str | None:
+        """What is read to the caller at an end, with the name of the advice."""
+        if not isinstance(step, steps.Advise):
+            return None
+        advice = self.knowledge.dispositions[step.disposition]
+        return phrases.AT_END.format(name=advice.name, words=" ".join((*advice.say, *advice.worse)))

@@ -4,15 +4,15 @@ from comeback.engine.decision_graph import DONE, NONE_OF_THESE, UNKNOWN
 from comeback.kb.vocabulary import Audience
 
 # Head of every page.
-AUDIENCES = {Audience.BAY: "bay: technician at the car", Audience.PHONE: "phone: customer on the line"}
+AUDIENCES = {Audience.BAY: "bay, technician at the car", Audience.PHONE: "phone, customer on the line"}
 UNCONTROLLED = "Uncontrolled copy when printed."
 CARRIED = "Settles {share} of 100 such cars on paper; the others end in a hand-over."
 
 # Foot of every page.
-STOP_BAY = "STOP and call the foreman: fire, fuel smell, brakes, any danger sign, a step you cannot make safely."
-STOP_PHONE = "STOP and call the foreman: flames, smoke, fuel smell, brakes, anyone hurt, anything you are unsure of."
+STOP_BAY = "STOP and call the foreman: fire, fuel smell, brakes, a danger sign, a step not safe for you."
+STOP_PHONE = "STOP and call the foreman: flames, smoke, fuel smell, brakes, anyone hurt, any doubt."
 CALL = "Name: ____________________   Phone: ____________________"
-LIMITS = "Advice from what was reported, not an inspection. Maker's data, local codes, licensed practice come first."
+LIMITS = "Advice from reports, not an inspection. Maker's data, local codes, licensed practice come first."
 DONT_KNOW = {
     Audience.BAY: "Cannot check it, or two danger signs at once: go on with the program (comeback triage).",
     Audience.PHONE: "Caller cannot tell, or two danger signs at once: go on with the program (comeback call).",
@@ -36,11 +36,12 @@ HOW_IN_TWIN = "How: text step {number}."
 STEPS_IN_TWIN = "Steps: text step {number}."
 HAND_OVER = "Stop here and hand over"
 RARE = {
-    Audience.BAY: "Rare from here: go on with the program, or hand over",
-    Audience.PHONE: "Rare from here: go on with the program",
+    Audience.BAY: "Not charted: use the program, or hand over",
+    Audience.PHONE: "Not charted: use the program",
 }
+AT_END = 'Read aloud at "{name}": "{words}"'
 CLOSE_PROVEN, CLOSE_UNPROVEN = "Proven: close the case", "Complaint gone, repair not proven: close the case"
-AS_BEFORE = "as before step {number}: {names}"
+AS_BEFORE = "{word} as in {number}: {names}"
 
 FEATURE_NAMES = {
     "injection": "How is fuel injected?",

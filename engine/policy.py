@@ -7,55 +7,50 @@ it - then the repair with the best chance per minute, and handing over when neit
 
 from dataclasses import replace
 
+import numpy as np
+
 from comeback.engine.case import Case
-from comeback.engine.disposition import rule
-from comeback.engine.lookahead import Budget, Node, by_saving, try_first
+from comeback.engine.choosing import best_check, chance_of_cure
+from comeback.engine.closing import proof_due, take_one_back
+from comeback.engine.disposition import loss_table, rule
+from comeback.engine.errors import ImpossibleFindings, TooManyFindings
 from comeback.engine.planning import CheckOption, Outlook, look_ahead
-from comeback.engine.repair_sequence import Action
 from comeback.engine.situation import Situation
 from comeback.engine.steps import (
     Advise,
     ChooseComplaint,
     ChooseCondition,
     ChooseService,
-    CloseCase,
     DangerScreen,
     DoRepair,
     Finished,
     HandOver,
     MakeCheck,
-    ProveRepair,
     ReadPanel,
     Step,
 )
+from comeback.engine.value_of_information import value_of_information
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import FEATURES, Audience, Disposition, Level
 
-CANDIDATES = 4
-"""Checks that are compared by looking further ahead."""
-FOLLOWERS = 16
-"""Other checks that may follow in the look-ahead."""
-BELIEFS = 48
-"""Beliefs looked into for one decision."""
-CLEAR_LEAD = 3.0
-"""A check with so many times the rate of the next is taken without looking further."""
 PHONE_QUESTIONS = 7
 """Questions to a caller after the red flags; a call is to end within four minutes."""
 PHONE_QUESTIONS_WHEN_TOWED = 3
-WORTH_ASKING = 0.25
-"""Minutes that a check must save beyond its own cost."""
-WORTH_DELAYING = 0.15
-"""Share of the leading repair, weighted by its chance, that a check must save to come before it."""
 
 
 def next_step(knowledge: KnowledgeBase, case: Case, audience: Audience) -> Step:
     """The next step of the walk for this audience."""
     situation = Situation(knowledge, case, audience)
-    return (
-        _ended(situation)
-        or _opening(situation)
-        or (_phone_step(situation) if audience is Audience.PHONE else _bay_step(situation))
-    )
+    try:
+        return _ended(situation) or _opening(situation) or _chosen(situation)
+    except ImpossibleFindings:
+        return take_one_back(situation)
+    except TooManyFindings as error:
+        return HandOver(str(error))
+
+
+def _chosen(situation: Situation) -> Step:
+    return _phone_step(situation) if situation.audience is Audience.PHONE else _bay_step(situation)
 
 
 def _ended(situation: Situation) -> Step | None:
@@ -97,11 +92,23 @@ def _phone_step(situation: Situation) -> Step:
     asked = sum(1 for a in situation.case.answers if a.check not in _flags(situation))
     limit = PHONE_QUESTIONS_WHEN_TOWED if ruling.advice >= Disposition.TOW else PHONE_QUESTIONS
     if ruling.advice < Disposition.GET_CLEAR and asked < limit:
-        outlook = _outlook(situation)
-        best = _best_check(outlook)
+        best = best_check(_with_losses(situation, _outlook(situation)))
         if best is not None:
             return _make_check(situation, best)
     return Advise(ruling.advice, ruling.floor, ruling.flags, ruling.needed)
+
+
+def _with_losses(situation: Situation, outlook: Outlook) -> Outlook:
+    """A question on the phone is also worth what it improves the advice on driving."""
+    sets, knowledge = outlook.sets, situation.knowledge
+    drive = np.array([knowledge.causes[sets.belief.network.causes[c]].drive for c in sets.live])
+    need = np.where(sets.now, drive, -1).max(axis=1, initial=-1)
+    utility = -loss_table(knowledge)[:, np.where(need < 0, Disposition.BOOK, need)]
+    options = []
+    for option in outlook.options:
+        table = outlook.node.problem.tables[:, outlook.node.problem.slices[outlook.numbers[option.checks]]]
+        options.append(replace(option, gain=option.gain + value_of_information(sets.weights, table, utility)))
+    return replace(outlook, options=tuple(options))
 
 
 def _flags(situation: Situation) -> tuple[str, ...]:
@@ -109,49 +116,14 @@ def _flags(situation: Situation) -> tuple[str, ...]:
 
 
 def _bay_step(situation: Situation) -> Step:
-    pending = _proof_due(situation)
+    pending = proof_due(situation)
     if pending is not None:
         return pending
     outlook = _outlook(situation)
-    best = _best_check(outlook)
+    best = best_check(outlook)
     if best is not None:
         return _condition_first(situation, best.checks[0]) or _make_check(situation, best)
     return _repair_step(situation, outlook)
-
-
-def _proof_due(situation: Situation) -> Step | None:
-    """After a repair: its proof, then whether the complaint is gone; both as they should be: close."""
-    case = situation.case
-    if not case.repairs or situation.complaint is None:
-        return None
-    done = case.repairs[-1]
-    proof = situation.knowledge.repairs[done.repair].proof
-    wanted = {proof.check: proof.result} | {
-        check: situation.knowledge.checks[check].expected for check in situation.complaint.reports
-    }
-    for check, result in wanted.items():
-        if case.answer(check, case.epoch) is None:
-            return ProveRepair(done.repair, check, result)
-    answers = {check: case.answer(check, case.epoch) for check in wanted}
-    gone = all((answer := answers[check]) and answer.result == wanted[check] for check in situation.complaint.reports)
-    proof_answer = answers[proof.check]
-    held = proof_answer is not None and proof_answer.result == proof.result
-    unsure = proof_answer is not None and proof_answer.result is None
-    if gone and (held or unsure):
-        return CloseCase(case.complaint or "", _removed_causes(situation), tuple(d.repair for d in case.repairs), held)
-    return None
-
-
-def _removed_causes(situation: Situation) -> tuple[str, ...]:
-    """Causes that the last repair most probably removed: there before, at least half as likely as the likeliest."""
-    belief, network = situation.belief, situation.network
-    removed = [
-        (float(belief.was_present[network.index(cause)]), cause)
-        for cause in situation.knowledge.repairs[situation.case.repairs[-1].repair].removes
-        if cause in network.causes
-    ]
-    top = max((p for p, _ in removed), default=0.0)
-    return tuple(cause for p, cause in sorted(removed, reverse=True) if p >= top / 2)
 
 
 def _outlook(situation: Situation) -> Outlook:
@@ -163,53 +135,6 @@ def _outlook(situation: Situation) -> Outlook:
         situation.repairs(),
         situation.standing_set_ups(),
     )
-
-
-def _best_check(outlook: Outlook) -> CheckOption | None:
-    """The check to make: lowest hazard tier with one that pays, and in it the best after looking further.
-
-    If none pays by itself, those that tell most per minute are tried with what could follow them.
-    """
-    least = WORTH_ASKING + WORTH_DELAYING * _ready_minutes(outlook)
-    paying = [option for option in outlook.options if option.net > least]
-    if paying:
-        tier = min(option.tier for option in paying)
-        rates = sorted((o for o in paying if o.tier == tier), key=lambda o: (-o.gain / o.minutes, o.checks))
-        if len(rates) == 1 or rates[0].gain > CLEAR_LEAD * rates[1].gain / rates[1].minutes * rates[0].minutes:
-            return rates[0]
-        return _looked_further(outlook, rates[:CANDIDATES], least, outlook.plan.expected_minutes) or rates[0]
-    telling = sorted(outlook.options, key=lambda o: -outlook.node.information(outlook.numbers[o.checks]) / o.minutes)
-    return _looked_further(outlook, telling[:CANDIDATES], least, outlook.plan.expected_minutes - least)
-
-
-def _looked_further(outlook: Outlook, candidates: list[CheckOption], least: float, below: float) -> CheckOption | None:
-    """The candidate with the least expected minutes if the saving rule is followed after it, if under `below`."""
-    if not candidates:
-        return None
-    node = _narrowed(outlook, candidates)
-    rule, share = by_saving(least), BELIEFS // len(candidates)
-    minutes = [try_first(node, outlook.numbers[option.checks], rule, Budget(share)) for option in candidates]
-    best = min(range(len(candidates)), key=lambda k: minutes[k])
-    return candidates[best] if minutes[best] < below else None
-
-
-def _narrowed(outlook: Outlook, candidates: list[CheckOption]) -> Node:
-    """The node with only the checks that could follow: the candidates and the next best few."""
-    others = sorted(outlook.options, key=lambda option: -option.gain / option.minutes)[:FOLLOWERS]
-    numbers = sorted({outlook.numbers[option.checks] for option in (*candidates, *others)})
-    return replace(outlook.node, open=tuple(numbers))
-
-
-def _ready_minutes(outlook: Outlook) -> float:
-    """Minutes of the leading repair times its chance: a repair that is nearly sure should not wait."""
-    leading = next((a for a in outlook.actions if a.id in outlook.plan.order[:1]), None)
-    return leading.minutes * _chance(outlook, leading) if leading else 0.0
-
-
-def _chance(outlook: Outlook, action: Action) -> float:
-    """Chance that this repair alone removes a cause that the findings need."""
-    cured = (outlook.sets.now * action.cures[None]).max(axis=1, initial=0.0)
-    return float(outlook.sets.weights @ cured)
 
 
 def _make_check(situation: Situation, option: CheckOption) -> MakeCheck | ReadPanel:
@@ -245,4 +170,6 @@ def _repair_step(situation: Situation, outlook: Outlook) -> Step:
     if repair.level is Level.SPECIALIST:
         return HandOver("this repair needs a specialist", first)
     action = next(a for a in outlook.actions if a.id == first)
-    return DoRepair(first, action.minutes, _chance(outlook, action), outlook.plan.expected_minutes, tuple(rest[:3]))
+    return DoRepair(
+        first, action.minutes, chance_of_cure(outlook, action), outlook.plan.expected_minutes, tuple(rest[:3])
+    )

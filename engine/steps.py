@@ -59,6 +59,18 @@ class ReadPanel:
 
 
 @dataclass(frozen=True)
+class TakeOneBack:
+    """Two findings that cannot both be true; the walk cannot go on until one is taken back.
+
+    `checks` and the event `numbers` that recorded them, the earlier first; number 0 is the complaint's own.
+    """
+
+    checks: tuple[str, str]
+    results: tuple[str, str]
+    numbers: tuple[int, int]
+
+
+@dataclass(frozen=True)
 class DoRepair:
     """One repair, with the plan it begins: expected minutes, chance that it cures, what follows."""
 
@@ -121,6 +133,7 @@ Step = (
     | DangerScreen
     | MakeCheck
     | ReadPanel
+    | TakeOneBack
     | DoRepair
     | ProveRepair
     | Advise

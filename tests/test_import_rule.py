@@ -15,7 +15,7 @@ MAY_IMPORT = {
 HOME = {  # library -> the folder (or file) that alone may import it
     "pydantic": "kb/",
     "yaml": "kb/yaml_reader.py",
-    "networkx": "engine/decision_graph.py",
+    "networkx": ("engine/decision_graph.py", "engine/testability.py"),
     "sqlalchemy": "engine/case_log_sql.py",
     "graphviz": "diagrams/",
     "prompt_toolkit": "cli/",

@@ -62,6 +62,8 @@ def _chart(given: argparse.Namespace, knowledge: "KnowledgeBase", formats: list[
     _known(given.complaint, knowledge.complaints, "complaint")
     vehicle = _vehicle(given.vehicle or [])
     limits = Limits(rare=given.rare / 100)
+    if sys.stderr.isatty():
+        print("Working out every answer; this can take a minute ...", file=sys.stderr, flush=True)
     graph = compile_decision_graph(knowledge, service, given.complaint, Audience(given.audience), vehicle, limits)
     chart = make_chart(graph, knowledge, vehicle, given.date or places.now()[:10], PAPERS[given.paper])
     if given.out == "-":

@@ -126,7 +126,7 @@ def test_end_of_input_pauses_and_keeps_what_was_answered(tmp_path):
 def test_changed_knowledge_is_noticed_when_a_case_is_resumed(tmp_path, call):
     changed = tmp_path / "changed"
     changed.mkdir()
-    text = (SMALL / "base.yaml").read_text().replace("frequency: 20", "frequency: 30")
+    text = (SMALL / "base.yaml").read_text().replace("frequency: 8", "frequency: 9")
     (changed / "base.yaml").write_text(text)
     _, out, _ = run("triage", call, "--knowledge", changed, cwd=tmp_path)
     assert "The knowledge has changed" in out
@@ -159,7 +159,12 @@ def test_killed_program_loses_nothing_that_was_answered(tmp_path, answered):
         sys.executable, ["-m", "comeback.cli", "call", "--knowledge", str(SMALL)],
         env=environment, dimensions=(24, 80), encoding="utf-8", timeout=30,
     )  # fmt: skip
-    keys = [("Which service", "1"), ("What is the car doing", "no light"), ("Which of these", "1"), ("danger signs", "n")]
+    keys = [
+        ("Which service", "1"),
+        ("What is the car doing", "no light"),
+        ("Which of these", "1"),
+        ("danger signs", "n"),
+    ]
     for question, key in keys[: answered + 1]:
         child.expect(question)
         time.sleep(0.6)  # the prompt is ready a moment after its question

@@ -1,0 +1,95 @@
+"""Head and foot of a page, so that each page can be used, dated and withdrawn by itself."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from comeback.diagrams import phrases
+from comeback.diagrams.captions import wrapped
+from comeback.diagrams.markup import cell, lines, table
+from comeback.diagrams.measure import PAGE_LINE, PAGE_WIDTH, SIGNAL_WIDTH, WARNING_WIDTH
+from comeback.diagrams.pages import Page
+from comeback.engine.decision_graph import DecisionGraph
+from comeback.engine.network import Vehicle
+from comeback.kb.schema import KnowledgeBase
+from comeback.kb.vocabulary import Audience
+
+ANCHOR = "steps"
+"""Port of the foot that stands below the middle of the column of steps."""
+
+
+@dataclass(frozen=True)
+class Heading:
+    """What every page of a chart says about itself. `date` is an argument, as ISO 8601."""
+
+    title: str
+    service: str
+    audience: Audience
+    car: str
+    knowledge: str
+    date: str
+    carried: float
+
+    @property
+    def lines(self) -> list[str]:
+        """The lines below the title."""
+        car = f"Car: {self.car}. " if self.car else ""
+        return [
+            f"After: {self.service}. For: {phrases.AUDIENCES[self.audience]}. {car}".strip(),
+            f"Knowledge {self.knowledge}. Printed {self.date}. {phrases.UNCONTROLLED}",
+            phrases.CARRIED.format(share=round(100 * self.carried)),
+        ]
+
+    @property
+    def foot_lines(self) -> list[str]:
+        """Where to stop, whom to call, what to do without an answer, and the limits of all this."""
+        stop = phrases.STOP_PHONE if self.audience is Audience.PHONE else phrases.STOP_BAY
+        aloud = [phrases.READ_ALOUD] if self.audience is Audience.PHONE else []
+        return [stop, phrases.CALL, phrases.DONT_KNOW[self.audience], *aloud, phrases.LIMITS]
+
+
+def heading(graph: DecisionGraph, knowledge: KnowledgeBase, vehicle: Vehicle, date: str) -> Heading:
+    """The heading of a chart."""
+    complaint, service = knowledge.complaints[graph.complaint], knowledge.services[graph.service]
+    car = ", ".join(f"{feature} {value}" for feature, value in vehicle)
+    return Heading(complaint.name, service.plain, graph.audience, car, graph.knowledge, date, graph.carried)
+
+
+def head_label(head: Heading, page: Page, pages: int) -> str:
+    """The head of a page as a label."""
+    title = lines([head.title], 16, bold=True)
+    place = lines([f"Page {page.number} of {pages}"], 14, bold=True)
+    below = [line for text in head.lines for line in wrapped(text, PAGE_LINE)]
+    body = cell(lines(below), PAGE_WIDTH, colspan="2")
+    return f"<{table([[cell(title, PAGE_WIDTH - 90), cell(place, 90, 'RIGHT')], [body]], 1)}>"
+
+
+def foot_label(head: Heading, pages: Sequence[Page], page: Page) -> str:
+    """The foot of a page as a label; the first page has the key and the list of pages."""
+    stop, *rest = [line for text in head.foot_lines for line in wrapped(text, PAGE_LINE)]
+    rows = [[cell(lines([stop], bold=True) + lines(rest), PAGE_WIDTH, border="1", sides="T")]]
+    if page.number == 1:
+        rows = [[cell(_key(), PAGE_WIDTH)], [cell(lines(_contents(pages)), PAGE_WIDTH)], *rows]
+    if page.notes:
+        rows = [[cell(lines([line for text in page.notes for line in wrapped(text, PAGE_LINE)]), PAGE_WIDTH)], *rows]
+    column = SIGNAL_WIDTH + WARNING_WIDTH + 19
+    anchor = table([[cell("", column, port=ANCHOR, height="1"), cell("", PAGE_WIDTH - column)]], 0)
+    return f"<{table([[f'<TD>{anchor}</TD>'], *rows], 3)}>"
+
+
+def _key() -> str:
+    """One of each shape, with what it means."""
+    framed = '<TABLE BORDER="1" CELLBORDER="1" CELLSPACING="2" CELLPADDING="2">'
+    double = f"{framed}<TR><TD>{phrases.KEY_ENDING}</TD></TR></TABLE>"
+    parts = [
+        f"<TD><B>{phrases.KEY}</B></TD>",
+        f'<TD><TABLE BORDER="1" STYLE="ROUNDED" CELLBORDER="0"><TR><TD>{phrases.KEY_QUESTION}</TD></TR></TABLE></TD>',
+        f'<TD BORDER="1">{phrases.KEY_ACTION}</TD>',
+        f"<TD>{double}</TD>",
+        f'<TD BORDER="3">{phrases.KEY_WARNING}</TD>',
+    ]
+    return f'<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="5" CELLPADDING="3"><TR>{"".join(parts)}</TR></TABLE>'
+
+
+def _contents(pages: Sequence[Page]) -> list[str]:
+    ranges = [f"{page.number}: {page.rows[0].number} to {page.rows[-1].number}" for page in pages]
+    return wrapped(f"{phrases.KEY_FLOW} Pages and their steps: {'; '.join(ranges)}.", PAGE_LINE)

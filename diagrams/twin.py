@@ -1,0 +1,127 @@
+"""The text twin of a chart: the same boxes and exits as a numbered list, with everything in full.
+
+For screen readers, for machines without a layout program, and for the details that no box has room for.
+"""
+
+import textwrap
+from collections.abc import Iterator, Sequence
+
+from comeback.diagrams import phrases
+from comeback.diagrams.answers import labels
+from comeback.diagrams.captions import Captions
+from comeback.diagrams.hazards import cautions
+from comeback.diagrams.heading import Heading
+from comeback.diagrams.pages import Page
+from comeback.engine import steps
+from comeback.engine.decision_graph import Box, DecisionGraph
+from comeback.kb.schema import Check, Panel, Repair
+from comeback.kb.vocabulary import Audience, Disposition, SignalWord
+
+WIDTH = 79
+
+
+def twin(graph: DecisionGraph, captions: Captions, head: Heading, pages: Sequence[Page]) -> str:
+    """The whole text, ending in a newline."""
+    writer = _Writer(graph, captions)
+    page_of = {row.number: page.number for page in pages for row in page.rows}
+    out = [head.title.upper(), *(line for text in head.lines for line in _wrap(text)), ""]
+    out += [line for text in head.foot_lines for line in _wrap(text)]
+    for box in graph.boxes:
+        place = f"  (page {page_of[box.number]})" if box.number in page_of else ""
+        out += ["", *writer.step(box, place)]
+    return "\n".join(line.rstrip() for line in out) + "\n"
+
+
+def _wrap(text: str, indent: int = 0, first: str = "") -> list[str]:
+    pad = " " * indent
+    return textwrap.wrap(text, WIDTH, initial_indent=first.ljust(indent) or pad, subsequent_indent=pad)
+
+
+class _Writer:
+    """Writes steps as paragraphs."""
+
+    def __init__(self, graph: DecisionGraph, captions: Captions) -> None:
+        self.graph, self.captions, self.knowledge = graph, captions, captions.knowledge
+
+    def step(self, box: Box, place: str) -> Iterator[str]:
+        """Cautions first, then the step, its details, and where each answer goes."""
+        for name in cautions(self.captions, box.step):
+            yield from self._caution(name)
+        for i, (lead, text) in enumerate(self._body(box.step)):
+            if i == 0:
+                yield from _wrap(f"{text}{place}", 10, f"Step {box.number}.")
+            else:
+                yield from _wrap(text, 18, f"          {lead}")
+        for way in box.exits:
+            answers = " / ".join(labels(self.knowledge, self.captions.audience, box, way))
+            yield from _wrap(f"{answers}: go to {way.target}.", 8, "    -")
+
+    def _caution(self, name: str) -> Iterator[str]:
+        caution = self.knowledge.cautions[name]
+        sign = "" if caution.word is SignalWord.NOTICE else "[!] "
+        yield from _wrap(f"{caution.avoid} {caution.hazard} {caution.consequence}", 14, f"{sign}{caution.word.value}  ")
+
+    def _body(self, step: steps.Step) -> Iterator[tuple[str, str]]:
+        """(lead, text) pairs; the first text is the title."""
+        match step:
+            case steps.DangerScreen(checks):
+                yield "", phrases.DANGER[self.captions.audience]
+                for name in checks:
+                    yield from self._sign(self.knowledge.checks[name])
+            case steps.ChooseCondition(feature):
+                yield "", phrases.FEATURE_NAMES[feature]
+            case steps.MakeCheck(check=check, set_up=needed):
+                yield from self._check(self.knowledge.checks[check], "", needed)
+            case steps.ProveRepair(check=check):
+                yield from self._check(self.knowledge.checks[check], "Proof: ", self.knowledge.checks[check].set_up)
+            case steps.ReadPanel(panel=panel, checks=checks, set_up=needed):
+                yield from self._panel(self.knowledge.panels[panel], checks, needed)
+            case steps.DoRepair(repair=repair):
+                yield from self._repair(self.knowledge.repairs[repair])
+            case steps.Advise(disposition=disposition):
+                yield from self._advice(disposition)
+            case _:
+                title, *texts = self.captions.ending(step)
+                yield "", f"END. {title}."
+                yield from (("", text) for text in texts if text)
+
+    def _sign(self, check: Check) -> Iterator[tuple[str, str]]:
+        phone = self.captions.audience is Audience.PHONE
+        yield "Sign", f'"{check.say}"' if phone else f"{check.name}. {check.do or ''}"
+        yield "", f"Danger: {' / '.join(list(check.results.values())[1:])}."
+
+    def _check(self, check: Check, lead: str, needed: Sequence[str]) -> Iterator[tuple[str, str]]:
+        yield "", f"{lead}{check.name}?"
+        if self.captions.audience is Audience.PHONE:
+            yield "Aloud", f'"{check.say}"'
+            return
+        first = ", ".join(self.knowledge.set_ups[name].name for name in needed)
+        bands = check.reading.bands.items() if check.reading else ()
+        limits = "; ".join(f"{check.results[name]} = {low:g} to {high:g}" for name, (low, high) in bands)
+        unit = f" {check.reading.unit}" if check.reading else ""
+        fields = (("First", first), ("Where", check.point), ("With", check.tool), ("When", check.condition))
+        more = (("Do", check.do or ""), ("Limits", limits + unit if limits else ""), ("Then", " ".join(check.put_back)))
+        yield from ((title, text) for title, text in (*fields, *more) if text)
+
+    def _panel(self, panel: Panel, checks: Sequence[str], needed: Sequence[str]) -> Iterator[tuple[str, str]]:
+        yield "", f"{panel.name}?"
+        first = ", ".join(self.knowledge.set_ups[name].name for name in needed)
+        families = ", ".join(self.knowledge.checks[name].name.lower() for name in checks)
+        fields = (("First", first), ("When", panel.condition), ("Do", panel.do), ("Tells", families))
+        yield from ((title, text) for title, text in fields if text)
+
+    def _repair(self, repair: Repair) -> Iterator[tuple[str, str]]:
+        yield "", f"Repair: {repair.name}."
+        for number, text in enumerate((*repair.steps, *repair.put_back), 1):
+            yield f"{number}.", text
+        if repair.never:
+            yield "Never", repair.never
+        proof = self.knowledge.checks[repair.proof.check]
+        note = f" {repair.proof.note}." if repair.proof.note else ""
+        yield "Proof", f"{proof.name}: {proof.results[repair.proof.result]}.{note}"
+
+    def _advice(self, disposition: Disposition) -> Iterator[tuple[str, str]]:
+        advice = self.knowledge.dispositions[disposition]
+        yield "", f"END. {advice.name}. {advice.within}."
+        yield "Aloud", f'"{" ".join((*advice.say, *advice.worse))}"'
+        yield from (("Never", text) for text in advice.promise_not)

@@ -1,0 +1,67 @@
+"""Which check to make, if any pays: the lowest hazard tier first, and in it what looking further shows."""
+
+from dataclasses import replace
+
+from comeback.engine.lookahead import Budget, Node, by_saving, try_first
+from comeback.engine.planning import CheckOption, Outlook
+from comeback.engine.repair_sequence import Action
+
+WORTH_ASKING = 0.25
+"""Minutes that a check must save beyond its own cost."""
+WORTH_DELAYING = 0.15
+"""Share of the leading repair, weighted by its chance, that a check must save to come before it."""
+CANDIDATES = 4
+"""Checks that are compared by looking further ahead."""
+FOLLOWERS = 16
+"""Other checks that may follow in the look-ahead."""
+BELIEFS = 48
+"""Beliefs looked into for one decision."""
+CLEAR_LEAD = 3.0
+"""A check with so many times the rate of the next is taken without looking further."""
+
+
+def best_check(outlook: Outlook) -> CheckOption | None:
+    """The check to make: lowest hazard tier with one that pays, and in it the best after looking further.
+
+    If none pays by itself, those that tell most per minute are tried with what could follow them.
+    """
+    least = WORTH_ASKING + WORTH_DELAYING * _ready_minutes(outlook)
+    paying = [option for option in outlook.options if option.net > least]
+    if paying:
+        tier = min(option.tier for option in paying)
+        rates = sorted((o for o in paying if o.tier == tier), key=lambda o: (-o.gain / o.minutes, o.checks))
+        if len(rates) == 1 or rates[0].gain > CLEAR_LEAD * rates[1].gain / rates[1].minutes * rates[0].minutes:
+            return rates[0]
+        return _looked_further(outlook, rates[:CANDIDATES], least, outlook.plan.expected_minutes) or rates[0]
+    telling = sorted(outlook.options, key=lambda o: -outlook.node.information(outlook.numbers[o.checks]) / o.minutes)
+    return _looked_further(outlook, telling[:CANDIDATES], least, outlook.plan.expected_minutes - least)
+
+
+def _looked_further(outlook: Outlook, candidates: list[CheckOption], least: float, below: float) -> CheckOption | None:
+    """The candidate with the least expected minutes if the saving rule is followed after it, if under `below`."""
+    if not candidates:
+        return None
+    node = _narrowed(outlook, candidates)
+    rule, share = by_saving(least), BELIEFS // len(candidates)
+    minutes = [try_first(node, outlook.numbers[option.checks], rule, Budget(share)) for option in candidates]
+    best = min(range(len(candidates)), key=lambda k: minutes[k])
+    return candidates[best] if minutes[best] < below else None
+
+
+def _narrowed(outlook: Outlook, candidates: list[CheckOption]) -> Node:
+    """The node with only the checks that could follow: the candidates and the next best few."""
+    others = sorted(outlook.options, key=lambda option: -option.gain / option.minutes)[:FOLLOWERS]
+    numbers = sorted({outlook.numbers[option.checks] for option in (*candidates, *others)})
+    return replace(outlook.node, open=tuple(numbers))
+
+
+def _ready_minutes(outlook: Outlook) -> float:
+    """Minutes of the leading repair times its chance: a repair that is nearly sure should not wait."""
+    leading = next((a for a in outlook.actions if a.id in outlook.plan.order[:1]), None)
+    return leading.minutes * chance_of_cure(outlook, leading) if leading else 0.0
+
+
+def chance_of_cure(outlook: Outlook, action: Action) -> float:
+    """Chance that this repair alone removes a cause that the findings need."""
+    cured = (outlook.sets.now * action.cures[None]).max(axis=1, initial=0.0)
+    return float(outlook.sets.weights @ cured)

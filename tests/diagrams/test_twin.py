@@ -1,0 +1,69 @@
+"""The text twin has the boxes and exits of the chart, and everything that no box has room for."""
+
+import re
+
+import pytest
+
+
+def read(text):
+    """Box number -> targets, as a reader of the text would find them."""
+    found = {}
+    for part in re.split(r"^Step (?=\d)", text, flags=re.M)[1:]:
+        number = int(re.match(r"\d+", part)[0])
+        found[number] = [int(n) for n in re.findall(r"go to (\d+)\.", re.sub(r"\s+", " ", part))]
+    return found
+
+
+@pytest.mark.parametrize("who", ["bay", "phone"])
+def test_same_boxes_and_exits(charts, compiled, shipped_graphs, who):
+    for name, graph in (("small", compiled[who]), ("shipped", shipped_graphs[who])):
+        wanted = {box.number: [way.target for way in box.exits] for box in graph.boxes}
+        assert read(charts[f"{name} {who}"].text) == wanted
+
+
+def test_same_boxes_and_exits_when_merged(small, chart_of, random_graph):
+    graph = random_graph(2)
+    assert read(chart_of(graph, small).text) == {b.number: [way.target for way in b.exits] for b in graph.boxes}
+
+
+def test_every_answer_is_there_in_words(charts, compiled, small):
+    text = re.sub(r"\s+", " ", charts["small bay"].text)
+    for box in compiled["bay"].boxes:
+        if getattr(box.step, "check", None) == "volts":
+            assert all(label in text for label in small.checks["volts"].results.values())
+
+
+def test_a_measurement_has_place_tool_state_and_limits(charts):
+    text = charts["small bay"].text
+    step = re.search(r"Step \d+\.\s+Voltage at the socket\?.*?(?=\n\n)", text, re.S)[0]
+    assert "First   Ladder set up" in step
+    assert "Measure at the socket." in step
+    limits = "Limits 11 to 16 V = 11 to 16; 5 to 11 V = 5 to 11; below 5 V = 0 to 5 V"
+    assert limits in re.sub(r"\s+", " ", step)
+
+
+def test_a_repair_has_its_steps_and_proof(charts):
+    step = re.search(r"Repair: Screw the lamp in\..*?(?=\n\n)", charts["small bay"].text, re.S)[0]
+    assert "Screw the new lamp in." in step or "Screw the lamp in." in step
+    assert "Proof   Lamp seat: The lamp is tight." in step
+
+
+def test_cautions_come_before_the_step(charts):
+    text = charts["small bay"].text
+    assert text.index("[!] CAUTION") < text.index("Step 1.")
+    assert "Let the lamp cool. A lamp is hot. It burns fingers." in re.sub(r"\s+", " ", text)
+
+
+def test_lines_are_short_and_say_share_date_and_limits(charts):
+    for chart in charts.values():
+        assert all(len(line) <= 79 for line in chart.text.splitlines())
+        plain = re.sub(r"\s+", " ", chart.text)
+        assert f"Settles {round(100 * chart.heading.carried)} of 100 such cars on paper" in plain
+        assert "Uncontrolled copy" in plain
+        assert "not an inspection" in plain
+
+
+def test_a_call_is_read_aloud_to_its_end(charts, small):
+    text = re.sub(r"\s+", " ", charts["small phone"].text)
+    assert '"Is the lamp lit?"' in text or '"Do you see sparks?"' in text
+    assert '"Get away. Call for help."' in text

@@ -1,0 +1,90 @@
+"""What the caller is told: floors hold, unknown is worse, a worse answer never lowers the urgency."""
+
+import random
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from comeback.engine import case as events
+from comeback.engine.disposition import expected_losses, needed_dispositions, red_flag_floor, rule
+from comeback.engine.walk import open_walk
+from comeback.kb.vocabulary import Audience, Disposition
+
+
+def call(knowledge, complaint, service=None):
+    walk = open_walk(knowledge, Audience.PHONE)
+    walk = walk.imagine(walk.draft(events.SERVICE, "", "", service=service or next(iter(knowledge.services))))
+    return walk.imagine(walk.draft(events.COMPLAINT, "", "", complaint=complaint, words=""))
+
+
+def ruling(walk):
+    situation = walk.situation
+    return rule(walk.knowledge, situation.network, situation.evidence, situation.results)
+
+
+@settings(max_examples=30, deadline=None)
+@given(seed=st.integers(0, 2**32))
+def test_a_worse_answer_to_a_red_flag_never_lowers_the_urgency(knowledge, seed):
+    """From "no" over "don't know" to "yes", with any other answers given before."""
+    rng = random.Random(seed)
+    complaint = rng.choice(list(knowledge.complaints))
+    walk = call(knowledge, complaint)
+    for check in rng.sample(walk.situation.askable(), k=min(4, len(walk.situation.askable()))):
+        walk = walk.imagine(walk.answers({check: rng.choice([None, *knowledge.checks[check].names])}, "", ""))
+    flags = [c for c in walk.situation.askable() if knowledge.checks[c].red_flag]
+    if not flags:
+        return
+    flag = rng.choice(flags)
+    names = knowledge.checks[flag].names
+    urgency = [ruling(walk.imagine(walk.answers({flag: answer}, "", ""))).advice for answer in (names[0], None)]
+    urgency += [ruling(walk.imagine(walk.answers({flag: answer}, "", ""))).advice for answer in names[1:]]
+    assert urgency[0] == min(urgency)
+    floors = knowledge.checks[flag].red_flag
+    for name, advice in zip(names[1:], urgency[2:], strict=True):
+        assert advice >= floors.get(name, Disposition.WATCH)
+
+
+def test_no_later_answer_goes_below_the_floor(knowledge):
+    for complaint in knowledge.complaints.values():
+        for flag in complaint.red_flags:
+            if flag in complaint.reports:
+                continue
+            check = knowledge.checks[flag]
+            worst = max(check.red_flag, key=lambda name: check.red_flag[name])
+            walk = call(knowledge, complaint.id)
+            good = {f: knowledge.checks[f].expected for f in complaint.red_flags if f not in complaint.reports}
+            walk = walk.imagine(walk.answers({**good, flag: worst}, "", ""))
+            assert ruling(walk).advice >= check.red_flag[worst], (complaint.id, flag)
+
+
+def test_unknown_red_flag_counts_as_its_worst_result(knowledge):
+    for check in knowledge.checks.values():
+        if check.red_flag:
+            assert red_flag_floor(knowledge, {check.id: None})[0] == max(check.red_flag.values())
+            assert red_flag_floor(knowledge, {check.id: check.expected})[0] == Disposition.WATCH
+
+
+def test_needed_dispositions_are_a_distribution(knowledge):
+    for complaint in knowledge.complaints:
+        situation = call(knowledge, complaint).situation
+        needed = needed_dispositions(knowledge, situation.network, situation.evidence)
+        assert sum(needed.values()) == pytest.approx(1.0, abs=1e-9)
+        assert min(needed.values()) >= 0
+
+
+def test_losses_are_lopsided(small):
+    """One in ten needs the tow: towing all of them is cheaper than driving one that must not be driven."""
+    needed = dict.fromkeys(Disposition, 0.0) | {Disposition.BOOK: 0.9, Disposition.TOW: 0.1}
+    losses = expected_losses(small, needed)
+    assert losses[Disposition.BOOK] == pytest.approx(10 + 0.1 * 1500)
+    assert losses[Disposition.TOW] == pytest.approx(150)
+    assert losses[Disposition.TOW] < losses[Disposition.BOOK]
+
+
+def test_a_screen_without_danger_signs_does_not_tow_a_car_that_runs(knowledge):
+    """Steady lamp or rough idle, nothing red: it may be driven to the workshop (common practice, no source)."""
+    for complaint in ("rough-idle", "engine-light", "high-idle", "hesitation"):
+        walk = call(knowledge, complaint)
+        walk = walk.imagine(walk.answers({c: knowledge.checks[c].expected for c in walk.step.checks}, "", ""))
+        assert ruling(walk).advice <= Disposition.COME_IN, complaint

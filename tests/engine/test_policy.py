@@ -1,0 +1,113 @@
+"""The chooser: danger first, what pays before what does not, a proof after every repair, an end always."""
+
+import pytest
+
+from comeback.engine import case as events
+from comeback.engine import steps
+from comeback.engine.planning import look_ahead
+from comeback.engine.walk import open_walk
+from comeback.kb.vocabulary import Audience
+
+
+def begin(knowledge, complaint, audience="bay"):
+    walk = open_walk(knowledge, Audience(audience))
+    walk = walk.imagine(walk.draft(events.SERVICE, "", "", service=next(iter(knowledge.services))))
+    return walk.imagine(walk.draft(events.COMPLAINT, "", "", complaint=complaint, words=""))
+
+
+def no_danger(walk):
+    expected = {check: walk.knowledge.checks[check].expected for check in walk.step.checks}
+    return walk.imagine(walk.answers(expected, "", ""))
+
+
+def outlook(walk):
+    s = walk.situation
+    return look_ahead(walk.knowledge, s.network, s.evidence, s.askable(), s.repairs(), s.standing_set_ups())
+
+
+@pytest.mark.parametrize("audience", ["phone", "bay"])
+def test_red_flags_come_before_everything_else(knowledge, audience):
+    for complaint in knowledge.complaints.values():
+        walk = begin(knowledge, complaint.id, audience)
+        asked = [f for f in complaint.red_flags if f not in complaint.reports]
+        if asked:
+            assert isinstance(walk.step, steps.DangerScreen)
+            assert set(walk.step.checks) == set(asked)
+
+
+def test_no_check_is_worth_less_than_nothing_and_none_beats_perfect_knowledge(knowledge):
+    for complaint in ("rough-idle", "no-start-cranks", "engine-light"):
+        found = outlook(no_danger(begin(knowledge, complaint)))
+        assert all(option.gain >= 0 for option in found.options)
+        most = found.plan.expected_minutes - found.bound
+        assert all(option.gain <= most + 1e-6 for option in found.options)
+        assert found.bound <= found.plan.expected_minutes
+
+
+def test_a_found_slip_is_repaired_proven_and_closed(small):
+    walk = no_danger(begin(small, "dark"))
+    assert walk.step.check == "lamp-turns"
+    walk = walk.imagine(walk.answers({"lamp-turns": "turns"}, "", ""))
+    assert walk.step.repair == "screw-in-lamp"
+    walk = walk.imagine(walk.draft(events.REPAIRED, "", "", repair="screw-in-lamp"))
+    assert walk.step == steps.ProveRepair("screw-in-lamp", "lamp-turns", "tight")
+    walk = walk.imagine(walk.answers({"lamp-turns": "tight"}, "", ""))
+    assert walk.step == steps.ProveRepair("screw-in-lamp", "light", "lit")
+    walk = walk.imagine(walk.answers({"light": "lit"}, "", ""))
+    assert walk.step == steps.CloseCase("dark", ("lamp-loose",), ("screw-in-lamp",), proven=True)
+
+
+def test_a_repair_that_did_not_help_goes_on_with_what_was_learned(small):
+    walk = no_danger(begin(small, "dark"))
+    walk = walk.imagine(walk.answers({"lamp-turns": "turns"}, "", ""))
+    before = dict(walk.situation.repair_candidates(0.0))
+    walk = walk.imagine(walk.draft(events.REPAIRED, "", "", repair="screw-in-lamp"))
+    walk = walk.imagine(walk.answers({"lamp-turns": "tight"}, "", ""))
+    walk = walk.imagine(walk.answers({"light": "dark"}, "", ""))
+    after = dict(walk.situation.repair_candidates(0.0))
+    assert after["fuse-out"] > 5 * before["fuse-out"]
+    assert walk.step.repair == "replace-fuse" or walk.step.check == "volts"
+
+
+def test_a_complaint_that_persists_is_not_counted_twice(small):
+    """Seen dark before and after a repair that removed nothing: the same lamp, so one finding."""
+    walk = no_danger(begin(small, "dark"))
+    walk = walk.imagine(walk.draft(events.REPAIRED, "", "", repair="screw-in-lamp"))
+    walk = walk.imagine(walk.answers({"light": "dark"}, "", ""))
+    seen = [s for s in walk.situation.evidence.sightings if s.check == "light"]
+    assert [(s.result, s.epoch) for s in seen] == [(1, 1)]
+
+
+@pytest.mark.parametrize("audience", ["phone", "bay"])
+def test_dont_know_is_never_a_dead_end(knowledge, audience):
+    for complaint in ("no-crank", "engine-light"):
+        walk = begin(knowledge, complaint, audience)
+        for _ in range(len(knowledge.checks) + len(knowledge.repairs)):
+            step = walk.step
+            match step:
+                case steps.DangerScreen(checks) | steps.ReadPanel(checks=checks):
+                    walk = walk.imagine(walk.answers(dict.fromkeys(checks), "", ""))
+                case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
+                    walk = walk.imagine(walk.answers({check: None}, "", ""))
+                case steps.ChooseCondition(feature, _):
+                    walk = walk.imagine(walk.draft(events.CONDITION, "", "", feature=feature, value=None))
+                case steps.DoRepair(repair=repair):
+                    walk = walk.imagine(walk.draft(events.SKIPPED, "", "", repair=repair))
+                case _:
+                    break
+        assert isinstance(walk.step, steps.Advise | steps.HandOver | steps.CloseCase), (complaint, walk.step)
+
+
+def test_phone_asks_nothing_that_needs_a_tool(knowledge):
+    for complaint in ("no-crank", "engine-light", "rough-idle", "fuel-smell"):
+        walk = begin(knowledge, complaint, "phone")
+        for _ in range(20):
+            match walk.step:
+                case steps.DangerScreen():
+                    walk = no_danger(walk)
+                case steps.MakeCheck(check=check):
+                    assert knowledge.checks[check].sense is not None
+                    walk = walk.imagine(walk.answers({check: knowledge.checks[check].expected}, "", ""))
+                case _:
+                    break
+        assert isinstance(walk.step, steps.Advise)
