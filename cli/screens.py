@@ -7,7 +7,7 @@ from comeback.cli.look import Look, Styled
 from comeback.engine import steps
 from comeback.engine.walk import Walk
 from comeback.kb.schema import Check
-from comeback.kb.vocabulary import Audience, SignalWord
+from comeback.kb.vocabulary import FEATURE_NAMES, FEATURE_VALUES, Audience, SignalWord
 
 
 def head(walk: Walk, look: Look) -> list[Styled]:
@@ -78,9 +78,9 @@ def body(walk: Walk, look: Look, warned: bool = False) -> list[Styled]:
         case steps.ChooseComplaint():
             return _open_question(walk, look)
         case steps.ChooseCondition(feature, values):
-            names = [wording.FEATURE_VALUES[value] for value in values]
+            names = [FEATURE_VALUES[value] for value in values]
             return [
-                *_choices(wording.FEATURE_NAMES[feature], names, look),
+                *_choices(FEATURE_NAMES[feature], names, look),
                 ("faint", f"  {wording.DONT_KNOW}"),
             ]
         case steps.DangerScreen(checks):

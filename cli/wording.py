@@ -43,29 +43,6 @@ LIMITS = (
     "Advice from what was reported, not an inspection. The maker's data, local codes and licensed practice come first."
 )
 
-FEATURE_NAMES = {
-    "injection": "How is fuel injected?",
-    "air": "How does the engine measure its air?",
-    "induction": "Is the engine boosted?",
-    "throttle": "How is the throttle moved?",
-    "key": "How is the car started?",
-    "drive": "What drives the car?",
-}
-FEATURE_VALUES = {
-    "port": "into the intake ports",
-    "direct": "directly into the cylinders",
-    "both": "both ways",
-    "airflow-meter": "airflow meter (MAF)",
-    "speed-density": "manifold pressure only (speed-density)",
-    "natural": "not boosted",
-    "boosted": "turbocharger or supercharger",
-    "cable": "by a cable",
-    "electronic": "electronically",
-    "keyed": "with a key in a lock",
-    "keyless": "with a button",
-    "engine": "combustion engine only",
-    "hybrid": "hybrid, high voltage on board",
-}
 TIERS = {
     "people": "danger to people",
     "car": "danger to the car",

@@ -4,7 +4,7 @@ from comeback.diagrams import phrases
 from comeback.engine import steps
 from comeback.engine.decision_graph import DONE, NONE_OF_THESE, Box, Exit
 from comeback.kb.schema import Check, KnowledgeBase
-from comeback.kb.vocabulary import Audience
+from comeback.kb.vocabulary import FEATURE_VALUES, Audience
 
 SHORT = 12
 """Most words of an answer in the chart; the text twin always has them all."""
@@ -18,27 +18,28 @@ def labels(knowledge: KnowledgeBase, audience: Audience, box: Box, way: Exit) ->
 def label(knowledge: KnowledgeBase, audience: Audience, step: steps.Step, answer: str) -> str:
     """One answer in words."""
     match step:
-        case steps.DangerScreen() if answer in knowledge.checks:
-            return _danger_sign(knowledge.checks[answer], audience)
+        case steps.DangerScreen() if ":" in answer:
+            check_name, _, result = answer.partition(":")
+            return _danger_sign(knowledge.checks[check_name], result, audience)
         case steps.MakeCheck(check=name) | steps.ProveRepair(check=name):
             return knowledge.checks[name].results[answer]
         case steps.ReadPanel() if ":" in answer:
             check_name, _, result = answer.partition(":")
             check = knowledge.checks[check_name]
             return f"{check.name}: {check.results[result]}"
-        case steps.ChooseCondition() if answer in phrases.FEATURE_VALUES:
-            return phrases.FEATURE_VALUES[answer]
+        case steps.ChooseCondition() if answer in FEATURE_VALUES:
+            return FEATURE_VALUES[answer]
         case _:
             return phrases.ANSWERS[answer]
 
 
-def _danger_sign(check: Check, audience: Audience) -> str:
-    """A danger sign with the result that the exit stands for: its worst one."""
-    worst = check.results[check.names[-1]]
+def _danger_sign(check: Check, result: str, audience: Audience) -> str:
+    """A danger sign with the result that the exit stands for."""
+    seen = check.results[result]
     if audience is Audience.PHONE:
-        return f'"{check.say}" {worst}'
-    said = set(check.name.lower().split()) >= set(worst.lower().split())
-    return check.name if said else f"{check.name}: {worst}"
+        return f'"{check.say}" {seen}'
+    said = set(check.name.lower().split()) >= set(seen.lower().split())
+    return check.name if said else f"{check.name}: {seen}"
 
 
 def short_label(knowledge: KnowledgeBase, audience: Audience, box: Box, way: Exit) -> str:

@@ -9,7 +9,7 @@ from comeback.diagrams import phrases
 from comeback.engine import steps
 from comeback.engine.decision_graph import CUT, FULL, Box
 from comeback.kb.schema import KnowledgeBase
-from comeback.kb.vocabulary import Audience
+from comeback.kb.vocabulary import FEATURE_NAMES, Audience
 
 WORDS = 25
 """Most words in a box."""
@@ -85,7 +85,7 @@ class Captions:
             case steps.DangerScreen():
                 return Caption(Kind.QUESTION, f"{number}. Danger signs?", (phrases.DANGER[self.audience],))
             case steps.ChooseCondition(feature):
-                return Caption(Kind.QUESTION, f"{number}. {phrases.FEATURE_NAMES[feature]}")
+                return Caption(Kind.QUESTION, f"{number}. {FEATURE_NAMES[feature]}")
             case steps.MakeCheck(check=check, set_up=set_up):
                 return self._check(number, check, set_up)
             case steps.ProveRepair(check=check):

@@ -42,27 +42,3 @@ RARE = {
 AT_END = 'Read aloud at "{name}": "{words}"'
 CLOSE_PROVEN, CLOSE_UNPROVEN = "Proven: close the case", "Complaint gone, repair not proven: close the case"
 AS_BEFORE = "{word} as in {number}: {names}"
-
-FEATURE_NAMES = {
-    "injection": "How is fuel injected?",
-    "air": "How does the engine measure its air?",
-    "induction": "Is the engine boosted?",
-    "throttle": "How is the throttle moved?",
-    "key": "How is the car started?",
-    "drive": "What drives the car?",
-}
-FEATURE_VALUES = {
-    "port": "Into the intake ports",
-    "direct": "Directly into the cylinders",
-    "both": "Both ways",
-    "airflow-meter": "Airflow meter (MAF)",
-    "speed-density": "Manifold pressure only",
-    "natural": "Not boosted",
-    "boosted": "Turbo or supercharger",
-    "cable": "By a cable",
-    "electronic": "Electronically",
-    "keyed": "With a key in a lock",
-    "keyless": "With a button",
-    "engine": "Combustion engine only",
-    "hybrid": "Hybrid, high voltage",
-}

@@ -15,7 +15,7 @@ from comeback.diagrams.pages import Page
 from comeback.engine import steps
 from comeback.engine.decision_graph import Box, DecisionGraph
 from comeback.kb.schema import Check, Panel, Repair
-from comeback.kb.vocabulary import Audience, Disposition, SignalWord
+from comeback.kb.vocabulary import FEATURE_NAMES, Audience, Disposition, SignalWord
 
 WIDTH = 79
 
@@ -69,7 +69,7 @@ class _Writer:
                 for name in checks:
                     yield from self._sign(self.knowledge.checks[name])
             case steps.ChooseCondition(feature):
-                yield "", phrases.FEATURE_NAMES[feature]
+                yield "", FEATURE_NAMES[feature]
             case steps.MakeCheck(check=check, set_up=needed):
                 yield from self._check(self.knowledge.checks[check], "", needed)
             case steps.ProveRepair(check=check):

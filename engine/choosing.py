@@ -1,8 +1,6 @@
 """Which check to make, if any pays: the lowest hazard tier first, and in it what looking further shows."""
 
-from dataclasses import replace
-
-from comeback.engine.lookahead import Budget, Node, by_saving, try_first
+from comeback.engine.lookahead import Budget, by_saving, try_first
 from comeback.engine.planning import CheckOption, Outlook
 from comeback.engine.repair_sequence import Action
 
@@ -32,27 +30,26 @@ def best_check(outlook: Outlook) -> CheckOption | None:
         rates = sorted((o for o in paying if o.tier == tier), key=lambda o: (-o.gain / o.minutes, o.checks))
         if len(rates) == 1 or rates[0].gain > CLEAR_LEAD * rates[1].gain / rates[1].minutes * rates[0].minutes:
             return rates[0]
-        return _looked_further(outlook, rates[:CANDIDATES], least, outlook.plan.expected_minutes) or rates[0]
+        return _looked_further(outlook, rates[:CANDIDATES], least) or rates[0]
     telling = sorted(outlook.options, key=lambda o: -outlook.node.information(outlook.numbers[o.checks]) / o.minutes)
-    return _looked_further(outlook, telling[:CANDIDATES], least, outlook.plan.expected_minutes - least)
+    return _looked_further(outlook, telling[:CANDIDATES], least, margin=least)
 
 
-def _looked_further(outlook: Outlook, candidates: list[CheckOption], least: float, below: float) -> CheckOption | None:
-    """The candidate with the least expected minutes if the saving rule is followed after it, if under `below`."""
+def _looked_further(
+    outlook: Outlook, candidates: list[CheckOption], least: float, margin: float = 0.0
+) -> CheckOption | None:
+    """The candidate with the least expected minutes if the saving rule is followed after it.
+
+    None if even that is not less, by `margin`, than repairing at once.
+    """
     if not candidates:
         return None
-    node = _narrowed(outlook, candidates)
-    rule, share = by_saving(least), BELIEFS // len(candidates)
-    minutes = [try_first(node, outlook.numbers[option.checks], rule, Budget(share)) for option in candidates]
-    best = min(range(len(candidates)), key=lambda k: minutes[k])
-    return candidates[best] if minutes[best] < below else None
-
-
-def _narrowed(outlook: Outlook, candidates: list[CheckOption]) -> Node:
-    """The node with only the checks that could follow: the candidates and the next best few."""
     others = sorted(outlook.options, key=lambda option: -option.gain / option.minutes)[:FOLLOWERS]
-    numbers = sorted({outlook.numbers[option.checks] for option in (*candidates, *others)})
-    return replace(outlook.node, open=tuple(numbers))
+    node = outlook.narrowed(list(dict.fromkeys(option.checks for option in (*candidates, *others))))
+    rule, share = by_saving(least), BELIEFS // len(candidates)
+    minutes = [try_first(node, k, rule, Budget(share)) for k in range(len(candidates))]
+    best = min(range(len(candidates)), key=lambda k: minutes[k])
+    return candidates[best] if minutes[best] < node.end - margin else None
 
 
 def _ready_minutes(outlook: Outlook) -> float:

@@ -5,8 +5,10 @@ and everything after them are the same (decision graph: Oliver 1993, from memory
 than a limit end in a hand-over, and the graph says what share of cases it carries to an end.
 """
 
+import heapq
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import count
 
 import networkx as nx
 
@@ -15,6 +17,7 @@ from comeback.engine.hypotheses import explanations
 from comeback.engine.network import Vehicle
 from comeback.engine.predictions import predict
 from comeback.engine.steps import (
+    Advise,
     ChooseCondition,
     CloseCase,
     DangerScreen,
@@ -81,6 +84,9 @@ class Limits:
 
 CUT = HandOver("rare from here: hand over")
 FULL = HandOver("more from here: go on with the program")
+DANGER = HandOver("danger sign: stop, keep people away, then go on with the program")
+ENDS_OF_PAPER = (CUT, FULL, DANGER)
+"""Ends at which the chart stops but the program would go on."""
 
 
 @dataclass
@@ -109,9 +115,9 @@ def compile_decision_graph(
     for feature, value in vehicle:
         walk = walk.imagine(walk.draft(events.CONDITION, "", "", feature=feature, value=value))
     grower = _Grower(limits)
-    tree = grower.grow(walk, 1.0, 0)
+    tree = grower.grow(walk)
     boxes = _numbered(tree)
-    lost = sum(box.reach for box in boxes if box.step in (CUT, FULL))
+    lost = sum(box.reach for box in boxes if box.step in ENDS_OF_PAPER)
     return DecisionGraph(complaint, service, audience, knowledge.version, boxes, max(0.0, 1 - lost))
 
 
@@ -119,12 +125,10 @@ def responses(walk: Walk) -> Iterator[tuple[str, float, Walk]]:
     """Each way a chart lets the current step be answered: label, chance, the walk after it."""
     step = walk.step
     match step:
-        case DangerScreen(checks):
-            yield from _screen(walk, checks)
-        case ReadPanel(checks=checks):
-            yield from _panel(walk, checks)
+        case DangerScreen(checks) | ReadPanel(checks=checks):
+            yield from _one_at_most(walk, checks)
         case MakeCheck(check=check) | ProveRepair(check=check):
-            for result, chance in answer_chances(walk, check).items():
+            for result, chance in answer_chances(walk, check)[check].items():
                 yield result, chance, walk.imagine(walk.answers({check: result}, "", ""))
         case ChooseCondition(feature, values):
             for value in values:
@@ -136,34 +140,19 @@ def responses(walk: Walk) -> Iterator[tuple[str, float, Walk]]:
             yield DONE, 1.0, walk.imagine(walk.draft(events.REPAIRED, "", "", repair=repair))
 
 
-def answer_chances(walk: Walk, check: str) -> Mapping[str, float]:
-    """Predicted distribution of the results of `check`, made now."""
+def answer_chances(walk: Walk, *checks: str) -> dict[str, dict[str, float]]:
+    """Predicted distribution of the results of each check, made now."""
     situation = walk.situation
     sets = explanations(situation.network, situation.evidence)
-    names = walk.knowledge.checks[check].names
-    chances = sets.weights @ predict(situation.network, sets, (check,)).of(check)
-    return dict(zip(names, chances.tolist(), strict=True))
+    predictions = predict(situation.network, sets, checks)
+    chances = {check: (sets.weights @ predictions.of(check)).tolist() for check in checks}
+    return {check: dict(zip(walk.knowledge.checks[check].names, chances[check], strict=True)) for check in checks}
 
 
-def _screen(walk: Walk, checks: tuple[str, ...]) -> Iterator[tuple[str, float, Walk]]:
-    """None of the signs, or exactly one of them (its worst result); two at once ask the program."""
+def _one_at_most(walk: Walk, checks: tuple[str, ...]) -> Iterator[tuple[str, float, Walk]]:
+    """Of several checks on one screen: nothing abnormal, or one abnormal result; two at once ask the program."""
     expected: dict[str, str | None] = {check: walk.knowledge.checks[check].expected for check in checks}
-    worst = {check: walk.knowledge.checks[check].names[-1] for check in checks}
-    single = {check: 1 - answer_chances(walk, check)[str(expected[check])] for check in checks}
-    none = 1.0
-    for chance in single.values():
-        none *= 1 - chance
-    yield NONE_OF_THESE, none, walk.imagine(walk.answers(expected, "", ""))
-    total = sum(single.values()) or 1.0
-    for check in checks:
-        answers = {**expected, check: worst[check]}
-        yield check, (1 - none) * single[check] / total, walk.imagine(walk.answers(answers, "", ""))
-
-
-def _panel(walk: Walk, checks: tuple[str, ...]) -> Iterator[tuple[str, float, Walk]]:
-    """Nothing abnormal, or one abnormal result of one check; several at once ask the program."""
-    expected: dict[str, str | None] = {check: walk.knowledge.checks[check].expected for check in checks}
-    chances = {check: answer_chances(walk, check) for check in checks}
+    chances = answer_chances(walk, *checks)
     none = 1.0
     for check in checks:
         none *= chances[check][str(expected[check])]
@@ -176,24 +165,36 @@ def _panel(walk: Walk, checks: tuple[str, ...]) -> Iterator[tuple[str, float, Wa
 
 
 class _Grower:
-    """Grows the tree depth first, the likeliest branch first, within the limits."""
+    """Grows the branch that most cases reach first, so that a given number of steps carries most cases."""
 
     def __init__(self, limits: Limits) -> None:
         self.limits = limits
-        self.made = 0
         self.keys: dict[tuple[object, ...], int] = {}
 
-    def grow(self, walk: Walk, reach: float, depth: int) -> _Tree:
-        if reach < self.limits.rare and depth > 1:
-            return self.keyed(_Tree(CUT, reach, []))
-        if self.made >= self.limits.boxes or depth > self.limits.deep:
-            return self.keyed(_Tree(FULL, reach, []))
-        self.made += 1
-        tree = _Tree(walk.step, reach, [])
-        if not isinstance(walk.step, HandOver | CloseCase):
-            ways = sorted(responses(walk), key=lambda way: -way[1])
-            grown = {label: self.grow(after, reach * chance, depth + 1) for label, chance, after in ways}
-            tree.exits = [(label, chance, grown[label]) for label, chance, _ in responses(walk)]
+    def grow(self, walk: Walk) -> _Tree:
+        """The tree, with its branches cut where they are rare, deep, or where the steps are used up."""
+        root, made, order = _Tree(CUT, 1.0, []), 0, count()
+        waiting = [(-1.0, next(order), 0, walk, root)]
+        while waiting:
+            _, _, depth, here, tree = heapq.heappop(waiting)
+            if made >= self.limits.boxes or depth > self.limits.deep:
+                tree.step = FULL if tree.step == CUT else tree.step
+            elif tree.reach >= self.limits.rare or depth <= 1:
+                made += 1
+                tree.step = here.step
+                for label, chance, after in responses(here) if not isinstance(here.step, HandOver | CloseCase) else ():
+                    danger = isinstance(here.step, DangerScreen) and label != NONE_OF_THESE
+                    child = _Tree(DANGER if danger else CUT, tree.reach * chance, [])
+                    tree.exits.append((label, chance, child))
+                    heapq.heappush(waiting, (-child.reach, next(order), depth + 1, after, child))
+        root.exits = [(label, chance, self.settled(child)) for label, chance, child in root.exits]
+        return self.keyed(root)
+
+    def settled(self, tree: _Tree) -> _Tree:
+        """Keys from the leaves up; a question of which every answer is cut is not worth asking, so it is cut too."""
+        tree.exits = [(label, chance, self.settled(child)) for label, chance, child in tree.exits]
+        if tree.exits and all(child.step in (CUT, FULL) for _, _, child in tree.exits):
+            tree = _Tree(tree.exits[0][2].step, tree.reach, [])
         return self.keyed(tree)
 
     def keyed(self, tree: _Tree) -> _Tree:
@@ -212,6 +213,8 @@ def _signature(step: Step) -> tuple[object, ...]:
             return ("repair", repair)
         case ReadPanel(panel=panel, checks=checks, set_up=set_up):
             return ("panel", panel, checks, set_up)
+        case Advise(disposition=disposition, floor=floor):
+            return ("advise", disposition, floor)
         case CloseCase(causes=causes, repairs=repairs, proven=proven):
             return ("close", causes, repairs, proven)
         case _:

@@ -4,7 +4,7 @@ The value of a check is how much it lowers the expected cost of repair, less wha
 (Howard 1966, information value theory; title page read only). Set-ups are paid once while they last.
 """
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -21,6 +21,8 @@ from comeback.kb.vocabulary import Tier
 
 HANDLING = 0.5
 """Minutes to read a step, walk to it and note its result; every check costs them."""
+NARROW, MOST_NARROW = 0.97, 100
+"""Share of the belief, and number of sets, that looking further ahead keeps."""
 
 Group = tuple[str | None, tuple[str, ...]]
 """A panel's id with its checks, or None with one check."""
@@ -63,6 +65,26 @@ class Outlook:
     bound: float
     node: Node
     numbers: dict[tuple[str, ...], int]
+    costs: RepairCosts
+
+    def narrowed(self, checks: Sequence[tuple[str, ...]]) -> Node:
+        """The node with only these checks and only the sets that hold NARROW of the belief: quicker to look into."""
+        weights = self.sets.weights
+        enough = int(np.searchsorted(np.cumsum(weights), NARROW * weights.sum())) + 1
+        kept = np.arange(min(enough, MOST_NARROW, weights.size))
+        problem, costs = self.node.problem, self.costs.narrowed(kept)
+        chosen = [self.numbers[names] for names in checks]
+        tables = [problem.tables[kept][:, problem.slices[k]] for k in chosen]
+        small = Problem(
+            np.concatenate(tables, axis=1),
+            side_by_side(tables),
+            lambda check, standing: problem.price(chosen[check], standing),
+            lambda check, standing: problem.after(chosen[check], standing),
+            lambda rows: costs.evaluate(rows).minutes,
+        )
+        share = weights[kept] / weights[kept].sum()
+        end = float(costs.evaluate(share[None]).minutes[0])
+        return look(small, share, tuple(range(len(chosen))), self.node.standing, end)
 
 
 def look_ahead(
@@ -90,6 +112,7 @@ def look_ahead(
         costs.bound(sets.weights),
         node,
         {names: k for k, (_, names) in enumerate(groups)},
+        costs,
     )
 
 
@@ -112,7 +135,6 @@ def repair_action(knowledge: KnowledgeBase, sets: Hypotheses, repair: Repair, st
 def _problem(knowledge: KnowledgeBase, predictions: Predictions, groups: list[Group], costs: RepairCosts) -> Problem:
     """The decision as look-ahead sees it: tables side by side, prices by what stands, and ending by repair."""
     tables = [_outcomes(predictions, names) for _, names in groups]
-    edges = np.cumsum([0, *(table.shape[1] for table in tables)]).tolist()
     needs = [frozenset(s for name in names for s in knowledge.checks[name].set_up) for _, names in groups]
     own = [_own_minutes(knowledge, group) for group in groups]
 
@@ -124,8 +146,13 @@ def _problem(knowledge: KnowledgeBase, predictions: Predictions, groups: list[Gr
         return (standing - ended) | needs[check]
 
     whole = np.concatenate(tables, axis=1) if tables else np.zeros((costs.members.shape[0], 0))
-    slices = tuple(slice(a, b) for a, b in pairwise(edges))
-    return Problem(whole, slices, price, after, lambda rows: costs.evaluate(rows).minutes)
+    return Problem(whole, side_by_side(tables), price, after, lambda rows: costs.evaluate(rows).minutes)
+
+
+def side_by_side(tables: Sequence[Vector]) -> tuple[slice, ...]:
+    """Columns of each table when they stand side by side."""
+    edges = np.cumsum([0, *(table.shape[1] for table in tables)]).tolist()
+    return tuple(slice(a, b) for a, b in pairwise(edges))
 
 
 def _option(knowledge: KnowledgeBase, node: Node, number: int, group: Group) -> CheckOption:

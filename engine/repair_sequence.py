@@ -9,6 +9,7 @@ candidate is repaired and proven too, so repair and proof are always paid (confi
 """
 
 from collections.abc import Sequence
+from copy import copy
 from dataclasses import dataclass
 
 import numpy as np
@@ -74,6 +75,12 @@ class RepairCosts:
         costed = self.evaluate(weights[None])
         order = tuple(self.actions[a].id for a in costed.order[0, : costed.cut[0]])
         return RepairPlan(order, float(costed.minutes[0]))
+
+    def narrowed(self, sets: Indices) -> "RepairCosts":
+        """The same for some of the sets only."""
+        out = copy(self)
+        out.credit, out.members, out.late = self.credit[:, sets], self.members[sets], self.late[sets]
+        return out
 
     def bound(self, weights: Vector) -> float:
         """Expected minutes if the causes were known for free: less is impossible."""

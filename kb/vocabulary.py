@@ -115,3 +115,27 @@ FEATURES: dict[str, tuple[str, ...]] = {
     "drive": ("engine", "hybrid"),
 }
 """Vehicle conditions and their values; an unknown condition keeps every cause and check."""
+
+FEATURE_NAMES: dict[str, str] = {
+    "injection": "How is fuel injected?",
+    "air": "How does the engine measure its air?",
+    "induction": "Is the engine boosted?",
+    "throttle": "How is the throttle moved?",
+    "key": "How is the car started?",
+    "drive": "What drives the car?",
+}
+FEATURE_VALUES: dict[str, str] = {
+    "port": "into the intake ports",
+    "direct": "directly into the cylinders",
+    "both": "both ways",
+    "airflow-meter": "airflow meter (MAF)",
+    "speed-density": "manifold pressure only (speed-density)",
+    "natural": "not boosted",
+    "boosted": "turbocharger or supercharger",
+    "cable": "by a cable",
+    "electronic": "electronically",
+    "keyed": "with a key in a lock",
+    "keyless": "with a button",
+    "engine": "combustion engine only",
+    "hybrid": "hybrid, high voltage on board",
+}

@@ -19,12 +19,7 @@ def answered(walk, answer):
     """The walk after this answer of the chart, given as a user at the prompt would give it."""
     checks = walk.knowledge.checks
     match walk.step:
-        case steps.DangerScreen(names):
-            results = {name: checks[name].expected for name in names}
-            if answer != NONE_OF_THESE:
-                results[answer] = checks[answer].names[-1]
-            return walk.imagine(walk.answers(results, "", ""))
-        case steps.ReadPanel(checks=names):
+        case steps.DangerScreen(checks=names) | steps.ReadPanel(checks=names):
             results = {name: checks[name].expected for name in names}
             if answer != NONE_OF_THESE:
                 name, _, result = answer.partition(":")
