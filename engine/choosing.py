@@ -6,6 +6,8 @@ from comeback.engine.repair_sequence import Action
 
 WORTH_ASKING = 0.25
 """Minutes that a check must save beyond its own cost."""
+MOST_DELAYING = 4.0
+"""Minutes that are asked for at most: before a costly repair even a small doubt is worth a check."""
 WORTH_DELAYING = 0.15
 """Share of the leading repair, weighted by its chance, that a check must save to come before it."""
 CANDIDATES = 4
@@ -23,7 +25,7 @@ def best_check(outlook: Outlook) -> CheckOption | None:
 
     If none pays by itself, those that tell most per minute are tried with what could follow them.
     """
-    least = WORTH_ASKING + WORTH_DELAYING * _ready_minutes(outlook)
+    least = WORTH_ASKING + min(MOST_DELAYING, WORTH_DELAYING * _ready_minutes(outlook))
     paying = [option for option in outlook.options if option.net > least]
     if paying:
         tier = min(option.tier for option in paying)

@@ -97,6 +97,7 @@ class _Tree:
     reach: float
     exits: list[tuple[str, float, "_Tree"]]
     key: int = 0
+    cut: Step = CUT
 
 
 def compile_decision_graph(
@@ -184,7 +185,8 @@ class _Grower:
                 tree.step = here.step
                 for label, chance, after in responses(here) if not isinstance(here.step, HandOver | CloseCase) else ():
                     danger = isinstance(here.step, DangerScreen) and label != NONE_OF_THESE
-                    child = _Tree(DANGER if danger else CUT, tree.reach * chance, [])
+                    end = DANGER if danger else CUT
+                    child = _Tree(end, tree.reach * chance, [], cut=end)
                     tree.exits.append((label, chance, child))
                     heapq.heappush(waiting, (-child.reach, next(order), depth + 1, after, child))
         root.exits = [(label, chance, self.settled(child)) for label, chance, child in root.exits]
@@ -193,8 +195,8 @@ class _Grower:
     def settled(self, tree: _Tree) -> _Tree:
         """Keys from the leaves up; a question of which every answer is cut is not worth asking, so it is cut too."""
         tree.exits = [(label, chance, self.settled(child)) for label, chance, child in tree.exits]
-        if tree.exits and all(child.step in (CUT, FULL) for _, _, child in tree.exits):
-            tree = _Tree(tree.exits[0][2].step, tree.reach, [])
+        if tree.exits and all(child.step in ENDS_OF_PAPER for _, _, child in tree.exits):
+            tree = _Tree(tree.cut, tree.reach, [])
         return self.keyed(tree)
 
     def keyed(self, tree: _Tree) -> _Tree:
@@ -213,8 +215,8 @@ def _signature(step: Step) -> tuple[object, ...]:
             return ("repair", repair)
         case ReadPanel(panel=panel, checks=checks, set_up=set_up):
             return ("panel", panel, checks, set_up)
-        case Advise(disposition=disposition, floor=floor):
-            return ("advise", disposition, floor)
+        case Advise(disposition=disposition):
+            return ("advise", disposition)
         case CloseCase(causes=causes, repairs=repairs, proven=proven):
             return ("close", causes, repairs, proven)
         case _:

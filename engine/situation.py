@@ -1,5 +1,6 @@
 """A case seen through the knowledge: its network, its evidence, and what may still be done."""
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -117,14 +118,27 @@ class Situation:
         return any(check.id in self.knowledge.causes[cause].shows for cause in removed)
 
     def repairs(self) -> list[str]:
-        """Repairs that could be done: they fit the car, were not done or skipped, and remove a live cause."""
-        done = {done.repair for done in self.case.repairs} | self.case.skipped
+        """Repairs that could be done: they fit the car, were not skipped, and remove a live cause.
+
+        One that was done can be done once more if what it was to remove is more likely there than not.
+        """
+        done = {name for name, times in self._times_done().items() if times > 1 or not self._still_there(name)}
+        done |= self.case.skipped
         live = {self.network.causes[index] for index in self.belief.live}
         return [
             repair.id
             for repair in self.knowledge.repairs.values()
             if repair.id not in done and fits(repair.only_if, self.case.vehicle) and live & set(repair.removes)
         ]
+
+    def _times_done(self) -> Counter[str]:
+        return Counter(done.repair for done in self.case.repairs)
+
+    def _still_there(self, repair: str) -> bool:
+        present = (
+            self.belief.probability(c) for c in self.knowledge.repairs[repair].removes if c in self.network.causes
+        )
+        return max(present, default=0.0) > 0.5
 
     def standing_set_ups(self) -> frozenset[str]:
         """Set-ups that the checks and repairs so far have left standing."""

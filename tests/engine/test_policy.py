@@ -66,7 +66,7 @@ def test_a_repair_that_did_not_help_goes_on_with_what_was_learned(small):
     walk = walk.imagine(walk.answers({"light": "dark"}, "", ""))
     after = dict(walk.situation.repair_candidates(0.0))
     assert after["fuse-out"] > 5 * before["fuse-out"]
-    assert walk.step.repair == "replace-fuse" or walk.step.check == "volts"
+    assert getattr(walk.step, "repair", None) == "replace-fuse" or getattr(walk.step, "check", None) == "volts"
 
 
 def test_a_complaint_that_persists_is_not_counted_twice(small):
@@ -78,9 +78,19 @@ def test_a_complaint_that_persists_is_not_counted_twice(small):
     assert [(s.result, s.epoch) for s in seen] == [(1, 1)]
 
 
+def test_a_repair_is_done_once_more_if_its_cause_is_seen_to_be_there_still(small):
+    walk = no_danger(begin(small, "dark"))
+    walk = walk.imagine(walk.answers({"lamp-turns": "turns"}, "", ""))
+    walk = walk.imagine(walk.draft(events.REPAIRED, "", "", repair="screw-in-lamp"))
+    walk = walk.imagine(walk.answers({"lamp-turns": "turns"}, "", ""))
+    walk = walk.imagine(walk.answers({"light": "dark"}, "", ""))
+    assert "screw-in-lamp" in walk.situation.repairs()
+
+
 @pytest.mark.parametrize("audience", ["phone", "bay"])
-def test_dont_know_is_never_a_dead_end(knowledge, audience):
-    for complaint in ("no-crank", "engine-light"):
+def test_dont_know_is_never_a_dead_end(small, audience):
+    for complaint in small.complaints:
+        knowledge = small
         walk = begin(knowledge, complaint, audience)
         for _ in range(len(knowledge.checks) + len(knowledge.repairs)):
             step = walk.step
