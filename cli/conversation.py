@@ -5,6 +5,7 @@ A case is opened with the first reply, and every reply is committed before the n
 
 import secrets
 import sys
+import threading
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -45,6 +46,8 @@ class Conversation:
     def run(self) -> int:
         """Go on until the walk ends or is left. Returns an exit code."""
         self._show_screen()
+        if self.reader.interactive:  # the log's library loads while the first question is read
+            threading.Thread(target=self.log.prepare, daemon=True).start()
         while not isinstance(self.walk.step, steps.Finished):
             try:
                 typed = self.reader.ask(self.walk)
@@ -212,6 +215,10 @@ class LogOpener:
     def __init__(self, place: str) -> None:
         self.place = place
         self._log: Any = None
+
+    def prepare(self) -> None:
+        """Load what opening will need, without opening anything."""
+        import comeback.engine.case_log_sql  # noqa: F401
 
     def __call__(self) -> Any:
         """The open log. Raises CaseLogError if it cannot be opened."""

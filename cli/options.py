@@ -40,9 +40,10 @@ def add_walk(parser: argparse.ArgumentParser) -> None:
 
 def knowledge_of(options: argparse.Namespace) -> "KnowledgeBase":
     """The knowledge that the options name. Raises KnowledgeError, OSError."""
+    from comeback.cli.places import cache_folder
     from comeback.kb.loader import load_knowledge
 
-    return load_knowledge(*(Path(folder) for folder in options.knowledge or ()))
+    return load_knowledge(*(Path(folder) for folder in options.knowledge or ()), cache=cache_folder())
 
 
 def run_walk(options: argparse.Namespace, audience_name: str, case: str | None) -> int:

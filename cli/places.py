@@ -13,6 +13,13 @@ def data_folder() -> Path:
     return base / "comeback"
 
 
+def cache_folder() -> Path:
+    """What can be made again: `$XDG_CACHE_HOME/comeback`."""
+    given = os.environ.get("XDG_CACHE_HOME", "")
+    base = Path(given) if os.path.isabs(given) else Path.home() / ".cache"
+    return base / "comeback"
+
+
 def log_place(option: str | None) -> str:
     """`--log`, else COMEBACK_LOG, else the file in the data folder."""
     return option or os.environ.get("COMEBACK_LOG") or str(data_folder() / "cases.db")

@@ -13,6 +13,7 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
+from comeback.kb.cache import keep, recall
 from comeback.kb.problems import KnowledgeError, Problem
 from comeback.kb.references import broken_references
 from comeback.kb.schema import (
@@ -35,6 +36,7 @@ from comeback.kb.vocabulary import Disposition
 from comeback.kb.wording import plain_error, suggest
 from comeback.kb.yaml_reader import Document, read_yaml
 
+NO_FILE = "No knowledge file (*.yaml) here."
 SECTIONS: Mapping[str, type[BaseModel]] = {
     "sources": Source,
     "dispositions": Advice,
@@ -68,14 +70,26 @@ def shipped_folder() -> FilePath:
     return FilePath(str(resources.files("comeback.kb"))) / "knowledge"
 
 
-def load_knowledge(*folders: FilePath) -> KnowledgeBase:
+def load_knowledge(*folders: FilePath, cache: FilePath | None = None) -> KnowledgeBase:
     """Knowledge of all files in `folders` (the shipped folder if none is given).
 
+    With a `cache` folder, files that were read before without a problem are not parsed again.
     Raises KnowledgeError with every problem found; OSError if a file cannot be read.
     """
-    knowledge, problems = read_folders(*folders)
-    if knowledge is None or problems:
-        raise KnowledgeError(problems)
+    texts = _texts(folders)
+    version = content_hash(texts)
+    kept = recall(cache, version) if cache is not None else None
+    if kept is not None:
+        knowledge, reading = _gathered([Document("cache", data, {}, {}) for data in kept], Reading(), version)
+        if knowledge is not None:
+            return knowledge
+    reading = Reading()
+    documents = list(_documents(texts, reading))
+    knowledge, reading = _gathered(documents, reading, version, resolve=True)
+    if knowledge is None:
+        raise KnowledgeError(reading.problems or [Problem(str(folders[0]), 1, 1, "file", NO_FILE)])
+    if cache is not None:
+        keep(cache, version, [document.data for document in documents])
     return knowledge
 
 
@@ -87,20 +101,29 @@ def read_folders(*folders: FilePath) -> tuple[KnowledgeBase | None, tuple[Proble
 
 def gather(*folders: FilePath) -> tuple[KnowledgeBase | None, Reading]:
     """The knowledge (None if there is any problem) and what the passes gathered, places of entries included."""
-    reading, texts = Reading(), []
-    for file in knowledge_files(folders or (shipped_folder(),)):
-        texts.append((str(file), file.read_bytes()))
+    texts, reading = _texts(folders), Reading()
     if not texts:
-        reading.problems.append(Problem(str(folders[0]), 1, 1, "file", "No knowledge file (*.yaml) here."))
-    documents = list(_documents(texts, reading))
+        reading.problems.append(Problem(str(folders[0]), 1, 1, "file", NO_FILE))
+    return _gathered(list(_documents(texts, reading)), reading, content_hash(texts), resolve=True)
+
+
+def _texts(folders: tuple[FilePath, ...]) -> list[tuple[str, bytes]]:
+    return [(str(file), file.read_bytes()) for file in knowledge_files(folders or (shipped_folder(),))]
+
+
+def _gathered(
+    documents: list[Document], reading: Reading, version: str, resolve: bool = False
+) -> tuple[KnowledgeBase | None, Reading]:
+    """Validate the documents' entries and, if `resolve`, the references between them."""
     _read_scale(documents, reading)
     for document in documents:
         _read_entries(document, reading)
-    if not reading.problems:
+    if resolve and not reading.problems:
         reading.problems += broken_references(reading.entries, reading.places)
     if reading.settings is None and not reading.problems:
-        reading.problems.append(Problem(texts[0][0], 1, 1, "settings", "No file has a `settings:` section."))
-    return (None if reading.problems else _assemble(reading, content_hash(texts))), reading
+        place = documents[0].file if documents else "knowledge"
+        reading.problems.append(Problem(place, 1, 1, "settings", "No file has a `settings:` section."))
+    return (None if reading.problems else _assemble(reading, version)), reading
 
 
 def knowledge_files(folders: Iterable[FilePath]) -> Iterator[FilePath]:
