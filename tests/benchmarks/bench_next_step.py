@@ -96,9 +96,10 @@ def shipped(responses: int, seed: int) -> None:
     for audience in Audience:
         rows = []
         for k, name in enumerate(names):
-            fitting = knowledge.complaints[name].services or tuple(knowledge.services)
-            walk = begin(knowledge, fitting[k % len(fitting)], name, audience)
-            rows += [(name, *row) for row in timed(walk, responses, rng)]
+            services = knowledge.complaints[name].services or tuple(knowledge.services)
+            begun = [begin(knowledge, service, name, audience) for service in services]
+            explained = [walk for walk in begun if walk.situation.belief.live]
+            rows += [(name, *row) for row in timed(explained[k % len(explained)], responses, rng)]
         choosing = [row for row in rows if row[3] != "DangerScreen"]
         print(line(audience.value, [row[2] for row in choosing]))
         worst = max(choosing, key=lambda row: row[2])

@@ -12,7 +12,7 @@ from comeback.kb.schema import Advice, Cause, Check, Complaint, KnowledgeBase, P
 from comeback.kb.schema import Step as ServiceStep
 from comeback.kb.vocabulary import Audience, CauseKind, Disposition, Tier
 
-REGION = 14
+REGION = 13
 """Causes of a region; others show its symptom too, so that 10 to 25 share it."""
 SET_UPS = {"hoist": 5.0, "warm": 10.0, "cold": 45.0, "tool": 3.0, "cover": 2.0}
 
@@ -70,8 +70,8 @@ def _check(number: int, symptom: bool, rng: np.random.Generator) -> Check:
 def _cause(number: int, region: int, home: np.ndarray, made: dict[str, Check], rng: np.random.Generator) -> Cause:
     regions = int(home.max()) + 1
     own = np.flatnonzero(home == region)[1:]
-    chosen = {region, *(int(r) for r in rng.choice(regions, 1))}  # its symptom, and perhaps another region's
-    chosen |= {int(k) for k in rng.choice(own, min(own.size, int(rng.integers(4, 7))), replace=False)}
+    chosen = {region} | ({int(rng.integers(0, regions))} if rng.random() < 0.35 else set())
+    chosen |= {int(k) for k in rng.choice(own, min(own.size, int(rng.integers(4, 8))), replace=False)}
     chosen |= {int(k) for k in rng.choice(home.size, int(rng.integers(1, 3)))}
     shows = {f"x{k}": _shown(made[f"x{k}"], rng) for k in sorted(chosen)}
     return Cause.model_construct(
