@@ -152,7 +152,7 @@ class Conversation:
                 from comeback.cli.records import case_lines
 
                 self._show(case_lines(self.walk.knowledge, self.walk.events, self.look) if self.walk.events else [])
-                self._show(screens.foot(self.walk))
+                self._show(screens.foot(self.walk, self.look))
             case "note" if text:
                 self._commit(events.NOTED, {"text": text})
                 self._say(wording.NOTED)
@@ -198,7 +198,7 @@ class Conversation:
             self._show([*screens.head(self.walk, self.look), *screens.warning_screen(self.walk, self.look)])
             return
         if not isinstance(self.walk.step, steps.Finished):
-            lines += screens.foot(self.walk)
+            lines += screens.foot(self.walk, self.look)
         self._show(lines)
 
     def _show(self, lines: list[Styled]) -> None:

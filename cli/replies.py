@@ -78,7 +78,7 @@ def _answer(walk: Walk, text: str, found: Sequence[str]) -> Reply | None:
     step, lower = walk.step, text.lower()
     match step:
         case steps.ChooseService(services):
-            picked = pick(text, services)
+            picked = pick(text, services) or _service_by_words(walk, text, services)
             return Record(events.SERVICE, {"service": picked}) if picked else None
         case steps.ChooseComplaint(complaints):
             picked = pick(text, found) if found else (text if text in complaints else None)
@@ -97,6 +97,15 @@ def _answer(walk: Walk, text: str, found: Sequence[str]) -> Reply | None:
             return _result(walk.knowledge.checks[check], text)
         case _:
             return _ending(walk, step, lower)
+
+
+def _service_by_words(walk: Walk, text: str, services: Sequence[str]) -> str | None:
+    """The only service whose names hold all the words typed."""
+    words = text.lower().split()
+    entries = walk.knowledge.services
+    names = {s: " ".join((entries[s].name, entries[s].plain, *entries[s].words)).lower() for s in services}
+    fitting = [service for service, name in names.items() if all(word in name for word in words)]
+    return fitting[0] if len(fitting) == 1 else None
 
 
 def _ending(walk: Walk, step: steps.Step, lower: str) -> Reply | None:

@@ -243,7 +243,8 @@ def _repair(walk: Walk, step: steps.DoRepair, look: Look, warned: bool) -> list[
 
 def _advise(walk: Walk, step: steps.Advise, look: Look) -> list[Styled]:
     advice = walk.knowledge.dispositions[step.disposition]
-    lines: list[Styled] = [("caution" if step.disposition >= 3 else "title", f"{advice.name}  -  {advice.within}")]
+    when = "" if advice.within.lower() in advice.name.lower() else f"  -  {advice.within}"
+    lines: list[Styled] = [("caution" if step.disposition >= 3 else "title", f"{advice.name}{when}")]
     lines += [("say", line) for line in _aloud(" ".join(advice.say), look)]
     lines += [("say", line) for line in look.wrap(f'"{" ".join(advice.worse)}"', 12, "and         ")]
     lines.append(("plain", ""))
@@ -296,9 +297,9 @@ def _close(walk: Walk, step: steps.CloseCase, look: Look) -> list[Styled]:
     return lines
 
 
-def foot(walk: Walk) -> list[Styled]:
+def foot(walk: Walk, look: Look) -> list[Styled]:
     """The keys that answer this step, and those that work everywhere."""
-    return [("faint", f"{hint(walk)}"), ("faint", wording.KEYS)]
+    return [("faint", line) for text in (hint(walk), wording.KEYS) for line in look.wrap(text)]
 
 
 def hint(walk: Walk) -> str:
@@ -318,6 +319,8 @@ def hint(walk: Walk) -> str:
             return "y hand the car over   b back"
         case steps.CloseCase():
             return "y close the case   b back"
+        case steps.ChooseService():
+            return "type a number, or a word of its name"
         case steps.ChooseComplaint():
             return "type some words, or ? for help"
         case _:

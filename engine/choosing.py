@@ -3,6 +3,7 @@
 from comeback.engine.lookahead import Budget, by_saving, try_first
 from comeback.engine.planning import CheckOption, Outlook
 from comeback.engine.repair_sequence import Action
+from comeback.kb.vocabulary import Tier
 
 WORTH_ASKING = 0.25
 """Minutes that a check must save beyond its own cost."""
@@ -10,6 +11,8 @@ MOST_DELAYING = 4.0
 """Minutes that are asked for at most: before a costly repair even a small doubt is worth a check."""
 WORTH_DELAYING = 0.15
 """Share of the leading repair, weighted by its chance, that a check must save to come before it."""
+UNLISTED_DANGER = 4.0
+"""Minutes that a danger sign which is not on the complaint's list must save beyond the rest."""
 CANDIDATES = 4
 """Checks that are compared by looking further ahead."""
 FOLLOWERS = 16
@@ -26,7 +29,7 @@ def best_check(outlook: Outlook) -> CheckOption | None:
     If none pays by itself, those that tell most per minute are tried with what could follow them.
     """
     least = WORTH_ASKING + min(MOST_DELAYING, WORTH_DELAYING * _ready_minutes(outlook))
-    paying = [option for option in outlook.options if option.net > least]
+    paying = [option for option in outlook.options if option.net > least + _extra(option)]
     if paying:
         tier = min(option.tier for option in paying)
         rates = sorted((o for o in paying if o.tier == tier), key=lambda o: (-o.gain / o.minutes, o.checks))
@@ -52,6 +55,11 @@ def _looked_further(
     minutes = [try_first(node, k, rule, Budget(share)) for k in range(len(candidates))]
     best = min(range(len(candidates)), key=lambda k: minutes[k])
     return candidates[best] if minutes[best] < node.end - margin else None
+
+
+def _extra(option: CheckOption) -> float:
+    """Danger signs of the complaint were asked on one screen; another one must be clearly worth it."""
+    return UNLISTED_DANGER if option.tier < Tier.LOOK else 0.0
 
 
 def _ready_minutes(outlook: Outlook) -> float:
