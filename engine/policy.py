@@ -33,6 +33,9 @@ from comeback.engine.value_of_information import value_of_information
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import FEATURES, Audience, Disposition, Level
 
+NOT_HERE = "no check or repair here is likely to find it faster than a specialist"
+LEAST_CURE = 0.05
+"""A repair less likely to help than this is a guess, however cheap."""
 PHONE_QUESTIONS = 7
 """Questions to a caller after the red flags; a call is to end within four minutes."""
 PHONE_QUESTIONS_WHEN_TOWED = 3
@@ -161,15 +164,15 @@ def _condition_first(situation: Situation, entry: str) -> ChooseCondition | None
 
 def _repair_step(situation: Situation, outlook: Outlook) -> Step:
     if not outlook.plan.order:
-        return HandOver("no check or repair here is likely to find it faster than a specialist")
+        return HandOver(NOT_HERE)
     first, *rest = outlook.plan.order
+    action = next(a for a in outlook.actions if a.id == first)
+    cures = chance_of_cure(outlook, action)
+    if cures < LEAST_CURE:
+        return HandOver(NOT_HERE)
     asked = _condition_first(situation, first)
     if asked is not None:
         return asked
-    repair = situation.knowledge.repairs[first]
-    if repair.level is Level.SPECIALIST:
+    if situation.knowledge.repairs[first].level is Level.SPECIALIST:
         return HandOver("this repair needs a specialist", first)
-    action = next(a for a in outlook.actions if a.id == first)
-    return DoRepair(
-        first, action.minutes, chance_of_cure(outlook, action), outlook.plan.expected_minutes, tuple(rest[:3])
-    )
+    return DoRepair(first, action.minutes, cures, outlook.plan.expected_minutes, tuple(rest[:3]))
