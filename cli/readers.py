@@ -71,7 +71,8 @@ class AnswersReader:
     """Answers by id from a YAML file: `service: ...`, `complaint: ...`, a check id, a repair id.
 
     An answer that only holds after the k-th repair is given as `check-id@k`. Red flags may be given
-    one by one; those not mentioned are "none". `otherwise: d` answers everything that is not listed.
+    one by one; those not mentioned are "none". `otherwise: d` (don't know) or `otherwise: expected`
+    (nothing wrong) answers everything that is not listed.
     """
 
     interactive = False
@@ -96,8 +97,22 @@ class AnswersReader:
         if isinstance(walk.step, steps.Advise | steps.CloseCase | steps.HandOver):
             return self._once(keys[0], "y")
         if "otherwise" in self.answers:
-            return self._once(keys[0], self.answers["otherwise"])
+            return self._once(keys[0], self._otherwise(walk))
         raise UsageError(f"{self.file}: no answer for '{keys[0]}'. Add the line `{keys[0]}: ...`.")
+
+    def _otherwise(self, walk: Walk) -> str:
+        """`d`, or with `otherwise: expected` what a car with nothing wrong would give."""
+        given = self.answers["otherwise"]
+        match walk.step:
+            case steps.MakeCheck(check=check) if given == "expected":
+                return walk.knowledge.checks[check].expected
+            case steps.ProveRepair(result=result) if given == "expected":
+                return result
+            case steps.ReadPanel() if given == "expected":
+                return "n"
+            case steps.ChooseCondition() | steps.MakeCheck() if given == "expected":
+                return "d"
+        return given
 
     def _once(self, key: str, text: str) -> str:
         """A step that asks the same thing again did not accept the answer."""

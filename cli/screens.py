@@ -264,9 +264,8 @@ def confirm_back(walk: Walk, step: steps.Advise) -> str:
     flags = [knowledge.checks[flag].name.lower() for flag in step.flags][:2]
     signs = f"Danger signs: {', '.join(flags)}." if flags else "You see no danger signs."
     advice = knowledge.dispositions[step.disposition]
-    return (
-        f"You say: {said}. It began after the {service}. {signs} {advice.name}: {advice.within.lower()}. Is that right?"
-    )
+    when = "" if advice.within.lower() in advice.name.lower() else f" {advice.within}."
+    return f"You say: {said}. It began after the {service}. {signs} My advice: {advice.name}.{when} Is that right?"
 
 
 def _hand_over(walk: Walk, reason: str, repair: str | None, look: Look) -> list[Styled]:

@@ -53,7 +53,7 @@ def posterior(network: Network, evidence: Evidence, excluded: Collection[str] = 
     """
     modes = _without(network, cause_modes(network, evidence), excluded)
     turns = take_turns(modes, leaks_of(network, evidence))
-    present, was = np.zeros(len(modes)), np.zeros(len(modes))
+    present, was = network.prior.copy(), network.prior.copy()
     constant = _settle_idle(modes, present, was) + turns.constant + _expected_leaks(network, evidence)
     total = constant + _run(turns, present, was)
     if total == -math.inf:
@@ -82,10 +82,9 @@ def leaks_of(network: Network, evidence: Evidence) -> list[Leak]:
 def _without(network: Network, modes: list[CauseModes], excluded: Collection[str]) -> list[CauseModes]:
     if not excluded:
         return modes
-    return [
-        CauseModes(cause.index, cause.absent, ()) if network.causes[cause.index] in excluded else cause
-        for cause in modes
-    ]
+    gone = {index for index, name in enumerate(network.causes) if name in excluded}
+    absent = [CauseModes(index, 1 - float(network.prior[index]), ()) for index in sorted(gone)]
+    return [cause for cause in modes if cause.index not in gone] + absent
 
 
 def _expected_leaks(network: Network, evidence: Evidence) -> float:

@@ -163,7 +163,7 @@ def _hash_at(connection: sa.Connection, case: str, number: int) -> str | None:
 
 
 def _row(event: Event) -> dict[str, Any]:
-    payload = json.dumps(event.payload, sort_keys=True, ensure_ascii=False)
+    payload = json.dumps(event.payload, ensure_ascii=False)
     return {
         "case_id": event.case, "number": event.number, "kind": event.kind, "at": event.at, "by": event.by,
         "payload": payload, "knowledge": event.knowledge, "previous": event.previous, "hash": event.hash,

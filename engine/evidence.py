@@ -8,6 +8,7 @@ its prior. With no repair there is one mode, "still there".
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from comeback.engine.network import Network
 
@@ -59,7 +60,7 @@ class CauseModes:
     absent: float
     modes: tuple[Mode, ...]
 
-    @property
+    @cached_property
     def live(self) -> bool:
         """True if the cause bears on an abnormal sighting, so that it can explain something."""
         return any(mode.bits for mode in self.modes)
@@ -79,22 +80,19 @@ def removal_weights(prior: float, removals: tuple[tuple[int, float], ...]) -> li
 
 
 def cause_modes(network: Network, evidence: Evidence) -> list[CauseModes]:
-    """Modes of every cause of the network, in index order."""
-    touched: dict[int, list[Trace]] = {}
+    """Modes of every cause that a sighting or a repair touches, in index order; the others keep their prior."""
+    touched: dict[int, list[Trace]] = {network.causes.index(c): [] for c in evidence.removals if c in network.causes}
     bit = 0
     for sighting in evidence.sightings:
         number = bit if sighting.result else -1
         bit += sighting.result > 0
-        for index, chances in network.observables[sighting.check].links.items():
-            below = chances.tolist()  # plain floats: adding up two or three is quicker than slicing an array
-            trace = (sighting.epoch, number, sum(below[: sighting.result]), below[sighting.result])
-            touched.setdefault(index, []).append(trace)
-    removed = {network.causes.index(c): r for c, r in evidence.removals.items() if c in network.causes}
+        for index, lesser, exactly in network.observables[sighting.check].shares[sighting.result]:
+            touched.setdefault(index, []).append((sighting.epoch, number, lesser, exactly))
     out = []
-    for index, prior in enumerate(network.prior.tolist()):
-        seen = touched.get(index, [])
-        ways = removal_weights(prior, removed.get(index, ()))
-        modes = tuple(_mode(gone, weight, seen) for gone, weight in ways if weight > 0)
+    for index in sorted(touched):
+        prior = float(network.prior[index])
+        ways = removal_weights(prior, evidence.removals.get(network.causes[index], ()))
+        modes = tuple(_mode(gone, weight, touched[index]) for gone, weight in ways if weight > 0)
         out.append(CauseModes(index, 1 - prior, modes))
     return out
 

@@ -35,6 +35,12 @@ class Observable:
     leak: Vector
     links: Mapping[int, Vector]
 
+    @cached_property
+    def shares(self) -> tuple[tuple[tuple[int, float, float], ...], ...]:
+        """By result: cause index, chance that it gives a lesser result, exactly this one; made once."""
+        ways = [(index, chances.tolist()) for index, chances in self.links.items()]
+        return tuple(tuple((i, sum(way[:r]), way[r]) for i, way in ways) for r in range(self.leak.size))
+
 
 @dataclass(frozen=True)
 class Network:

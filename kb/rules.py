@@ -1,21 +1,24 @@
 """Rules beyond types: what would make the knowledge useless, unsafe or unclear to a reader.
 
-One function a rule, collected in `RULES`; each yields (path of the entry, message). A new rule
-comes with a broken file in tests/kb/broken.
+One function a rule, collected in `RULES`; each yields (path of the entry, message). Rules for
+numbers and proofs stand here; those for reach, danger and words have a module each. A new rule comes with
+a broken file of its name in tests/kb/rules.
 """
 
 from collections.abc import Callable, Iterator, Mapping
 from itertools import pairwise
 from pathlib import Path as FilePath
 
+from comeback.kb import hazard_rules as hazards
+from comeback.kb import reach_rules as reach
+from comeback.kb import wording_rules as words
 from comeback.kb.loader import gather
 from comeback.kb.problems import Problem
-from comeback.kb.schema import Condition, KnowledgeBase
-from comeback.kb.vocabulary import Audience, CauseKind, Disposition, Tier
-from comeback.kb.yaml_reader import Path
+from comeback.kb.schema import KnowledgeBase
+from comeback.kb.vocabulary import Audience, CauseKind
+from comeback.kb.wording_rules import Broken
 
-Finding = tuple[Path, str]
-Rule = Callable[[KnowledgeBase], Iterator[Finding]]
+Rule = Callable[[KnowledgeBase], Iterator[Broken]]
 
 
 def check_folders(*folders: FilePath) -> tuple[KnowledgeBase | None, tuple[Problem, ...]]:
@@ -31,43 +34,7 @@ def check_folders(*folders: FilePath) -> tuple[KnowledgeBase | None, tuple[Probl
     return knowledge, tuple(sorted(set(found)))
 
 
-def cause_without_repair(knowledge: KnowledgeBase) -> Iterator[Finding]:
-    """A cause that nothing removes leaves the technician stranded; what passes by itself need not."""
-    removed = {cause for repair in knowledge.repairs.values() for cause in repair.removes}
-    for cause in knowledge.causes.values():
-        if cause.id not in removed:
-            yield ("causes", cause.id), f"No repair removes '{cause.id}'. Add it to a repair's `removes:`."
-
-
-def cause_without_complaint(knowledge: KnowledgeBase) -> Iterator[Finding]:
-    """A cause that shows in no complaint is never thought of."""
-    reported = {check for complaint in knowledge.complaints.values() for check in complaint.reports}
-    for cause in knowledge.causes.values():
-        if not reported & set(cause.shows):
-            message = f"'{cause.id}' shows nothing that a customer reports. Add a complaint's check to `shows:`."
-            yield ("causes", cause.id), message
-
-
-def cause_without_bay_check(knowledge: KnowledgeBase) -> Iterator[Finding]:
-    """A cause must be found by something that a technician can look at or measure."""
-    bay = {check.id for check in knowledge.checks.values() if Audience.BAY in check.audience}
-    for cause in knowledge.causes.values():
-        if not bay & set(cause.shows):
-            yield ("causes", cause.id), f"No check in the bay bears on '{cause.id}'. Add one to `shows:`."
-
-
-def check_that_tells_nothing(knowledge: KnowledgeBase) -> Iterator[Finding]:
-    """A check that no cause shows in is never asked."""
-    shown = {check for cause in knowledge.causes.values() for check in cause.shows}
-    for check in knowledge.checks.values():
-        if check.id not in shown:
-            yield (
-                ("checks", check.id),
-                f"No cause shows in '{check.id}'. Name it in a cause's `shows:` or delete it.",
-            )
-
-
-def chance_of_exactly_0_or_100(knowledge: KnowledgeBase) -> Iterator[Finding]:
+def chance_of_exactly_0_or_100(knowledge: KnowledgeBase) -> Iterator[Broken]:
     """Only logic is certain: a chance of 0 or 100 % can never be outweighed by any finding."""
     for cause in knowledge.causes.values():
         for check, shows in cause.shows.items():
@@ -80,7 +47,7 @@ def chance_of_exactly_0_or_100(knowledge: KnowledgeBase) -> Iterator[Finding]:
             yield ("checks", name, "otherwise"), message
 
 
-def bands_with_a_gap(knowledge: KnowledgeBase) -> Iterator[Finding]:
+def bands_with_a_gap(knowledge: KnowledgeBase) -> Iterator[Broken]:
     """Bands must cover the possible range once: no reading without a result, none with two."""
     for check in knowledge.checks.values():
         if check.reading is None:
@@ -93,62 +60,7 @@ def bands_with_a_gap(knowledge: KnowledgeBase) -> Iterator[Finding]:
             yield ("checks", check.id, "reading", "bands"), message
 
 
-def red_flag_out_of_order(knowledge: KnowledgeBase) -> Iterator[Finding]:
-    """A red flag is asked on the phone, among the first, and its expected result raises none."""
-    for check in knowledge.checks.values():
-        if check.red_flag and Audience.PHONE not in check.audience:
-            yield (
-                ("checks", check.id),
-                "A red flag must be one a caller can answer. Add phone to `audience:`.",
-            )
-        if check.expected in check.red_flag:
-            yield (
-                ("checks", check.id, "red_flag"),
-                "The first result means nothing is wrong; it can be no red flag.",
-            )
-    for complaint in knowledge.complaints.values():
-        if len(complaint.red_flags) > 6:
-            yield (
-                ("complaints", complaint.id, "red_flags"),
-                "More than 6 red flags do not fit one screen. Drop some.",
-            )
-        for i, flag in enumerate(complaint.red_flags):
-            if not knowledge.checks[flag].red_flag:
-                yield ("complaints", complaint.id, "red_flags", i), f"'{flag}' has no `red_flag:`."
-
-
-def hazard_without_caution(knowledge: KnowledgeBase) -> Iterator[Finding]:
-    """Work that can hurt names its caution: fuel, strip-down, running engines, anything that danger causes need."""
-    for repair in knowledge.repairs.values():
-        worst = max((knowledge.causes[c].drive for c in repair.removes), default=Disposition.WATCH)
-        if not repair.cautions and (worst is Disposition.GET_CLEAR or repair.tier is Tier.STRIP):
-            yield ("repairs", repair.id), f"'{repair.id}' can hurt and names no caution. Add `cautions:`."
-
-
-def two_questions_in_one(knowledge: KnowledgeBase) -> Iterator[Finding]:
-    """What is read aloud is one question of at most 20 words (R1, R2, R18 of good phone scripts)."""
-    for check in knowledge.checks.values():
-        if check.say is None:
-            continue
-        if check.say.count("?") != 1:
-            yield (
-                ("checks", check.id, "say"),
-                "Read aloud is exactly one question. Split it, or end it with '?'.",
-            )
-        if len(check.say.split()) > 20:
-            yield ("checks", check.id, "say"), "A question read aloud has at most 20 words. Shorten it."
-
-
-def result_that_says_nothing(knowledge: KnowledgeBase) -> Iterator[Finding]:
-    """A result states what was seen, not that it was looked at."""
-    empty = {"ok", "okay", "checked", "done", "fine", "good", "bad", "normal", "abnormal"}
-    for check in knowledge.checks.values():
-        for name, label in check.results.items():
-            if label.strip(" .").lower() in empty:
-                yield ("checks", check.id, "results", name), f"'{label}' does not say what was seen."
-
-
-def proof_of_another_thing(knowledge: KnowledgeBase) -> Iterator[Finding]:
+def proof_of_another_thing(knowledge: KnowledgeBase) -> Iterator[Broken]:
     """The proof is made in the bay, and a cause that the repair removes shows in it."""
     for repair in knowledge.repairs.values():
         check = knowledge.checks[repair.proof.check]
@@ -162,7 +74,7 @@ def proof_of_another_thing(knowledge: KnowledgeBase) -> Iterator[Finding]:
             yield ("repairs", repair.id, "proof", "check"), message
 
 
-def frequency_out_of_reach(knowledge: KnowledgeBase) -> Iterator[Finding]:
+def frequency_out_of_reach(knowledge: KnowledgeBase) -> Iterator[Broken]:
     """More than a quarter of cars cannot be a cause of comebacks; a slip was meant per 1000, not per 100."""
     for cause in knowledge.causes.values():
         if cause.frequency > (400 if cause.kind is CauseKind.AFTER_EFFECT else 250):
@@ -172,7 +84,7 @@ def frequency_out_of_reach(knowledge: KnowledgeBase) -> Iterator[Finding]:
             )
 
 
-def unused_entry(knowledge: KnowledgeBase) -> Iterator[Finding]:
+def unused_entry(knowledge: KnowledgeBase) -> Iterator[Broken]:
     """Cautions and set-ups that nothing names are left-overs."""
     for section, used in _used(knowledge).items():
         for name in getattr(knowledge, section):
@@ -196,34 +108,30 @@ def _used(knowledge: KnowledgeBase) -> dict[str, set[str]]:
     return used
 
 
-def vehicle_that_nothing_fits(knowledge: KnowledgeBase) -> Iterator[Finding]:
-    """A cause for one kind of car needs a repair for that kind."""
-    for cause in knowledge.causes.values():
-        repairs = [repair for repair in knowledge.repairs.values() if cause.id in repair.removes]
-        if repairs and not any(_can_meet(cause.only_if, repair.only_if) for repair in repairs):
-            yield (
-                ("causes", cause.id, "only_if"),
-                "No repair fits the cars that have this cause. Check `only_if:`.",
-            )
-
-
-def _can_meet(one: Condition, other: Condition) -> bool:
-    return all(set(kinds) & set(other.get(feature, kinds)) for feature, kinds in one.items())
-
-
 RULES: tuple[Rule, ...] = (
-    cause_without_repair,
-    cause_without_complaint,
-    cause_without_bay_check,
-    check_that_tells_nothing,
+    reach.cause_without_repair,
+    reach.cause_without_complaint,
+    reach.cause_without_bay_check,
+    reach.complaint_that_no_caller_can_state,
+    reach.complaint_without_cause,
+    reach.check_out_of_reach,
+    reach.check_that_tells_nothing,
     chance_of_exactly_0_or_100,
     bands_with_a_gap,
-    red_flag_out_of_order,
-    hazard_without_caution,
-    two_questions_in_one,
-    result_that_says_nothing,
     proof_of_another_thing,
     frequency_out_of_reach,
     unused_entry,
-    vehicle_that_nothing_fits,
+    reach.vehicle_that_nothing_fits,
+    hazards.hazard_without_caution,
+    hazards.step_without_its_caution,
+    hazards.red_flag_out_of_order,
+    hazards.red_flag_left_out,
+    words.two_questions_in_one,
+    words.question_that_leads,
+    words.double_negative,
+    words.result_that_says_nothing,
+    words.answers_that_do_not_part,
+    words.step_of_two_actions,
+    words.caution_too_long,
+    words.too_hard_to_follow,
 )

@@ -48,7 +48,7 @@ FILE is YAML, one `id: answer` a line:
   codes: P0171 P0507             trouble codes; n for none
   reseat-map-sensor: done        a repair: done, skip or hand-over
   idle-map@1: 36 kPa             the same check after the first repair
-  otherwise: d                   everything that is not listed
+  otherwise: d                   all that is not listed: d, or expected (nothing wrong)
 Advice, hand-over and closing are confirmed unless you answer them."""
 
 
