@@ -1,6 +1,7 @@
 """Which causes a complaint may come from, and how often they show a result: sums that rules and reports share."""
 
-from comeback.kb.schema import Cause, Complaint, KnowledgeBase
+from comeback.kb.schema import Cause, Check, Complaint, KnowledgeBase
+from comeback.kb.vocabulary import Tier
 
 
 def chance_of(knowledge: KnowledgeBase, cause: Cause, check: str, results: frozenset[str]) -> float:
@@ -29,3 +30,30 @@ def bears_on(knowledge: KnowledgeBase, complaint: Complaint) -> dict[str, float]
         if shown:
             found[cause.id] = min(shown)
     return found
+
+
+def flags_left_out(knowledge: KnowledgeBase, complaint: Complaint) -> list[tuple[str, float]]:
+    """Danger signs that are not on the complaint's list, with the share of such cars that show them.
+
+    A danger sign is a check for danger to people or to the car that has a `red_flag`.
+    The share is a sum over causes that could bring the complaint alone, by frequency, as if every service
+    had been done: an estimate for ordering, not a belief.
+    """
+    weights = {
+        cause: chance * knowledge.causes[cause].frequency for cause, chance in bears_on(knowledge, complaint).items()
+    }
+    whole = sum(weights.values())
+    found = []
+    for check in knowledge.checks.values():
+        if whole and _could_be_asked(check, complaint):
+            raised = frozenset(check.red_flag)
+            seen = sum(w * chance_of(knowledge, knowledge.causes[c], check.id, raised) for c, w in weights.items())
+            found.append((check.id, seen / whole))
+    return sorted(found, key=lambda pair: (-pair[1], pair[0]))
+
+
+def _could_be_asked(check: Check, complaint: Complaint) -> bool:
+    """A danger sign that is not asked or reported already, and that what is reported does not rule out."""
+    known = (*complaint.red_flags, *complaint.reports)
+    fits = all(complaint.reports.get(needed) in (None, *results) for needed, results in check.needs.items())
+    return bool(check.red_flag) and check.tier <= Tier.CAR and check.id not in known and fits

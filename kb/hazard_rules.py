@@ -8,8 +8,8 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from comeback.kb.bearing import bears_on, chance_of
-from comeback.kb.schema import Complaint, KnowledgeBase
+from comeback.kb.bearing import flags_left_out
+from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience, Disposition, Injury, Tier
 from comeback.kb.wording_rules import Broken, steps_of
 from comeback.kb.yaml_reader import Path
@@ -128,31 +128,3 @@ def red_flag_left_out(knowledge: KnowledgeBase) -> Iterator[Broken]:
             if share >= OFTEN:
                 message = f"'{flag}' is seen in about {100 * share:.0f} of 100 such cars and is not asked. Add it."
                 yield ("complaints", complaint.id, "red_flags"), message
-
-
-def flags_left_out(knowledge: KnowledgeBase, complaint: Complaint) -> list[tuple[str, float]]:
-    """Danger signs that are not on the complaint's list, with the share of such cars that show them.
-
-    A danger sign is a check for danger to people or to the car that has a `red_flag`.
-    The share is a sum over causes that could bring the complaint alone, by frequency, as if every service
-    had been done: an estimate for ordering, not a belief.
-    """
-    weights = {
-        cause: chance * knowledge.causes[cause].frequency for cause, chance in bears_on(knowledge, complaint).items()
-    }
-    whole = sum(weights.values())
-    found = []
-    for check in knowledge.checks.values():
-        ruled_out = any(complaint.reports.get(c, words[0]) not in words for c, words in check.needs.items() if words)
-        if (
-            not check.red_flag
-            or check.tier > Tier.CAR
-            or check.id in (*complaint.red_flags, *complaint.reports)
-            or ruled_out
-            or not whole
-        ):
-            continue
-        raised = frozenset(check.red_flag)
-        seen = sum(w * chance_of(knowledge, knowledge.causes[c], check.id, raised) for c, w in weights.items())
-        found.append((check.id, seen / whole))
-    return sorted(found, key=lambda pair: (-pair[1], pair[0]))

@@ -5,7 +5,7 @@ between entries. A pass goes on after a problem so that one run shows them all.
 """
 
 import hashlib
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from importlib import resources
 from pathlib import Path as FilePath
@@ -13,9 +13,11 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
+from comeback.kb import overlay
 from comeback.kb.cache import keep, recall
 from comeback.kb.problems import KnowledgeError, Problem
 from comeback.kb.references import broken_references
+from comeback.kb.revision import Revision
 from comeback.kb.schema import (
     Advice,
     Cause,
@@ -63,6 +65,8 @@ class Reading:
     scale: dict[str, float] = field(default_factory=dict)
     settings: Settings | None = None
     problems: list[Problem] = field(default_factory=list)
+    revisions: dict[str, Revision] = field(default_factory=dict)
+    remarks: list[Problem] = field(default_factory=list)
 
 
 def shipped_folder() -> FilePath:
@@ -70,13 +74,15 @@ def shipped_folder() -> FilePath:
     return FilePath(str(resources.files("comeback.kb"))) / "knowledge"
 
 
-def load_knowledge(*folders: FilePath, cache: FilePath | None = None) -> KnowledgeBase:
-    """Knowledge of all files in `folders` (the shipped folder if none is given).
+def load_knowledge(
+    *folders: FilePath, overlays: Sequence[FilePath] = (), cache: FilePath | None = None
+) -> KnowledgeBase:
+    """Knowledge of all files in `folders` (the shipped folder if none is given), and of a shop's own `overlays`.
 
     With a `cache` folder, files that were read before without a problem are not parsed again.
     Raises KnowledgeError with every problem found; OSError if a file cannot be read.
     """
-    texts = _texts(folders)
+    texts = _texts(folders, overlays)
     version = content_hash(texts)
     kept = recall(cache, version) if cache is not None else None
     if kept is not None:
@@ -99,16 +105,17 @@ def read_folders(*folders: FilePath) -> tuple[KnowledgeBase | None, tuple[Proble
     return knowledge, tuple(sorted(set(reading.problems)))
 
 
-def gather(*folders: FilePath) -> tuple[KnowledgeBase | None, Reading]:
+def gather(*folders: FilePath, overlays: Sequence[FilePath] = ()) -> tuple[KnowledgeBase | None, Reading]:
     """The knowledge (None if there is any problem) and what the passes gathered, places of entries included."""
-    texts, reading = _texts(folders), Reading()
+    texts, reading = _texts(folders, overlays), Reading()
     if not texts:
         reading.problems.append(Problem(str(folders[0]), 1, 1, "file", NO_FILE))
     return _gathered(list(_documents(texts, reading)), reading, content_hash(texts), resolve=True)
 
 
-def _texts(folders: tuple[FilePath, ...]) -> list[tuple[str, bytes]]:
-    return [(str(file), file.read_bytes()) for file in knowledge_files(folders or (shipped_folder(),))]
+def _texts(folders: Sequence[FilePath], overlays: Sequence[FilePath]) -> list[tuple[str, bytes]]:
+    files = knowledge_files([*(folders or (shipped_folder(),)), *overlays])
+    return [(str(file), file.read_bytes()) for file in files]
 
 
 def _gathered(
@@ -118,12 +125,20 @@ def _gathered(
     _read_scale(documents, reading)
     for document in documents:
         _read_entries(document, reading)
+    if not reading.problems:
+        _revise(documents, reading)
     if resolve and not reading.problems:
         reading.problems += broken_references(reading.entries, reading.places)
     if reading.settings is None and not reading.problems:
         place = documents[0].file if documents else "knowledge"
         reading.problems.append(Problem(place, 1, 1, "settings", "No file has a `settings:` section."))
     return (None if reading.problems else _assemble(reading, version)), reading
+
+
+def _revise(documents: list[Document], reading: Reading) -> None:
+    done = overlay.revise(documents, reading.entries, reading.settings, reading.scale)
+    reading.settings, reading.revisions, reading.remarks = done.settings, done.revisions, done.remarks
+    reading.problems += done.problems
 
 
 def knowledge_files(folders: Iterable[FilePath]) -> Iterator[FilePath]:
@@ -156,6 +171,7 @@ def _documents(texts: Iterable[tuple[str, bytes]], reading: Reading) -> Iterator
             reading.problems.append(Problem(name, 1, 1, "yaml", "The file is not UTF-8 text. Save it as UTF-8."))
             continue
         if isinstance(document.data, dict):
+            overlay.mark_places(document)
             yield document
         elif document.data is not None:
             message = "A file is a mapping of sections, as `causes:`. This is something else."
@@ -177,13 +193,13 @@ def _read_scale(documents: Iterable[Document], reading: Reading) -> None:
 
 def _read_entries(document: Document, reading: Reading) -> None:
     for section, body in document.data.items():
-        if section == "scale":
+        if section in ("scale", overlay.SECTION):
             continue
         if section == "settings":
             made = _validated(document, (section,), Settings, body, reading)
             reading.settings = made if isinstance(made, Settings) else reading.settings
         elif section not in SECTIONS:
-            hint = suggest(section, [*SECTIONS, "scale", "settings"])
+            hint = suggest(section, [*SECTIONS, "scale", "settings", overlay.SECTION])
             reading.problems.append(
                 document.key_problem((section,), "section", f"There is no section '{section}'.{hint}")
             )
@@ -236,6 +252,7 @@ def _assemble(reading: Reading, version: str) -> KnowledgeBase:
         version=version,
         scale=reading.scale,
         settings=reading.settings,
+        revisions=reading.revisions,
         dispositions=dict(sorted(dispositions.items())),
         **entries,
     )

@@ -85,7 +85,7 @@ def frequency_out_of_reach(knowledge: KnowledgeBase) -> Iterator[Broken]:
 
 
 def unused_entry(knowledge: KnowledgeBase) -> Iterator[Broken]:
-    """Cautions and set-ups that nothing names are left-overs."""
+    """What nothing names is a left-over, or somebody forgot to name it."""
     for section, used in _used(knowledge).items():
         for name in getattr(knowledge, section):
             if name not in used:
@@ -93,19 +93,18 @@ def unused_entry(knowledge: KnowledgeBase) -> Iterator[Broken]:
 
 
 def _used(knowledge: KnowledgeBase) -> dict[str, set[str]]:
-    used: dict[str, set[str]] = {"cautions": set(), "set_ups": set()}
-    entries: list[object] = [
-        e
-        for section in ("cautions", "set_ups", "services", "complaints", "causes", "checks", "repairs")
-        for e in getattr(knowledge, section).values()
-    ]
-    for entry in entries:
-        used["cautions"].update(getattr(entry, "cautions", ()))
-        used["set_ups"].update(getattr(entry, "set_up", ()), getattr(entry, "ends", ()))
-    for service in knowledge.services.values():
-        for step in service.steps.values():
-            used["cautions"].update(step.cautions)
-    return used
+    """Section -> ids of it that some other entry names."""
+    entries = [entry for section in _NAMING for entry in getattr(knowledge, section).values()]
+    steps = [step for service in knowledge.services.values() for step in service.steps.values()]
+    return {
+        "cautions": {name for entry in (*entries, *steps) for name in getattr(entry, "cautions", ())},
+        "set_ups": {n for e in entries for field in ("set_up", "ends") for n in getattr(e, field, ())},
+        "procedures": {name for repair in knowledge.repairs.values() for name in repair.procedures},
+        "panels": {check.panel for check in knowledge.checks.values() if check.panel},
+    }
+
+
+_NAMING = ("set_ups", "services", "checks", "repairs", "procedures")
 
 
 RULES: tuple[Rule, ...] = (

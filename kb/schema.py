@@ -12,6 +12,7 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, field_validator, model_validator
 
+from comeback.kb.revision import Revision
 from comeback.kb.scale import Percent, Shown
 from comeback.kb.vocabulary import (
     FEATURES,
@@ -80,7 +81,7 @@ class Source(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
     id: Id
     title: Line
-    status: Annotated[str, Field(pattern="^(read|second-hand|from-memory|common-practice|judgement)$")]
+    status: Annotated[str, Field(pattern="^(read|second-hand|from-memory|common-practice|judgement|counted)$")]
     note: str = ""
 
 
@@ -325,6 +326,7 @@ class KnowledgeBase(BaseModel):
     procedures: Mapping[str, Procedure]
     panels: Mapping[str, Panel]
     codes: Mapping[str, Code]
+    revisions: Mapping[str, Revision] = {}
 
     def chances(self, cause: str, check: str) -> tuple[float, ...]:
         """Distribution of the results of `check` if only `cause` were present, expected first."""

@@ -19,11 +19,11 @@ MOST_CAUTION_WORDS = 40
 _NEGATIVE = re.compile(r"\b(no|not|never|none|nothing|nobody|neither|nor|without|cannot|unless)\b|n't\b", re.I)
 _TAG = re.compile(r",\s*(\w+n't|is|are|was|were|do|does|did|has|have|right|correct|yes|no)(\s+\w+)?\s*\?$", re.I)
 _LEADING = re.compile(r"^(is|are|was|were|do|does|did|has|have|wo|would|could)n't\b|^(so|surely|you mean)\b", re.I)
-_NO_COMMAND = frozenset(
-    "the a an this that these those it there you your if when while because danger warning caution notice".split()
+_NO_COMMAND = re.compile(
+    r"(the|an?|this|that|these|those|it|there|you|your|if|when|while|because|danger|warning|caution|notice)\b", re.I
 )
-_SAYS_NOTHING = frozenset(
-    "ok okay checked done fine good bad normal abnormal yes no pass passed fail failed faulty defective".split()
+_SAYS_NOTHING = re.compile(
+    r"(not )?(ok|okay|checked|done|fine|good|bad|normal|abnormal|yes|no|pass(ed)?|fail(ed)?|faulty|defective)", re.I
 )
 
 
@@ -63,7 +63,7 @@ def result_that_says_nothing(knowledge: KnowledgeBase) -> Iterator[Broken]:
     """A result states what was seen, not that it was looked at (R7)."""
     for check in knowledge.checks.values():
         for name, label in check.results.items():
-            if label.strip(" .").lower() in _SAYS_NOTHING:
+            if _SAYS_NOTHING.fullmatch(label.strip(" .")):
                 yield ("checks", check.id, "results", name), f"'{label}' does not say what was seen. Write what is."
 
 
@@ -115,7 +115,7 @@ def caution_too_long(knowledge: KnowledgeBase) -> Iterator[Broken]:
         if words > MOST_CAUTION_WORDS:
             message = f"{words} words; nobody reads more than {MOST_CAUTION_WORDS} before a job. Shorten it."
             yield ("cautions", caution.id), message
-        if caution.avoid.split()[0].lower().strip(",.") in _NO_COMMAND:
+        if _NO_COMMAND.match(caution.avoid):
             yield ("cautions", caution.id, "avoid"), "Begin with the command: 'Do not', 'Keep', 'Let' ..."
 
 
@@ -124,10 +124,8 @@ def too_hard_to_follow(knowledge: KnowledgeBase) -> Iterator[Broken]:
     for complaint in knowledge.complaints.values():
         read = measure(read_aloud(knowledge, complaint))
         if read.grade > HARDEST_GRADE or read.average > LONGEST_AVERAGE:
-            message = (
-                f"What this call reads aloud is of grade {read.grade:.1f} (limit {HARDEST_GRADE:g}) with {read.average:.1f}"
-                f" words a sentence (limit {LONGEST_AVERAGE:g}). Use shorter words in its questions and advice."
-            )
+            figures = f"grade {read.grade:.1f} (limit {HARDEST_GRADE:g}), {read.average:.1f} words a sentence"
+            message = f"What this call reads aloud: {figures} (limit {LONGEST_AVERAGE:g}). Use shorter words."
             yield ("complaints", complaint.id), message
 
 

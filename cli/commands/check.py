@@ -1,26 +1,48 @@
 """Find problems in knowledge files, each with file, line and column.
 
 Without a folder the shipped knowledge is checked. Exit code 4 if there is any problem.
+
+comeback check --report        counts, what the checks can tell apart, reading grades
+comeback check --sensitivity   does the advice hang on the exact numbers?
 """
 
 import argparse
 import json
 import sys
+import textwrap
+from collections.abc import Iterable
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from comeback.kb.schema import KnowledgeBase
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback check`."""
     parser.add_argument("folder", nargs="*", metavar="PATH", help="knowledge files or folders of them")
-    parser.add_argument("--json", action="store_true", help="print the problems as JSON")
+    parser.add_argument("--json", action="store_true", help="print as JSON")
+    parser.add_argument("--report", action="store_true", help="tables of what the knowledge holds; warnings")
+    parser.add_argument("--sensitivity", action="store_true", help="shake all numbers and see what advice changes")
+    parser.add_argument("--service", metavar="ID", help="for --report and --sensitivity: only this service")
+    parser.add_argument("--runs", type=int, default=20, metavar="N", help="how often to shake (default: 20)")
+    parser.add_argument(
+        "--noise", type=float, default=0.5, metavar="SD", help="standard deviation in natural log-odds (default: 0.5)"
+    )
+    parser.add_argument("--seed", type=int, default=1, metavar="S", help="start of the random numbers (default: 1)")
 
 
 def run(given: argparse.Namespace) -> int:
-    """Print every problem, then a count."""
+    """Print every problem and a count, or a report."""
     from comeback.cli import exit_codes
     from comeback.kb.rules import check_folders
 
     knowledge, problems = check_folders(*(Path(folder) for folder in given.folder))
+    if knowledge is not None and (given.report or given.sensitivity):
+        _reports(given, knowledge)
+        if problems:
+            print(f"{len(problems)} problems: comeback check lists them.", file=sys.stderr)
+        return exit_codes.DONE
     if given.json:
         rows = [
             {"file": p.file, "line": p.line, "column": p.column, "rule": p.rule, "message": p.message} for p in problems
@@ -33,10 +55,65 @@ def run(given: argparse.Namespace) -> int:
     return exit_codes.KNOWLEDGE if problems else exit_codes.DONE
 
 
-def _summary(knowledge, count: int) -> None:  # type: ignore[no-untyped-def]
+def _summary(knowledge: "KnowledgeBase | None", count: int) -> None:
     if count:
         print(f"{count} problem{'s' if count > 1 else ''}.", file=sys.stderr)
-    else:
+    elif knowledge is not None:
         parts = ("services", "complaints", "causes", "checks", "repairs", "cautions")
         counts = ", ".join(f"{len(getattr(knowledge, part))} {part}" for part in parts)
         print(f"No problems. {counts}. Knowledge {knowledge.version}.")
+
+
+def _reports(given: argparse.Namespace, knowledge: "KnowledgeBase") -> None:
+    from comeback.cli.knowledge_report import report_data, report_lines
+
+    services = _services(given, knowledge)
+    data: dict[str, Any] = {}
+    if given.report:
+        data["report"] = report_data(knowledge, services)
+        _print(given, report_lines(data["report"], knowledge))
+    if given.sensitivity:
+        from comeback.cli.sensitivity_report import sensitivity_lines
+
+        data["sensitivity"] = _sensitivity(given, knowledge, services)
+        _print(given, sensitivity_lines(data["sensitivity"]))
+    if given.json:
+        print(json.dumps(data, ensure_ascii=False, indent=1))
+
+
+def _sensitivity(given: argparse.Namespace, knowledge: "KnowledgeBase", services: list[str]) -> dict[str, Any]:
+    import numpy as np
+
+    from comeback.cli.sensitivity_report import sensitivity_data
+    from comeback.engine.sensitivity import sensitivity
+
+    chance = np.random.default_rng(given.seed)
+    found = sensitivity(knowledge, services, chance, given.runs, given.noise, lambda done: _progress(done, given.runs))
+    return sensitivity_data(found, chance, given.noise, given.seed)
+
+
+def _progress(done: int, runs: int) -> None:
+    """One line that is written over, on a terminal only."""
+    if sys.stderr.isatty():
+        print(f"\rshaken {done} of {runs} times", end="\n" if done == runs else "", file=sys.stderr, flush=True)
+
+
+def _services(given: argparse.Namespace, knowledge: "KnowledgeBase") -> list[str]:
+    from comeback.cli.main import UsageError
+    from comeback.kb.wording import suggest
+
+    if given.runs < 1 or not 0 <= given.noise <= 5 or given.seed < 0:
+        raise UsageError("--runs must be 1 or more, --noise from 0 to 5, --seed 0 or more.")
+    if given.service is None:
+        return list(knowledge.services)
+    if given.service not in knowledge.services:
+        raise UsageError(f"There is no service '{given.service}'.{suggest(given.service, knowledge.services)}")
+    return [given.service]
+
+
+def _print(given: argparse.Namespace, lines: Iterable[str]) -> None:
+    """Wrapped to 79 columns, paragraphs and lists alike; nothing if JSON was asked for."""
+    for line in lines if not given.json else ():
+        indent = " " * (len(line) - len(line.lstrip()))
+        for part in textwrap.wrap(line, 79, subsequent_indent=indent, break_on_hyphens=False) or [""]:
+            print(part)

@@ -1,0 +1,77 @@
+"""Everything known about a cause, check, repair, complaint, service, caution or trouble code.
+
+comeback explain P0171           a trouble code
+comeback explain pcv-hose-off    an entry by its id
+comeback explain stalls --kind check
+comeback explain --list cause    the ids of all causes
+"""
+
+import argparse
+import json
+import sys
+
+KINDS = (
+    "cause",
+    "check",
+    "code",
+    "repair",
+    "complaint",
+    "service",
+    "caution",
+    "procedure",
+    "panel",
+    "set-up",
+    "source",
+)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Options of `comeback explain`."""
+    from comeback.cli import options
+
+    parser.add_argument("id", nargs="?", metavar="ID", help="id of an entry, or a trouble code")
+    parser.add_argument("--kind", choices=KINDS, metavar="KIND", help=f"if several share the id: {', '.join(KINDS)}")
+    parser.add_argument("--list", choices=KINDS, metavar="KIND", help="list the ids of a kind")
+    parser.add_argument("--json", action="store_true", help="print as JSON: a list, one object an entry")
+    options.add_knowledge(parser)
+
+
+def run(given: argparse.Namespace) -> int:
+    """Explain the entry, or list ids."""
+    from comeback.cli import exit_codes
+    from comeback.cli.explaining import ids, pages
+    from comeback.cli.look import look_of, show
+    from comeback.cli.main import UsageError
+    from comeback.cli.options import knowledge_of
+
+    if (given.id is None) == (given.list is None):
+        raise UsageError("Explain what? Give one id: comeback explain P0171. List ids: comeback explain --list cause.")
+    knowledge = knowledge_of(given)
+    look = look_of(sys.stdout)
+    if given.list is not None:
+        known = ids(knowledge, given.list)
+        if given.json:
+            print(json.dumps(known, ensure_ascii=False, indent=1))
+        else:
+            show([("plain", line) for key, name in known.items() for line in look.wrap(name, 26, f"{key}  ")], look)
+        return exit_codes.DONE
+    found = pages(knowledge, given.id, given.kind)
+    if not found:
+        raise UsageError(_unknown(knowledge, given.id, given.kind))
+    if given.json:
+        print(json.dumps([page.data() for page in found], ensure_ascii=False, indent=1))
+    else:
+        for i, page in enumerate(found):
+            show([*([("plain", "")] if i else []), *page.lines(look)], look)
+    return exit_codes.DONE
+
+
+def _unknown(knowledge, asked: str, kind: str | None) -> str:  # type: ignore[no-untyped-def]
+    from comeback.cli.explaining import nearest, pages
+
+    others = [page.kind for page in pages(knowledge, asked)]
+    if others:
+        return f"'{asked}' is no {kind}, but a {' and a '.join(others)}. Leave out --kind."
+    near = nearest(knowledge, asked)
+    hint = f"Did you mean: {', '.join(near)}?" if near else "List ids: comeback explain --list cause."
+    return f"Nothing is known as '{asked}'. {hint}"

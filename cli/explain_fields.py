@@ -1,0 +1,86 @@
+"""One field of an explanation, and the fields that several kinds of entry share."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from comeback.kb.schema import Check, Condition, KnowledgeBase
+from comeback.kb.vocabulary import FEATURE_VALUES
+
+
+@dataclass(frozen=True)
+class Field:
+    """`data` for programs under `key`, `lines` for people beside `label`; without lines it is left out."""
+
+    key: str
+    label: str
+    data: Any
+    lines: Sequence[str]
+
+
+def text(key: str, label: str, value: str | None) -> Field:
+    """One sentence or word."""
+    return Field(key, label, value, [value] if value else [])
+
+
+def texts(key: str, label: str, values: Iterable[str]) -> Field:
+    """Several sentences, a line each."""
+    values = list(values)
+    return Field(key, label, values, values)
+
+
+def numbered(key: str, label: str, values: Iterable[str]) -> Field:
+    """Steps in their order."""
+    values = list(values)
+    return Field(key, label, values, [f"{number}. {value}" for number, value in enumerate(values, 1)])
+
+
+def named(key: str, label: str, names: Iterable[str], entries: Mapping[str, Any]) -> Field:
+    """Other entries: their ids, with their names for people."""
+    names = list(names)
+    return Field(key, label, names, [f"{getattr(entries[name], 'name', name)} ({name})" for name in names])
+
+
+def percent(chance: float) -> str:
+    """`  45 %`, with one decimal below 1."""
+    share = 100 * chance
+    return f"{share:4.0f} %" if share >= 1 else f"{share:4.1f} %"
+
+
+def condition(only_if: Condition) -> Field:
+    """On which cars it exists."""
+    words = "; ".join(
+        f"{feature}: {' or '.join(FEATURE_VALUES[k] for k in kinds)}" for feature, kinds in only_if.items()
+    )
+    return Field("only_if", "Only if", {f: list(kinds) for f, kinds in only_if.items()}, [words] if words else [])
+
+
+def sources(knowledge: KnowledgeBase, names: Iterable[str]) -> Field:
+    """Where it comes from, and how far that may be trusted."""
+    known = [knowledge.sources[name] for name in names]
+    data = [{"id": s.id, "title": s.title, "status": s.status} for s in known]
+    return Field("sources", "Sources", data, [f"{s.title} ({s.status})" for s in known])
+
+
+def cautions(knowledge: KnowledgeBase, names: Iterable[str]) -> Field:
+    """Hazards, each with its signal word, the command first."""
+    known = [knowledge.cautions[name] for name in names]
+    data = [{"id": c.id, "word": c.word.value, "avoid": c.avoid, "hazard": c.hazard} for c in known]
+    return Field("cautions", "Cautions", data, [f"{c.word.value}: {c.avoid} {c.hazard} {c.consequence}" for c in known])
+
+
+def minutes(value: float) -> str:
+    """`about 12 min` or `under 1 min`."""
+    return f"about {value:g} min" if value >= 1 else "under 1 min"
+
+
+def result_text(check: Check, result: str) -> str:
+    """`Idle speed: Too fast`."""
+    return f"{check.name}: {check.results[result]}"
+
+
+def bearing(knowledge: KnowledgeBase, name: str, chance: float, more: str = "") -> str:
+    """A cause with the share of its cars and how many of those there are: `45 % of 6 in 1000: Hose off`."""
+    cause = knowledge.causes[name]
+    after = f" after {cause.service}" if cause.service else ""
+    return f"{percent(chance)} of {cause.frequency:g} in 1000{after}: {cause.name} ({name}{'; ' if more else ''}{more})"
