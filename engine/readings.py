@@ -16,6 +16,8 @@ _UNITS: Mapping[str, tuple[str, float, float]] = {
     "psi": ("pressure", 6.894757, 0.0),
     "bar": ("pressure", 100.0, 0.0),
     "mpa": ("pressure", 1000.0, 0.0),
+    "hpa": ("pressure", 0.1, 0.0),
+    "mbar": ("pressure", 0.1, 0.0),
     "inhg": ("pressure", 3.38639, 0.0),
     "v": ("voltage", 1.0, 0.0),
     "mv": ("voltage", 0.001, 0.0),

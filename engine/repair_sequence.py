@@ -57,7 +57,7 @@ class RepairCosts:
         best = cures.max(axis=0, initial=0.0)
         fails = 1 - np.prod(np.where(now, best, 1.0), axis=1)  # all tried and still there
         self.late = fails * hand_over
-        self.members = _padded([np.flatnonzero(row) if row.any() else [now.shape[1]] for row in now], now.shape[1] + 1)
+        self.members = _members(now)
 
     def evaluate(self, weights: Vector) -> "Costed":
         """The best sequence for each row of weights, shape (E, S), rows summing to 1."""
@@ -96,7 +96,11 @@ class RepairCosts:
         places = np.concatenate((rank, np.full((rows, 1), count, np.intp)), axis=1)
         per_cause = places[:, self.meant].min(axis=2, initial=count)
         ends = np.broadcast_to(np.array([count, -1], np.intp), (rows, 2))  # nothing modelled; padding
-        return np.asarray(np.concatenate((per_cause, ends), axis=1)[:, self.members].max(axis=2), np.intp)
+        latest = np.concatenate((per_cause, ends), axis=1)
+        out = latest[:, self.members[:, 0]]
+        for column in self.members.T[1:]:
+            np.maximum(out, latest[:, column], out=out)
+        return out
 
     def _best_cut(self, weights: Vector, fixed_at: Indices, spent: Vector) -> tuple[Vector, Indices]:
         """Minutes and number of repairs before handing over, the best of all lengths."""
@@ -121,6 +125,16 @@ def _padded(lists: Sequence[Sequence[int] | Indices], fill: int) -> Indices:
     return out
 
 
+def _members(now: Flags) -> Indices:
+    """(S, ...) numbers of the causes of each set; L for a set of none, filled up with L + 1."""
+    sets, causes = np.nonzero(now)
+    size = now.sum(axis=1)
+    out = np.full((now.shape[0], max(1, int(size.max(initial=0)))), now.shape[1] + 1, np.intp)
+    out[size == 0, 0] = now.shape[1]
+    out[sets, np.arange(sets.size) - np.repeat(np.cumsum(size) - size, size)] = causes
+    return out
+
+
 @dataclass(frozen=True)
 class Costed:
     """For E beliefs: expected `minutes` (E,), `order` of repairs (E, A), how many to do first, `cut` (E,)."""
@@ -132,7 +146,8 @@ class Costed:
 
 def _credit(now: Flags, cures: Vector) -> Vector:
     """(A, H): share of each set's causes that a repair removes; half credit if it leaves some."""
-    size = np.maximum(now.sum(axis=1), 1)
-    part = (cures @ now.T) / size
-    whole = np.array([(cure[None] >= 0.5) >= now for cure in cures]).all(axis=2) if len(cures) else part
+    there = now.astype(np.float64)
+    size = np.maximum(there.sum(axis=1), 1.0)
+    part = (cures @ there.T) / size
+    whole = (cures >= 0.5) @ there.T == there.sum(axis=1)
     return np.asarray(np.where(whole, part, part / 2))

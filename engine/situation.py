@@ -1,5 +1,6 @@
 """A case seen through the knowledge: its network, its evidence, and what may still be done."""
 
+import math
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -135,10 +136,9 @@ class Situation:
         return Counter(done.repair for done in self.case.repairs)
 
     def _still_there(self, repair: str) -> bool:
-        present = (
-            self.belief.probability(c) for c in self.knowledge.repairs[repair].removes if c in self.network.causes
-        )
-        return max(present, default=0.0) > 0.5
+        removes = self.knowledge.repairs[repair].removes
+        absent = [1 - self.belief.probability(cause) for cause in removes if cause in self.network.causes]
+        return 1 - math.prod(absent) > 0.5
 
     def standing_set_ups(self) -> frozenset[str]:
         """Set-ups that the checks and repairs so far have left standing."""

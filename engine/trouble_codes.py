@@ -1,0 +1,70 @@
+"""Trouble codes: two bytes <-> text, who defines a code, and when its lamp lights.
+
+Format of ISO 15031-6 / SAE J2012 (standards not read; `dtc.bits.*` and `dtc.range.*` of the trade values).
+"""
+
+import re
+
+LETTERS = "PCBU"
+_TYPED = re.compile(r"([PCBU]) ?([0-3]?)([0-9A-F]{3})(?:[-:][0-9A-F]{2})?\Z")
+
+_MAKER = {"P1", "U1", "U2", "B1", "B2", "C1", "C2"}
+_RESERVED = {"B3", "C3"}
+_AREAS = {  # second character of P0xxx and P2xxx, from memory (H)
+    "0": "fuel and air metering", "1": "fuel and air metering", "2": "injector circuits", "3": "ignition and misfire",
+    "4": "emission controls", "5": "speed and idle", "6": "engine computer", "7": "transmission",
+    "8": "transmission", "9": "transmission", "A": "hybrid drive",
+}  # fmt: skip
+
+
+def code_of(high: int, low: int) -> str:
+    """The code that two bytes stand for: 0x01 0x71 is P0171. High byte: 2 bits letter, 2 bits digit, 4 bits hex."""
+    return f"{LETTERS[high >> 6 & 3]}{high >> 4 & 3}{high & 15:X}{low & 255:02X}"
+
+
+def bytes_of(code: str) -> tuple[int, int]:
+    """The two bytes of a code as `read_code` gives it."""
+    return LETTERS.index(code[0]) << 6 | int(code[1]) << 4 | int(code[2], 16), int(code[3:], 16)
+
+
+def read_code(text: str) -> str | None:
+    """A typed code in its full form: `p0171`, `P 171` and `P0171-00` all mean P0171. None if it is no code."""
+    match = _TYPED.match(text.strip().upper())
+    return f"{match[1]}{match[2] or '0'}{match[3]}" if match else None
+
+
+def who_defines(code: str) -> str:
+    """`standard`, `maker` or `reserved`: whether a generic meaning can be relied on."""
+    start = code[:2]
+    if start in _MAKER or (start == "P3" and code[2] < "4") or (start == "U3" and code[2] < "4"):
+        return "maker"
+    return "reserved" if start in _RESERVED else "standard"
+
+
+def area(code: str) -> str:
+    """The system a powertrain code belongs to by its third character; empty for the others."""
+    return _AREAS.get(code[2], "") if code[:2] in ("P0", "P2") and code[2] in _AREAS else ""
+
+
+def cylinder(code: str) -> int | None:
+    """Cylinder of a single-cylinder misfire code, P0301 to P0312; else None."""
+    return int(code[3:]) if re.fullmatch(r"P03(0[1-9]|1[0-2])", code) else None
+
+
+def lamp_timing(code: str) -> str:
+    """How soon after the fault this kind of code lights the lamp.
+
+    From 13 CCR 1968.2(d)(2.2), 40 CFR 86.010-18(b)(2) and 86.1806-05(d); what a maker confirms in one
+    trip differs, so these are rules of thumb (common practice).
+    """
+    if re.match(r"P0(44[0-9]|45[0-9]|49[67])|P04E[EF]", code):
+        return "can come days later: its monitor needs a cold start, 15 to 85 % fuel and mild weather"
+    if re.match(r"P03[01]", code):
+        return "flashes at once when the catalyst is in danger, else steady on the second trip"
+    if re.match(r"P0(420|430)", code):
+        return "takes two trips or more with a long steady drive"
+    if re.match(r"P2(1(0|1[0-9]|35|38)|119)|P060|P0638", code):
+        return "at once, with limp-home: within 10 s"
+    if re.match(r"P0(1(0[02-5789]|1[02-5789]|2[0234])|2[0-3][0-9]|35[0-9]|62[0-9]|64[0-9]|65[01])", code):
+        return "circuit: on many cars in the first trip, within minutes"
+    return "as a rule on the second trip in a row in which its monitor ran and failed"
