@@ -15,6 +15,6 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 0
     # One thread for small matrices: several only wait for each other, most of all on a busy machine.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    from comeback.cli.main import run
+    from comeback.cli.command_line import run
 
     return run(given)

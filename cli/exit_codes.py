@@ -6,14 +6,18 @@ USAGE = 2
 PAUSED = 3
 KNOWLEDGE = 4
 FILES = 5
+HUNG_UP = 129
 INTERRUPTED = 130
+TERMINATED = 143
 
 MEANINGS = {
     DONE: "done; a walk came to its end, or the command did what it was asked",
     UNEXPECTED: "an error that should not happen; everything answered so far is kept",
-    USAGE: "the command line, or an answers file, asks for something that is not there",
+    USAGE: "the command line or a file asks for something that is not there",
     PAUSED: "the walk is paused and saved; go on with its case id",
     KNOWLEDGE: "the knowledge files have problems; each was printed with its place",
     FILES: "a file, folder or case log cannot be read or written",
+    HUNG_UP: "the terminal was closed (SIGHUP); everything answered so far is kept",
     INTERRUPTED: "interrupted by Ctrl-C; everything answered so far is kept",
+    TERMINATED: "told to end (SIGTERM); everything answered so far is kept",
 }

@@ -47,12 +47,19 @@ class Look:
         return lines or [first.rstrip()]
 
     def paint(self, lines: Iterable[Styled]) -> str:
-        """The lines as one text for this stream."""
+        """The lines as one text for this stream; one that is still too wide is wrapped, indented as it began."""
         out = []
         for style, text in lines:
             mark = MARKS[style] if self.emphasis else ""
-            out.append(f"{mark}{self.fit(text)}{RESET}" if mark and text else self.fit(text))
+            for part in self._narrow(self.fit(text)):
+                out.append(f"{mark}{part}{RESET}" if mark and part else part)
         return "\n".join(out)
+
+    def _narrow(self, text: str) -> list[str]:
+        if len(text) < self.width:
+            return [text]
+        indent = len(text) - len(text.lstrip())
+        return self.wrap(text.strip(), min(indent, self.width // 2), " " * indent)
 
 
 def look_of(stream: TextIO, plain: bool = False) -> Look:

@@ -1,11 +1,15 @@
 """Options that several commands share, and what they stand for."""
 
 import argparse
+import os
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
+
+from comeback.cli import exit_codes
 
 if TYPE_CHECKING:
+    from comeback.cli.conversation import Conversation
     from comeback.kb.schema import KnowledgeBase
 
 
@@ -16,6 +20,12 @@ def add_knowledge(parser: argparse.ArgumentParser) -> None:
         metavar="DIR",
         action="append",
         help="knowledge files to use instead of the shipped ones",
+    )
+    parser.add_argument(
+        "--overlay",
+        metavar="DIR",
+        action="append",
+        help="a shop's own files beside them: more entries, revised numbers",
     )
 
 
@@ -43,55 +53,78 @@ def knowledge_of(options: argparse.Namespace) -> "KnowledgeBase":
     from comeback.cli.places import cache_folder
     from comeback.kb.loader import load_knowledge
 
-    return load_knowledge(*(Path(folder) for folder in options.knowledge or ()), cache=cache_folder())
+    folders = [Path(folder) for folder in options.knowledge or ()]
+    overlays = [Path(folder) for folder in getattr(options, "overlay", None) or ()]
+    return load_knowledge(*folders, overlays=overlays, cache=cache_folder())
 
 
 def run_walk(options: argparse.Namespace, audience_name: str, case: str | None) -> int:
     """A walk at the keyboard (or from a file) for one audience; a new case, or an old one gone on with."""
-    from comeback.cli import places, wording
-    from comeback.cli.conversation import Conversation, LogOpener
-    from comeback.cli.look import look_of, show
+    from comeback.cli import places, signals
+    from comeback.cli.config import read_config
+    from comeback.cli.conversation import Conversation
+    from comeback.cli.log_opener import LogOpener
+    from comeback.cli.look import look_of
     from comeback.cli.readers import choose_reader
+    from comeback.cli.resuming import unfinished
     from comeback.engine.walk import Walk, open_walk
-    from comeback.kb.vocabulary import Audience
+    from comeback.kb.vocabulary import Audience, Level
 
-    audience = Audience(audience_name)
-    reader = choose_reader(options.answers, options.no_input)
-    knowledge = knowledge_of(options)
-    log = LogOpener(places.log_place(options.log))
+    audience, config = Audience(audience_name), read_config()
+    plain = options.plain or config.plain or bool(os.environ.get("COMEBACK_PLAIN"))
+    reader = choose_reader(options.answers, options.no_input, plain)
+    knowledge = with_rate(knowledge_of(options), config.labour_rate)
+    place = places.log_place(options.log)
+    log = LogOpener(place)
+    by = places.who(options.by or os.environ.get("COMEBACK_BY") or config.by or None)
+    look = look_of(sys.stdout, plain)
+    opening: dict[str, object] = {"shop": config.shop} if config.shop else {}
+    if config.labour_rate:
+        opening["labour_rate"] = config.labour_rate
+
+    def offers() -> list[Any]:
+        there = "://" in place or Path(place).exists()
+        return unfinished(log(), knowledge, audience, by, places.now()) if there else []
+
     walk = open_walk(knowledge, audience)
+    conversation = Conversation(
+        walk, reader, look, log, by, options.car, quiet=options.json, level=Level(config.level), units=config.units,
+        opening=opening, offers=offers,
+    )  # fmt: skip
+    if reader.interactive:
+        signals.leave_in_order()
     if case is not None:
-        walk = Walk(knowledge, log().events(case.upper()), audience)
-    look = look_of(sys.stdout, options.plain)
-    conversation = Conversation(walk, reader, look, log, places.who(options.by), options.car, quiet=options.json)
-    if case is not None:
-        known = walk.events[-1].knowledge
-        if known != knowledge.version and not options.json:
-            show([("faint", wording.KNOWLEDGE_CHANGED.format(old=known, new=knowledge.version))], look)
+        conversation.walk = Walk(knowledge, log().events(case.upper()), audience)
         conversation.take_over()
     code = conversation.run()
-    finish(conversation, options)
+    if code not in (exit_codes.HUNG_UP, exit_codes.TERMINATED):
+        finish(conversation, options, place)
     return code
 
 
-def finish(conversation: object, options: argparse.Namespace) -> None:
-    """Print the record of the case: JSON if asked for, else text with the next command."""
-    from comeback.cli.conversation import Conversation
-    from comeback.cli.look import show
-    from comeback.cli.records import case_data, case_lines
+def with_rate(knowledge: "KnowledgeBase", rate: float | None) -> "KnowledgeBase":
+    """The knowledge with the shop's own labour rate, if the configuration gives one."""
+    if rate is None:
+        return knowledge
+    settings = knowledge.settings.model_copy(update={"rate_per_hour": rate})
+    return knowledge.model_copy(update={"settings": settings})
 
-    assert isinstance(conversation, Conversation)
+
+def finish(conversation: "Conversation", options: argparse.Namespace, place: str) -> None:
+    """Print what came out of the walk: JSON if asked for, else the result screen with the next command."""
+    from comeback.engine.steps import Finished
+
     walk = conversation.walk
     if walk.case.id in ("", "-"):
         return
     if options.json:
         import json
 
-        print(json.dumps(case_data(walk.knowledge, walk.events), ensure_ascii=False, indent=1))
-        return
-    from comeback.engine.steps import Finished
+        from comeback.cli.records import case_data
 
-    if isinstance(walk.step, Finished):
-        show(case_lines(walk.knowledge, walk.events, conversation.look), conversation.look)
-        if walk.step.how == "advised":
-            show([("say", f"Next: the bay goes on with  comeback triage {walk.case.id}")], conversation.look)
+        print(json.dumps(case_data(walk.knowledge, walk.events), ensure_ascii=False, indent=1))
+    elif isinstance(walk.step, Finished) and conversation.ended:
+        from comeback.cli.look import show
+        from comeback.cli.summing_up import result_lines
+
+        show(result_lines(walk, conversation.look, place), conversation.look)

@@ -1,21 +1,36 @@
 """Where answers come from: a terminal, a pipe, or a file of answers."""
 
+import os
+import select
 import sys
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Protocol
 
-from comeback.cli.main import UsageError
+from comeback.cli.command_line import UsageError
 from comeback.engine import steps
 from comeback.engine.walk import Walk
 
 PROMPT = "> "
 
 
+IDLE_SECONDS = 600.0
+"""After so long without a key the screen says again where one was."""
+
+
+class Idle(Exception):
+    """Nothing was typed for IDLE_SECONDS."""
+
+
 class Reader(Protocol):
-    """Gives the next line typed for the walk's step. Raises EOFError at the end, KeyboardInterrupt on Ctrl-C."""
+    """Gives the next line typed for the walk's step.
+
+    Raises EOFError at the end, KeyboardInterrupt on Ctrl-C, Idle after long silence. `scripted`:
+    answers come by id and no question that has no id may be asked.
+    """
 
     interactive: bool
+    scripted: bool
 
     def ask(self, walk: Walk) -> str:
         """The next line."""
@@ -25,6 +40,7 @@ class PipeReader:
     """Lines from standard input when it is no terminal; never prints a prompt, never pads."""
 
     interactive = False
+    scripted = False
 
     def ask(self, walk: Walk) -> str:
         """The next line of standard input."""
@@ -34,20 +50,50 @@ class PipeReader:
         return line
 
 
+class PlainReader:
+    """Lines from a terminal as the terminal itself edits them: append-only, not one escape byte."""
+
+    interactive = True
+    scripted = False
+
+    def __init__(self, idle: float = IDLE_SECONDS) -> None:
+        self.idle, self._silent, self._left = idle, False, b""
+
+    def ask(self, walk: Walk) -> str:
+        """The next line typed; Ctrl-D on an empty line is the end."""
+        print(PROMPT, end="", flush=True)
+        while b"\n" not in self._left:
+            self._wait()
+            got = os.read(sys.stdin.fileno(), 4096)
+            if not got:
+                raise EOFError
+            self._left += got
+        line, _, self._left = self._left.partition(b"\n")
+        self._silent = False
+        return line.decode(sys.stdin.encoding or "utf-8", "replace")
+
+    def _wait(self) -> None:
+        ready, _, _ = select.select([sys.stdin], [], [], None if self._silent else self.idle)
+        if not ready:
+            self._silent = True
+            print()
+            raise Idle
+
+
 class TerminalReader:
     """A line editor by prompt_toolkit: history of this walk only, mouse off, Ctrl-D always means leave."""
 
     interactive = True
+    scripted = False
 
-    def __init__(self) -> None:
-        import os
-
+    def __init__(self, idle: float = IDLE_SECONDS) -> None:
         # Asking the terminal for the cursor's place stalls or prints rubbish on slow lines, and is not needed.
         os.environ.setdefault("PROMPT_TOOLKIT_NO_CPR", "1")
         from prompt_toolkit import PromptSession
         from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
 
         keys = KeyBindings()
+        self.idle, self._silent = idle, False
 
         @keys.add("c-d")
         def _leave(event: KeyPressEvent) -> None:
@@ -64,7 +110,26 @@ class TerminalReader:
 
     def ask(self, walk: Walk) -> str:
         """The next line typed at the prompt."""
-        return self._session.prompt(PROMPT)
+        try:
+            typed = self._session.prompt(PROMPT, pre_run=None if self._silent else self._watch)
+        except Idle:
+            self._silent = True
+            raise
+        self._silent = False
+        return typed
+
+    def _watch(self) -> None:
+        """Leave the prompt after long silence, but never while something stands in it."""
+        app = self._session.app
+
+        def look() -> None:
+            if app.is_running and not app.current_buffer.text:
+                app.exit(exception=Idle())
+            elif app.is_running and app.loop is not None:
+                app.loop.call_later(self.idle, look)
+
+        if app.loop is not None:
+            app.loop.call_later(self.idle, look)
 
 
 class AnswersReader:
@@ -76,6 +141,7 @@ class AnswersReader:
     """
 
     interactive = False
+    scripted = True
 
     def __init__(self, file: str) -> None:
         self.file = file
@@ -177,12 +243,26 @@ def _read_answers(file: str) -> Mapping[str, str]:
     return {str(key): str(value) for key, value in data.items()}
 
 
-def choose_reader(answers: str | None, no_input: bool = False) -> Reader:
+def choose_reader(answers: str | None, no_input: bool = False, plain: bool = False) -> Reader:
     """The reader for these options and this standard input. Raises UsageError if answers are forbidden to be asked."""
     if answers is not None:
         return AnswersReader(answers)
     if no_input:
         raise UsageError("--no-input needs the answers from a file: add --answers FILE.")
-    if sys.stdin.isatty() and sys.stdout.isatty():
-        return TerminalReader()
-    return PipeReader()
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        return PipeReader()
+    idle = _idle_seconds()
+    if plain or os.environ.get("TERM") == "dumb":
+        return PlainReader(idle)
+    try:
+        return TerminalReader(idle)
+    except Exception:  # the line editor cannot start on this terminal: the terminal's own will do
+        return PlainReader(idle)
+
+
+def _idle_seconds() -> float:
+    """COMEBACK_IDLE_SECONDS, for tests and for those who want the recap sooner."""
+    try:
+        return max(0.1, float(os.environ.get("COMEBACK_IDLE_SECONDS", "")))
+    except ValueError:
+        return IDLE_SECONDS

@@ -4,7 +4,7 @@ import argparse
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from comeback.cli.main import UsageError
+from comeback.cli.command_line import UsageError
 from comeback.engine.car_data import FAST, IDLE, STATES
 from comeback.engine.readings import read_number
 from comeback.kb.vocabulary import FEATURES

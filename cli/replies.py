@@ -9,14 +9,36 @@ from comeback.cli import wording
 from comeback.engine import case as events
 from comeback.engine import steps
 from comeback.engine.errors import BadReading
-from comeback.engine.readings import band
+from comeback.engine.readings import band, read_number
 from comeback.engine.walk import Walk
-from comeback.kb.schema import Check
+from comeback.kb.schema import Check, Reading
 
 COMMANDS: Mapping[str, str] = {
     "?": "help", "help": "help", "w": "why", "why": "why", "b": "back", "back": "back",
     "r": "review", "review": "review", "q": "leave", "quit": "leave", "save": "leave", "exit": "leave",
+    "k": "keep", "keep": "keep", "m": "more", "more": "more", "s": "so-far", "so far": "so-far", "result": "so-far",
+    "o": "open", "open": "open", "note": "note", "find": "find", "edit": "edit", "rename": "rename", "give": "give",
+    "reg": "reg", "up": "up", "down": "down", "resume": "resume",
 }  # fmt: skip
+LONGER: Mapping[str, str] = {
+    r"note\s+(.+)": "note", r"(?:find\s+|/\s*)(.+)": "find", r"(?:edit|e)\s+(\d+)": "edit",
+    r"(?:open|o)\s+(\d+)": "open", r"rename\s+(.+)": "rename", r"give to\s+(.+)": "give", r"reg\s+(.+)": "reg",
+    r"resume\s+(\w+)": "resume", r"(up\s+(?:book|come-in|tow|get-clear)\b.*)": "up",
+    r"(down\s+(?:watch|book|come-in|tow)\b.*)": "down",
+}  # fmt: skip
+"""Commands with something behind them; strict, for a customer's own words may begin like one."""
+SPOKEN = frozenset({"open", "give", "find", "edit", "up", "down", "rename", "note", "keep", "more", "result", "save"})
+"""Single words that are a customer's when the open question is asked, and commands everywhere else."""
+OTHER_UNIT = {
+    "us": {"kPa": "psi", "bar": "psi", "degC": "degF"},
+    "metric": {"psi": "kPa", "inHg": "kPa", "bar": "kPa", "degF": "degC"},
+}
+"""What a reading is shown in beside its own unit, by the configured system; "both" uses either table."""
+OVER = frozenset({"over range", "over", "overrange", "ol", "o.l.", "off scale", "over limit"})
+UNDER = frozenset({"under range", "under", "underrange", "below range"})
+NO_READING = frozenset({"no reading", "nothing shown", "blank", "no value", "not shown"})
+EDGE = 0.05
+"""Readings in the outermost part of what is possible are asked about once, unless that is where they belong."""
 UNKNOWN_WORDS = frozenset({"d", "don't know", "dont know", "don't-know", "unknown"})
 YES, NO = frozenset({"y", "yes"}), frozenset({"n", "no"})
 
@@ -46,35 +68,63 @@ class Record:
 
 
 @dataclass(frozen=True)
+class Doubt:
+    """Possible but not likely: ask once whether `record` is really meant."""
+
+    record: Record
+    text: str
+
+
+@dataclass(frozen=True)
 class Words:
     """The customer's own words, to be matched with a complaint."""
 
     text: str
 
 
-Reply = Command | Remark | Record | Words
+Reply = Command | Remark | Record | Words | Doubt
 
 
-def read_reply(walk: Walk, typed: str, found: Sequence[str] = (), hint: str = "") -> Reply:
-    """The reply that `typed` means for the walk's step; `found` are complaints listed before."""
+def read_reply(walk: Walk, typed: str, found: Sequence[str] = (), hint: str = "", units: str = "both") -> Reply:
+    """The reply that `typed` means for the walk's step; `found` are complaints listed before, `units` are echoed."""
     text = " ".join(typed.replace("\x00", "").split())
     if not text:
         return Remark(wording.EMPTY.format(hint=hint))
-    lower = text.lower()
-    if lower in COMMANDS:
-        return Command(COMMANDS[lower])
-    if lower == "note" or lower.startswith("note "):
-        return Command("note", text[5:].strip())
-    reply = _answer(walk, text, found)
+    command = _command(text, isinstance(walk.step, steps.ChooseComplaint))
+    if command is not None:
+        return command
+    reply = _answer(walk, text, found, units)
     return reply or Remark(_not_an_answer(walk, text, hint))
+
+
+def _command(text: str, open_question: bool) -> Command | None:
+    lower = text.lower()
+    if lower in COMMANDS and not (open_question and lower in SPOKEN):
+        return Command(COMMANDS[lower])
+    for pattern, name in LONGER.items():
+        match = re.fullmatch(pattern, text, re.IGNORECASE)
+        if match:
+            return Command(name, match[1].strip())
+    return None
 
 
 def _not_an_answer(walk: Walk, text: str, hint: str) -> str:
     shown = text if len(text) <= 40 else text[:37] + "..."
-    return wording.NOT_AN_ANSWER.format(text=shown, hint=hint)
+    near = get_close_matches(text.lower(), [*COMMANDS, *_words_of(walk)], n=1, cutoff=0.75)
+    meant = f" Did you mean '{near[0]}'?" if near and len(text) > 2 else ""
+    return wording.NOT_AN_ANSWER.format(text=shown, hint=hint) + meant
 
 
-def _answer(walk: Walk, text: str, found: Sequence[str]) -> Reply | None:
+def _words_of(walk: Walk) -> Sequence[str]:
+    match walk.step:
+        case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
+            return walk.knowledge.checks[check].names
+        case steps.ChooseService(services):
+            return services
+    return ()
+
+
+def _answer(walk: Walk, text: str, found: Sequence[str], units: str) -> Reply | None:
     step, lower = walk.step, text.lower()
     match step:
         case steps.ChooseService(services):
@@ -94,7 +144,7 @@ def _answer(walk: Walk, text: str, found: Sequence[str]) -> Reply | None:
         case steps.ReadPanel(checks=checks):
             return _panel(walk, checks, text)
         case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
-            return _result(walk.knowledge.checks[check], text)
+            return _result(walk.knowledge.checks[check], text, units)
         case _:
             return _ending(walk, step, lower)
 
@@ -118,7 +168,9 @@ def _ending(walk: Walk, step: steps.Step, lower: str) -> Reply | None:
             if lower in ("hand-over", "hand over", "handover"):
                 return Record(events.HANDED_OVER, {"reason": f"instead of: {walk.knowledge.repairs[repair].name}"})
         case steps.Advise() if lower in YES | NO:
-            return Record(events.ADVISED, {"disposition": step.disposition.word, "agreed": lower in YES})
+            if lower in NO:
+                return Record(events.READ_BACK, {"agreed": False}, wording.CALLER_SAYS_NO)
+            return Record(events.ADVISED, {"disposition": walk.told(step.disposition).word, "agreed": True})
         case steps.HandOver(reason, repair) if lower in YES:
             return Record(events.HANDED_OVER, {"reason": reason, "repair": repair})
         case steps.CloseCase() if lower in YES:
@@ -141,21 +193,52 @@ def pick(text: str, choices: Sequence[str]) -> str | None:
     return near[0] if near else None
 
 
-def _result(check: Check, text: str) -> Reply | None:
+def _result(check: Check, text: str, units: str) -> Reply | None:
     lower = text.lower()
     if lower in UNKNOWN_WORDS:
         return _answers({check.id: None})
     if set(check.results) == {"no", "yes"} and lower in YES | NO:
         return _answers({check.id: "yes" if lower in YES else "no"})
     if check.reading is not None and re.match(r"[-+]?[.,]?\d", text):
-        try:
-            banded = band(check, text)
-        except BadReading as error:
-            return Remark(str(error))
-        return _answers({check.id: banded.result}, {check.id: str(banded)},
-                        f"{banded}: {check.results[banded.result]}")  # fmt: skip
+        return _reading(check, check.reading, text, units)
+    if check.reading is not None and lower in OVER | UNDER | NO_READING:
+        return _no_number(check, check.reading, lower)
     picked = pick(text, check.names)
     return _answers({check.id: picked}) if picked else None
+
+
+def _reading(check: Check, reading: Reading, text: str, units: str) -> Reply:
+    try:
+        banded = band(check, text)
+    except BadReading as error:
+        return Remark(str(error))
+    also = converted(banded.value, reading.unit, units)
+    shown = f"{banded}{f' ({also})' if also and also not in str(banded) else ''}"
+    record = _answers({check.id: banded.result}, {check.id: str(banded)}, f"{shown}: {check.results[banded.result]}")
+    low, high = reading.possible
+    margin = EDGE * (high - low)
+    at_edge = not low + margin <= banded.value <= high - margin
+    if at_edge and banded.result != check.expected:
+        return Doubt(record, wording.REALLY.format(reading=shown, low=f"{low:g}", high=f"{high:g}", unit=reading.unit))
+    return record
+
+
+def _no_number(check: Check, reading: Reading, lower: str) -> Record:
+    """Over or under the instrument's range is a finding; no reading at all is not known."""
+    if lower in NO_READING:
+        return _answers({check.id: None}, {check.id: "no reading"}, "No reading: noted as not known.")
+    over = lower in OVER
+    ends = {name: (limits[1] if over else -limits[0]) for name, limits in reading.bands.items()}
+    result = max(ends, key=lambda name: ends[name])
+    word = "over range" if over else "under range"
+    return _answers({check.id: result}, {check.id: word}, f"{word}: {check.results[result]}")
+
+
+def converted(value: float, unit: str, units: str = "both") -> str:
+    """The value in the other usual unit, as `5.1 psi` for 35 kPa; empty if there is none."""
+    tables = [OTHER_UNIT[units]] if units in OTHER_UNIT else list(OTHER_UNIT.values())
+    other = next((table[unit] for table in tables if unit in table), None)
+    return f"{read_number(f'{value} {unit}', other):.3g} {other}" if other else ""
 
 
 def _answers(results: Mapping[str, str | None], readings: Mapping[str, str] | None = None, echo: str = "") -> Record:

@@ -2,16 +2,23 @@
 
 from collections.abc import Iterator, Sequence
 
-from comeback.cli import wording
+from comeback.cli import endings, wording
+from comeback.cli.cautions import aloud, cautions
 from comeback.cli.look import Look, Styled
 from comeback.engine import steps
 from comeback.engine.walk import Walk
 from comeback.kb.schema import Check
-from comeback.kb.vocabulary import FEATURE_NAMES, FEATURE_VALUES, Audience, SignalWord
+from comeback.kb.vocabulary import FEATURE_NAMES, FEATURE_VALUES, Audience
+
+WIDEST = 79
+CONTINUED = 6
+"""Columns of indentation from which a line goes on with the one before."""
+MOST_CHOICES = 9
+"""Choices on one screen; the next page is one key away, and any number or word is taken at once."""
 
 
-def head(walk: Walk, look: Look) -> list[Styled]:
-    """Which case, for whom, after which service, with which complaint."""
+def head(walk: Walk, look: Look, progress: str = "") -> list[Styled]:
+    """Which case, for whom, after which service, with which complaint; `progress` stands in the rule above."""
     case, knowledge = walk.case, walk.knowledge
     name = f"case {case.id}" if case.id and case.id != "-" else "new case"
     parts = [name, walk.audience.value]
@@ -20,29 +27,8 @@ def head(walk: Walk, look: Look) -> list[Styled]:
     if case.complaint:
         parts.append(knowledge.complaints[case.complaint].name.lower())
     line = "  ·  ".join(parts)[: look.width - 1]
-    return [("faint", look.rule), ("title", line)]
-
-
-def cautions(walk: Walk, names: Sequence[str], look: Look, short: bool = False) -> Iterator[Styled]:
-    """Signal word, what to do, what the hazard is, what happens: before the step they belong to.
-
-    `short`, for cautions that were read on a screen of their own just before: word and command only.
-    """
-    for name in _gravest_first(walk, names):
-        caution = walk.knowledge.cautions[name]
-        word = caution.word.value
-        sign = "" if caution.word is SignalWord.NOTICE else f"{look.alert} "
-        lead = f"{sign}{word}  "
-        yield ("caution", look.wrap(caution.avoid, len(lead), lead)[0])
-        for line in look.wrap(caution.avoid, len(lead), lead)[1:]:
-            yield ("caution", line)
-        if not short:
-            yield from (("plain", line) for line in look.wrap(f"{caution.hazard} {caution.consequence}", len(lead)))
-
-
-def _gravest_first(walk: Walk, names: Sequence[str]) -> list[str]:
-    order = list(SignalWord)
-    return sorted(dict.fromkeys(names), key=lambda name: order.index(walk.knowledge.cautions[name].word))
+    told = f" {progress} " if progress else ""
+    return [("faint", look.rule[: max(0, look.width - 1 - len(told))] + told), ("title", line)]
 
 
 def step_cautions(walk: Walk) -> list[str]:
@@ -57,6 +43,8 @@ def step_cautions(walk: Walk) -> list[str]:
         case steps.ReadPanel(checks=checks):
             entries = [knowledge.checks[check] for check in checks]
             return [c for entry in entries for c in (*_set_up_cautions(walk, entry), *entry.cautions)]
+        case steps.DangerScreen(checks):
+            return list(dict.fromkeys(c for check in checks for c in knowledge.checks[check].cautions))
         case steps.DoRepair(repair=repair):
             return list(knowledge.repairs[repair].cautions)
         case steps.HandOver(repair=str(repair)):
@@ -64,17 +52,46 @@ def step_cautions(walk: Walk) -> list[str]:
     return []
 
 
-def warning_screen(walk: Walk, look: Look) -> list[Styled]:
-    """The cautions of a long step on a screen of their own; a word must be typed to go on."""
+def warning_screen(walk: Walk, names: Sequence[str], look: Look) -> list[Styled]:
+    """Cautions of a long step on a screen of their own; a word must be typed to go on."""
     lines: list[Styled] = [("title", "Read this first.")]
-    return [*lines, *cautions(walk, step_cautions(walk), look), ("faint", wording.GATE_HINT)]
+    return [*lines, *cautions(walk, names, look), ("faint", wording.GATE_HINT)]
 
 
-def body(walk: Walk, look: Look, warned: bool = False) -> list[Styled]:
-    """The current step. `warned`: its cautions were just read on a screen of their own."""
+def pages(walk: Walk, lines: list[Styled], look: Look, room: int) -> list[list[Styled]]:
+    """The body in pages of at most `room` lines, cut only where something new begins; hazards on each page."""
+    if len(lines) <= room:
+        return [lines]
+    again = list(cautions(walk, step_cautions(walk), look, short=True))
+    out: list[list[Styled]] = []
+    page: list[Styled] = []
+    for item in _whole(lines):
+        if page and len(page) + len(item) > room - 1:
+            out.append(page)
+            page = list(again) if len(again) < room // 2 else []
+        page = page + item
+    out.append(page)
+    told = f"   m   the rest: page {{}} of {len(out)}"
+    return [[*page, ("faint", told.format(number))] for number, page in enumerate(out, 1)]
+
+
+def _whole(lines: list[Styled]) -> Iterator[list[Styled]]:
+    """Lines with those that go on with them: they are indented further."""
+    item: list[Styled] = []
+    for line in lines:
+        if item and len(line[1]) - len(line[1].lstrip()) < CONTINUED:
+            yield item
+            item = []
+        item.append(line)
+    yield item
+
+
+def body(walk: Walk, look: Look, warned: bool = False, page: int = 0) -> list[Styled]:
+    """The current step. `warned`: its cautions were just read on a screen of their own; `page` of a long list."""
     match walk.step:
         case steps.ChooseService(services):
-            return _choices("Which service was done?", [walk.knowledge.services[s].name for s in services], look)
+            names = [walk.knowledge.services[s].name for s in services]
+            return _choices("Which service was done?", names, look, page)
         case steps.ChooseComplaint():
             return _open_question(walk, look)
         case steps.ChooseCondition(feature, values):
@@ -84,7 +101,7 @@ def body(walk: Walk, look: Look, warned: bool = False) -> list[Styled]:
                 ("faint", f"  {wording.DONT_KNOW}"),
             ]
         case steps.DangerScreen(checks):
-            return _danger(walk, checks, look)
+            return _danger(walk, checks, look, warned)
         case steps.MakeCheck() as step:
             return _check(walk, step.check, look, _cost(walk, step), warned)
         case steps.ReadPanel() as step:
@@ -94,11 +111,11 @@ def body(walk: Walk, look: Look, warned: bool = False) -> list[Styled]:
         case steps.DoRepair() as step:
             return _repair(walk, step, look, warned)
         case steps.Advise() as step:
-            return _advise(walk, step, look)
+            return endings.advise(walk, step, look, warned)
         case steps.HandOver(reason, repair):
-            return _hand_over(walk, reason, repair, look)
+            return endings.hand_over(walk, reason, repair, look)
         case steps.CloseCase() as step:
-            return _close(walk, step, look)
+            return endings.close(walk, step, look)
         case steps.TakeOneBack(checks, results):
             names = [
                 f"{walk.knowledge.checks[c].name}: {walk.knowledge.checks[c].results[r]}"
@@ -109,18 +126,26 @@ def body(walk: Walk, look: Look, warned: bool = False) -> list[Styled]:
             return [("title", f"This case is {how}.")]
 
 
-def _choices(question: str, names: Sequence[str], look: Look) -> list[Styled]:
+def _choices(question: str, names: Sequence[str], look: Look, page: int = 0) -> list[Styled]:
     lines: list[Styled] = [("title", question), ("plain", "")]
-    for number, name in enumerate(names, 1):
-        lines += [("plain", line) for line in look.wrap(name, 7, f"   {number}   ")]
+    pages = max(1, -(-len(names) // MOST_CHOICES))
+    first = page % pages * MOST_CHOICES
+    for number, name in list(enumerate(names, 1))[first : first + MOST_CHOICES]:
+        lines += [("plain", line) for line in look.wrap(name, 7, f"  {number:2d}   ")]
+    if pages > 1:
+        lines.append(("faint", f"   m   more of them: {len(names)} in all"))
     return lines
+
+
+def driving_question(look: Look, walk: Walk) -> list[Styled]:
+    """Before anything else on the phone: whether the caller is driving."""
+    return [*head(walk, look), *(("say", line) for line in aloud(wording.DRIVING, look)), ("plain", "")]
 
 
 def _open_question(walk: Walk, look: Look) -> list[Styled]:
     lines: list[Styled] = []
     if walk.audience is Audience.PHONE:
-        lines += [("say", line) for line in _aloud(" ".join(wording.STOP_SAFELY), look)]
-        lines += [("say", line) for line in _aloud(wording.OPEN_QUESTION, look)]
+        lines += [("say", line) for line in aloud(wording.OPEN_QUESTION, look)]
         lines += [("faint", "Type the customer's own words; the nearest complaints are listed for you.")]
     else:
         lines += [("title", "What does the customer report? Type it in the customer's words.")]
@@ -133,18 +158,14 @@ def matches(walk: Walk, found: Sequence[str], look: Look) -> list[Styled]:
     return _choices("Which of these is it?", names, look)
 
 
-def _aloud(text: str, look: Look) -> list[str]:
-    return look.wrap(f'"{text}"', 12, "Read aloud  ")
-
-
-def _danger(walk: Walk, checks: Sequence[str], look: Look) -> list[Styled]:
+def _danger(walk: Walk, checks: Sequence[str], look: Look, warned: bool) -> list[Styled]:
     knowledge, phone = walk.knowledge, walk.audience is Audience.PHONE
     lines: list[Styled] = []
     if phone:
-        lines += [("say", line) for line in _aloud(wording.DANGER_PHONE, look)]
+        lines += [("say", line) for line in aloud(wording.DANGER_PHONE, look)]
     else:
         lines += [("title", wording.DANGER_BAY)]
-        lines += cautions(walk, [c for check in checks for c in knowledge.checks[check].cautions][:2], look)
+        lines += cautions(walk, step_cautions(walk), look, short=warned)
     lines.append(("plain", ""))
     for number, name in enumerate(checks, 1):
         check = knowledge.checks[name]
@@ -174,7 +195,7 @@ def _check(walk: Walk, name: str, look: Look, cost: str, warned: bool) -> list[S
     check = walk.knowledge.checks[name]
     lines: list[Styled] = []
     if walk.audience is Audience.PHONE:
-        lines += [("say", line) for line in _aloud(str(check.say), look)]
+        lines += [("say", line) for line in aloud(str(check.say), look)]
     else:
         lines += cautions(walk, step_cautions(walk), look, short=warned)
         lines += [("title", line) for line in look.wrap(check.name)]
@@ -211,7 +232,7 @@ def _details(walk: Walk, check: Check, look: Look) -> Iterator[Styled]:
         ("Where", check.point),
         ("With", check.tool),
         ("When", check.condition),
-        ("Do", str(check.do)),
+        ("Do", str(check.do or check.say)),
         ("Put back", " ".join(check.put_back)),
     )
     for title, text in fields:
@@ -241,61 +262,6 @@ def _repair(walk: Walk, step: steps.DoRepair, look: Look, warned: bool) -> list[
     return lines
 
 
-def _advise(walk: Walk, step: steps.Advise, look: Look) -> list[Styled]:
-    advice = walk.knowledge.dispositions[step.disposition]
-    when = "" if advice.within.lower() in advice.name.lower() else f"  -  {advice.within}"
-    lines: list[Styled] = [("caution" if step.disposition >= 3 else "title", f"{advice.name}{when}")]
-    lines += [("say", line) for line in _aloud(" ".join(advice.say), look)]
-    lines += [("say", line) for line in look.wrap(f'"{" ".join(advice.worse)}"', 12, "and         ")]
-    lines.append(("plain", ""))
-    for text in advice.promise_not:
-        lines += [("faint", line) for line in look.wrap(text, 12, "Not aloud   ")]
-    lines.append(("plain", ""))
-    lines += [("say", line) for line in look.wrap(f'"{confirm_back(walk, step)}"', 12, "Read back   ")]
-    return lines
-
-
-def confirm_back(walk: Walk, step: steps.Advise) -> str:
-    """Complaint, last service, danger signs and advice in one paragraph of at most 75 words."""
-    case, knowledge = walk.case, walk.knowledge
-    service = knowledge.services[case.service or ""].plain
-    said = case.words or knowledge.complaints[case.complaint or ""].name
-    said = " ".join(said.split()[:20])
-    flags = [knowledge.checks[flag].name.lower() for flag in step.flags][:2]
-    signs = f"Danger signs: {', '.join(flags)}." if flags else "You see no danger signs."
-    advice = knowledge.dispositions[step.disposition]
-    when = "" if advice.within.lower() in advice.name.lower() else f" {advice.within}."
-    return f"You say: {said}. It began after the {service}. {signs} My advice: {advice.name}.{when} Is that right?"
-
-
-def _hand_over(walk: Walk, reason: str, repair: str | None, look: Look) -> list[Styled]:
-    lines: list[Styled] = []
-    if repair:
-        lines += cautions(walk, walk.knowledge.repairs[repair].cautions, look)
-    lines.append(("title", "Stop here and hand over."))
-    lines += [("plain", line) for line in look.wrap(f"{reason[0].upper()}{reason[1:]}.")]
-    if repair:
-        lines += [("plain", line) for line in look.wrap(walk.knowledge.repairs[repair].name, 9, "Repair   ")]
-    for cause, chance in walk.situation.repair_candidates()[:4]:
-        lines.append(("plain", f"  {round(100 * chance):3d} %  {walk.knowledge.causes[cause].name}"))
-    return lines
-
-
-def _close(walk: Walk, step: steps.CloseCase, look: Look) -> list[Styled]:
-    knowledge = walk.knowledge
-    causes = ", ".join(knowledge.causes[c].name for c in step.causes) or "not found"
-    repairs = ", ".join(knowledge.repairs[r].name for r in step.repairs)
-    proof = "The repair is proven." if step.proven else "The complaint is gone, but the repair was not proven."
-    lines: list[Styled] = [("title", f"{proof} Close the case?"), ("plain", "")]
-    for title, text in (
-        ("Complaint", walk.case.words or knowledge.complaints[step.complaint].name),
-        ("Cause", causes),
-        ("Correction", repairs),
-    ):
-        lines += [("plain", line) for line in look.wrap(text, 14, f"  {title}")]
-    return lines
-
-
 def foot(walk: Walk, look: Look) -> list[Styled]:
     """The keys that answer this step, and those that work everywhere."""
     return [("faint", line) for text in (hint(walk), wording.KEYS) for line in look.wrap(text)]
@@ -313,7 +279,7 @@ def hint(walk: Walk) -> str:
         case steps.DoRepair():
             return "done when it is done   skip cannot do it here   hand-over give the car on"
         case steps.Advise():
-            return "y caller says yes   n caller says no (then correct with b)"
+            return "y caller says yes   n caller says no (then correct with b, or edit)"
         case steps.HandOver():
             return "y hand the car over   b back"
         case steps.CloseCase():
@@ -328,6 +294,6 @@ def hint(walk: Walk) -> str:
 
 def _check_hint(check: Check) -> str:
     if check.reading:
-        return f"type the reading in {check.reading.unit}, or a word from the list   {wording.DONT_KNOW}"
+        return f"type the reading in {check.reading.unit}, over range, or no reading   {wording.DONT_KNOW}"
     yes_no = "   or y n" if set(check.results) == {"no", "yes"} else ""
     return f"type a number{yes_no}   {wording.DONT_KNOW}"

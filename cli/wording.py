@@ -1,15 +1,21 @@
 """Every sentence of the prompt that is not in the knowledge files, with a remark where it shows."""
 
 # Foot of every screen: keys that work everywhere, same meaning everywhere.
-KEYS = "w why   b back   r review   note ...   q save and leave   ? help"
+KEYS = "w why   b back   r review   find ...   note ...   q save and leave   ? help"
 DONT_KNOW = "d don't know"
 
 # Shown by `?` on any screen.
 HELP = (
-    "1 2 3 ...  pick an answer        y n  yes, no        d  don't know, cannot look now",
-    "w  why this question             b    back one step  r  review all answers so far",
-    "note TEXT  write something down  q    save and leave; Ctrl-D does the same",
-    "A reading: type the number, with or without its unit: 52, 52 kPa, 7.5 psi.",
+    "1 2 3 ...  pick an answer          y n  yes, no     d  don't know, cannot look",
+    "w  why this question               b    back        k  keep what was answered",
+    "r  review the answers, numbered    edit 3  answer no. 3 anew, keep the others",
+    "open  what is not known yet        open 2  look at no. 2 of them now",
+    "s  what is known so far            find hiss  search complaints, causes, checks",
+    "note TEXT  write down              reg AB12  registration, typed twice",
+    "rename TEXT  name the car          give to BEN  hand this walk over",
+    "up tow REASON  more urgent         down book REASON by NAME  milder, needs two",
+    "q  save and leave, as Ctrl-D       Ctrl-C  clear the line; twice: leave",
+    "A reading: 52, 52 kPa, 7.5 psi, over range, no reading.",
     "Enter alone never answers. Nothing you answered is lost: it is saved at once.",
 )
 
@@ -23,6 +29,32 @@ SAVED = "Saved as case {case}. Go on with: comeback {command} {case}"
 NOT_OPENED = "Nothing was answered, so no case was opened."
 AGAIN = "Press Ctrl-C again to leave; everything answered is saved."
 MOVED_ON = "{error}"
+INTERRUPTED_BY = "Stopped by {signal}. "
+REALLY = "Really {reading}? Possible is {low} to {high} {unit}, but this is rare. Type y if so, or the right number."
+CALLER_SAYS_NO = (
+    "Noted: the caller says no. Correct it: r lists the answers, edit 3 changes no. 3. Then read back again."
+)
+EARLIER = "Before: {said}   (k keeps it)"
+EDITING = "Answer it anew. Until now: {said}   (b leaves it)"
+LEFT_FOCUS = "Left as it was."
+DRIVING = "Are you driving right now?"
+DRIVING_HINT = "y driving   n standing   d don't know"
+DRIVING_STOP = "Type  stopped  when the caller says so.   b back   q save and leave"
+TOLD_HINT = "Type  told  when you have said all of it.   w why   b back   q save and leave"
+NO_OPEN = 'Nothing is open: no answer was "don\'t know".'
+NO_ITEM = "There is no answer {number}. r lists them with their numbers."
+REPAIR_ITEM = "A repair cannot be edited. Take it back with b."
+REG_AGAIN = "Read back: {spelt}. Type it a second time as the caller says it: reg {text}"
+REG_DIFFERS = "That differs from {text}. Ask the caller again: reg ..."
+REG_DONE = "Registration {text}, confirmed twice."
+REG_EMPTY = "Type the registration behind it: reg AB12 CDE"
+RENAMED = "The car is now called: {car}"
+GIVEN = "Given to {to}. It stands in their list: comeback {command} {case} --by {to}"
+CHANGED_STOP = "Type  go on  to continue with today's knowledge.   q leave as it is"
+STALE = "No longer in the knowledge, taken out: {what}"
+RECAP = "Ten minutes have passed. You were here:"
+FOUND_NOTHING = "Nothing here is called '{text}'."
+FIND_EMPTY = "Type what to look for behind it: find hiss"
 KNOWLEDGE_CHANGED = "The knowledge has changed since this case began ({old} then, {new} now). Earlier answers are kept."
 
 # A long step's cautions stand on a screen of their own first; Enter, y or a number do not pass it.
@@ -37,7 +69,7 @@ STOP_SAFELY = (
 OPEN_QUESTION = "What is the car doing now?"
 DANGER_PHONE = "I will read some danger signs. Tell me which fit the car now."
 DANGER_BAY = "Before anything else: look for these danger signs."
-DANGER_HINT = "n none of them, their numbers (1 3), a letter if shown (2b), 2? for don't know, d for all"
+DANGER_HINT = "n none   1 3 those that fit   2b with a letter   2? don't know   d none known"
 
 LIMITS = (
     "Advice from what was reported, not an inspection. The maker's data, local codes and licensed practice come first."

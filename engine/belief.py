@@ -54,20 +54,22 @@ def posterior(network: Network, evidence: Evidence, excluded: Collection[str] = 
     modes = _without(network, cause_modes(network, evidence), excluded)
     turns = take_turns(modes, leaks_of(network, evidence))
     present, was = network.prior.copy(), network.prior.copy()
-    constant = _settle_idle(modes, present, was) + turns.constant + _expected_leaks(network, evidence)
-    total = constant + _run(turns, present, was)
+    total = _settle_idle(modes, present, was) + turns.constant + _expected_leaks(network, evidence)
+    kept: list[Vector] = []
+    total += _forward(turns, kept)
     if total == -math.inf:
         raise ImpossibleFindings(tuple(sighting.check for sighting in evidence.sightings))
+    _settle(turns, kept, present, was)
     live = tuple(cause.index for cause in modes if cause.live)
     return Belief(network, present, was, total, live)
 
 
 def log_evidence(network: Network, evidence: Evidence, excluded: Collection[str] = ()) -> float:
     """Log chance of the evidence and of the `excluded` causes being absent; minus infinity if impossible."""
-    try:
-        return posterior(network, evidence, excluded).log_evidence
-    except ImpossibleFindings:
-        return -math.inf
+    modes = _without(network, cause_modes(network, evidence), excluded)
+    turns, unused = take_turns(modes, leaks_of(network, evidence)), network.prior.copy()
+    constant = _settle_idle(modes, unused, unused) + turns.constant + _expected_leaks(network, evidence)
+    return constant + _forward(turns, [])
 
 
 def leaks_of(network: Network, evidence: Evidence) -> list[Leak]:
@@ -82,7 +84,8 @@ def leaks_of(network: Network, evidence: Evidence) -> list[Leak]:
 def _without(network: Network, modes: list[CauseModes], excluded: Collection[str]) -> list[CauseModes]:
     if not excluded:
         return modes
-    gone = {index for index, name in enumerate(network.causes) if name in excluded}
+    names = frozenset(excluded)
+    gone = {index for index, name in enumerate(network.causes) if name in names}
     absent = [CauseModes(index, 1 - float(network.prior[index]), ()) for index in sorted(gone)]
     return [cause for cause in modes if cause.index not in gone] + absent
 
@@ -113,27 +116,31 @@ def _settle_idle(modes: Iterable[CauseModes], present: Vector, was: Vector) -> f
     return total
 
 
-def _run(turns: Turns, present: Vector, was: Vector) -> float:
-    """Forward and backward passes; fills the two vectors and returns the log of the mass.
+def _stride(turns: Turns) -> int:
+    """Every so many forward messages are kept: all would take gigabytes where many findings are open."""
+    return 1 if turns.width < ROOMY else math.isqrt(len(turns.turns))
 
-    Every `step`-th forward message is kept and those between are made again: all of them would take
-    gigabytes where many findings are open.
-    """
-    step = 1 if turns.width < ROOMY else math.isqrt(len(turns.turns))
-    state, kept, total = np.ones(1), [], 0.0
+
+def _forward(turns: Turns, kept: list[Vector]) -> float:
+    """Log of the mass; the messages to keep are put into `kept`."""
+    state, total, stride = np.ones(1), 0.0, _stride(turns)
     for k, turn in enumerate(turns.turns):
-        if k % step == 0:
+        if k % stride == 0:
             kept.append(state)
         state = close_places(_switch_in(open_places(state, turn.opens), turn), turn.closes)
         mass = float(state.sum())
         if mass <= 0:
             return -math.inf
         state, total = state / mass, total + math.log(mass)
-    ahead = np.ones(1)
-    while kept:
-        first = step * (len(kept) - 1)
-        ahead = _backward(turns.turns[first : first + step], kept.pop(), ahead, present, was)
     return total
+
+
+def _settle(turns: Turns, kept: list[Vector], present: Vector, was: Vector) -> None:
+    """Backward pass: fills the two vectors; forward messages between the kept ones are made again."""
+    ahead, stride = np.ones(1), _stride(turns)
+    while kept:
+        first = stride * (len(kept) - 1)
+        ahead = _backward(turns.turns[first : first + stride], kept.pop(), ahead, present, was)
 
 
 def _switch_in(state: Vector, turn: Turn) -> Vector:

@@ -6,7 +6,7 @@ Nothing is ever changed in place: a correction is a new event that takes an earl
 
 import hashlib
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -21,7 +21,14 @@ REPAIRED, SKIPPED, HANDED_OVER, TAKEN_OVER, CLOSED = (
     "taken-over",
     "closed",
 )
-CAN_BE_TAKEN_BACK = frozenset({SERVICE, COMPLAINT, CONDITION, ANSWERED, ADVISED, REPAIRED, SKIPPED})
+DRIVING, READ_BACK, OVERRIDDEN, REGISTERED = "driving", "read-back", "overridden", "registered"
+RENAMED, GIVEN = "renamed", "given"
+CAN_BE_TAKEN_BACK = frozenset(
+    {SERVICE, COMPLAINT, CONDITION, ANSWERED, ADVISED, REPAIRED, SKIPPED, DRIVING, OVERRIDDEN, HANDED_OVER, CLOSED}
+)
+CAN_BE_EDITED = frozenset({SERVICE, COMPLAINT, CONDITION, ANSWERED})
+INSTEAD_OF = "instead_of"
+"""Key of a payload: number of the earlier event that this one corrects, and whose place it takes."""
 
 
 @dataclass(frozen=True)
@@ -95,6 +102,18 @@ class Done:
 
 
 @dataclass(frozen=True)
+class Override:
+    """A person set another disposition than the ruling: `ruled` then, `to` now, why, and who agreed (down only)."""
+
+    ruled: str
+    to: str
+    reason: str
+    second: str
+    at: str
+    by: str
+
+
+@dataclass(frozen=True)
 class Case:
     """What the events amount to. `car` is the car as the customer named it; notes are (at, by, text)."""
 
@@ -114,6 +133,11 @@ class Case:
     handed_over: str | None = None
     closed: Mapping[str, Any] | None = None
     audience: str = "phone"
+    driving: bool | None = None
+    registration: str = ""
+    read_back: bool | None = None
+    given_to: str = ""
+    overrides: tuple[Override, ...] = ()
     last: int = 0
 
     @property
@@ -130,13 +154,21 @@ class Case:
 def read_case(events: Iterable[Event]) -> Case:
     """The case that the events amount to; taken-back events do not count."""
     events = list(events)
-    gone = {event.payload["number"] for event in events if event.kind == TAKEN_BACK}
     case = Case()
+    for event in standing(events):
+        case = _after(case, event)
+    return replace(case, id=events[-1].case, last=events[-1].number) if events else case
+
+
+def standing(events: Iterable[Event]) -> list[Event]:
+    """The events that count: none that was taken back, corrections in the place of what they correct."""
+    events = list(events)
+    gone = {event.payload["number"] for event in events if event.kind == TAKEN_BACK}
+    place = {event.number: event.number for event in events}
     for event in events:
-        if event.number not in gone:
-            case = _after(case, event)
-        case = replace(case, id=event.case, last=event.number)
-    return case
+        if INSTEAD_OF in event.payload:
+            place[event.number] = place[event.payload[INSTEAD_OF]]
+    return sorted((event for event in events if event.number not in gone), key=lambda event: place[event.number])
 
 
 def _after(case: Case, event: Event) -> Case:
@@ -151,12 +183,7 @@ def _after(case: Case, event: Event) -> Case:
         case "condition":
             return _with_condition(case, data["feature"], data["value"])
         case "answered":
-            made = [
-                Answer(check, result, case.epoch, event.number, event.at, event.by, data.get("audience", "bay"),
-                       data.get("readings", {}).get(check, ""))
-                for check, result in data["results"].items()
-            ]  # fmt: skip
-            return replace(case, answers=(*case.answers, *made))
+            return replace(case, answers=(*case.answers, *_answers(case, event)))
         case "repaired":
             done = Done(data["repair"], case.epoch + 1, event.number, event.at, event.by)
             return replace(case, repairs=(*case.repairs, done))
@@ -165,14 +192,36 @@ def _after(case: Case, event: Event) -> Case:
         case "noted":
             return replace(case, notes=(*case.notes, (event.at, event.by, data["text"])))
         case "advised":
-            return replace(case, disposition=data["disposition"])
+            return replace(case, disposition=data["disposition"], read_back=data.get("agreed"))
+        case "read-back":
+            return replace(case, read_back=data["agreed"])
+        case "driving":
+            return replace(case, driving=data["driving"])
+        case "registered":
+            return replace(case, registration=data["registration"])
+        case "renamed":
+            return replace(case, car=data["car"])
+        case "given":
+            return replace(case, given_to=data["to"])
+        case "overridden":
+            made = Override(data["ruled"], data["to"], data["reason"], data.get("second", ""), event.at, event.by)
+            return replace(case, overrides=(*case.overrides, made))
         case "taken-over":
-            return replace(case, audience="bay", handed_over=None)
+            return replace(case, audience="bay", handed_over=None, given_to="")
         case "handed-over":
             return replace(case, handed_over=data.get("reason", ""))
         case "closed":
             return replace(case, closed=data)
     return case
+
+
+def _answers(case: Case, event: Event) -> Iterator[Answer]:
+    """The findings of one screen; those that a correction left as they were keep their time and person."""
+    data = event.payload
+    for check, result in data["results"].items():
+        at, by = data.get("since", {}).get(check, (event.at, event.by))
+        reading = data.get("readings", {}).get(check, "")
+        yield Answer(check, result, case.epoch, event.number, at, by, data.get("audience", "bay"), reading)
 
 
 def _with_condition(case: Case, feature: str, value: str | None) -> Case:

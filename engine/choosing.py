@@ -19,6 +19,8 @@ FOLLOWERS = 16
 """Other checks that may follow in the look-ahead."""
 BELIEFS = 48
 """Beliefs looked into for one decision."""
+NOTHING = 1e-6
+"""Minutes: a saving that is no more than rounding leaves."""
 CLEAR_LEAD = 3.0
 """A check with so many times the rate of the next is taken without looking further."""
 
@@ -36,7 +38,7 @@ def best_check(outlook: Outlook) -> CheckOption | None:
         if len(rates) == 1 or rates[0].gain > CLEAR_LEAD * rates[1].gain / rates[1].minutes * rates[0].minutes:
             return rates[0]
         return _looked_further(outlook, rates[:CANDIDATES], least) or rates[0]
-    telling = sorted(outlook.options, key=lambda o: -outlook.node.information(outlook.numbers[o.checks]) / o.minutes)
+    telling = sorted(outlook.options, key=lambda o: (-_bits(outlook, o) / o.minutes, o.checks))
     return _looked_further(outlook, telling[:CANDIDATES], least, margin=least)
 
 
@@ -49,17 +51,32 @@ def _looked_further(
     """
     if not candidates:
         return None
-    others = sorted(outlook.options, key=lambda option: -option.gain / option.minutes)[:FOLLOWERS]
+    others = _followers(outlook)
     node = outlook.narrowed(list(dict.fromkeys(option.checks for option in (*candidates, *others))))
     rule, share = by_saving(least), BELIEFS // len(candidates)
     minutes = [try_first(node, k, rule, Budget(share)) for k in range(len(candidates))]
-    best = min(range(len(candidates)), key=lambda k: minutes[k])
+    best = min(range(len(candidates)), key=lambda k: round(minutes[k], 6))  # alike: the better rate
     return candidates[best] if minutes[best] < node.end - margin else None
 
 
 def _extra(option: CheckOption) -> float:
     """Danger signs of the complaint were asked on one screen; another one must be clearly worth it."""
     return UNLISTED_DANGER if option.tier < Tier.LOOK else 0.0
+
+
+def _followers(outlook: Outlook) -> list[CheckOption]:
+    """Those that save most per minute; then those that save nothing yet but tell most per minute."""
+    saving = [option for option in outlook.options if option.gain > NOTHING]
+    first = sorted(saving, key=lambda o: (-o.gain / o.minutes, o.checks))[:FOLLOWERS]
+    if len(first) == FOLLOWERS:
+        return first
+    others = [option for option in outlook.options if option.gain <= NOTHING]
+    return (first + sorted(others, key=lambda o: (-_bits(outlook, o) / o.minutes, o.checks)))[:FOLLOWERS]
+
+
+def _bits(outlook: Outlook, option: CheckOption) -> float:
+    """Information of the option's result on the set, in bits; no more than rounding would leave is none."""
+    return round(outlook.node.information(outlook.numbers[option.checks]), 9)
 
 
 def _ready_minutes(outlook: Outlook) -> float:

@@ -11,6 +11,7 @@ is the AND/OR recursion C(X) = min over checks of price + sum of chance times C(
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
@@ -35,13 +36,23 @@ class Problem:
     after: Callable[[int, Standing], Standing]
     ends: Callable[[Vector], Vector]
 
+    @cached_property
+    def doubt(self) -> Vector:
+        """(S, checks) entropy in bits of each check's result when the set is known; made once."""
+        terms = _entropy_terms(self.tables)
+        return np.stack([terms[:, columns].sum(axis=1) for columns in self.slices], axis=1)
+
 
 @dataclass
 class Budget:
-    """How many beliefs may still be looked into; counted, not timed, so that a choice can be repeated."""
+    """How many beliefs may still be looked into; counted, not timed, so that a choice can be repeated.
+
+    Results rarer than `rare` are ended at once; 0 where ending is no answer, as in telling states apart.
+    """
 
     left: int
     used: int = field(default=0)
+    rare: float = RARE
 
     def take(self) -> bool:
         """Use one; False if none is left."""
@@ -74,16 +85,19 @@ class Node:
 
     def information(self, check: int) -> float:
         """Mutual information of the check's result and the set, in bits (Shannon)."""
-        columns = self.problem.slices[check]
-        chances = self.chances[columns]
-        per_set = _entropy(self.problem.tables[:, columns].T)
-        return float(_entropy(chances[:, None])[0] - self.weights @ per_set)
+        return float(self._bits[check])
+
+    @cached_property
+    def _bits(self) -> Vector:
+        """(checks,) information of each."""
+        terms = _entropy_terms(self.chances)
+        doubt = np.array([terms[columns].sum() for columns in self.problem.slices])
+        return np.asarray(doubt - self.weights @ self.problem.doubt)
 
 
-def _entropy(table: Vector) -> Vector:
-    """Entropy in bits of each column."""
-    with np.errstate(divide="ignore", invalid="ignore"):
-        return np.asarray(-np.nansum(np.where(table > 0, table * np.log2(table), 0.0), axis=0))
+def _entropy_terms(chances: Vector) -> Vector:
+    """-p log2 p of each chance; 0 where p is."""
+    return np.asarray(-chances * np.log2(np.where(chances > 0, chances, 1.0)))
 
 
 def look(problem: Problem, weights: Vector, open_: tuple[int, ...], standing: Standing, end: float) -> Node:
@@ -139,7 +153,7 @@ def try_first(node: Node, check: int, rule: Rule, budget: Budget) -> float:
         chance, end = float(node.chances[column]), float(node.ends[column])
         if chance < 1e-12:
             continue
-        if chance < RARE or not rest or not budget.take():
+        if chance < budget.rare or not rest or not budget.take():
             total += chance * end
         else:
             total += chance * follow(look(problem, node.rows[column], rest, standing, end), rule, budget)
@@ -155,7 +169,8 @@ def rollout(node: Node, rule: Rule, candidates: Sequence[int], budget: Budget) -
     own = rule(node)
     best, value = None, node.end
     for check in dict.fromkeys([*([own] if own is not None else []), *candidates]):
-        minutes = try_first(node, check, rule, Budget(budget.left // max(1, len(candidates) + 1)))
+        share = Budget(budget.left // max(1, len(candidates) + 1), rare=budget.rare)
+        minutes = try_first(node, check, rule, share)
         if minutes < value - 1e-9:
             best, value = check, minutes
     return best, value
@@ -163,7 +178,7 @@ def rollout(node: Node, rule: Rule, candidates: Sequence[int], budget: Budget) -
 
 def follow_rollout(node: Node, rule: Rule) -> float:
     """Expected minutes if every choice is made by rollout over the rule, all open checks tried."""
-    check, _ = rollout(node, rule, node.open, Budget(10**7))
+    check, _ = rollout(node, rule, node.open, Budget(10**7, rare=0.0))
     if check is None:
         return node.end
     return _expect(node, check, lambda child: follow_rollout(child, rule))

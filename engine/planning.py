@@ -95,13 +95,21 @@ def look_ahead(
     repairs: Collection[str],
     set_up: Collection[str] = (),
 ) -> Outlook:
-    """Value every check in `checks` and sequence the `repairs`, given the set-ups that already stand."""
-    sets = explanations(network, evidence)
+    """Value every check in `checks` and sequence the `repairs`, given the set-ups that already stand.
+
+    Checks on which no cause of any listed set bears can save nothing and are left out.
+    """
+    # in one order, so that it does not matter in which order the findings were made
+    sightings = tuple(sorted(evidence.sightings, key=lambda seen: (seen.check, seen.epoch)))
+    sets = explanations(network, Evidence(sightings, evidence.removals))
     actions = tuple(repair_action(knowledge, sets, knowledge.repairs[name], set_up) for name in repairs)
-    costs = RepairCosts(sets.now, [a for a in actions if a.cures.any()], knowledge.settings.hand_over_minutes)
+    listed = sets.now.any(axis=0)  # a repair of causes in no listed set cannot shorten any sequence
+    helping = [action for action in actions if action.cures[listed].any()]
+    costs = RepairCosts(sets.now, helping, knowledge.settings.hand_over_minutes)
     plan = costs.plan(sets.weights)
-    groups = _groups(knowledge, checks)
-    problem = _problem(knowledge, predict(network, sets, tuple(checks)), groups, costs)
+    groups = _telling(knowledge, sets, _groups(knowledge, checks))
+    named = tuple(name for _, names in groups for name in names)
+    problem = _problem(knowledge, predict(network, sets, named), groups, costs)
     node = look(problem, sets.weights, tuple(range(len(groups))), frozenset(set_up), plan.expected_minutes)
     options = tuple(_option(knowledge, node, k, group) for k, group in enumerate(groups))
     return Outlook(
@@ -180,6 +188,14 @@ def _groups(knowledge: KnowledgeBase, checks: Collection[str]) -> list[Group]:
         else:
             panels.setdefault(panel, []).append(name)
     return groups + [(panel, tuple(names)) for panel, names in panels.items()]
+
+
+def _telling(knowledge: KnowledgeBase, sets: Hypotheses, groups: list[Group]) -> list[Group]:
+    """The groups with a check whose result hangs on the set: all others show the same whichever is true."""
+    names = sets.belief.network.causes
+    listed = (names[sets.live[k]] for k in np.flatnonzero(sets.now.any(axis=0)))
+    shown = {check for cause in listed for check in knowledge.causes[cause].shows}
+    return [group for group in groups if not shown.isdisjoint(group[1])]
 
 
 def _outcomes(predictions: Predictions, names: tuple[str, ...]) -> Vector:

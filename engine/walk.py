@@ -11,12 +11,13 @@ from typing import Any
 
 from comeback.engine import case as events
 from comeback.engine.case import Case, Draft, Event, chain, read_case
+from comeback.engine.disposition import rule
 from comeback.engine.errors import CaseClosed
 from comeback.engine.policy import next_step
 from comeback.engine.situation import Situation
-from comeback.engine.steps import Step
+from comeback.engine.steps import Advise, Step
 from comeback.kb.schema import KnowledgeBase
-from comeback.kb.vocabulary import Audience
+from comeback.kb.vocabulary import Audience, Disposition
 
 
 @dataclass(frozen=True)
@@ -26,6 +27,8 @@ class Walk:
     knowledge: KnowledgeBase
     events: tuple[Event, ...]
     audience: Audience
+    asked: Step | None = None
+    """A step that somebody went to instead of the next one; gone with the next event."""
 
     @cached_property
     def case(self) -> Case:
@@ -34,8 +37,8 @@ class Walk:
 
     @cached_property
     def step(self) -> Step:
-        """What comes next."""
-        return next_step(self.knowledge, self.case, self.audience)
+        """What is asked: the step gone to, else what comes next."""
+        return self.asked or next_step(self.knowledge, self.case, self.audience)
 
     @cached_property
     def situation(self) -> Situation:
@@ -71,9 +74,34 @@ class Walk:
                 return event
         return None
 
+    def at(self, step: Step | None) -> "Walk":
+        """The walk gone to `step`; nothing is recorded. None returns to what comes next."""
+        return replace(self, asked=step)
+
+    def advice(self) -> Advise:
+        """The advice that follows from what is known so far, with its grounds."""
+        situation = self.situation
+        ruling = rule(self.knowledge, situation.network, situation.evidence, situation.results)
+        return Advise(ruling.advice, ruling.floor, ruling.flags, ruling.needed)
+
+    def told(self, ruled: Disposition) -> Disposition:
+        """What the caller is told: the ruling, or what a person set instead of it.
+
+        Set to more urgent it stays the least that is told; set to milder it holds until the ruling
+        itself becomes more urgent than it was then.
+        """
+        told = ruled
+        for override in self.case.overrides:
+            then, to = Disposition.of(override.ruled), Disposition.of(override.to)
+            if to > then:
+                told = max(ruled, to)
+            elif ruled <= then:
+                told = to
+        return told
+
     def after(self, recorded: Iterable[Event]) -> "Walk":
         """The walk with these events at the end."""
-        return replace(self, events=(*self.events, *recorded))
+        return replace(self, events=(*self.events, *recorded), asked=None)
 
     def imagine(self, draft: Draft) -> "Walk":
         """The walk as it would be after `draft`, without recording anything."""

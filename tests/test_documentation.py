@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from comeback.cli.main import command_modules
+from comeback.cli.command_line import command_modules
 
 TOP = Path(__file__).parent.parent
 ROWS = [line.split("|")[1:-1] for line in (TOP / "DEVELOPERS.md").read_text().splitlines() if line.startswith("|")][2:]

@@ -1,1 +1,1 @@
-"""One module a command; `comeback.cli.main` finds them here by themselves."""
+"""One module a command; `comeback.cli.command_line` finds them here by themselves."""

@@ -1,7 +1,13 @@
-"""List the cases in the log, or show one whole.
+"""List the cases in the log, show one, or look after the log.
 
-comeback cases             all cases, the latest first
-comeback cases show K7RT   one case: findings, repairs, notes, ending
+comeback cases                         all cases, the latest first
+comeback cases show K7RT               one case: findings, repairs, notes, ending
+comeback cases note K7RT TEXT          add a note, also to a closed case
+comeback cases verify                  is everything as it was written?
+comeback cases export FILE [CASE ...]  cases as lines of JSON (- for standard output)
+comeback cases import FILE             take them in; nothing comes in twice
+comeback cases delete CASE ...         for good; that it was here and why it went stays
+comeback cases backup FILE             a whole copy of the log
 """
 
 import argparse
@@ -13,28 +19,42 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback cases`."""
     from comeback.cli import options
 
-    parser.add_argument("action", nargs="?", choices=("list", "show"), default="list", help="list (default) or show")
-    parser.add_argument("case", nargs="?", metavar="CASE", help="case id, for show")
-    parser.add_argument("--json", action="store_true", help="print as JSON")
+    actions = ("list", "show", "note", "verify", "export", "import", "delete", "backup")
+    parser.add_argument("action", nargs="?", choices=actions, default="list", help="what to do (default: list)")
+    parser.add_argument("what", nargs="*", metavar="WHAT", help="case ids, text or a file, as above")
+    parser.add_argument("--json", action="store_true", help="list and show: print as JSON")
+    parser.add_argument("--head", metavar="HEAD", help="verify: the head that an earlier run printed")
+    parser.add_argument("--shop", metavar="NAME", help="export, import: the shop of cases that do not name theirs")
+    parser.add_argument("--older-than", metavar="DAYS", type=int, help="delete: all cases not touched for so long")
+    parser.add_argument("--reason", metavar="TEXT", help="delete: why; it stays in the log")
+    parser.add_argument("--statistics-too", action="store_true", help="delete: also what was learned from the case")
+    parser.add_argument("--yes", action="store_true", help="delete: do it; without, only say what would go")
+    parser.add_argument("--by", metavar="NAME", help="who does it (default: COMEBACK_BY, else the login name)")
     options.add_knowledge(parser)
     options.add_log(parser)
 
 
 def run(given: argparse.Namespace) -> int:
-    """List or show."""
+    """List, show, or hand on to what looks after the log."""
+    from contextlib import closing
+
     from comeback.cli import places
-    from comeback.cli.main import UsageError
+    from comeback.cli.command_line import UsageError
     from comeback.cli.options import knowledge_of
     from comeback.engine.case_log_sql import open_log
 
-    log = open_log(places.log_place(given.log))
-    if given.action == "show":
-        if given.case is None:
-            raise UsageError("Which case? Type its id: comeback cases show K7RT. List them: comeback cases.")
-        return _show(given, knowledge_of(given), log.events(given.case.upper()))
-    if given.case is not None:
-        raise UsageError(f"To see case {given.case}, type: comeback cases show {given.case}")
-    return _list(given, log)
+    with closing(open_log(places.log_place(given.log))) as log:
+        if given.action not in ("list", "show"):
+            from comeback.cli.case_care import ACTIONS
+
+            return ACTIONS[given.action](given, log)
+        if given.action == "show":
+            if len(given.what) != 1:
+                raise UsageError("Which case? Type its id: comeback cases show K7RT. List them: comeback cases.")
+            return _show(given, knowledge_of(given), log.events(given.what[0].upper()))
+        if given.what:
+            raise UsageError(f"To see case {given.what[0]}, type: comeback cases show {given.what[0]}")
+        return _list(given, log)
 
 
 def _show(given: argparse.Namespace, knowledge, events) -> int:  # type: ignore[no-untyped-def]

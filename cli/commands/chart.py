@@ -82,7 +82,7 @@ def _chart(given: argparse.Namespace, knowledge: "KnowledgeBase", formats: list[
 
 def _formats(given: argparse.Namespace) -> list[str]:
     """The formats asked for; the text twin always comes with them, and comes first."""
-    from comeback.cli.main import UsageError
+    from comeback.cli.command_line import UsageError
 
     asked = [name.strip() for name in given.format.split(",") if name.strip()]
     for name in asked:
@@ -96,7 +96,7 @@ def _formats(given: argparse.Namespace) -> list[str]:
 
 
 def _service(asked: str | None, knowledge: "KnowledgeBase") -> str:
-    from comeback.cli.main import UsageError
+    from comeback.cli.command_line import UsageError
 
     if asked is None:
         if len(knowledge.services) != 1:
@@ -107,7 +107,7 @@ def _service(asked: str | None, knowledge: "KnowledgeBase") -> str:
 
 
 def _known(asked: str, known: Collection[str], kind: str) -> None:
-    from comeback.cli.main import UsageError
+    from comeback.cli.command_line import UsageError
     from comeback.kb.wording import suggest
 
     if asked not in known:
@@ -116,7 +116,7 @@ def _known(asked: str, known: Collection[str], kind: str) -> None:
 
 
 def _vehicle(pairs: list[str]) -> "Vehicle":
-    from comeback.cli.main import UsageError
+    from comeback.cli.command_line import UsageError
     from comeback.kb.vocabulary import FEATURES
 
     found = {}

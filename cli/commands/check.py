@@ -99,7 +99,7 @@ def _progress(done: int, runs: int) -> None:
 
 
 def _services(given: argparse.Namespace, knowledge: "KnowledgeBase") -> list[str]:
-    from comeback.cli.main import UsageError
+    from comeback.cli.command_line import UsageError
     from comeback.kb.wording import suggest
 
     if given.runs < 1 or not 0 <= given.noise <= 5 or given.seed < 0:

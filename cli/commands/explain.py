@@ -39,9 +39,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(given: argparse.Namespace) -> int:
     """Explain the entry, or list ids."""
     from comeback.cli import exit_codes
+    from comeback.cli.command_line import UsageError
     from comeback.cli.explaining import ids, pages
     from comeback.cli.look import look_of, show
-    from comeback.cli.main import UsageError
     from comeback.cli.options import knowledge_of
 
     if (given.id is None) == (given.list is None):

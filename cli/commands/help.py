@@ -1,4 +1,4 @@
-"""Longer help on a topic: keys, answers, exit-codes, files, limits.
+"""Longer help on a topic: keys, phone, answers, config, exit-codes, files, limits.
 
 comeback help keys
 """
@@ -8,12 +8,14 @@ import argparse
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback help`."""
-    parser.add_argument("topic", nargs="?", metavar="TOPIC", help="keys, answers, exit-codes, files or limits")
+    parser.add_argument(
+        "topic", nargs="?", metavar="TOPIC", help="keys, phone, answers, config, exit-codes, files or limits"
+    )
 
 
 def run(given: argparse.Namespace) -> int:
     """Print one topic, or what topics there are."""
-    from comeback.cli.main import UsageError, command_modules
+    from comeback.cli.command_line import UsageError, command_modules
     from comeback.kb.wording import suggest
 
     if given.topic is None:
@@ -23,7 +25,7 @@ def run(given: argparse.Namespace) -> int:
         print(TOPICS[given.topic]())
         return 0
     if given.topic in command_modules():
-        from comeback.cli.main import run as run_command
+        from comeback.cli.command_line import run as run_command
 
         return run_command([given.topic, "--help"])
     raise UsageError(f"There is no topic '{given.topic}'.{suggest(given.topic, TOPICS)}")
@@ -39,17 +41,37 @@ def _answers() -> str:
     return """\
 comeback call --answers FILE     (and triage; - reads standard input)
 FILE is YAML, one `id: answer` a line:
-  service: intake-cleaning       the service, complaint, vehicle conditions by id
+  service: intake-cleaning       service, complaint, vehicle conditions by id
   complaint: rough-idle
   injection: port
-  raw-fuel: smell                a danger sign that fits; those not mentioned do not
+  raw-fuel: smell                a danger sign that fits; the others do not
   map-seat: loose                a check: its result id, or d for don't know
   idle-map: 52 kPa               a reading, with or without its unit
   codes: P0171 P0507             trouble codes; n for none
   reseat-map-sensor: done        a repair: done, skip or hand-over
   idle-map@1: 36 kPa             the same check after the first repair
-  otherwise: d                   all that is not listed: d, or expected (nothing wrong)
+  otherwise: d                   all not listed: d, or expected (nothing wrong)
 Advice, hand-over and closing are confirmed unless you answer them."""
+
+
+def _phone() -> str:
+    return """\
+A call in six parts; text behind "Read aloud" is spoken word for word.
+ 1  Is the caller driving? Then stop safely first, before anything else.
+ 2  The service, and an open question: the customer's own words are kept.
+ 3  Danger signs, all on one screen. "Don't know" counts as the worse answer.
+ 4  A few questions that the caller can answer from the seat.
+ 5  The advice. Tow and get clear stand on a screen of their own: type told.
+ 6  Read back; y if the caller agrees, n keeps you there until it is right.
+up tow REASON makes the advice more urgent at any time. down come-in REASON by
+NAME makes it milder, with a reason and a second, named person; both are kept.
+reg AB12 reads a registration back by the spelling alphabet; type it twice."""
+
+
+def _config() -> str:
+    from comeback.cli.config import EXAMPLE, config_file
+
+    return f"{config_file()}\n\n{EXAMPLE}\n\nOptions and COMEBACK_... variables go before the file."
 
 
 def _exit_codes() -> str:
@@ -60,8 +82,10 @@ def _exit_codes() -> str:
 
 def _files() -> str:
     from comeback.cli import places
+    from comeback.cli.config import config_file
 
     return (
+        f"config     {config_file()}\n"
         f"cases      {places.log_place(None)}\n"
         "           (--log FILE or COMEBACK_LOG; private to you, never sent anywhere)\n"
         "name       --by NAME or COMEBACK_BY, else the login name\n"
@@ -71,11 +95,16 @@ def _files() -> str:
 
 def _limits() -> str:
     from comeback.cli import wording
+    from comeback.cli.look import Look
 
-    return (
-        f"{wording.LIMITS}\nFrequencies and most chances in the knowledge are judgement, not statistics: every entry\n"
-        "names its source. Work on fuel, high voltage, brakes and lifted cars is for trained people."
-    )
+    return "\n".join(line for text in (wording.LIMITS, JUDGEMENT) for line in Look().wrap(text))
 
 
-TOPICS = {"keys": _keys, "answers": _answers, "exit-codes": _exit_codes, "files": _files, "limits": _limits}
+JUDGEMENT = (
+    "Frequencies and most chances in the knowledge are judgement, not statistics: every entry names its source. "
+    "Work on fuel, high voltage, brakes and lifted cars is for trained people."
+)
+TOPICS = {
+    "keys": _keys, "phone": _phone, "answers": _answers, "config": _config, "exit-codes": _exit_codes, "files": _files,
+    "limits": _limits,
+}  # fmt: skip

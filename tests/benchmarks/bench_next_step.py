@@ -4,12 +4,13 @@
   python tests/benchmarks/bench_next_step.py --only shipped --states 4
   python tests/benchmarks/bench_next_step.py --only invented --sizes 100 500 2000
 
-The cached network is made before the clock starts, as in a walk after its first step. Aims, not
-assertions: 100 ms for each step on the shipped knowledge, 300 ms at 2,000 causes x 5,000 checks.
+Processor time, best of three. The cached network is made before the clock starts, as in a walk after its
+first step; how long that takes is printed for the invented ones. Aims, not assertions: 100 ms for each step
+on the shipped knowledge, 300 ms at 2,000 causes x 5,000 checks.
 
 Invented knowledge has realistic sparsity: a cause shows in 6 to 10 checks, 10 to 25 causes share
-each of the checks that complaints report, results come in twos and threes, five set-ups. A car
-there has one true cause of the complaint; findings are drawn from it, chosen by the program itself.
+each of the checks that complaints report, results come in twos and threes, five set-ups. Each car
+shows what the most probable cause would show; the program itself chooses what is looked at.
 """
 
 import argparse
@@ -30,6 +31,8 @@ from comeback.kb import load_knowledge
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
 
+REPEATS = 3
+"""Each step is chosen so often; the least processor time counts, so that other work on the machine does not."""
 COMPLAINTS = 12
 """Complaints walked, spread evenly over the list."""
 
@@ -70,11 +73,14 @@ def answered(walk: Walk, step: steps.Step, rng: np.random.Generator) -> Walk | N
 
 def timed(walk: Walk, responses: int, rng: np.random.Generator) -> Iterator[tuple[int, float, str]]:
     """(responses so far, seconds, kind of step) of each step from here."""
-    next_step(walk.knowledge, walk.case, walk.audience)  # makes the cached network
+    next_step(walk.knowledge, walk.case, walk.audience)  # makes the cached network, outside the clock
     for count in range(responses + 1):
-        start = time.perf_counter()
-        step = next_step(walk.knowledge, walk.case, walk.audience)
-        yield count, time.perf_counter() - start, type(step).__name__
+        taken = []
+        for _ in range(REPEATS):
+            start = time.process_time()
+            step = next_step(walk.knowledge, walk.case, walk.audience)
+            taken.append(time.process_time() - start)
+        yield count, min(taken), type(step).__name__
         after = answered(walk, step, rng)
         if after is None:
             return
@@ -113,13 +119,16 @@ def invented(sizes: list[int], seed: int) -> None:
     for causes in sizes:
         rng = np.random.default_rng((seed, causes))
         knowledge = invented_knowledge(causes, causes * 5 // 2, seed)
-        first, rest = [], []
+        start = time.process_time()
+        begin(knowledge, "service", "k0", Audience.BAY).situation.network.links  # noqa: B018
+        made, first, rest = time.process_time() - start, [], []
         for complaint in list(knowledge.complaints)[:6]:
             for count, seconds, _ in timed(begin(knowledge, "service", complaint, Audience.BAY), 6, rng):
                 (first if count <= 1 else rest).append(seconds)
         size = f"{causes:,} x {len(knowledge.checks):,}"
         print(line(f"{size}, after the complaint", first))
         print(line(f"{size}, 1 to 5 findings", rest))
+        print(line(f"{size}, network made", [made]), flush=True)
 
 
 def main() -> None:

@@ -1,11 +1,14 @@
 """Keys pressed without a terminal: prompt_toolkit's pipe input and dummy output, a log of its own each."""
 
+from pathlib import Path
+
 import pytest
 from prompt_toolkit.application import create_app_session
 from prompt_toolkit.input import create_pipe_input
 from prompt_toolkit.output import DummyOutput
 
-from comeback.cli.conversation import Conversation, LogOpener
+from comeback.cli.conversation import Conversation
+from comeback.cli.log_opener import LogOpener
 from comeback.cli.look import Look
 from comeback.cli.readers import TerminalReader
 from comeback.engine.walk import Walk, open_walk
@@ -27,16 +30,27 @@ def log(tmp_path, monkeypatch):
         opener._log.engine.dispose()
 
 
+@pytest.fixture(scope="session")
+def small():
+    """The smallest knowledge: one service, one complaint, two causes, four checks."""
+    return load_knowledge(Path(__file__).parent.parent / "kb" / "small")
+
+
 @pytest.fixture
 def press(knowledge, log, capsys):
-    """press(audience, keys, case=None) -> (exit code, what was on the screen, the walk)."""
+    """press(audience, keys, case=None, known=None, **settings) -> (exit code, what was on the screen, the walk).
 
-    def run(audience, keys, case=None):
-        audience = Audience(audience)
+    `known`: other knowledge than the shipped one; settings are fields of the Conversation.
+    """
+
+    def run(audience, keys, case=None, known=None, **settings):
+        audience, known = Audience(audience), known or knowledge
         with create_pipe_input() as pipe, create_app_session(input=pipe, output=DummyOutput()):
             pipe.send_text(keys)
-            walk = Walk(knowledge, log().events(case), audience) if case else open_walk(knowledge, audience)
-            conversation = Conversation(walk, TerminalReader(), Look(), log, "Ida")
+            walk = Walk(known, log().events(case), audience) if case else open_walk(known, audience)
+            reader = settings.pop("reader", None) or TerminalReader()
+            by = settings.pop("by", "Ida")
+            conversation = Conversation(walk, reader, Look(), log, by, **settings)
             if case:
                 conversation.take_over()
             code = conversation.run()

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from comeback.cli import exit_codes
-from comeback.cli.main import run as run_command
+from comeback.cli.command_line import run as run_command
 
 SMALL = str(Path(__file__).parent.parent / "kb" / "small")
 

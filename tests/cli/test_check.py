@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from comeback.cli import exit_codes
-from comeback.cli.main import run
+from comeback.cli.command_line import run
 
 SMALL = str(Path(__file__).parent.parent / "kb" / "small")
 BROKEN = str(Path(__file__).parent.parent / "kb" / "rules" / "double_negative.yaml")

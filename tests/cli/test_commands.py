@@ -114,7 +114,7 @@ def test_check_names_file_line_and_column(tmp_path):
 
 
 def test_end_of_input_pauses_and_keeps_what_was_answered(tmp_path):
-    code, out, _ = run("call", "--knowledge", SMALL, cwd=tmp_path, stdin="1\nno light\n1\n")
+    code, out, _ = run("call", "--knowledge", SMALL, cwd=tmp_path, stdin="n\n1\nno light\n1\n")
     assert code == exit_codes.PAUSED
     case = re.search(r"Saved as case (\w+)", out)[1]
     shown = json.loads(run("cases", "show", case, "--json", "--knowledge", SMALL, cwd=tmp_path)[1])
@@ -160,12 +160,13 @@ def test_killed_program_loses_nothing_that_was_answered(tmp_path, answered):
         env=environment, dimensions=(24, 80), encoding="utf-8", timeout=30,
     )  # fmt: skip
     keys = [
+        ("Are you driving", "n"),
         ("Which service", "1"),
         ("What is the car doing", "no light"),
         ("Which of these", "1"),
         ("danger signs", "n"),
     ]
-    for question, key in keys[: answered + 1]:
+    for question, key in keys[: answered + 2]:
         child.expect(question)
         time.sleep(0.6)  # the prompt is ready a moment after its question
         child.sendline(key)

@@ -5,7 +5,8 @@ import pytest
 from comeback.cli import exit_codes, wording
 from comeback.engine import steps
 
-TO_DANGER = "1\rit shakes at idle\r1\r"
+BAY_TO_DANGER = "1\rit shakes at idle\r1\r"
+TO_DANGER = "n\r" + BAY_TO_DANGER  # on the phone first: the caller is not driving
 LEAVE = "q\r"
 
 
@@ -21,7 +22,7 @@ def test_call_begins_with_service_and_open_question(press):
 def test_every_answer_is_in_the_log_before_the_next_question(press, log):
     _, _, walk = press("phone", TO_DANGER + LEAVE)
     kinds = [event.kind for event in log().events(walk.case.id)]
-    assert kinds == ["opened", "service", "complaint"]
+    assert kinds == ["opened", "driving", "service", "complaint"]
 
 
 def test_nothing_answered_opens_no_case(press, log):
@@ -52,10 +53,10 @@ def test_a_named_sign_is_recorded_and_the_others_as_not_there(press, knowledge):
 
 
 def test_back_takes_back_any_number_of_answers(press):
-    code, screen, walk = press("phone", TO_DANGER + "n\r" + "b\rb\rb\rb\r" + LEAVE)
-    assert isinstance(walk.step, steps.ChooseService)
+    code, screen, walk = press("phone", TO_DANGER + "n\r" + "b\rb\rb\rb\rb\r" + LEAVE)
+    assert wording.DRIVING_HINT in screen.rsplit("Taken back", 1)[1]
     assert wording.NOTHING_TO_TAKE_BACK in screen
-    assert walk.case.last == 1 + 3 + 3  # opened, three answers, three taken back: nothing is erased
+    assert walk.case.last == 1 + 4 + 4  # opened, four answers, four taken back: nothing is erased
     assert code == exit_codes.PAUSED
 
 
@@ -77,7 +78,7 @@ def test_why_is_at_most_five_lines_on_every_step_of_a_walk(press, knowledge):
     from comeback.cli.look import Look
     from comeback.cli.reasons import why
 
-    _, _, walk = press("bay", TO_DANGER + "n\r" + LEAVE)
+    _, _, walk = press("bay", BAY_TO_DANGER + "n\r" + LEAVE)
     for _ in range(6):
         lines = why(walk, Look())
         assert 1 <= len(lines) <= 5

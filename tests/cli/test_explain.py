@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from comeback.cli import exit_codes, explaining
+from comeback.cli.command_line import run
 from comeback.cli.commands import explain
-from comeback.cli.main import run
 from comeback.engine.mimics import mimics
 from comeback.kb import load_knowledge
 

@@ -10,7 +10,7 @@ import pytest
 from comeback.cli import adapter as adapters
 from comeback.cli import exit_codes
 from comeback.cli.adapter import Adapter
-from comeback.cli.main import run
+from comeback.cli.command_line import run
 from comeback.engine.case_log_sql import open_log
 
 CAR = {

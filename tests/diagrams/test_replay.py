@@ -4,7 +4,7 @@ import pytest
 
 from comeback.engine import case as events
 from comeback.engine import steps
-from comeback.engine.decision_graph import CUT, FULL, NONE_OF_THESE, UNKNOWN
+from comeback.engine.decision_graph import ENDS_OF_PAPER, NONE_OF_THESE, UNKNOWN
 from comeback.engine.walk import open_walk
 from comeback.kb.vocabulary import Audience
 
@@ -48,7 +48,7 @@ def replay(graph, walk, paths):
     while todo:
         number, here = todo.pop()
         box = boxes[number]
-        if box.step in (CUT, FULL):
+        if box.step in ENDS_OF_PAPER:
             continue
         assert shown(here.step) == shown(box.step), f"step {number}"
         if number in seen and not paths:

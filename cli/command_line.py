@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from types import ModuleType
 
 from comeback.cli import commands, exit_codes
+from comeback.cli.signals import Stopped
 
 EPILOG = """\
 examples:
@@ -69,6 +70,9 @@ def run(arguments: Sequence[str]) -> int:
     except KeyboardInterrupt:
         print("\nInterrupted. Everything answered so far is kept.", file=sys.stderr)
         return exit_codes.INTERRUPTED
+    except Stopped as stopped:
+        print(f"\n{stopped}", file=sys.stderr)
+        return stopped.code
     except BrokenPipeError:
         sys.stderr.close()
         return exit_codes.FILES

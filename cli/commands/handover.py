@@ -1,0 +1,53 @@
+"""Print the checks to make before the keys go back, the best within so many minutes.
+
+The card has tick boxes and the cautions before the checks; checks that find danger
+come first. Below it stands what the choice is worth beside the checks in file order
+and beside the service's own list. Without a service, all services are listed.
+"""
+
+import argparse
+import sys
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Options of `comeback handover`."""
+    from comeback.cli import options
+
+    parser.add_argument("service", nargs="?", metavar="SERVICE", help="id of the service; without, all are listed")
+    parser.add_argument("--minutes", metavar="N", type=float, default=10.0, help="time for the checks (default: 10)")
+    parser.add_argument("--json", action="store_true", help="print the card and the figures as JSON")
+    parser.add_argument("--plain", action="store_true", help="no emphasis, only lines one after the other")
+    options.add_knowledge(parser)
+
+
+def run(given: argparse.Namespace) -> int:
+    """Choose the checks and print the card."""
+    from comeback.cli import exit_codes
+    from comeback.cli.command_line import UsageError
+    from comeback.cli.options import knowledge_of
+    from comeback.kb.wording import suggest
+
+    if not 1 <= given.minutes <= 240:
+        raise UsageError(f"--minutes {given.minutes:g} is no time for checks. Give 1 to 240.")
+    knowledge = knowledge_of(given)
+    if given.service is None:
+        for service in knowledge.services.values():
+            print(f"{service.id:18} {service.name}")
+        return exit_codes.DONE
+    if given.service not in knowledge.services:
+        hint = suggest(given.service, knowledge.services) or " `comeback handover` lists them."
+        raise UsageError(f"There is no service '{given.service}'.{hint}")
+    from comeback.cli import card_text
+    from comeback.engine.handover import hand_over
+
+    card = hand_over(knowledge, given.service, given.minutes)
+    if given.json:
+        import json
+
+        print(json.dumps(card_text.data(knowledge, card), ensure_ascii=False, indent=1))
+    else:
+        from comeback.cli.look import look_of, show
+
+        look = look_of(sys.stdout, given.plain)
+        show(card_text.lines(knowledge, card, look), look)
+    return exit_codes.DONE

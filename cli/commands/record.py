@@ -1,0 +1,68 @@
+"""Print a case's record for keeping, or write it to a file: text, Markdown, HTML, JSON, CSV.
+
+comeback record K7RT                              as text, on the screen
+comeback record K7RT --format html -o K7RT.html   a page that prints well
+
+An existing file is not overwritten unless you say --force. A case that is not
+closed is marked as a draft.
+"""
+
+import argparse
+import os
+import sys
+from pathlib import Path
+
+FORMATS = ("text", "markdown", "html", "json", "csv")
+ENDINGS = {".txt": "text", ".md": "markdown", ".html": "html", ".json": "json", ".csv": "csv"}
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Options of `comeback record`."""
+    from comeback.cli import options
+
+    parser.add_argument("case", metavar="CASE", help="case id")
+    parser.add_argument("--format", choices=FORMATS, help="text if it does not follow from FILE's ending")
+    parser.add_argument("-o", "--output", metavar="FILE", help="write to FILE (- is standard output)")
+    parser.add_argument("--force", action="store_true", help="overwrite FILE if it is there")
+    options.add_knowledge(parser)
+    options.add_log(parser)
+
+
+def run(given: argparse.Namespace) -> int:
+    """Render and write."""
+    from comeback.cli import places
+    from comeback.cli.options import knowledge_of
+    from comeback.cli.record_formats import rendered
+    from comeback.engine.case_log_sql import open_log
+
+    file = None if given.output in (None, "-") else Path(given.output)
+    kind = given.format or (ENDINGS.get(file.suffix.lower(), "text") if file else "text")
+    recorded = open_log(places.log_place(given.log)).events(given.case.upper())
+    text = rendered(knowledge_of(given), recorded, kind)
+    if file is None:
+        sys.stdout.write(text.encode(sys.stdout.encoding or "utf-8", "replace").decode(sys.stdout.encoding or "utf-8"))
+        return 0
+    write_new(file, text, given.force)
+    print(f"written {file}")
+    return 0
+
+
+def write_new(file: Path, text: str, force: bool) -> None:
+    """Write a file that only its owner can read; an existing one only with `force`, and then at one stroke.
+
+    Raises OSError.
+    """
+    if file.exists() and not force:
+        raise FileExistsError(f"{file} is there already. Choose another name, or add --force to overwrite it.")
+    part = file.with_name(f".{file.name}.{os.getpid()}.part")
+    try:
+        with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w", encoding="utf-8") as out:
+            out.write(text)
+            out.flush()
+            os.fsync(out.fileno())
+        if force:
+            part.replace(file)
+        else:
+            os.link(part, file)  # fails if somebody made the file meanwhile
+    finally:
+        part.unlink(missing_ok=True)

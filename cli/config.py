@@ -1,0 +1,70 @@
+"""The user's configuration: `$XDG_CONFIG_HOME/comeback/config.toml`; flags and environment go before it."""
+
+import os
+import tomllib
+from dataclasses import dataclass, fields
+from pathlib import Path
+from typing import Any
+
+from comeback.cli.command_line import UsageError
+from comeback.kb.wording import suggest
+
+EXAMPLE = """\
+shop = "Millrace Garage"   # printed on records
+by = "Ida"                 # who is at the keyboard
+labour_rate = 120          # per hour, instead of the knowledge's figure
+units = "both"             # or "us", "metric": what a reading is also shown in
+level = "technician"       # or "specialist": does repairs others hand over
+plain = false              # true: only lines one after the other"""
+UNITS, LEVELS = ("both", "metric", "us"), ("technician", "specialist")
+
+
+@dataclass(frozen=True)
+class Config:
+    """The shop's and the person's settings; `labour_rate` in currency per hour, None = the knowledge's."""
+
+    shop: str = ""
+    by: str = ""
+    labour_rate: float | None = None
+    units: str = "both"
+    level: str = "technician"
+    plain: bool = False
+
+
+def config_file() -> Path:
+    """Where the configuration is looked for; relative XDG values are invalid by the standard."""
+    given = os.environ.get("XDG_CONFIG_HOME", "")
+    base = Path(given) if os.path.isabs(given) else Path.home() / ".config"
+    return base / "comeback" / "config.toml"
+
+
+def read_config(file: Path | None = None) -> Config:
+    """The configuration; all defaults if there is no file. Raises UsageError that names file, key and remedy."""
+    file = file or config_file()
+    try:
+        data = tomllib.loads(file.read_text(encoding="utf-8"))
+    except (FileNotFoundError, NotADirectoryError):
+        return Config()
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise UsageError(f"{file}: this is not TOML: {error}. See: comeback help config") from None
+    known = [entry.name for entry in fields(Config)]
+    for key, value in data.items():
+        if key not in known:
+            raise UsageError(f"{file}: there is no setting '{key}'.{suggest(key, known)}")
+        _check(file, key, value)
+    return Config(**data)
+
+
+def _check(file: Path, key: str, value: Any) -> None:
+    if key == "labour_rate":
+        good = isinstance(value, int | float) and not isinstance(value, bool) and value > 0
+        wanted = "a number above 0"
+    elif key == "plain":
+        good, wanted = isinstance(value, bool), "true or false"
+    elif key in ("units", "level"):
+        choices = UNITS if key == "units" else LEVELS
+        good, wanted = value in choices, " or ".join(f'"{choice}"' for choice in choices)
+    else:
+        good, wanted = isinstance(value, str), "text in quotes"
+    if not good:
+        raise UsageError(f"{file}: {key} = {value!r} is not possible. Write {wanted}.")

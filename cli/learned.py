@@ -1,0 +1,142 @@
+"""What was learned as text for a screen and as an overlay file for review."""
+
+from collections import Counter
+from collections.abc import Iterator, Mapping
+
+from comeback.cli.look import Look, Styled
+from comeback.engine.learn_calibration import Calibration
+from comeback.engine.learn_evidence import Learned, Lessons, Weights
+from comeback.kb.overlay import overlay_lines
+from comeback.kb.revision import Revision
+from comeback.kb.schema import KnowledgeBase
+
+SOURCE = "own-cases"
+MOST_ROWS = 40
+
+
+def lesson_lines(lessons: Lessons, weights: Weights, shop: str | None, look: Look) -> list[Styled]:
+    """The numbers that move, with what speaks for them, and a count of those that do not."""
+    found = sum(lessons.shops.values())
+    whose = f"shop {shop}" if shop is not None else "all shops together"
+    text = (
+        f"{found:,} causes found in closed and proven cases of {_count(len(lessons.shops), 'shop')}; "
+        f"numbers for {whose}. "
+        f"The judgement in the files weighs {weights.frequency:,.0f} services and {weights.chance:,.0f} cars."
+    )
+    lines: list[Styled] = [("plain", line) for line in look.wrap(text)]
+    lines += [("faint", line) for line in _services(lessons, look)]
+    rows = sorted(lessons.revised, key=lambda one: (-abs(one.value - one.was) * one.seen / one.scale, one.path))
+    if rows:
+        lines.append(("title", f"{'judged':>9} {'revised':>9} {'95 %':>15}  number, and what was seen"))
+    for one in rows[:MOST_ROWS]:
+        low, high = one.interval
+        lines.append(("plain", f"{one.was:9.3g} {one.value:9.3g} {_between(low, high):>15}  {one.path}"))
+        lines.append(("faint", f"{'':37}{seen_text(one)}"))
+    if len(rows) > MOST_ROWS:
+        lines.append(("plain", f"... and {len(rows) - MOST_ROWS} more; --write FILE has all of them."))
+    held = Counter(one.held for one in lessons.numbers if one.held)
+    stay = sum(held.values())
+    lines.append(("plain", f"{_count(len(rows), 'number')} to revise; {stay} left as it is{':' if stay else '.'}"))
+    for reason, count in held.most_common():
+        lines += [("faint", line) for line in look.wrap(f"{count} {reason}", 4, "  ")]
+    if lessons.unknown:
+        some = ", ".join(sorted(lessons.unknown)[:5])
+        lines += [("faint", line) for line in look.wrap(f"{len(lessons.unknown)} ids unknown today: {some}", 4, "  ")]
+    return lines
+
+
+def _services(lessons: Lessons, look: Look) -> Iterator[str]:
+    for service, (done, known) in sorted(lessons.services.items()):
+        how = (
+            "as you said" if known else "not said: worked out so that all comebacks together stay as frequent as judged"
+        )
+        yield from look.wrap(f"{service}: {done:,.0f} services done ({how})", 4, "  ")
+
+
+def _between(low: float, high: float) -> str:
+    return f"{low:.3g} to {high:.3g}"
+
+
+def seen_text(one: Learned) -> str:
+    """What was counted, in a few words."""
+    about = "" if one.counted or one.scale == 100 else "about "
+    of, what = ("in", "services") if one.scale == 1000 else ("of", "cars with this cause alone")
+    text = f"{one.cases:,.0f} {of} {about}{one.seen:,.0f} {what}"
+    if one.own is not None:
+        return f"here {one.own[0]:,.0f} {of} {about}{one.own[1]:,.0f}; all: {text}"
+    return f"{text}, {_count(one.shops, 'shop')}"
+
+
+def _count(number: int, word: str) -> str:
+    return f"{number:,} {word}{'' if number == 1 else 's'}"
+
+
+def calibration_lines(calibration: Calibration, replayed: int, look: Look) -> list[Styled]:
+    """Predicted and found share by class."""
+    if not calibration.count:
+        return [("plain", "No predictions to compare with what was found yet.")]
+    lines: list[Styled] = [("title", f"{'predicted':>10} {'found':>8} {'95 %':>14} {'count':>9}")]
+    for one in calibration.bins:
+        low, high = one.interval
+        mark = "" if one.fits else "  off"
+        lines.append((
+            "plain",
+            f"{100 * one.predicted:8.1f} % {100 * one.share:6.1f} % {_percents(low, high):>14} {one.count:9,}{mark}",
+        ))  # fmt: skip
+    text = f"Mean distance {100 * calibration.error:.1f} points over {calibration.count:,} predictions."
+    if replayed:
+        text += f" {replayed:,} cases had none recorded; they were replayed with the knowledge of today."
+    return [*lines, *[("plain", line) for line in look.wrap(text)]]
+
+
+def _percents(low: float, high: float) -> str:
+    return f"{100 * low:.0f} to {100 * high:.0f} %"
+
+
+def overlay_text(
+    lessons: Lessons, weights: Weights, knowledge: KnowledgeBase, day: str, shop: str | None
+) -> Iterator[str]:
+    """Lines of the overlay file: every revised number with its evidence, to be reviewed by a person."""
+    source = SOURCE if SOURCE not in knowledge.sources else f"{SOURCE}-{day}"
+    found, whose = sum(lessons.shops.values()), f"shop {shop}" if shop is not None else "all shops together"
+    head = [
+        f"Numbers learned from {found:,} causes found in closed and proven cases; for {whose}.",
+        f"Made on {day} by `comeback learn` against knowledge {knowledge.version}. Review every line and delete what",
+        "you do not believe; then use the file with --overlay. It replaces the file that was learned before.",
+        "",
+        "  value     the number from now on: cars per 1000 (frequency) or percent (shows)",
+        "  was       the number it was judged against; `comeback check` says if that has changed since",
+        "  evidence  what was counted, and how much the judgement weighs beside it",
+    ]
+    note = f"{found} causes in {_count(len(lessons.shops), 'shop')}, counted on {day}."
+    sources = [f'{source}: {{title: Own closed and proven cases, status: counted, note: "{note}"}}']
+    made = {one.path: _revision(one, weights, source) for one in lessons.revised}
+    return overlay_lines(made, head, sources)
+
+
+def _revision(one: Learned, weights: Weights, source: str) -> Revision:
+    weight = f"{weights.frequency:,.0f} services" if one.scale == 1000 else f"{weights.chance:,.0f} cars"
+    shops = f"; all shops weigh {min(one.kappa, 1e6):,.0f}" if one.own is not None else ""
+    evidence = f"{seen_text(one)}; judgement weighs {weight}{shops}; 95 % {_between(*one.interval)}"
+    return Revision(value=one.value, was=one.was, evidence=evidence, source=source)
+
+
+def plain_lessons(lessons: Lessons, calibration: Calibration) -> Mapping[str, object]:
+    """The same as plain data."""
+    return {
+        "causes_found": lessons.shops,
+        "services": {name: {"done": done, "said": known} for name, (done, known) in lessons.services.items()},
+        "numbers": [
+            {
+                "path": one.path, "judged": one.was, "revised": one.value, "interval": one.interval,
+                "cases": one.cases, "seen": one.seen, "own": one.own, "shops": one.shops,
+                "pseudo_counts": [one.belief.a, one.belief.b], "held": one.held,
+            }
+            for one in lessons.numbers
+        ],
+        "unknown": sorted(lessons.unknown),
+        "calibration": [
+            {"predicted": one.predicted, "found": one.share, "count": one.count, "interval": one.interval}
+            for one in calibration.bins
+        ],
+    }  # fmt: skip

@@ -1,0 +1,76 @@
+"""Unfinished walks to go on with: who, how old, how far."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from comeback.cli.look import Look, Styled
+from comeback.engine import case as events
+from comeback.engine.case import Case, read_case
+from comeback.kb.schema import KnowledgeBase
+from comeback.kb.vocabulary import Audience
+
+LOOKED_AT = 12
+"""Latest touched cases that are read for the list; older ones are in `comeback cases`."""
+
+
+@dataclass(frozen=True)
+class Offer:
+    """An unfinished walk: its case, the car, who touched it last (or to whom it was given), when, how far."""
+
+    case: str
+    car: str
+    by: str
+    age: str
+    where: str
+
+
+def unfinished(log: Any, knowledge: KnowledgeBase, audience: Audience, by: str, now: str) -> list[Offer]:
+    """Unfinished walks of this audience, the latest first; those given to `by` before the others."""
+    out: list[tuple[bool, Offer]] = []
+    for line in log.cases()[:LOOKED_AT]:
+        if line.last.kind in (events.CLOSED, events.HANDED_OVER):
+            continue
+        case = read_case(log.events(line.id))
+        if not _is_open(case, audience):
+            continue
+        who = f"given to {case.given_to}" if case.given_to else line.last.by
+        offer = Offer(case.id, case.car, who, age(line.last.at, now), _where(knowledge, case))
+        out.append((case.given_to.lower() != by.lower(), offer))
+    return [offer for _, offer in sorted(out, key=lambda pair: pair[0])]
+
+
+def _is_open(case: Case, audience: Audience) -> bool:
+    if case.closed is not None or case.handed_over is not None:
+        return False
+    if audience is Audience.PHONE:
+        return case.audience == Audience.PHONE.value and case.disposition is None
+    return case.audience == Audience.BAY.value or case.disposition is not None
+
+
+def _where(knowledge: KnowledgeBase, case: Case) -> str:
+    known = knowledge.complaints.get(case.complaint or "")
+    count = len(case.answers)
+    name = known.name.lower() if known else "no complaint yet"
+    return f"{name}, {count} answers" if count else name
+
+
+def age(then: str, now: str) -> str:
+    """`12 min ago`, `3 h ago`, `5 days ago`; both ISO 8601 with offset."""
+    minutes = (datetime.fromisoformat(now) - datetime.fromisoformat(then)).total_seconds() / 60
+    if minutes < 90:
+        return f"{max(0, minutes):.0f} min ago"
+    return f"{minutes / 60:.0f} h ago" if minutes < 48 * 60 else f"{minutes / 1440:.0f} days ago"
+
+
+def offer_lines(found: Sequence[Offer], look: Look, most: int = 9) -> list[Styled]:
+    """The list, with the command that goes on with one."""
+    lines: list[Styled] = []
+    for number, offer in enumerate(found[:most], 1):
+        parts = [offer.case, offer.car, offer.where, offer.by, offer.age]
+        text = f"  {number}  " + "  ".join(part for part in parts if part)
+        lines.append(("faint", text[: look.width - 1]))
+    if lines:
+        lines.insert(0, ("faint", f"Unfinished: {len(found)}.  resume 1  or  resume {found[0].case}  goes on with it."))
+    return lines

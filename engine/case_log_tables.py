@@ -1,0 +1,195 @@
+"""Tables of the case log and the numbered migrations that make them, by SQLAlchemy Core.
+
+event                the record: append-only, hash-chained within a case
+journal              the same hashes in the order of writing, chained through the whole log
+outcome_cause        what proven cases amount to, ordered as learning counts it
+outcome_finding      (shop, cause, check, result, case); only cases with one cause
+outcome_prediction   chance that was given to a cause, and whether it was found
+deleted              tombstones: a case was here and is gone
+case_source          cases that came from another log
+"""
+
+import hashlib
+from collections.abc import Callable, Iterator
+
+import sqlalchemy as sa
+
+from comeback.engine.case import CLOSED, Event
+from comeback.engine.case_log import CaseLogError
+from comeback.engine.case_log_rows import event_of
+from comeback.engine.learn_outcome import BINS, Outcome, outcome_of
+
+TABLES = sa.MetaData()
+EVENTS = sa.Table(
+    "event",
+    TABLES,
+    sa.Column("case_id", sa.String(16), primary_key=True),
+    sa.Column("number", sa.Integer, primary_key=True),
+    sa.Column("kind", sa.String(16), nullable=False),
+    sa.Column("at", sa.String(40), nullable=False),
+    sa.Column("by", sa.String(80), nullable=False),
+    sa.Column("payload", sa.Text, nullable=False),
+    sa.Column("knowledge", sa.String(64), nullable=False),
+    sa.Column("previous", sa.String(64), nullable=False),
+    sa.Column("hash", sa.String(64), nullable=False, unique=True),
+)
+VERSION = sa.Table("log_version", TABLES, sa.Column("number", sa.Integer, primary_key=True))
+JOURNAL = sa.Table(
+    "journal",
+    TABLES,
+    sa.Column("seq", sa.Integer, primary_key=True, autoincrement=False),
+    sa.Column("case_id", sa.String(16), nullable=False),
+    sa.Column("number", sa.Integer, nullable=False),
+    sa.Column("event_hash", sa.String(64), nullable=False),
+    sa.Column("hash", sa.String(64), nullable=False),
+)
+DELETED = sa.Table(
+    "deleted",
+    TABLES,
+    sa.Column("case_id", sa.String(16), primary_key=True),
+    sa.Column("at", sa.String(40), nullable=False),
+    sa.Column("by", sa.String(80), nullable=False),
+    sa.Column("reason", sa.String(400), nullable=False),
+    sa.Column("events", sa.Integer, nullable=False),
+    sa.Column("identity", sa.String(64), nullable=False),
+    sa.Column("hash", sa.String(64), nullable=False),
+)
+SOURCE = sa.Table(
+    "case_source",
+    TABLES,
+    sa.Column("case_id", sa.String(16), primary_key=True),
+    sa.Column("shop", sa.String(80), nullable=False),
+    sa.Column("identity", sa.String(64), nullable=False, index=True),
+)
+_SHOP = sa.String(80)
+CAUSE = sa.Table(
+    "outcome_cause",
+    TABLES,
+    sa.Column("shop", _SHOP, primary_key=True),
+    sa.Column("service", sa.String(40), primary_key=True),
+    sa.Column("cause", sa.String(40), primary_key=True),
+    sa.Column("case_id", sa.String(16), primary_key=True),
+    sa.Index("outcome_cause_case", "case_id"),
+    sqlite_with_rowid=False,
+)
+FINDING = sa.Table(
+    "outcome_finding",
+    TABLES,
+    sa.Column("shop", _SHOP, primary_key=True),
+    sa.Column("cause", sa.String(40), primary_key=True),
+    sa.Column("check_id", sa.String(40), primary_key=True),
+    sa.Column("result", sa.String(40), primary_key=True),
+    sa.Column("case_id", sa.String(16), primary_key=True),
+    sqlite_with_rowid=False,
+)
+PREDICTION = sa.Table(
+    "outcome_prediction",
+    TABLES,
+    sa.Column("bin", sa.Integer, primary_key=True),
+    sa.Column("case_id", sa.String(16), primary_key=True),
+    sa.Column("cause", sa.String(40), primary_key=True),
+    sa.Column("chance", sa.Float, nullable=False),
+    sa.Column("found", sa.Integer, nullable=False),
+    sa.Index("outcome_prediction_case", "case_id"),
+    sqlite_with_rowid=False,
+)
+
+
+def migrate(connection: sa.Connection) -> None:
+    """Bring the tables up to date; safe when several programs start at once."""
+    if connection.dialect.name == "postgresql":
+        connection.exec_driver_sql("SELECT pg_advisory_xact_lock(730211)")
+    VERSION.create(connection, checkfirst=True)
+    done = connection.execute(sa.select(sa.func.max(VERSION.c.number))).scalar() or 0
+    if done > len(MIGRATIONS):
+        raise CaseLogError("The case log was written by a newer version of this program. Update the program.")
+    for number, step in enumerate(MIGRATIONS[done:], done + 1):
+        step(connection)
+        connection.execute(VERSION.insert().values(number=number))
+
+
+def _events(connection: sa.Connection) -> None:
+    EVENTS.create(connection)
+
+
+def _journal(connection: sa.Connection) -> None:
+    """The journal of a log that had none begins with what was there, in order of case and number."""
+    for table in (JOURNAL, DELETED, SOURCE):
+        table.create(connection)
+    seq, last = 0, ""
+    query = sa.select(EVENTS.c.case_id, EVENTS.c.number, EVENTS.c.hash).order_by(EVENTS.c.case_id, EVENTS.c.number)
+    for row in connection.execute(query).all():
+        seq, last = seq + 1, journal_hash(last, row.case_id, row.number, row.hash)
+        values = {"seq": seq, "case_id": row.case_id, "number": row.number, "event_hash": row.hash, "hash": last}
+        connection.execute(JOURNAL.insert().values(**values))
+
+
+def _outcomes(connection: sa.Connection) -> None:
+    """What learning counts, also of the cases that were closed before."""
+    for table in (CAUSE, FINDING, PREDICTION):
+        table.create(connection)
+    closed = sa.select(EVENTS.c.case_id).where(EVENTS.c.kind == CLOSED).distinct()
+    for name in connection.execute(closed).scalars().all():
+        query = sa.select(EVENTS).where(EVENTS.c.case_id == name).order_by(EVENTS.c.number)
+        write_outcome(connection, name, [event_of(row) for row in connection.execute(query)])
+
+
+MIGRATIONS: tuple[Callable[[sa.Connection], None], ...] = (_events, _journal, _outcomes)
+"""Numbered steps from an empty database to today's tables; never edit one that has shipped."""
+
+
+def journal_hash(previous: str, case: str, number: int, event_hash: str) -> str:
+    """Hash of a journal line, chained to the line before (empty for the first)."""
+    return hashlib.sha256(f"{previous} {case} {number} {event_hash}".encode()).hexdigest()
+
+
+def note_in_journal(connection: sa.Connection, lines: list[tuple[str, int, str]]) -> None:
+    """Add (case, number, hash) lines at the end; writers take turns."""
+    if connection.dialect.name == "postgresql":
+        connection.exec_driver_sql("SELECT pg_advisory_xact_lock(730212)")
+    end = connection.execute(sa.select(JOURNAL.c.seq, JOURNAL.c.hash).order_by(JOURNAL.c.seq.desc()).limit(1)).first()
+    seq, last = (end.seq, end.hash) if end else (0, "")
+    rows = []
+    for case, number, event_hash in lines:
+        seq, last = seq + 1, journal_hash(last, case, number, event_hash)
+        rows.append({"seq": seq, "case_id": case, "number": number, "event_hash": event_hash, "hash": last})
+    if rows:
+        connection.execute(JOURNAL.insert(), rows)
+
+
+def forget_outcome(connection: sa.Connection, case: str) -> None:
+    """Take back what learning counts of this case."""
+    shop_cause = sa.select(CAUSE.c.shop, CAUSE.c.cause).where(CAUSE.c.case_id == case)
+    for shop, cause in connection.execute(shop_cause).all():
+        findings = FINDING.delete().where(FINDING.c.shop == shop, FINDING.c.cause == cause, FINDING.c.case_id == case)
+        connection.execute(findings)
+    for table in (CAUSE, PREDICTION):
+        connection.execute(table.delete().where(table.c.case_id == case))
+
+
+def write_outcome(connection: sa.Connection, case: str, events: list[Event], shop: str = "") -> None:
+    """Write what a closed and proven case amounts to, in place of what was written before."""
+    forget_outcome(connection, case)
+    outcome = outcome_of(events, shop)
+    if outcome is None:
+        return
+    for table, rows in _rows(case, outcome):
+        if rows:
+            connection.execute(table.insert(), rows)
+
+
+def _rows(case: str, outcome: Outcome) -> Iterator[tuple[sa.Table, list[dict[str, object]]]]:
+    one = {"shop": outcome.shop, "case_id": case}
+    yield CAUSE, [{**one, "service": outcome.service, "cause": cause} for cause in outcome.causes]
+    yield (
+        FINDING,
+        [
+            {**one, "cause": outcome.causes[0], "check_id": check, "result": result}
+            for check, result in outcome.findings.items()
+        ],
+    )
+    yield PREDICTION, [
+        {"bin": min(int(chance * BINS), BINS - 1), "case_id": case, "cause": cause, "chance": chance,
+         "found": int(cause in outcome.causes)}
+        for cause, chance in outcome.predicted.items()
+    ]  # fmt: skip

@@ -1,0 +1,79 @@
+"""What a cause shows in each check, from closed cases that had this cause alone."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+
+from comeback.engine.learn_evidence import (
+    MOST_PERCENT,
+    Counts,
+    Learned,
+    Lessons,
+    Weights,
+    kappa_of,
+    revised_number,
+)
+from comeback.engine.learning import judged
+from comeback.kb.schema import KnowledgeBase
+
+
+def learn_chances(
+    knowledge: KnowledgeBase,
+    rows: Iterable[tuple[str, str, str, str, int]],
+    weights: Weights,
+    shop: str | None,
+    lessons: Lessons,
+) -> None:
+    """Add a number for every result of every check that was made; `rows` (shop, cause, check, result, cases)."""
+    seen: dict[tuple[str, str], dict[str, dict[str, float]]] = {}
+    for whose, cause, check, result, count in rows:
+        known = knowledge.causes.get(cause)
+        if known is None or check not in knowledge.checks or result not in knowledge.checks[check].results:
+            lessons.unknown.add(cause if known is None else f"{check}: {result}")
+        elif check in known.shows:
+            counts = seen.setdefault((cause, check), {}).setdefault(whose, {})
+            counts[result] = counts.get(result, 0.0) + count
+    groups = {key: list(_results(knowledge, *key, by_shop)) for key, by_shop in seen.items()}
+    every = [one for group in groups.values() for one in group]
+    tables = {path: table for path, _, table in every}
+    kappa = kappa_of(tables, {path: judged(was / 100, weights.chance) for path, was, _ in every})
+    for group in groups.values():
+        made = [revised_number(path, was, 100.0, table, kappa, weights, shop) for path, was, table in group]
+        lessons.numbers += _together(made)
+
+
+def _together(results: list[Learned]) -> list[Learned]:
+    """Results of one check share a hundred percent: they move together or not at all."""
+    if all(one.held for one in results):
+        return results
+    most = max(results, key=lambda one: one.value)
+    over = sum(one.value for one in results) - MOST_PERCENT
+    if over > 0:
+        results = [replace(one, value=round(one.value - over, 3)) if one is most else one for one in results]
+    return [replace(one, held="") for one in results]
+
+
+def _results(
+    knowledge: KnowledgeBase, cause: str, check: str, by_shop: Mapping[str, Mapping[str, float]]
+) -> Iterable[tuple[str, float, Counts]]:
+    """(path, percentage judged, counts by shop) of each abnormal result."""
+    known, chances, leak = knowledge.checks[check], knowledge.chances(cause, check), knowledge.leak(check)
+    for place, result in enumerate(known.names):
+        if place == 0:
+            continue
+        table = {shop: _own_share(counts, known.names, place, leak) for shop, counts in by_shop.items()}
+        yield f"causes.{cause}.shows.{check}.{result}", round(100 * chances[place], 9), table
+
+
+def _own_share(counts: Mapping[str, float], names: tuple[str, ...], place: int, leak: tuple[float, ...]) -> list[float]:
+    """[times the cause itself gave the result, times it was looked at].
+
+    Noisy-MAX: the share of at most this result is the cause's own times the leak's, so dividing by
+    the leak's takes out what would have been seen without the cause.
+    """
+    total = sum(counts.values())
+
+    def at_most(last: int) -> float:
+        seen = sum(counts.get(name, 0.0) for name in names[: last + 1])
+        return min(seen / (total * sum(leak[: last + 1])), 1.0)
+
+    return [max(total * (at_most(place) - at_most(place - 1)), 0.0), total]

@@ -1,0 +1,114 @@
+"""One learned number with what speaks for it, and how counts make it.
+
+A number that an overlay already revises is left alone: the same case must not count twice.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from comeback.engine.learning import Beta, Spread, judged, pooled, settle, spread_of
+
+Counts = dict[str, list[float]]
+"""Shop -> [hits, trials]."""
+LEAST_PERCENT, MOST_PERCENT = 0.1, 99.9
+"""Nothing counted is certain: a learned chance never becomes 0 or 100 %."""
+
+
+@dataclass(frozen=True)
+class Weights:
+    """How much the judgement weighs, in services (`frequency`) and in cars with the cause (`chance`).
+
+    A number is revised from `at_least` cases on, and if it moves by more than `worth` of itself.
+    """
+
+    frequency: float = 1000.0
+    chance: float = 20.0
+    at_least: int = 5
+    worth: float = 0.1
+
+
+@dataclass(frozen=True)
+class Learned:
+    """One number: as judged and as revised (in its file's unit), what was counted, what is believed.
+
+    `scale` turns a chance into the unit: 1000 or 100. `cases` are the hits and `seen` the trials of all
+    shops; `own` those of the one shop that was asked for. `kappa`: what all shops weigh against one.
+    `held` says why the number is left as it was, empty if it is not. `counted`: the trials were told, not
+    worked out.
+    """
+
+    path: str
+    was: float
+    value: float
+    scale: float
+    cases: float
+    seen: float
+    shops: int
+    kappa: float
+    belief: Beta
+    own: tuple[float, float] | None = None
+    held: str = ""
+    counted: bool = True
+
+    @property
+    def interval(self) -> tuple[float, float]:
+        """95 % interval of what is believed, in the number's unit."""
+        low, high = self.belief.interval()
+        return self.scale * low, self.scale * high
+
+
+@dataclass
+class Lessons:
+    """Everything learned: `numbers` looked at; ids in the log that the knowledge does not have; cases per shop."""
+
+    numbers: list[Learned] = field(default_factory=list)
+    unknown: set[str] = field(default_factory=set)
+    shops: dict[str, int] = field(default_factory=dict)
+    services: dict[str, tuple[float, bool]] = field(default_factory=dict)
+
+    @property
+    def revised(self) -> list[Learned]:
+        """The numbers to be changed."""
+        return [one for one in self.numbers if not one.held]
+
+
+def kappa_of(tables: Mapping[str, Counts], priors: Mapping[str, Beta]) -> float:
+    """How much all shops weigh against one, from how much their shares differ; one figure for all numbers."""
+    centres = {
+        name: priors[name].after(sum(h for h, _ in table.values()), sum(n for _, n in table.values())).mean
+        for name, table in tables.items()
+        if len(table) > 1
+    }
+
+    def whole(gamma: float) -> Spread:
+        total = Spread()
+        for name, centre in centres.items():
+            total += spread_of(((h, n) for h, n in tables[name].values()), centre, gamma)
+        return total
+
+    return settle(whole).kappa
+
+
+def revised_number(
+    path: str, was: float, scale: float, table: Counts, kappa: float, weights: Weights, shop: str | None
+) -> Learned:
+    """The number with its evidence, for one shop or all together; `scale` 1000 for frequencies, 100 for chances.
+
+    All shops together never weigh less against one than the judgement would: how much few shops differ
+    is itself known too badly. A chance is revised if the check was made often enough; a frequency also
+    if the cause was found less often than was judged.
+    """
+    weight = weights.frequency if scale == 1000 else weights.chance
+    prior = judged(min(max(was, 1e-6), scale * 0.999999) / scale, weight)
+    hits, trials = sum(h for h, _ in table.values()), sum(n for _, n in table.values())
+    own = None if shop is None else (table[shop][0], table[shop][1]) if shop in table else (0.0, 0.0)
+    kappa = max(kappa, weight)
+    belief = pooled(prior, hits, trials, kappa, own)
+    low, high = (LEAST_PERCENT, MOST_PERCENT) if scale == 100 else (0.001, 999.0)
+    value = float(f"{min(max(scale * belief.mean, low), high):.3g}")
+    held = ""
+    if (trials if scale == 100 else max(hits, prior.mean * trials)) < weights.at_least:
+        held = f"fewer than {weights.at_least} cases"
+    elif abs(value - was) <= weights.worth * was:
+        held = "as judged"
+    return Learned(path, was, value, scale, hits, trials, len(table), kappa, belief, own, held)

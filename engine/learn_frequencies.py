@@ -1,0 +1,85 @@
+"""How often each cause occurs, from the causes that closed cases had.
+
+T    sum of the frequencies of all causes that a service may bring, cars per 1000
+K    causes found after that service
+N    services done; if nobody says how many, N = 1000 K / T, so that T stays as it was judged
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+
+from comeback.engine.learn_evidence import Counts, Learned, Lessons, Weights, kappa_of, revised_number
+from comeback.engine.learning import judged
+from comeback.kb.schema import Cause, KnowledgeBase
+from comeback.kb.vocabulary import Disposition
+
+
+def learn_frequencies(
+    knowledge: KnowledgeBase,
+    rows: Iterable[tuple[str, str, str, int]],
+    done: Mapping[tuple[str, str], float],
+    weights: Weights,
+    shop: str | None,
+    lessons: Lessons,
+) -> None:
+    """Add a number for every cause that could have been found; `rows` are (shop, service, cause, cases)."""
+    cases: dict[tuple[str, str], float] = defaultdict(float)
+    hits: dict[str, dict[str, float]] = defaultdict(lambda: defaultdict(float))
+    for whose, service, cause, count in rows:
+        if cause not in knowledge.causes or service not in knowledge.services:
+            lessons.unknown.add(cause if cause not in knowledge.causes else service)
+            continue
+        cases[whose, service] += count
+        hits[cause][whose] += count
+        lessons.shops[whose] = lessons.shops.get(whose, 0) + count
+    numbers = {c.id: c.frequency for c in knowledge.causes.values()}
+    exposure = _exposure(knowledge, cases, numbers, done, lessons)
+    tables = {c.id: table for c in knowledge.causes.values() if (table := _table(c, hits[c.id], exposure))}
+    kappa = kappa_of(tables, {name: judged(numbers[name] / 1000, weights.frequency) for name in tables})
+    counted = all(known for _, known in lessons.services.values())
+    for name, table in tables.items():
+        path = f"causes.{name}.frequency"
+        made = revised_number(path, numbers[name], 1000.0, table, kappa, weights, shop)
+        lessons.numbers.append(_guarded(made, knowledge.causes[name], counted))
+
+
+def _exposure(
+    knowledge: KnowledgeBase,
+    cases: Mapping[tuple[str, str], float],
+    numbers: Mapping[str, float],
+    done: Mapping[tuple[str, str], float],
+    lessons: Lessons,
+) -> dict[tuple[str, str], float]:
+    """(shop, service) -> services done: as said, else as many as the judged frequencies make of the cases."""
+    out: dict[tuple[str, str], float] = {}
+    for key in sorted({*cases, *done}):
+        service = key[1]
+        possible = (c for c in knowledge.causes.values() if not c.kind.needs_service or c.service == service)
+        total = sum(numbers[cause.id] for cause in possible)
+        known = done.get(key)
+        out[key] = max(known if known is not None else 1000 * cases[key] / total, cases.get(key, 0.0))
+        before, all_known = lessons.services.get(service, (0.0, True))
+        lessons.services[service] = (before + out[key], all_known and known is not None)
+    return out
+
+
+def _table(cause: Cause, hits: Mapping[str, float], exposure: Mapping[tuple[str, str], float]) -> Counts:
+    """Shop -> [cars with the cause, services after which it could have been there]."""
+    table: Counts = {}
+    for (shop, service), done in exposure.items():
+        if not cause.kind.needs_service or cause.service == service:
+            table.setdefault(shop, [0.0, 0.0])[1] += done
+    for shop, count in hits.items():
+        row = table.setdefault(shop, [0.0, 0.0])
+        row[0] = count
+        row[1] = max(row[1], count)  # a slip recorded after another service: at least these cars were here
+    return table
+
+
+def _guarded(made: Learned, cause: Cause, counted: bool) -> Learned:
+    """A cause for which the car must not be driven is not made rarer by counting comebacks."""
+    held = made.held
+    if not held and cause.drive >= Disposition.TOW and made.value < made.was:
+        held = "not lowered: with this cause the car must not be driven"
+    return replace(made, held=held, counted=counted)

@@ -1,0 +1,166 @@
+"""Counted cases -> revised chances: Beta and Dirichlet with visible pseudo-counts, shops pooled.
+
+    a, b   pseudo-counts of a Beta: cases for, cases against
+    m      weight of the judgement, as so many cars seen
+    gamma  how much shops differ, 0 (all alike) to 1 (nothing in common)
+    kappa  1/gamma - 1: weight of all shops together against one shop's own cars
+
+Conjugate updates as in Gelman et al., Bayesian Data Analysis, sections 2.4, 3.4 and 5.1.
+"""
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+
+LEAST_GAMMA = 1e-6
+"""Shops are never taken as exactly alike: one shop's million cars then still weigh half."""
+
+
+@dataclass(frozen=True)
+class Beta:
+    """What is believed about one chance: as if `a` cases for and `b` against had been seen."""
+
+    a: float
+    b: float
+
+    @property
+    def mean(self) -> float:
+        """Expected chance, 0 to 1."""
+        return self.a / (self.a + self.b)
+
+    @property
+    def sd(self) -> float:
+        """Standard deviation of the chance."""
+        total = self.a + self.b
+        return math.sqrt(self.a * self.b / (total * total * (total + 1)))
+
+    def after(self, hits: float, trials: float) -> "Beta":
+        """The belief after `hits` of `trials`. Raises ValueError if there are more hits than trials."""
+        if not 0 <= hits <= trials:
+            raise ValueError(f"{hits} of {trials} is no count")
+        return Beta(self.a + hits, self.b + trials - hits)
+
+    def quantile(self, share: float) -> float:
+        """The chance below which `share` (0 to 1) of the belief lies, to 1e-12 or better."""
+        low, high = 0.0, 1.0
+        while high - low > 1e-12 * max(high, 1e-300):
+            middle = (low + high) / 2
+            if middle in (low, high):
+                break
+            low, high = (middle, high) if beta_cdf(middle, self.a, self.b) < share else (low, middle)
+        return (low + high) / 2
+
+    def interval(self, share: float = 0.95) -> tuple[float, float]:
+        """The central interval that holds `share` of the belief."""
+        return self.quantile((1 - share) / 2), self.quantile((1 + share) / 2)
+
+
+def judged(chance: float, weight: float) -> Beta:
+    """A judgement of `chance` that weighs as much as `weight` cars seen."""
+    return Beta(chance * weight, (1 - chance) * weight)
+
+
+def beta_cdf(x: float, a: float, b: float) -> float:
+    """Regularised incomplete beta function, by its continued fraction (modified Lentz; from memory)."""
+    if x <= 0:
+        return 0.0
+    if x >= 1:
+        return 1.0
+    if x > (a + 1) / (a + b + 2):
+        return 1.0 - beta_cdf(1 - x, b, a)
+    front = math.lgamma(a + b) - math.lgamma(a) - math.lgamma(b) + a * math.log(x) + b * math.log1p(-x)
+    return math.exp(front) * _fraction(x, a, b) / a
+
+
+def _fraction(x: float, a: float, b: float) -> float:
+    tiny = 1e-300
+    c, d = 1.0, 1.0 - (a + b) * x / (a + 1)
+    d = 1.0 / (d if abs(d) > tiny else tiny)
+    value = d
+    for m in range(1, 10_000):
+        even = m * (b - m) * x / ((a + 2 * m - 1) * (a + 2 * m))
+        odd = -(a + m) * (a + b + m) * x / ((a + 2 * m) * (a + 2 * m + 1))
+        change = 1.0
+        for step in (even, odd):
+            d, c = 1.0 + step * d, 1.0 + step / c
+            d = 1.0 / (d if abs(d) > tiny else tiny)
+            c = c if abs(c) > tiny else tiny
+            change = c * d
+            value *= change
+        if abs(change - 1.0) < 1e-15:
+            break
+    return value
+
+
+def dirichlet_after(prior: Sequence[float], counts: Sequence[float]) -> tuple[float, ...]:
+    """Pseudo-counts after the counts. Raises ValueError if the lengths differ."""
+    return tuple(a + n for a, n in zip(prior, counts, strict=True))
+
+
+def marginal(pseudo_counts: Sequence[float], place: int) -> Beta:
+    """What a Dirichlet says of one of its chances alone."""
+    return Beta(pseudo_counts[place], sum(pseudo_counts) - pseudo_counts[place])
+
+
+@dataclass(frozen=True)
+class Spread:
+    """Sums from which gamma is estimated; sums of several numbers may be added."""
+
+    excess: float = 0.0
+    room: float = 0.0
+
+    def __add__(self, other: "Spread") -> "Spread":
+        return Spread(self.excess + other.excess, self.room + other.room)
+
+    @property
+    def gamma(self) -> float:
+        """How much shops differ. With nothing to go by (one shop only): not at all."""
+        return min(max(self.excess / self.room if self.room > 0 else 0.0, LEAST_GAMMA), 1.0)
+
+    @property
+    def kappa(self) -> float:
+        """Weight of all shops together, in cars, against one shop's own."""
+        return 1 / self.gamma - 1
+
+
+def spread_of(shops: Iterable[tuple[float, float]], chance: float, gamma: float = 0.0) -> Spread:
+    """How much more the shops' shares differ than drawing alone explains (moments; Kleinman 1973, from memory).
+
+    `shops` are (hits, trials); `chance` is the pooled one; `gamma` an earlier estimate, for the weights.
+    With n cars a shop's share varies by p(1-p)((1-gamma)/n + gamma). So the squares around the mean
+    share, with weights w that sum to W, come to p(1-p)((1-gamma)A + gamma B) on average, with
+    A = sum w/n (1-w/W) and B = sum w (1-w/W); that is solved for gamma.
+    """
+    seen = [(hits / n, n, n / (1 + gamma * (n - 1))) for hits, n in shops if n >= 1]
+    whole = sum(w for _, _, w in seen)
+    if len(seen) < 2 or not 0 < chance < 1:
+        return Spread()
+    centre = sum(w * share for share, _, w in seen) / whole
+    squares = sum(w * (share - centre) ** 2 for share, _, w in seen) / (chance * (1 - chance))
+    alike = sum(w / n * (1 - w / whole) for _, n, w in seen)
+    apart = sum(w * (1 - w / whole) for _, _, w in seen)
+    return Spread(squares - alike, apart - alike)
+
+
+def settle(spread: Callable[[float], Spread]) -> Spread:
+    """Estimate again with the weights that the estimate itself calls for, until it stays (at most 50 times)."""
+    found = spread(0.0)
+    for _ in range(50):
+        again = spread(found.gamma)
+        done = abs(again.gamma - found.gamma) <= 1e-6 * again.gamma
+        found = again
+        if done:
+            break
+    return found
+
+
+def pooled(prior: Beta, hits: float, trials: float, kappa: float, own: tuple[float, float] | None = None) -> Beta:
+    """What is believed for all shops together, or for one shop with its `own` (hits, trials).
+
+    All shops together stand for the one shop as a judgement that weighs `kappa` cars; never more than
+    what all shops have seen, judgement included.
+    """
+    whole = prior.after(hits, trials)
+    if own is None:
+        return whole
+    return judged(whole.mean, min(kappa, whole.a + whole.b)).after(*own)

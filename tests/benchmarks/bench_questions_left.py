@@ -1,0 +1,103 @@
+"""Does the range of questions left, as shown on each screen, hold the number that is asked in the end?
+
+  python tests/benchmarks/bench_questions_left.py --walks 150 --seed 1
+
+Simulated cars as in bench_walks.py, one true cause each, drawn by the square root of its frequency
+(so that rare ones come too); one answer in twenty is "don't know". A walk in the bay ends at its
+first repair or hand-over, a call at its advice. Aim: 90 % or more of all screens, and of first ones.
+"""
+
+import argparse
+from collections import defaultdict
+
+import bench_walks
+import numpy as np
+
+from comeback.cli.questions_left import EDGES, entropy, questions_left
+from comeback.engine import case as events
+from comeback.engine import steps
+from comeback.engine.walk import Walk, open_walk
+from comeback.kb.vocabulary import Audience
+
+KNOWLEDGE = bench_walks.KNOWLEDGE
+ASKING = steps.DangerScreen | steps.MakeCheck | steps.ReadPanel | steps.ChooseCondition
+Screen = tuple[float, tuple[int, int, int], int]
+"""Entropy in bits, (fewest, middle, most) shown, and how many questions there were from here on."""
+
+
+def begin(audience: Audience, rng: np.random.Generator) -> tuple[Walk, bench_walks.Car] | None:
+    """A car with a complaint, and its walk; None if nobody would notice anything in many draws."""
+    names = list(KNOWLEDGE.causes)
+    weights = np.sqrt([KNOWLEDGE.causes[name].frequency for name in names])
+    for _ in range(300):
+        cause = KNOWLEDGE.causes[str(rng.choice(names, p=weights / weights.sum()))]
+        service = cause.service or str(rng.choice(list(KNOWLEDGE.services)))
+        car = bench_walks.Car(rng, {cause.id})
+        fitting = [
+            c.id for c in KNOWLEDGE.complaints.values()
+            if (not c.services or service in c.services)
+            and all(car.result(check) == result for check, result in c.reports.items())
+        ]  # fmt: skip
+        if fitting:
+            walk = open_walk(KNOWLEDGE, audience)
+            walk = walk.imagine(walk.draft(events.SERVICE, "", "", service=service))
+            complaint = str(rng.choice(fitting))
+            return walk.imagine(walk.draft(events.COMPLAINT, "", "", complaint=complaint, words="")), car
+    return None
+
+
+def screens_of(audience: Audience, seed: int) -> list[Screen]:
+    """Every screen of one simulated walk with what it promised and what came."""
+    rng = np.random.default_rng(seed)
+    begun = begin(audience, rng)
+    if begun is None:
+        return []
+    walk, car = begun
+    shown = []
+    while isinstance(walk.step, ASKING) and len(shown) < 60:
+        left = questions_left(walk)
+        if left is None:
+            break
+        shown.append((entropy(walk), left))
+        if isinstance(walk.step, steps.MakeCheck) and rng.random() < 0.05:
+            walk = walk.imagine(walk.answers({walk.step.check: None}, "", ""))
+        else:
+            _, walk = bench_walks.respond(walk, car)
+    return [(bits, left, len(shown) - i) for i, (bits, left) in enumerate(shown)]
+
+
+def held(screens: list[Screen]) -> float:
+    """Share of screens whose range held."""
+    return float(np.mean([few <= came <= most for _, (few, _, most), came in screens]))
+
+
+def report(audience: Audience, walks: list[list[Screen]]) -> None:
+    """The table of one audience, with what the table of the program would be on these cars."""
+    every = [screen for walk in walks for screen in walk]
+    first = [walk[0] for walk in walks if walk]
+    print(f"{audience.value}: {len(first)} walks, {len(every)} screens; held {100 * held(every):.1f} % of all,")
+    print(f"{100 * held(first):.1f} % of first screens; off the middle by "
+          f"{np.mean([abs(left[1] - came) for _, left, came in every]):.1f} on average")  # fmt: skip
+    rows = defaultdict(list)
+    for screen in every:
+        rows[int(np.digitize(screen[0], EDGES))].append(screen)
+    print("| from bits | screens | held | seen: 3 % | middle | 93.5 % |\n|--:|--:|--:|--:|--:|--:|")
+    for number, screens in sorted(rows.items()):
+        came = np.array([c for _, _, c in screens])
+        low, middle, high = np.floor(np.quantile(came, 0.03)), np.median(came), np.ceil(np.quantile(came, 0.935))
+        edge = 0.0 if number == 0 else EDGES[number - 1]
+        print(f"| {edge} | {len(screens)} | {100 * held(screens):.0f} % | {low:.0f} | {middle:.0f} | {high:.0f} |")
+
+
+def main() -> None:
+    """Walk and print."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--walks", type=int, default=150, help="for each audience")
+    parser.add_argument("--seed", type=int, default=1)
+    given = parser.parse_args()
+    for audience in Audience:
+        report(audience, [screens_of(audience, 10_000 * given.seed + n) for n in range(given.walks)])
+
+
+if __name__ == "__main__":
+    main()

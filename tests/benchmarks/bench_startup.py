@@ -1,0 +1,81 @@
+"""Time to --version, to --help, to the first question and to each next one, as a user at a terminal waits.
+
+  python tests/benchmarks/bench_startup.py --times 7
+
+Each start is a process of its own on a pseudo-terminal; a question counts as shown when its last
+line has arrived. The knowledge is cached beforehand, as after the first start ever. Aims, not
+assertions: 50 ms for --version above Python's own start, 500 ms to the first question, 100 ms to each next one.
+"""
+
+import argparse
+import os
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+
+import pexpect
+
+END = "\\? help"
+CALL = ["n", "intake", "it idles too fast", "1", "n", "1", "1", "1", "d", "1", "1"]
+
+
+def once(*arguments: str) -> float:
+    """Seconds that a command takes from start to end."""
+    start = time.perf_counter()
+    subprocess.run([sys.executable, *arguments], capture_output=True, check=True)
+    return time.perf_counter() - start
+
+
+def call(plain: bool, environment: dict[str, str]) -> tuple[float, list[float]]:
+    """Seconds to the first question, and to each next one after Enter."""
+    start = time.perf_counter()
+    arguments = ["-m", "comeback.cli", "call", *(["--plain"] if plain else [])]
+    child = pexpect.spawn(sys.executable, arguments, env=environment, dimensions=(24, 80), encoding="utf-8", timeout=60)
+    child.delaybeforesend = 0
+    child.expect("driving right now")
+    child.expect(END)
+    first, waits = time.perf_counter() - start, []
+    for typed in CALL:
+        child.expect("> ")
+        time.sleep(0.4)  # a person reads; the log's library loads meanwhile
+        child.send(typed)
+        time.sleep(0.05)
+        begin = time.perf_counter()
+        child.send("\r")
+        if child.expect([END, "b back\r", "Read back"]) == 2:
+            break
+        waits.append(time.perf_counter() - begin)
+    child.close(force=True)
+    return first, waits
+
+
+def row(name: str, seconds: list[float]) -> str:
+    """A line of the table: middle and worst in milliseconds."""
+    ms = sorted(1000 * s for s in seconds)
+    return f"| {name} | {len(ms)} | {statistics.median(ms):.0f} | {ms[-1]:.0f} |"
+
+
+def main() -> None:
+    """Measure and print the table."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--times", type=int, default=5)
+    times = parser.parse_args().times
+    with tempfile.TemporaryDirectory() as folder:
+        environment = {**os.environ, "TERM": "xterm", "XDG_DATA_HOME": folder, "COMEBACK_LOG": "", "COMEBACK_BY": "Ida",
+                       "XDG_CACHE_HOME": folder}  # fmt: skip
+        call(True, environment)  # fills the cache
+        print("| what | times | median ms | worst ms |\n|---|--:|--:|--:|")
+        print(row("Python itself", [once("-c", "pass") for _ in range(times)]))
+        print(row("--version", [once("-m", "comeback.cli", "--version") for _ in range(times)]))
+        print(row("--help", [once("-m", "comeback.cli", "--help") for _ in range(times)]))
+        for plain in (False, True):
+            runs = [call(plain, environment) for _ in range(times)]
+            kind = "plain" if plain else "line editor"
+            print(row(f"first question, {kind}", [first for first, _ in runs]))
+            print(row(f"next question, {kind}", [wait for _, waits in runs for wait in waits]))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,171 @@
+"""`comeback cases` looks after the log: verify, note, export, import, delete, backup; each mistake is one line."""
+
+import json
+import sqlite3
+import stat
+from pathlib import Path
+
+import pytest
+
+from comeback.cli import exit_codes, main
+from comeback.engine.case import Draft
+from comeback.engine.case_log_sql import open_log
+
+AT = "2026-03-02T08:15:00+01:00"
+SMALL = str(Path(__file__).parent.parent / "kb" / "small")
+
+
+@pytest.fixture
+def comeback(tmp_path, monkeypatch, capsys):
+    """comeback(arguments ...) -> (exit code, standard output, standard error), in a folder and log of its own."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COMEBACK_LOG", str(tmp_path / "cases.db"))
+    monkeypatch.setenv("COMEBACK_BY", "Ida")
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+
+    def run(*arguments):
+        try:
+            code = main([*arguments])
+        except SystemExit as end:
+            code = int(end.code)
+        said = capsys.readouterr()
+        assert "Traceback" not in said.err
+        assert "should not happen" not in said.err, said.err
+        return code, said.out, said.err
+
+    return run
+
+
+@pytest.fixture
+def case(tmp_path, comeback):
+    return new_case(tmp_path / "cases.db", "AAAA", AT)
+
+
+def new_case(place, name, at):
+    log = open_log(place)
+    signs = iter(name)
+    first = log.open_case(Draft("opened", at, "Ida", {"car": "green hatchback"}), "k1", lambda _: next(signs))
+    log.close()
+    return first.case
+
+
+def test_untouched_log_is_as_it_was_written(comeback, case):
+    code, out, _ = comeback("cases", "verify")
+    assert code == exit_codes.DONE
+    assert "1 cases, 1 events: as they were written." in out
+
+
+def test_changed_log_is_found_out_with_an_exit_code(comeback, case, tmp_path):
+    connection = sqlite3.connect(tmp_path / "cases.db")
+    connection.execute('UPDATE event SET payload = \'{"car": "red"}\'')
+    connection.commit()
+    connection.close()
+    code, out, _ = comeback("cases", "verify")
+    assert code == exit_codes.FILES
+    assert "case AAAA: event 1 was changed" in out
+    assert "NOT as they were written" in out
+
+
+def test_head_noted_before_finds_a_log_put_back(comeback, case, tmp_path):
+    head = next(part for part in comeback("cases", "verify")[1].split() if part.startswith("1:")).rstrip(".")
+    (tmp_path / "cases.db").unlink()
+    for rest in tmp_path.glob("cases.db-*"):
+        rest.unlink()
+    assert comeback("cases", "verify")[0] == exit_codes.DONE
+    code, out, _ = comeback("cases", "verify", "--head", head)
+    assert code == exit_codes.FILES
+    assert "cut off" in out
+
+
+def test_note_is_added(comeback, case):
+    code, out, _ = comeback("cases", "note", "aaaa", "customer", "called,  all is well")
+    assert (code, out) == (exit_codes.DONE, "Noted as event 2 of case AAAA.\n")
+    shown = json.loads(comeback("cases", "show", "AAAA", "--json", "--knowledge", SMALL)[1])
+    assert [note["text"] for note in shown["notes"]] == ["customer called, all is well"]
+
+
+def test_export_is_private_and_comes_in_once(comeback, case, tmp_path):
+    assert comeback("cases", "export", "out.jsonl", "--shop", "mill")[0] == exit_codes.DONE
+    assert stat.S_IMODE((tmp_path / "out.jsonl").stat().st_mode) == 0o600
+    code, _, err = comeback("cases", "export", "out.jsonl")
+    assert (code, "already such a file" in err) == (exit_codes.FILES, True)
+    for counts in ("1 new, 0 grown, 0 known", "0 new, 0 grown, 1 known"):
+        code, out, _ = comeback("cases", "import", "out.jsonl", "--log", "other.db")
+        assert code == exit_codes.DONE
+        assert counts in out
+    assert "mill" in comeback("cases", "export", "-", "--log", "other.db")[1]
+
+
+def test_export_of_an_unknown_case_leaves_no_file(comeback, case, tmp_path):
+    code, _, err = comeback("cases", "export", "out.jsonl", "ZZZZ")
+    assert code == exit_codes.FILES
+    assert "There is no case 'ZZZZ'" in err
+    assert not (tmp_path / "out.jsonl").exists()
+
+
+def test_refused_case_is_named_with_its_line(comeback, case, tmp_path):
+    comeback("cases", "export", "out.jsonl")
+    text = (tmp_path / "out.jsonl").read_text().replace("green", "red")
+    (tmp_path / "bad.jsonl").write_text(text)
+    code, out, err = comeback("cases", "import", "bad.jsonl", "--log", "other.db")
+    assert code == exit_codes.FILES
+    assert "bad.jsonl:2: case AAAA: event 1 was changed" in err
+    assert "0 new" in out
+
+
+def test_delete_asks_for_yes_and_a_reason(comeback, case):
+    assert comeback("cases", "delete", "AAAA")[0] == exit_codes.USAGE
+    code, out, _ = comeback("cases", "delete", "AAAA", "--reason", "customer asked")
+    assert code == exit_codes.DONE
+    assert "Nothing was deleted" in out
+    assert "AAAA" in comeback("cases")[1]
+    code, out, _ = comeback("cases", "delete", "AAAA", "--reason", "customer asked", "--yes")
+    assert "deleted with its 1 events" in out
+    code, _, err = comeback("cases", "show", "AAAA", "--knowledge", SMALL)
+    assert code == exit_codes.FILES
+    assert "customer asked" in err
+    assert "1 deleted: as they were written" in comeback("cases", "verify")[1]
+
+
+def test_retention_deletes_what_nobody_touched(comeback, case, tmp_path):
+    new_case(tmp_path / "cases.db", "CCCC", "2019-01-01T10:00:00+01:00")
+    code, out, _ = comeback("cases", "delete", "--older-than", "2000", "--yes")
+    assert code == exit_codes.DONE
+    assert "Case CCCC deleted" in out
+    assert "AAAA" in comeback("cases")[1]
+
+
+def test_backup_can_be_used_as_a_log(comeback, case, tmp_path):
+    assert comeback("cases", "backup", "copy.db")[0] == exit_codes.DONE
+    assert "AAAA" in comeback("cases", "--log", "copy.db")[1]
+    code, _, err = comeback("cases", "backup", "copy.db")
+    assert (code, "already such a file" in err) == (exit_codes.FILES, True)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "code", "words"),
+    [
+        (["note"], exit_codes.USAGE, "Which case"),
+        (["note", "AAAA", " "], exit_codes.USAGE, "empty"),
+        (["note", "ZZZZ", "x"], exit_codes.FILES, "no case 'ZZZZ'"),
+        (["verify", "AAAA"], exit_codes.USAGE, "takes no case"),
+        (["export"], exit_codes.USAGE, "To which file"),
+        (["export", "nowhere/x.jsonl"], exit_codes.FILES, "nowhere"),
+        (["import"], exit_codes.USAGE, "From which file"),
+        (["import", "nowhere.jsonl"], exit_codes.FILES, "nowhere.jsonl"),
+        (["import", "cases.db"], exit_codes.FILES, "no file of cases"),
+        (["import", "."], exit_codes.FILES, "irectory"),
+        (["delete"], exit_codes.USAGE, "Which cases"),
+        (["delete", "ZZZZ", "--reason", "x", "--yes"], exit_codes.FILES, "no case 'ZZZZ'"),
+        (["delete", "--older-than", "0", "--yes"], exit_codes.USAGE, "number of days"),
+        (["delete", "AAAA", "--older-than", "9"], exit_codes.USAGE, "Which cases"),
+        (["backup"], exit_codes.USAGE, "To which file"),
+        (["backup", "nowhere/x.db"], exit_codes.FILES, "nowhere"),
+        (["frobnicate"], exit_codes.USAGE, "frobnicate"),
+        (["list", "AAAA"], exit_codes.USAGE, "cases show AAAA"),
+    ],
+)
+def test_bad_use_gets_one_clear_line_and_its_code(comeback, case, arguments, code, words):
+    got, out, err = comeback("cases", *arguments)
+    assert got == code, (out, err)
+    assert words in err

@@ -1,0 +1,127 @@
+"""`comeback learn`: what it says, the file it writes for review, and that it changes nothing by itself."""
+
+import json
+import random
+import stat
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+
+from comeback.cli import exit_codes, main
+from comeback.engine.case import Draft
+from comeback.engine.case_log_sql import open_log
+from comeback.kb import load_knowledge
+
+AT = "2026-03-02T08:15:00+01:00"
+SMALL = Path(__file__).parent.parent / "kb" / "small"
+
+
+@pytest.fixture
+def learn(tmp_path, monkeypatch, capsys):
+    """learn(arguments ...) -> (exit code, standard output, standard error)."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COMEBACK_LOG", str(tmp_path / "cases.db"))
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+
+    def run(*arguments):
+        try:
+            code = main(["learn", "--knowledge", str(SMALL), *arguments])
+        except SystemExit as end:
+            code = int(end.code)
+        said = capsys.readouterr()
+        assert "should not happen" not in said.err, said.err
+        return code, said.out, said.err
+
+    return run
+
+
+def fill(place, shop, loose, fuse, turns, predicted=True):
+    """Closed and proven cases: so many loose lamps, of which `turns` turned by hand, and so many blown fuses."""
+    log, chance = open_log(place, shop), random.Random(shop)
+    for number in range(loose + fuse):
+        cause, repair = ("lamp-loose", "screw-in-lamp") if number < loose else ("fuse-out", "replace-fuse")
+        closed = {"complaint": "dark", "words": "", "causes": [cause], "repairs": [repair], "proven": True}
+        first = log.open_case(Draft("opened", AT, "Ida", {"car": "green hatchback"}), "k1", chance.choice)
+        drafts = [
+            Draft("service", AT, "Ida", {"service": "lamp-change"}),
+            Draft("complaint", AT, "Ida", {"complaint": "dark", "words": ""}),
+            Draft("answered", AT, "Ida", {"results": {"lamp-turns": "turns" if number < turns else "tight"}}),
+            Draft("repaired", AT, "Ida", {"repair": repair}),
+            Draft("closed", AT, "Ida", closed | ({"predicted": {cause: 0.8}} if predicted else {})),
+        ]
+        log.append(first.case, 1, drafts, "k1")
+    log.close()
+
+
+def test_empty_log_teaches_nothing(learn, tmp_path):
+    code, out, _ = learn("--write", "own.yaml")
+    assert code == exit_codes.DONE
+    assert "nothing to learn from" in out
+    assert not (tmp_path / "own.yaml").exists()
+
+
+def test_numbers_are_written_for_review_and_used_as_an_overlay(learn, tmp_path):
+    fill(tmp_path / "cases.db", "mill", 40, 4, 24)
+    code, out, _ = learn("--done", "lamp-change=2000", "--write", "own.yaml", "--plot", "own.svg")
+    assert code == exit_codes.DONE
+    text = (tmp_path / "own.yaml").read_text()
+    assert "40 in 2,000 services, 1 shop; judgement w" in text
+    assert stat.S_IMODE((tmp_path / "own.yaml").stat().st_mode) == 0o600
+    knowledge = load_knowledge(SMALL, overlays=[tmp_path / "own.yaml"])
+    revised = knowledge.revisions["causes.lamp-loose.frequency"]
+    assert revised.value == pytest.approx(1000 * (8 + 40) / 3000)  # 8 of 1000 as judged, 40 of 2000 counted
+    assert revised.base == revised.was == 8
+    assert knowledge.sources["own-cases"].status == "counted"
+    picture = ElementTree.parse(tmp_path / "own.svg").getroot()
+    assert "found 100 % of 44" in "".join(picture.itertext())
+    assert learn("--done", "lamp-change=2000", "--overlay", "own.yaml")[1].count("already revised at own.yaml") >= 1
+
+
+def test_nothing_is_written_unasked_nor_over_a_file(learn, tmp_path):
+    fill(tmp_path / "cases.db", "mill", 40, 0, 0)
+    _, out, _ = learn()
+    assert "Nothing was changed" in out
+    assert not list(tmp_path.glob("*.yaml"))
+    (tmp_path / "own.yaml").write_text("mine")
+    code, _, err = learn("--write", "own.yaml")
+    assert (code, "already such a file" in err) == (exit_codes.FILES, True)
+    assert (tmp_path / "own.yaml").read_text() == "mine"
+
+
+def test_one_shop_of_several(learn, tmp_path):
+    fill(tmp_path / "cases.db", "mill", 40, 10, 30)
+    fill(tmp_path / "cases.db", "hill", 0, 3, 0)
+    code, out, _ = learn("--shop", "hill", "--json", "--done", "hill/lamp-change=100")
+    assert code == exit_codes.DONE
+    fuse = next(one for one in json.loads(out)["numbers"] if one["path"] == "causes.fuse-out.frequency")
+    assert fuse["own"] == [3, 100]
+    assert 4 < fuse["revised"] < 10  # its own share would be 30 of 1000
+
+
+def test_cases_without_a_recorded_prediction_are_replayed(learn, tmp_path):
+    fill(tmp_path / "cases.db", "mill", 12, 0, 12, predicted=False)
+    _, out, _ = learn()
+    assert "12 cases had none recorded" in out
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["--done", "lamp-change"], "there is no service"),
+        (["--done", "lamp-chang=5"], "Did you mean 'lamp-change'?"),
+        (["--done", "lamp-change=0"], "'0' is no number of services"),
+        (["--done", "lamp-change=x"], "'x' is no number of services"),
+        (["--done", "lamp-change=5"], "of which shop?"),
+        (["--shop", "dale"], "No closed case is of shop 'dale'"),
+        (["--services-weight", "0"], "must weigh something"),
+        (["--cars-weight", "nan"], "must weigh something"),
+        (["--at-least", "0"], "1 or more"),
+    ],
+)
+def test_bad_use_gets_one_clear_line(learn, tmp_path, arguments, words):
+    fill(tmp_path / "cases.db", "mill", 1, 0, 0)
+    fill(tmp_path / "cases.db", "hill", 1, 0, 0)
+    code, _, err = learn(*arguments)
+    assert code == exit_codes.USAGE
+    assert words in err

@@ -1,0 +1,165 @@
+"""`comeback record`: the same facts in every format, drafts marked, nothing overwritten silently."""
+
+import csv
+import html
+import io
+import json
+import re
+import stat
+
+import pytest
+
+from comeback.cli import exit_codes
+from comeback.cli.command_line import run as run_command
+from comeback.cli.record_facts import NOT_ASKED, record_data, sections
+from comeback.cli.record_formats import FORMATS, rendered
+from comeback.cli.summing_up import standing_of
+from comeback.engine.case import CLOSED, Draft, chain
+from comeback.kb.vocabulary import Audience
+
+CALL = "n\r1\rno light, <b>odd</b> | *smell*\r1\rn\rtold\rreg AB12\rreg AB12\rnote waits outside\ry\r"
+BAY = "2\rdone\rtight\rlit\ry\r"  # the lamp turns: screwed in, proven, closed
+
+
+@pytest.fixture
+def call(press, small):
+    return press("phone", CALL, known=small)[2]
+
+
+@pytest.fixture
+def closed(press, small, call):
+    code, screen, walk = press("bay", "n\r" + BAY, case=call.case.id, known=small, by="Ben")
+    assert code == exit_codes.DONE, screen
+    return walk
+
+
+def flat(text, kind):
+    """Text without its layout: words only."""
+    if kind == "html":
+        text = html.unescape(re.sub(r"</?[a-z0-9!]+[^>]*>", " ", text))
+    if kind == "markdown":
+        text = text.replace("**", "").replace("\\", "")
+    return " ".join(text.split())
+
+
+def test_the_record_has_every_field_or_says_that_it_was_not_asked(small, call):
+    data = record_data(small, call.events)
+    assert {
+        "case", "status", "shop", "people", "car", "registration", "registration_read_back", "words", "answers",
+        "questions", "danger_signs", "notes", "changes", "overrides", "advice", "read_back", "causes", "checks",
+        "stop_screens", "program", "knowledge", "events", "limits", "caller_driving", "chain_intact",
+    } <= set(data)  # fmt: skip
+    assert all(value not in (None, "") for key, value in data.items() if key not in ("handed_over", "closed", "car"))
+    assert data["shop"] == NOT_ASKED
+    assert (data["registration"], data["registration_read_back"]) == ("AB12", True)
+    assert data["read_back"]["caller_agreed"] == "yes"
+    assert all(re.search(r"[+-]\d\d:\d\d$", event["at"]) for event in data["events"])  # with zone
+
+
+def test_danger_signs_are_recorded_also_when_they_were_not_there(small, call):
+    assert record_data(small, call.events)["danger_signs"] == [
+        {"check": "spark", "name": "Sparks", "answer": "No sparks", "raised": "no"}
+    ]
+
+
+def test_a_case_is_a_draft_until_it_is_closed(small, call, closed):
+    assert record_data(small, call.events)["status"] == "draft"
+    assert record_data(small, closed.events)["status"] == "final"
+    for kind in ("text", "markdown", "html"):
+        assert "DRAFT" in rendered(small, call.events, kind)
+        assert "FINAL" in rendered(small, closed.events, kind)
+
+
+def test_text_markdown_and_html_hold_the_same_facts(small, closed):
+    texts = {kind: flat(rendered(small, closed.events, kind), kind) for kind in ("text", "markdown", "html")}
+    for title, rows in sections(small, closed.events):
+        for cell in (cell for row in rows for cell in row if cell):
+            for kind, text in texts.items():
+                assert " ".join(cell.split()) in text, (kind, title, cell)
+
+
+def test_json_is_the_data_and_csv_has_every_event(small, closed):
+    data = json.loads(rendered(small, closed.events, "json"))
+    assert data == json.loads(json.dumps(record_data(small, closed.events)))
+    rows = list(csv.DictReader(io.StringIO(rendered(small, closed.events, "csv"))))
+    assert [row["kind"] for row in rows] == [event.kind for event in closed.events]
+    assert [json.loads(row["what"]) for row in rows] == [dict(event.payload) for event in closed.events]
+
+
+def test_what_people_typed_becomes_no_markup(small, call):
+    assert "<b>odd</b>" not in rendered(small, call.events, "html")
+    assert "\\*smell\\*" in rendered(small, call.events, "markdown")
+    assert "@page" in rendered(small, call.events, "html")
+
+
+@pytest.mark.parametrize("ended", ["call", "closed"])
+def test_causes_and_checks_are_each_in_exactly_one_group(request, small, ended):
+    standing = standing_of(request.getfixturevalue(ended))
+    causes = [*standing.likely, *standing.possible, *standing.ruled_out, *standing.never_in_question]
+    checks = [*standing.answered, *standing.not_known, *standing.not_asked, *standing.not_needed]
+    assert sorted(causes) == sorted(small.causes)
+    assert sorted(checks) == sorted(small.checks)
+
+
+def test_a_changed_event_shows_in_the_record(small, closed):
+    bent = [*closed.events]
+    bent[3] = chain(bent[3].case, 4, Draft(bent[3].kind, bent[3].at, "Mallory", bent[3].payload), "x", bent[2].hash)
+    assert "BROKEN" in rendered(small, bent, "text")
+    assert "intact" in rendered(small, closed.events, "text")
+
+
+def test_changed_answers_keep_their_old_value(press, small):
+    _, _, walk = press("bay", "1\rno light\r1\rn\r1\redit 4\r2\rq\r", known=small)
+    (change,) = record_data(small, walk.events)["changes"]
+    assert change["old"] == "Lamp seat: The lamp is tight"
+    assert change["why"] == "corrected"
+
+
+def test_what_bears_on_the_rest_but_was_not_asked_is_listed(small, call):
+    assert set(record_data(small, call.events)["checks"]["not_asked"]) == {"lamp-turns", "volts"}
+
+
+@pytest.mark.parametrize("kind", FORMATS)
+def test_the_command_writes_a_private_file_and_never_overwrites_silently(tmp_path, small_folder, closed, capsys, kind):
+    file = tmp_path / f"x.{kind}"
+    arguments = ["record", closed.case.id.lower(), "--format", kind, "-o", str(file), "--knowledge", small_folder]
+    assert run_command(arguments) == exit_codes.DONE
+    assert stat.S_IMODE(file.stat().st_mode) == 0o600
+    before = file.read_text()
+    assert run_command(arguments) == exit_codes.FILES
+    assert "--force" in capsys.readouterr().err
+    assert file.read_text() == before
+    file.write_text("old")
+    assert run_command([*arguments, "--force"]) == exit_codes.DONE
+    assert file.read_text() == before
+    assert [place.name for place in tmp_path.glob("*x.*")] == [file.name]
+
+
+@pytest.fixture
+def small_folder():
+    from pathlib import Path
+
+    return str(Path(__file__).parent.parent / "kb" / "small")
+
+
+def test_the_result_of_a_call_has_its_six_items(call):
+    from comeback.cli.look import Look
+    from comeback.cli.summing_up import result_lines
+
+    text = "\n".join(line for _, line in result_lines(call, Look(), "cases.db"))
+    for item in ("Told", "Fuse blown", "Not checked", "Next step", "Written", "Next: "):
+        assert item in text
+    assert f"comeback triage {call.case.id}" in text
+    assert len(text.splitlines()) <= 24
+
+
+def test_the_result_in_the_bay_has_its_six_items(closed):
+    from comeback.cli.look import Look
+    from comeback.cli.summing_up import result_lines
+
+    text = "\n".join(line for _, line in result_lines(closed, Look(), "cases.db"))
+    for item in ("Cause", "for it: ", "Ruled out", "Not checked", "Next step", "Written", "comeback record"):
+        assert item in text
+    assert closed.case.closed["causes"] == ["lamp-loose"]
+    assert closed.events[-1].kind == CLOSED
+    assert closed.audience is Audience.BAY

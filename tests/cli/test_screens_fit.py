@@ -1,0 +1,163 @@
+"""Any terminal: what a screen shows at 40, 80 and 132 columns, without colour, in ASCII, and with any text typed."""
+
+import os
+import random
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from comeback.cli import screens, stops, wording
+from comeback.cli.conversation import FOOT_LINES, SCREEN_LINES, Conversation
+from comeback.cli.look import Look
+from comeback.cli.replies import COMMANDS, read_reply
+from comeback.engine import steps
+from comeback.engine.walk import open_walk
+from comeback.kb.vocabulary import Audience, Disposition
+
+SMALL = str(Path(__file__).parent.parent / "kb" / "small")
+BAY = "1\rno light\r1\rn\r"
+
+
+def begun(knowledge, audience, service=None):
+    walk = open_walk(knowledge, Audience(audience))
+    walk = walk.imagine(walk.draft("service", "", "", service=service or next(iter(knowledge.services))))
+    return walk.imagine(walk.draft("complaint", "", "", complaint=next(iter(knowledge.complaints)), words=""))
+
+
+def every_step(knowledge, audience):
+    """A step of every kind the knowledge can make, with every check, panel, repair and disposition."""
+    yield steps.ChooseService(tuple(knowledge.services))
+    for complaint in knowledge.complaints.values():
+        yield steps.DangerScreen(complaint.red_flags)
+    for check in knowledge.checks.values():
+        if Audience(audience) in check.audience:
+            yield steps.MakeCheck(check.id, 3.0, 5.0, ())
+    if audience == "phone":
+        yield from (steps.Advise(level, level, (), {}) for level in Disposition)
+        return
+    for panel in knowledge.panels:
+        checks = tuple(c.id for c in knowledge.checks.values() if c.panel == panel)
+        yield steps.ReadPanel(panel, checks, 3.0, 5.0)
+    for repair in knowledge.repairs.values():
+        yield steps.DoRepair(repair.id, 20.0, 0.9, 30.0, ())
+
+
+@pytest.mark.parametrize("audience", ["phone", "bay"])
+def test_every_screen_fits_24_lines_or_is_cut_into_a_stop_screen_and_the_rest(knowledge, audience):
+    walk, look = begun(knowledge, audience), Look()
+    too_long = []
+    for step in every_step(knowledge, audience):
+        at = walk.at(step)
+        head = screens.head(at, look, "question 12, about 10 more (0 to 30)")
+        stop = stops.stop_before(at, look, SCREEN_LINES - FOOT_LINES - len(head))
+        body = screens.body(at, look, warned=stop is not None)
+        shown = [[*head, *each.lines] for each in stops.step_stops(at, look)] if stop else []
+        foot = screens.foot(at, look)
+        parts = screens.pages(at, body, look, SCREEN_LINES - len(head) - len(foot))
+        assert set(body) <= {line for part in parts for line in part}  # nothing is lost
+        for lines in [*shown, *([*head, *part, *foot] for part in parts)]:
+            painted = look.paint(lines).splitlines()
+            assert all(len(line) < 80 for line in painted), step
+            if len(painted) > SCREEN_LINES:
+                too_long.append((len(painted), step))
+    names = {
+        (lines, getattr(step, "repair", None) or getattr(step, "check", None) or str(step)[:40])
+        for lines, step in too_long
+    }
+    assert not too_long, f"{len(names)} screens: {sorted(names)}"
+
+
+@pytest.mark.parametrize("width", [40, 80, 132])
+@pytest.mark.parametrize("unicode", [True, False])
+def test_no_line_is_wider_than_the_terminal_and_ascii_is_enough(small, width, unicode):
+    look = Look(width, unicode)
+    for audience in ("phone", "bay"):
+        walk = begun(small, audience)
+        for step in every_step(small, audience):
+            at = walk.at(step)
+            lines = [*screens.head(at, look), *screens.body(at, look), *screens.foot(at, look)]
+            painted = look.paint(lines)
+            assert all(len(line) < width for line in painted.splitlines()), (width, step)
+            assert unicode or painted.isascii()
+            assert "\x1b" not in painted
+
+
+def test_signal_word_and_its_stand_in_are_always_there(small):
+    for look in (Look(80, True), Look(80, False), Look(40, False), Look(132, True, True)):
+        walk = begun(small, "bay").at(steps.MakeCheck("spark", 1, 1, ()))
+        painted = look.paint(screens.body(walk, look))
+        assert "CAUTION" in painted
+        assert ("⚠" if look.unicode else "[!]") in painted
+        assert painted.index("CAUTION") < painted.index("Look for sparks")
+
+
+@pytest.mark.parametrize(
+    "environment",
+    [{"LANG": "C", "LC_ALL": "C", "PYTHONUTF8": "0"}, {"NO_COLOR": "1"}, {"PYTHONIOENCODING": "cp1252"}, {}],
+    ids=["LANG=C", "NO_COLOR", "cp1252", "as it is"],
+)
+def test_a_walk_through_a_pipe_prints_no_escape_and_no_question_mark_for_a_sign(tmp_path, environment):
+    done = subprocess.run(
+        [sys.executable, "-m", "comeback.cli", "triage", "--knowledge", SMALL, "--plain"],
+        input=b"1\nno light\n1\nn\n2\nq\n", capture_output=True, cwd=tmp_path, timeout=60,
+        env={**os.environ, "XDG_DATA_HOME": str(tmp_path), "COMEBACK_LOG": "", "COMEBACK_BY": "Ida", **environment},
+    )  # fmt: skip
+    assert b"\x1b" not in done.stdout
+    assert b"Traceback" not in done.stderr
+    text = done.stdout.decode("utf-8" if environment in ({}, {"NO_COLOR": "1"}) else "latin-1")
+    assert "Lamp seat" in text
+    assert "Repair: Screw the lamp in" in text
+    if "LANG" in environment:
+        assert text.isascii()
+        assert text.count("?") <= text.count("? help") + text.count("done?") + 6
+
+
+def words_of_fuzz():
+    chance = random.Random(20240501)
+    good = [*COMMANDS, "1", "2", "9", "y", "n", "d", "edit 1", "edit 99", "open 1", "find lamp", "/fuse", "note x"]
+    good += ["reg AB1", "up tow x y", "down book x by B", "rename x", "give to Z", "resume 1", "12 V", "over range"]
+    signs = "aZ09 ?!/\\'\"%{}[]<>|;:,.-_*&^$#@~`äß漢\x00\x07\t\u200b\ud7ff"
+    for _ in range(1000):
+        if chance.random() < 0.4:
+            yield chance.choice(good)
+        else:
+            yield "".join(chance.choice(signs) for _ in range(chance.randrange(0, 30)))
+
+
+def test_a_thousand_things_typed_never_break_the_prompt(knowledge, small, log, capsys):
+    """Whatever is typed, the walk is still there; leaving words are kept out."""
+
+    class Typist:
+        interactive, scripted = True, False
+
+        def __init__(self, lines):
+            self.lines = iter(lines)
+
+        def ask(self, walk):
+            try:
+                return next(self.lines)
+            except StopIteration:
+                raise EOFError from None
+
+    leaving = {"q", "quit", "save", "exit"}
+    lines = [text for text in words_of_fuzz() if text.strip().lower() not in leaving]
+    for begin in range(0, len(lines), 125):
+        audience, part = ("phone", "bay")[begin // 125 % 2], lines[begin : begin + 125]
+        talk = Conversation(open_walk(small, Audience(audience)), Typist(part), Look(), log, "Ida")
+        assert talk.run() in (0, 3)
+    out = capsys.readouterr().out
+    assert "Traceback" not in out
+    assert max(len(line) for line in out.splitlines()) < 80 + 30  # a name that was typed may be long
+
+
+def test_keys_mean_the_same_on_every_screen(small):
+    """No choice of any step is one of the keys that work everywhere."""
+    for step in (*every_step(small, "bay"), *every_step(small, "phone")):
+        walk = begun(small, "bay").at(step)
+        for key in ("?", "w", "b", "r", "q", "k", "s", "o"):
+            assert type(read_reply(walk, key)).__name__ == "Command"
+    assert len(set(COMMANDS)) == len(COMMANDS)
+    assert len(wording.HELP) <= 20
+    assert all(len(line) < 80 for line in wording.HELP)

@@ -1,0 +1,191 @@
+"""Real pseudo-terminals: kill -9 at every step, closed window, request to end, resize, silence, linear mode."""
+
+import os
+import signal
+import sys
+from pathlib import Path
+
+import pytest
+
+from comeback.cli import exit_codes, wording
+from comeback.engine.case import first_broken_link
+from comeback.engine.case_log_sql import open_log
+
+pexpect = pytest.importorskip("pexpect")
+pytestmark = pytest.mark.terminal
+
+SMALL = str(Path(__file__).parent.parent / "kb" / "small")
+READY = "\\? help"
+"""The last words of every screen: the prompt follows."""
+WALK = [  # what is typed, what the next screen shows, the kind of event that is then on the disk
+    ("1", "What does the customer report", "service"),
+    ("no light", "Which of these", "service"),
+    ("1", "danger signs", "complaint"),
+    ("n", "Lamp seat", "answered"),
+    ("2", "Repair: Screw the lamp in", "answered"),
+    ("done", "Proof of the repair", "repaired"),
+    ("1", "Light", "answered"),
+    ("1", "Close the case", "answered"),
+]
+
+
+@pytest.fixture
+def start(tmp_path):
+    """start(*arguments, **environment) -> the program on a terminal of its own, 24 x 80."""
+    children = []
+
+    def run(*arguments, dimensions=(24, 80), **environment):
+        child = pexpect.spawn(
+            sys.executable, ["-m", "comeback.cli", *arguments, "--knowledge", SMALL],
+            env={**os.environ, "TERM": "xterm", "XDG_DATA_HOME": str(tmp_path), "XDG_CACHE_HOME": str(tmp_path),
+                 "XDG_CONFIG_HOME": str(tmp_path), "COMEBACK_LOG": "", "COMEBACK_BY": "Ida", **environment},
+            dimensions=dimensions, encoding="utf-8", timeout=30,
+        )  # fmt: skip
+        child.delaybeforesend = 0.05
+        children.append(child)
+        return child
+
+    yield run
+    for child in children:
+        child.close(force=True)
+
+
+def recorded(tmp_path):
+    """Events of the only case in the log."""
+    log = open_log(tmp_path / "comeback" / "cases.db")
+    try:
+        (line,) = log.cases()
+        return log.events(line.id)
+    finally:
+        log.engine.dispose()
+
+
+def walk_to(child, count):
+    child.expect("Which service")
+    child.expect(">")
+    for typed, shown, _ in WALK[:count]:
+        child.sendline(typed)
+        child.expect(shown)
+
+
+@pytest.mark.parametrize("count", range(1, len(WALK) + 1))
+def test_kill_at_every_step_loses_nothing_and_the_walk_goes_on_where_it_stood(tmp_path, start, count):
+    child = start("triage", "--plain")
+    walk_to(child, count)
+    child.kill(signal.SIGKILL)
+    child.wait()
+    events = recorded(tmp_path)
+    assert events[-1].kind == WALK[count - 1][2]
+    assert first_broken_link(events) is None
+    again = start("triage", events[0].case, "--plain")
+    again.expect("What does the customer report" if count == 2 else WALK[count - 1][1])
+
+
+@pytest.mark.parametrize(
+    ("number", "code"), [(signal.SIGHUP, exit_codes.HUNG_UP), (signal.SIGTERM, exit_codes.TERMINATED)]
+)
+@pytest.mark.parametrize("mode", [[], ["--plain"]], ids=["line editor", "plain"])
+def test_told_to_end_the_walk_is_left_in_order(tmp_path, start, number, code, mode):
+    child = start("triage", *mode)
+    walk_to(child, 1)
+    child.expect(READY)
+    child.expect(">")
+    child.kill(number)
+    child.expect("Saved as case")
+    child.expect(pexpect.EOF)
+    child.wait()
+    assert child.exitstatus == code
+    assert "Traceback" not in child.before
+    assert recorded(tmp_path)[-1].kind == "service"
+
+
+def test_a_closed_window_loses_nothing(tmp_path, start):
+    child = start("triage", "--plain")
+    walk_to(child, 3)
+    child.close()  # closes the terminal: SIGHUP
+    assert recorded(tmp_path)[-1].kind == "complaint"
+
+
+def test_resizing_keeps_what_was_typed_and_does_not_print_the_question_again(start):
+    child = start("triage")
+    walk_to(child, 1)
+    child.expect(READY)
+    child.expect(">")
+    child.send("no li")
+    child.expect("no li")
+    for size in ((30, 132), (24, 40), (10, 60), (24, 80)):
+        child.setwinsize(*size)
+        child.kill(signal.SIGWINCH)
+    child.send("ght\r")
+    child.expect("Which of these")
+    assert "What does the customer report" not in child.before
+
+
+def test_ctrl_c_is_a_key_and_a_signal_alike(start):
+    child = start("triage")
+    walk_to(child, 1)
+    child.expect(READY)
+    child.expect(">")
+    child.sendcontrol("c")
+    child.expect("Press Ctrl-C again")
+    child.expect(">")
+    child.sendcontrol("c")
+    child.expect("Saved as case")
+    child.expect(pexpect.EOF)
+    child.wait()
+    assert child.exitstatus == exit_codes.INTERRUPTED
+
+
+def test_after_long_silence_the_screen_says_where_one_was(start):
+    child = start("triage", COMEBACK_IDLE_SECONDS="0.6")
+    walk_to(child, 1)
+    child.expect(wording.RECAP)
+    child.expect("Last answer: Service: Lamp changed")
+    child.expect("What does the customer report")
+    child.sendline("no light")
+    child.expect("Which of these")
+
+
+@pytest.mark.parametrize("environment", [{}, {"COMEBACK_PLAIN": "1"}, {"TERM": "dumb"}, {"LANG": "C", "LC_ALL": "C"}])
+def test_linear_mode_prints_not_one_escape_byte(start, environment):
+    child = start("triage", *([] if set(environment) & {"COMEBACK_PLAIN", "TERM"} else ["--plain"]), **environment)
+    seen = []
+    child.logfile_read = type("Log", (), {"write": lambda _, text: seen.append(text), "flush": lambda _: None})()
+    walk_to(child, 4)
+    child.expect(READY)
+    child.expect(">")
+    child.sendeof()
+    child.expect(pexpect.EOF)
+    child.wait()
+    assert child.exitstatus == exit_codes.PAUSED
+    assert "\x1b" not in "".join(seen)
+    assert "question 2" in "".join(seen)
+
+
+def test_an_unfinished_walk_is_offered_with_who_how_old_and_where(start, tmp_path):
+    child = start("triage", "--plain", "--car", "red van")
+    walk_to(child, 3)
+    child.sendline("q")
+    child.expect(pexpect.EOF)
+    case = recorded(tmp_path)[0].case
+    again = start("triage", "--plain")
+    again.expect("Unfinished: 1")
+    again.expect(f"{case} +red van +it is dark +Ida +0 min ago")
+    again.sendline("resume 1")
+    again.expect("You go on with this walk")
+    again.expect("Last answer: Complaint: It is dark")
+    again.expect("danger signs")
+
+
+def test_nothing_hangs_on_an_empty_input(tmp_path):
+    import subprocess
+
+    for command in (["call"], ["triage"], ["cases"], ["record", "AAAA"], ["help"], ["completion", "bash"]):
+        extra = ["--knowledge", SMALL] if command[0] in ("call", "triage", "record") else []
+        done = subprocess.run(
+            [sys.executable, "-m", "comeback.cli", *command, *extra], stdin=subprocess.DEVNULL, capture_output=True,
+            text=True, timeout=30, cwd=tmp_path,
+            env={**os.environ, "XDG_DATA_HOME": str(tmp_path), "XDG_CONFIG_HOME": str(tmp_path), "COMEBACK_LOG": ""},
+        )  # fmt: skip
+        assert done.returncode in (exit_codes.DONE, exit_codes.PAUSED, exit_codes.FILES), (command, done.stderr)
+        assert "Traceback" not in done.stderr

@@ -1,0 +1,75 @@
+"""Readings as people type them: spellings, units, what is rare is asked about once, and no reading is an answer."""
+
+import pytest
+
+from comeback.cli.replies import Doubt, Record, Remark, converted, read_reply
+from comeback.engine import steps
+from comeback.engine.walk import open_walk
+from comeback.kb.vocabulary import Audience
+
+BAY = "1\rno light\r1\rn\r1\r"
+
+
+@pytest.fixture(scope="module")
+def volts(small):
+    walk = open_walk(small, Audience.BAY)
+    return walk.at(steps.MakeCheck("volts", 3, 5, ()))
+
+
+@pytest.mark.parametrize(
+    ("typed", "result"),
+    [  # possible 0 to 16 V; present from 11, low from 5, none below
+        ("12.4", "present"), ("12,4", "present"), ("12.4 V", "present"), ("12.4V", "present"), ("12.4 v", "present"),
+        ("+12.4", "present"), ("12.4 volts", "present"), ("12.4 Volt", "present"), ("12400 mV", "present"),
+        ("12 400 mV", "present"), ("12,400 mV", "present"), ("11", "present"), ("11.0", "present"), ("16", "present"),
+        ("10.99", "low"), ("5", "low"), ("05", "low"), (" 7 ", "low"), ("7500 mv", "low"), ("7,5", "low"),
+        ("4.99", "none"), ("3", "none"), ("2.5 V", "none"), ("2,5 volt", "none"), ("1", "none"), ("900 mV", "none"),
+        ("present", "present"), ("low", "low"), ("none", "none"), ("over range", "present"), ("OL", "present"),
+        ("under range", "none"), ("d", None), ("don't know", None), ("no reading", None),
+    ],
+)  # fmt: skip
+def test_spellings_of_a_reading(volts, typed, result):
+    reply = read_reply(volts, typed)
+    assert isinstance(reply, Record), reply
+    assert reply.payload["results"] == {"volts": result}
+
+
+@pytest.mark.parametrize("typed", ["17", "-1", "12 psi", "12 kPa", "1e5", "12..4", "twelve", "12 apples", "99999999"])
+def test_what_is_no_possible_reading_is_told_and_not_taken(volts, typed):
+    reply = read_reply(volts, typed)
+    assert isinstance(reply, Remark)
+    assert len(reply.text) > 20
+
+
+def test_a_rare_reading_is_asked_about_once(press, small, volts):
+    assert isinstance(read_reply(volts, "0.2"), Doubt)  # in the outermost 5 % of 0 to 16, and not as expected
+    assert isinstance(read_reply(volts, "15.9"), Record)  # at the edge, but as expected
+    _, screen, walk = press("bay", BAY + "0.2\ry\rq\r", known=small)
+    assert "Really 0.2 V?" in screen
+    assert walk.case.answer("volts").result == "none"
+    assert walk.case.answer("volts").reading == "0.2 V"
+    _, _, walk = press("bay", BAY + "0.2\r12\rq\r", known=small)
+    assert walk.case.answer("volts").result == "present"
+
+
+def test_no_reading_is_kept_in_words_and_counts_as_not_known(press, small):
+    _, _, walk = press("bay", BAY + "no reading\rq\r", known=small)
+    answer = walk.case.answer("volts")
+    assert (answer.result, answer.reading) == (None, "no reading")
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "shown"),
+    [  # 1 psi = 6.894757 kPa, 1 bar = 100 kPa, 0 degC = 32 degF (NIST SP 811, from memory)
+        (206.84271, "kPa", "30 psi"), (30, "psi", "207 kPa"), (100, "degC", "212 degF"), (32, "degF", "0 degC"),
+        (12, "V", ""), (1, "bar", "14.5 psi"),
+    ],
+)  # fmt: skip
+def test_readings_are_shown_in_the_other_usual_unit(value, unit, shown):
+    assert converted(value, unit) == shown
+
+
+def test_units_follow_the_configuration():
+    assert converted(100, "kPa", "metric") == ""
+    assert converted(100, "kPa", "us") == "14.5 psi"
+    assert converted(30, "psi", "us") == ""
