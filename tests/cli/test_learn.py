@@ -63,7 +63,7 @@ def test_empty_log_teaches_nothing(learn, tmp_path):
 
 def test_numbers_are_written_for_review_and_used_as_an_overlay(learn, tmp_path):
     fill(tmp_path / "cases.db", "mill", 40, 4, 24)
-    code, out, _ = learn("--done", "lamp-change=2000", "--write", "own.yaml", "--plot", "own.svg")
+    code, _, _ = learn("--done", "lamp-change=2000", "--write", "own.yaml", "--plot", "own.svg")
     assert code == exit_codes.DONE
     text = (tmp_path / "own.yaml").read_text()
     assert "40 in 2,000 services, 1 shop; judgement w" in text
