@@ -1,15 +1,13 @@
-"""How far plans are from the best possible, and what they save: gaps in percent, minutes on simulated cars.
+"""How far plans are from the best possible, and what they save: gaps in percent.
 
   python tests/benchmarks/bench_plans.py sequencing --seeds 11 12 --each 20
   python tests/benchmarks/bench_plans.py decisions --complaints 10
-  python tests/benchmarks/bench_plans.py cars --cars 30
 
 sequencing: random test-sequencing problems, greedy and rollout against exact search. Convention there:
 elimination, ending is free once one state is left.
 decisions: the bay's own problem on the shipped knowledge, reduced until exact search can end. Convention:
 confirm-all, the last candidate is repaired and proven too, so repair and proof are always paid.
-cars: the program against two plain ways of working, on cars drawn from the knowledge itself. Same
-convention. That measures planning, not whether the knowledge is true of real cars.
+The program against plain ways of working on simulated cars: `comeback rehearse`.
 """
 
 import argparse
@@ -19,7 +17,7 @@ from collections.abc import Callable
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy
 
 import numpy as np
-from plan_policies import WAYS, followed, reduced, situations, walk_cars
+from plan_policies import followed, reduced, situations
 
 from comeback.engine.choosing import WORTH_ASKING
 from comeback.engine.lookahead import (
@@ -130,39 +128,19 @@ def decisions(complaints: int, seed: int) -> None:
         print(f"no answer by exact search: {len(above)}; the program's choice over the lower bound {percent(above)} %")
 
 
-def cars(count: int, seed: int) -> None:
-    """Minutes on simulated cars, each walked in every way."""
-    print(f"\n{count} simulated cars drawn by frequency, seed {seed}; the same cars for each way of working;")
-    print("confirm-all; handing over counted at the shop's figure; in brackets the standard error")
-    print("| way of working | mean minutes | against the program | steps | ends |\n|---|--:|--:|--:|---|")
-    rows = walk_cars(count, seed)
-    own = np.array([row["minutes"] for row in rows[WAYS[0]]])
-    for way in WAYS:
-        minutes = np.array([row["minutes"] for row in rows[way]])
-        ends = [row["end"] for row in rows[way]]
-        kinds = ", ".join(f"{kind} {ends.count(kind)}" for kind in sorted(set(ends)))
-        more, error = minutes - own, minutes.std(ddof=1) / len(ends) ** 0.5
-        against = "" if way == WAYS[0] else f"{more.mean():+.0f} ({more.std(ddof=1) / len(ends) ** 0.5:.0f})"
-        steps = np.mean([row["steps"] for row in rows[way]])
-        print(f"| {way} | {minutes.mean():.0f} ({error:.0f}) | {against} | {steps:.0f} | {kinds} |", flush=True)
-
-
 def main() -> None:
     """Print the wanted tables."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("what", nargs="*", default=["sequencing", "decisions", "cars"])
+    parser.add_argument("what", nargs="*", default=["sequencing", "decisions"])
     parser.add_argument("--seeds", type=int, nargs="+", default=[101, 102])
     parser.add_argument("--each", type=int, default=20)
     parser.add_argument("--complaints", type=int, default=10)
-    parser.add_argument("--cars", type=int, default=30)
-    parser.add_argument("--seed", type=int, default=7, help="for decisions and cars")
+    parser.add_argument("--seed", type=int, default=7, help="for decisions")
     given = parser.parse_args()
     if "sequencing" in given.what:
         sequencing(given.seeds, given.each)
     if "decisions" in given.what:
         decisions(given.complaints, given.seed)
-    if "cars" in given.what:
-        cars(given.cars, given.seed)
 
 
 if __name__ == "__main__":

@@ -1,18 +1,13 @@
 """Real decisions made small enough for exact search, and ways of working to compare on simulated cars."""
 
-import importlib.util
-import sys
 from collections.abc import Iterator
 from dataclasses import replace
-from pathlib import Path
-from types import ModuleType
-from zlib import crc32
 
 import numpy as np
 from bench_next_step import answered, begin
 
-from comeback.engine import policy, steps
-from comeback.engine.choosing import best_check, chance_of_cure
+from comeback.engine import steps
+from comeback.engine.choosing import best_check
 from comeback.engine.lookahead import Node, look
 from comeback.engine.planning import CheckOption, Outlook, look_ahead
 from comeback.engine.walk import Walk
@@ -26,11 +21,6 @@ STATES = 3
 """Decisions looked at for each complaint, one after the other in its walk."""
 SURE = 0.8
 """Chance of cure of the leading repair at which a fixed list of checks is left off."""
-WAYS = (
-    "the program",
-    "repairs by chance over cost, no check",
-    "checks in the order of the files, until a repair is 80 % sure",
-)
 
 
 def outlook_of(walk: Walk) -> Outlook:
@@ -111,68 +101,3 @@ def _follow(small: Outlook, node: Node, by_number: dict[int, CheckOption], tiers
             child = look(node.problem, node.rows[c], rest, standing, float(node.ends[c]))
             total += float(node.chances[c]) * _follow(small, child, by_number, tiers)
     return total
-
-
-def by_file_order(outlook: Outlook, place: dict[str, int]) -> CheckOption | None:
-    """The first check of the files that bears on the case, until the leading repair is SURE to cure.
-
-    `place`: of each check in the files; a panel stands where its first check does.
-    """
-    leading = next((a for a in outlook.actions if a.id in outlook.plan.order[:1]), None)
-    if leading is not None and chance_of_cure(outlook, leading) >= SURE:
-        return None
-    return min(outlook.options, key=lambda option: min(place[check] for check in option.checks), default=None)
-
-
-def walk_cars(count: int, seed: int) -> dict[str, list[dict]]:
-    """Rows of the same simulated cars by way of working."""
-    simulator, rng = _simulator(), np.random.default_rng(seed)
-    causes = list(simulator.KNOWLEDGE.causes.values())
-    often = np.array([cause.frequency for cause in causes])
-    rows: dict[str, list[dict]] = {way: [] for way in WAYS}
-    while len(rows[WAYS[0]]) < count:
-        cause, number = causes[int(rng.choice(len(causes), p=often / often.sum()))].id, int(rng.integers(2**31))
-        walked = {way: _walked(simulator, way, cause, number) for way in WAYS}
-        if walked[WAYS[0]]["end"] != "not noticed":
-            for way in WAYS:
-                rows[way].append(walked[way])
-    return rows
-
-
-def _walked(simulator: ModuleType, way: str, cause: str, number: int) -> dict:
-    """One car walked with the chooser of this way in the place of the program's own."""
-    place = {check: number for number, check in enumerate(simulator.KNOWLEDGE.checks)}
-    choosers = (best_check, lambda _: None, lambda outlook: by_file_order(outlook, place))
-    policy.best_check = dict(zip(WAYS, choosers, strict=True))[way]
-    try:
-        return dict(simulator.walk_car(cause, number))
-    finally:
-        policy.best_check = best_check
-
-
-def _simulator() -> ModuleType:
-    """The simulator of bench_walks with cars whose chance does not hang on the order of the checks."""
-    path = Path(__file__).with_name("bench_walks.py")
-    spec = importlib.util.spec_from_file_location("bench_walks_of_plans", path)
-    module = importlib.util.module_from_spec(spec)
-    sys.modules[spec.name] = module
-    spec.loader.exec_module(module)
-
-    class SameCar(module.Car):
-        """Draws each result from a chance of its own, so that every way of working meets the same car."""
-
-        def __init__(self, rng: np.random.Generator, present: set[str]) -> None:
-            super().__init__(rng, present)
-            self.key, self.repairs = int(self.rng.integers(2**31)), 0
-
-        def result(self, check: str) -> str:
-            self.rng = np.random.default_rng((self.key, crc32(check.encode()), self.repairs))
-            return super().result(check)
-
-        def repair(self, repair: str) -> None:
-            self.repairs += 1
-            self.rng = np.random.default_rng((self.key, crc32(repair.encode())))
-            super().repair(repair)
-
-    module.Car, module.MOST_STEPS = SameCar, 300
-    return module
