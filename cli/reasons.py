@@ -64,7 +64,8 @@ def _repair(walk: Walk, step: steps.DoRepair) -> list[str]:
             check = walk.knowledge.checks[weight.check]
             sign = "for" if weight.decibans > 0 else "against"
             lines.append(f"{check.name}, {check.results[weight.result]}: {abs(weight.decibans):.0f} decibans {sign} it")
-    lines.append(f"No check saves more than it costs now; from here about {step.expected_minutes:.0f} min in all.")
+    figures = f"about {step.expected_minutes:.0f} min in all; no order can beat {step.bound:.0f}"
+    lines.append(f"No check saves more than it costs now. From here {figures}.")
     return lines
 
 

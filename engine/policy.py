@@ -175,4 +175,4 @@ def _repair_step(situation: Situation, outlook: Outlook) -> Step:
         return asked
     if situation.knowledge.repairs[first].level is Level.SPECIALIST:
         return HandOver("this repair needs a specialist", first)
-    return DoRepair(first, action.minutes, cures, outlook.plan.expected_minutes, tuple(rest[:3]))
+    return DoRepair(first, action.minutes, cures, outlook.plan.expected_minutes, tuple(rest[:3]), outlook.bound)

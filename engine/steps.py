@@ -72,13 +72,17 @@ class TakeOneBack:
 
 @dataclass(frozen=True)
 class DoRepair:
-    """One repair, with the plan it begins: expected minutes, chance that it cures, what follows."""
+    """One repair, with the plan it begins: expected minutes, chance that it cures, what follows.
+
+    `bound`: minutes that no order of checks and repairs can beat on average.
+    """
 
     repair: str
     minutes: float
     cures: float
     expected_minutes: float
     then: tuple[str, ...]
+    bound: float = 0.0
 
 
 @dataclass(frozen=True)
