@@ -7,14 +7,13 @@ answers could have been better, the findings as given included.
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
 
-from comeback.engine.belief import posterior
-from comeback.engine.errors import ImpossibleFindings
+from comeback.engine.belief import log_evidence, posterior
 from comeback.engine.evidence import Evidence, Sighting
 from comeback.engine.network import Network
 from comeback.kb.schema import KnowledgeBase
@@ -42,7 +41,8 @@ def rule(knowledge: KnowledgeBase, network: Network, evidence: Evidence, results
     losses = expected_losses(knowledge, needed)
     if len(flags) >= MANY_FLAGS:
         return Ruling(Disposition.GET_CLEAR, needed, losses, floor, flags)
-    least = max(_cheapest(knowledge, network, better) for better in _better(knowledge, evidence))
+    _, *better = _better(knowledge, evidence)  # the first is the evidence as given
+    least = max([_least(losses), *(_cheapest(knowledge, network, other) for other in better)])
     return Ruling(max(floor, least), needed, losses, floor, flags)
 
 
@@ -66,21 +66,21 @@ def needed_dispositions(knowledge: KnowledgeBase, network: Network, evidence: Ev
     """
     whole = posterior(network, evidence)
     live = [network.causes[index] for index in whole.live]
-    at_most = {}
+    at_most: dict[Disposition, float] = {}
+    known: dict[tuple[str, ...], float] = {(): 1.0}  # nothing worse: certain
     for level in Disposition:
-        worse = [name for name in live if knowledge.causes[name].drive > level]
-        at_most[level] = _share_without(network, evidence, worse, whole.log_evidence)
+        worse = tuple(name for name in live if knowledge.causes[name].drive > level)
+        if worse not in known:
+            known[worse] = _share_without(network, evidence, worse, whole.log_evidence)
+        at_most[level] = known[worse]
     nothing = _share_without(network, evidence, live, whole.log_evidence) if whole.live else 1.0
     at_most[Disposition.WATCH] = max(0.0, at_most[Disposition.WATCH] - nothing)
     levels = list(Disposition)
     return {level: max(0.0, at_most[level] - (at_most[levels[i - 1]] if i else 0.0)) for i, level in enumerate(levels)}
 
 
-def _share_without(network: Network, evidence: Evidence, causes: list[str], log_whole: float) -> float:
-    try:
-        return math.exp(min(0.0, posterior(network, evidence, causes).log_evidence - log_whole))
-    except ImpossibleFindings:
-        return 0.0
+def _share_without(network: Network, evidence: Evidence, causes: Collection[str], log_whole: float) -> float:
+    return math.exp(min(0.0, log_evidence(network, evidence, causes) - log_whole))
 
 
 def expected_losses(knowledge: KnowledgeBase, needed: Mapping[Disposition, float]) -> dict[Disposition, float]:
@@ -102,7 +102,10 @@ def loss_table(knowledge: KnowledgeBase) -> np.ndarray:
 
 
 def _cheapest(knowledge: KnowledgeBase, network: Network, evidence: Evidence) -> Disposition:
-    losses = expected_losses(knowledge, needed_dispositions(knowledge, network, evidence))
+    return _least(expected_losses(knowledge, needed_dispositions(knowledge, network, evidence)))
+
+
+def _least(losses: Mapping[Disposition, float]) -> Disposition:
     return min(Disposition, key=lambda level: (losses[level], -level))
 
 

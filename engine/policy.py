@@ -104,7 +104,8 @@ def _phone_step(situation: Situation) -> Step:
 def _with_losses(situation: Situation, outlook: Outlook) -> Outlook:
     """A question on the phone is also worth what it improves the advice on driving."""
     sets, knowledge = outlook.sets, situation.knowledge
-    drive = np.array([knowledge.causes[sets.belief.network.causes[c]].drive for c in sets.live])
+    # Whole numbers even if no cause is live: they index the losses below.
+    drive = np.array([knowledge.causes[sets.belief.network.causes[c]].drive for c in sets.live], dtype=np.intp)
     need = np.where(sets.now, drive, -1).max(axis=1, initial=-1)
     utility = -loss_table(knowledge)[:, np.where(need < 0, Disposition.BOOK, need)]
     options = []

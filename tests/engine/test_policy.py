@@ -121,3 +121,17 @@ def test_phone_asks_nothing_that_needs_a_tool(knowledge):
                 case _:
                     break
         assert isinstance(walk.step, steps.Advise)
+
+
+@pytest.mark.parametrize("audience", ["phone", "bay"])
+def test_every_complaint_after_every_service_has_a_next_step(knowledge, audience):
+    """Also where no known cause bears on the complaint, as a service reminder after a battery change."""
+    for service in knowledge.services:
+        for complaint in knowledge.complaints.values():
+            if complaint.services and service not in complaint.services:
+                continue
+            walk = open_walk(knowledge, Audience(audience))
+            walk = walk.imagine(walk.draft(events.SERVICE, "", "", service=service))
+            walk = walk.imagine(walk.draft(events.COMPLAINT, "", "", complaint=complaint.id, words=""))
+            walk = no_danger(walk) if isinstance(walk.step, steps.DangerScreen) else walk
+            assert walk.step, (service, complaint.id)
