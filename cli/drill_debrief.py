@@ -20,7 +20,7 @@ def screens(drill: Drill, score: Score, look: Look) -> list[list[Styled]]:
         out.append(_divergence(drill, score.divergence, look))
     if drill.car.path[drill.played :]:
         out.append(_paths(drill, look))
-    return [screen[:MOST_LINES] for screen in out]
+    return [screen[k : k + MOST_LINES] for screen in out for k in range(0, len(screen), MOST_LINES)]
 
 
 def _figures(drill: Drill, score: Score, look: Look) -> list[Styled]:

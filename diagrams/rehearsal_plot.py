@@ -1,6 +1,6 @@
 """The plot of a rehearsal: share of cars found and fixed within so many minutes, one curve a way of working.
 
-Curves differ in dash as well as in colour, and each is named beside its end, so that a grey print
+Curves differ in dash as well as in colour, and each is named with its share below, so that a grey print
 and a reader who cannot tell colours apart lose nothing.
 """
 
@@ -72,7 +72,7 @@ def _legend(number: int, way: str, last: float, style: str) -> list[str]:
     x, y = LEFT + number * (WIDTH - LEFT - RIGHT) / 3, HEIGHT - 22
     return [
         f'<line x1="{x:.1f}" y1="{y - 4}" x2="{x + 28:.1f}" y2="{y - 4}" {style}/>',
-        _text(x + 34, y, f"{way}: {100 * last:.0f} %", 10),
+        _text(x + 34, y, f"{way}: {100 * last:.0f} %", 9),
     ]
 
 

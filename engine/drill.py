@@ -159,7 +159,9 @@ class Drill:
         self.advice = advice
         floor = self.floor()
         if advice < floor:
-            self.stop(f"advice below the danger signs: {advice.word} was told, {floor.word} is the least")
+            words = self.knowledge.dispositions
+            told, least = words[advice].name, words[floor].name
+            self.stop(f"advice below the danger signs: told was '{told}', the least is '{least}'")
 
     def stop(self, miss: str) -> None:
         """A safety miss: the drill is over."""

@@ -90,7 +90,10 @@ def _known(given: argparse.Namespace, knowledge: "KnowledgeBase") -> None:
 
 def _setting(given: argparse.Namespace) -> str:
     """What was rehearsed, in a few words; the same words give the same report."""
-    parts = [f"seed {given.seed}", f"{given.wrong:g} % wrong answers", f"{given.unknown:g} % don't know"]
+    from comeback.cli.rehearsing import CALLER_FACTOR
+
+    answers = f"{given.wrong:g} % wrong answers, {given.unknown:g} % don't know (callers {CALLER_FACTOR:g} times that)"
+    parts = [f"seed {given.seed}", answers]
     if given.service:
         parts.append(f"after {given.service}")
     if given.complaint:
