@@ -36,7 +36,7 @@ def go_back(talk: "Conversation", _text: str) -> None:
     """One step back: out of a list or a jump, else the last answer is taken back and kept to be shown."""
     if talk.found or talk.walk.asked is not None:
         left = talk.walk.asked is not None
-        talk.found, talk.editing, talk.walk = [], None, talk.walk.at(None)
+        talk.found, talk.editing, talk.walk, talk.page = [], None, talk.walk.at(None), 0
         if left:
             talk.say(wording.LEFT_FOCUS)
         talk.show_screen()

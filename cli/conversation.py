@@ -53,6 +53,7 @@ class Conversation:
     found: list[str] = field(default_factory=list)
     words: str = ""
     page: int = 0
+    unread: set[int] = field(default_factory=set)
     editing: corrections.Item | None = None
     registration: str = ""
     stop: stops.Stop | None = None
@@ -118,6 +119,8 @@ class Conversation:
             case Doubt(record, said):
                 self.doubt = record
                 self.say(said)
+            case Record(kind) if self.unread and kind in (events.ANSWERED, events.REPAIRED, events.CLOSED):
+                self.say(wording.READ_ON)
             case Record():
                 self.record(reply)
         return None
@@ -232,7 +235,7 @@ class Conversation:
 
     def go_to(self, step: steps.Step, item: corrections.Item | None) -> None:
         """Jump to a step; with `item` its answer corrects that one. b returns without a change."""
-        self.editing, self.walk, self.found = item, self.walk.at(step), []
+        self.editing, self.walk, self.found, self.page = item, self.walk.at(step), [], 0
         self.show_screen()
 
     def _pass_stop(self, stop: stops.Stop) -> None:
@@ -293,7 +296,9 @@ class Conversation:
             self.show([*head, *self.stop.lines])
             return
         if self._driving_due():
-            self.show([*screens.driving_question(self.look, self.walk), *self._offered(), *self.feet()])
+            self.show(screens.driving_question(self.look, self.walk))
+            self._show_offers()
+            self.show(self.feet())
             return
         end = [] if isinstance(self.walk.step, steps.Finished) else self.feet()
         end = [*earlier_line(self.walk, self.editing), *end]
@@ -301,15 +306,21 @@ class Conversation:
         if self.reader.interactive:
             parts = screens.pages(self.walk, body, self.look, SCREEN_LINES - len(head) - len(end))
             body = parts[self.page % len(parts)]
-        self.show([*head, *body, *self._offered(), *end])
+            self.unread = (self.unread if self.page else set(range(len(parts)))) - {self.page % len(parts)}
+        self.show([*head, *body])
+        self._show_offers()
+        if end:
+            self.show(end)
 
-    def _offered(self) -> list[Styled]:
-        """Unfinished walks, on the first screen of a new one."""
+    def _show_offers(self) -> None:
+        """Unfinished walks, on the first screen of a new one; the question stands there before the log is read."""
         if self.walk.events[1:] or not self.reader.interactive:
-            return []
+            return
         from comeback.cli.resuming import offer_lines
 
-        return offer_lines(self.offers(), self.look, most=3)
+        found = offer_lines(self.offers(), self.look, most=3)
+        if found:
+            self.show(found)
 
     def _act_on_level(self) -> None:
         """A specialist at the keyboard does the repairs that others hand over."""

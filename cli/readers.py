@@ -81,37 +81,30 @@ class PlainReader:
 
 
 class TerminalReader:
-    """A line editor by prompt_toolkit: history of this walk only, mouse off, Ctrl-D always means leave."""
+    """A line editor by prompt_toolkit: history of this walk only, mouse off, Ctrl-D always means leave.
+
+    It is loaded when the first line is asked for, so that the first question shows before.
+    """
 
     interactive = True
     scripted = False
 
     def __init__(self, idle: float = IDLE_SECONDS) -> None:
-        # Asking the terminal for the cursor's place stalls or prints rubbish on slow lines, and is not needed.
-        os.environ.setdefault("PROMPT_TOOLKIT_NO_CPR", "1")
-        from prompt_toolkit import PromptSession
-        from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
-
-        keys = KeyBindings()
         self.idle, self._silent = idle, False
-
-        @keys.add("c-d")
-        def _leave(event: KeyPressEvent) -> None:
-            event.app.exit(exception=EOFError)
-
-        @keys.add("c-c")
-        def _clear(event: KeyPressEvent) -> None:
-            if event.app.current_buffer.text:
-                event.app.current_buffer.reset()
-            else:
-                event.app.exit(exception=KeyboardInterrupt)
-
-        self._session: PromptSession[str] = PromptSession(key_bindings=keys, enable_history_search=True)
+        self._session: Any = None
+        self._instead: PlainReader | None = None
 
     def ask(self, walk: Walk) -> str:
         """The next line typed at the prompt."""
+        if self._session is None and self._instead is None:
+            try:
+                self._session = _line_editor()
+            except Exception:  # it cannot start on this terminal: the terminal's own line will do
+                self._instead = PlainReader(self.idle)
+        if self._instead is not None:
+            return self._instead.ask(walk)
         try:
-            typed = self._session.prompt(PROMPT, pre_run=None if self._silent else self._watch)
+            typed: str = self._session.prompt(PROMPT, pre_run=None if self._silent else self._watch)
         except Idle:
             self._silent = True
             raise
@@ -130,6 +123,29 @@ class TerminalReader:
 
         if app.loop is not None:
             app.loop.call_later(self.idle, look)
+
+
+def _line_editor() -> Any:
+    # Asking the terminal for the cursor's place stalls or prints rubbish on slow lines, and is not needed.
+    os.environ.setdefault("PROMPT_TOOLKIT_NO_CPR", "1")
+    from prompt_toolkit import PromptSession
+    from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
+
+    keys = KeyBindings()
+
+    @keys.add("c-d")
+    def _leave(event: KeyPressEvent) -> None:
+        event.app.exit(exception=EOFError)
+
+    @keys.add("c-c")
+    def _clear(event: KeyPressEvent) -> None:
+        if event.app.current_buffer.text:
+            event.app.current_buffer.reset()
+        else:
+            event.app.exit(exception=KeyboardInterrupt)
+
+    session: Any = PromptSession(key_bindings=keys, enable_history_search=True)
+    return session
 
 
 class AnswersReader:
@@ -254,10 +270,7 @@ def choose_reader(answers: str | None, no_input: bool = False, plain: bool = Fal
     idle = _idle_seconds()
     if plain or os.environ.get("TERM") == "dumb":
         return PlainReader(idle)
-    try:
-        return TerminalReader(idle)
-    except Exception:  # the line editor cannot start on this terminal: the terminal's own will do
-        return PlainReader(idle)
+    return TerminalReader(idle)
 
 
 def _idle_seconds() -> float:

@@ -13,6 +13,8 @@ from comeback.kb.vocabulary import FEATURE_NAMES, FEATURE_VALUES, Audience
 WIDEST = 79
 CONTINUED = 6
 """Columns of indentation from which a line goes on with the one before."""
+DANGER_LINES = 19
+"""Lines of the screen of danger signs between its head and its foot."""
 MOST_CHOICES = 9
 """Choices on one screen; the next page is one key away, and any number or word is taken at once."""
 
@@ -60,7 +62,7 @@ def warning_screen(walk: Walk, names: Sequence[str], look: Look) -> list[Styled]
 
 def pages(walk: Walk, lines: list[Styled], look: Look, room: int) -> list[list[Styled]]:
     """The body in pages of at most `room` lines, cut only where something new begins; hazards on each page."""
-    if len(lines) <= room:
+    if len(lines) <= room or isinstance(walk.step, steps.DangerScreen):
         return [lines]
     again = list(cautions(walk, step_cautions(walk), look, short=True))
     out: list[list[Styled]] = []
@@ -101,7 +103,7 @@ def body(walk: Walk, look: Look, warned: bool = False, page: int = 0) -> list[St
                 ("faint", f"  {wording.DONT_KNOW}"),
             ]
         case steps.DangerScreen(checks):
-            return _danger(walk, checks, look, warned)
+            return _danger(walk, checks, look)
         case steps.MakeCheck() as step:
             return _check(walk, step.check, look, _cost(walk, step), warned)
         case steps.ReadPanel() as step:
@@ -158,23 +160,26 @@ def matches(walk: Walk, found: Sequence[str], look: Look) -> list[Styled]:
     return _choices("Which of these is it?", names, look)
 
 
-def _danger(walk: Walk, checks: Sequence[str], look: Look, warned: bool) -> list[Styled]:
+def _danger(walk: Walk, checks: Sequence[str], look: Look) -> list[Styled]:
+    """All danger signs on one screen, never in pages: who answers "none" must have seen every one of them."""
     knowledge, phone = walk.knowledge, walk.audience is Audience.PHONE
-    lines: list[Styled] = []
-    if phone:
-        lines += [("say", line) for line in aloud(wording.DANGER_PHONE, look)]
-    else:
-        lines += [("title", wording.DANGER_BAY)]
-        lines += cautions(walk, step_cautions(walk), look, short=warned)
-    lines.append(("plain", ""))
+    lines: list[Styled] = [("plain", "")]
     for number, name in enumerate(checks, 1):
         check = knowledge.checks[name]
         labels = list(check.results.values())[1:]
         shown = labels[0] if len(labels) == 1 else "  ".join(f"{'abcdefg'[i]} {x}" for i, x in enumerate(labels))
-        ask = check.say if phone else check.name
-        lines += [("say", line) for line in look.wrap(str(ask), 7, f"   {number}   ")]
-        lines += [("faint", line) for line in look.wrap(shown, 11, "         = ")]
-    return lines
+        if phone:
+            lines += [("say", line) for line in look.wrap(str(check.say), 7, f"   {number}   ")]
+            lines += [("faint", line) for line in look.wrap(shown, 11, "         = ")]
+        else:
+            lines += [("say", line) for line in look.wrap(f"{check.name} = {shown}", 7, f"   {number}   ")]
+    if phone:
+        return [*(("say", line) for line in aloud(wording.DANGER_PHONE, look)), *lines]
+    told = list(cautions(walk, step_cautions(walk), look))
+    if len(told) + len(lines) >= DANGER_LINES:  # word and command; hazard and consequence stop whoever finds the sign
+        told = list(cautions(walk, step_cautions(walk), look, short=True))
+    gap = 1 if len(told) + len(lines) >= DANGER_LINES else 0
+    return [("title", wording.DANGER_BAY), *told, *lines[gap:]]
 
 
 def _cost(walk: Walk, step: steps.MakeCheck) -> str:

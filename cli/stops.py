@@ -42,7 +42,7 @@ def stop_before(walk: Walk, look: Look, room: int, passed: Collection[str] = ())
         stop = _flags(walk, flags, look)
         if stop.key not in passed:
             return stop
-    if len(screens.body(walk, look)) <= room:
+    if isinstance(walk.step, steps.DangerScreen) or len(screens.body(walk, look)) <= room:
         return None
     found = step_stops(walk, look)
     return next((stop for stop in found if stop.key not in passed), found[-1] if found else None)

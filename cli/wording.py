@@ -40,7 +40,7 @@ LEFT_FOCUS = "Left as it was."
 DRIVING = "Are you driving right now?"
 DRIVING_HINT = "y driving   n standing   d don't know"
 DRIVING_STOP = "Type  stopped  when the caller says so.   b back   q save and leave"
-TOLD_HINT = "Type  told  when you have said all of it.   w why   b back   q save and leave"
+TOLD_HINT = "Type  told  when you have said all of it.   w why   b back   q leave"
 NO_OPEN = 'Nothing is open: no answer was "don\'t know".'
 NO_ITEM = "There is no answer {number}. r lists them with their numbers."
 REPAIR_ITEM = "A repair cannot be edited. Take it back with b."
@@ -53,13 +53,14 @@ GIVEN = "Given to {to}. It stands in their list: comeback {command} {case} --by 
 CHANGED_STOP = "Type  go on  to continue with today's knowledge.   q leave as it is"
 STALE = "No longer in the knowledge, taken out: {what}"
 RECAP = "Ten minutes have passed. You were here:"
+READ_ON = "There is more of this step. Read on with m, then answer."
 FOUND_NOTHING = "Nothing here is called '{text}'."
 FIND_EMPTY = "Type what to look for behind it: find hiss"
 KNOWLEDGE_CHANGED = "The knowledge has changed since this case began ({old} then, {new} now). Earlier answers are kept."
 
 # A long step's cautions stand on a screen of their own first; Enter, y or a number do not pass it.
 GATE_WORD = "safe"
-GATE_HINT = "Type  safe  when you have read it and made it so.   w why   b back   q save and leave"
+GATE_HINT = "Type  safe  when you read it and made it so.   w why   b back   q leave"
 
 # Phone: the opening, read aloud.
 STOP_SAFELY = (

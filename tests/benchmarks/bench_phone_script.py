@@ -17,6 +17,7 @@ import numpy as np
 from comeback.cli import wording
 from comeback.cli.endings import confirm_back
 from comeback.engine import steps
+from comeback.engine.simulated_walk import respond
 from comeback.kb.readability import measure
 from comeback.kb.vocabulary import Audience
 
@@ -26,11 +27,10 @@ WORDS_PER_MINUTE = 150
 
 def spoken(seed: int) -> tuple[str, list[str], int] | None:
     """One simulated call: its complaint, all that is read aloud, and the number of questions."""
-    rng = np.random.default_rng(seed)
-    begun = bench_questions_left.begin(Audience.PHONE, rng)
-    if begun is None:
+    found = bench_questions_left.begun(Audience.PHONE, seed)
+    if found is None:
         return None
-    walk, car = begun
+    walk, person = found
     said, count = [wording.DRIVING, wording.OPEN_QUESTION], 2
     while not isinstance(walk.step, steps.Advise):
         match walk.step:
@@ -42,7 +42,7 @@ def spoken(seed: int) -> tuple[str, list[str], int] | None:
                 count += 1
             case _:
                 return None
-        _, walk = bench_walks.respond(walk, car)
+        _, walk = respond(walk, walk.step, person)
     advice = KNOWLEDGE.dispositions[walk.step.disposition]
     said += [*advice.say, *advice.worse, confirm_back(walk, walk.step)]
     return str(walk.case.complaint), said, count + 1

@@ -14,55 +14,46 @@ import bench_walks
 import numpy as np
 
 from comeback.cli.questions_left import EDGES, entropy, questions_left
-from comeback.engine import case as events
 from comeback.engine import steps
-from comeback.engine.walk import Walk, open_walk
+from comeback.engine.simulated_walk import begin, respond
+from comeback.engine.simulation import Person, Slack
+from comeback.engine.walk import Walk
 from comeback.kb.vocabulary import Audience
 
 KNOWLEDGE = bench_walks.KNOWLEDGE
 ASKING = steps.DangerScreen | steps.MakeCheck | steps.ReadPanel | steps.ChooseCondition
+SLACK = Slack(unknown=0.05)
 Screen = tuple[float, tuple[int, int, int], int]
 """Entropy in bits, (fewest, middle, most) shown, and how many questions there were from here on."""
 
 
-def begin(audience: Audience, rng: np.random.Generator) -> tuple[Walk, bench_walks.Car] | None:
-    """A car with a complaint, and its walk; None if nobody would notice anything in many draws."""
+def begun(audience: Audience, seed: int) -> tuple[Walk, Person] | None:
+    """A walk past service and complaint, and who answers it; None if nobody would notice anything."""
+    rng = np.random.default_rng(seed)
     names = list(KNOWLEDGE.causes)
     weights = np.sqrt([KNOWLEDGE.causes[name].frequency for name in names])
-    for _ in range(300):
-        cause = KNOWLEDGE.causes[str(rng.choice(names, p=weights / weights.sum()))]
-        service = cause.service or str(rng.choice(list(KNOWLEDGE.services)))
-        car = bench_walks.Car(rng, {cause.id})
-        fitting = [
-            c.id for c in KNOWLEDGE.complaints.values()
-            if (not c.services or service in c.services)
-            and all(car.result(check) == result for check, result in c.reports.items())
-        ]  # fmt: skip
-        if fitting:
-            walk = open_walk(KNOWLEDGE, audience)
-            walk = walk.imagine(walk.draft(events.SERVICE, "", "", service=service))
-            complaint = str(rng.choice(fitting))
-            return walk.imagine(walk.draft(events.COMPLAINT, "", "", complaint=complaint, words="")), car
-    return None
+    cause = KNOWLEDGE.causes[str(rng.choice(names, p=weights / weights.sum()))]
+    service = cause.service or str(rng.choice(list(KNOWLEDGE.services)))
+    found = bench_walks.car_with(cause.id, service, seed)
+    if found is None:
+        return None
+    car, complaint = found
+    return begin(KNOWLEDGE, service, complaint, audience), Person(car, audience.value, SLACK)
 
 
 def screens_of(audience: Audience, seed: int) -> list[Screen]:
     """Every screen of one simulated walk with what it promised and what came."""
-    rng = np.random.default_rng(seed)
-    begun = begin(audience, rng)
-    if begun is None:
+    found = begun(audience, seed)
+    if found is None:
         return []
-    walk, car = begun
+    walk, person = found
     shown = []
     while isinstance(walk.step, ASKING) and len(shown) < 60:
         left = questions_left(walk)
         if left is None:
             break
         shown.append((entropy(walk), left))
-        if isinstance(walk.step, steps.MakeCheck) and rng.random() < 0.05:
-            walk = walk.imagine(walk.answers({walk.step.check: None}, "", ""))
-        else:
-            _, walk = bench_walks.respond(walk, car)
+        _, walk = respond(walk, walk.step, person)
     return [(bits, left, len(shown) - i) for i, (bits, left) in enumerate(shown)]
 
 

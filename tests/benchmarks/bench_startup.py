@@ -28,15 +28,16 @@ def once(*arguments: str) -> float:
     return time.perf_counter() - start
 
 
-def call(plain: bool, environment: dict[str, str]) -> tuple[float, list[float]]:
-    """Seconds to the first question, and to each next one after Enter."""
+def call(plain: bool, environment: dict[str, str]) -> tuple[float, float, list[float]]:
+    """Seconds to the first question, to its prompt, and to each next question after Enter."""
     start = time.perf_counter()
     arguments = ["-m", "comeback.cli", "call", *(["--plain"] if plain else [])]
     child = pexpect.spawn(sys.executable, arguments, env=environment, dimensions=(24, 80), encoding="utf-8", timeout=60)
     child.delaybeforesend = 0
     child.expect("driving right now")
-    child.expect(END)
-    first, waits = time.perf_counter() - start, []
+    first = time.perf_counter() - start
+    child.expect(f"{END}.*>")
+    ready, waits = time.perf_counter() - start, []
     for typed in CALL:
         time.sleep(0.4)  # a person reads; the log's library loads meanwhile
         child.send(typed)
@@ -47,7 +48,7 @@ def call(plain: bool, environment: dict[str, str]) -> tuple[float, list[float]]:
             break
         waits.append(time.perf_counter() - begin)
     child.close(force=True)
-    return first, waits
+    return first, ready, waits
 
 
 def row(name: str, seconds: list[float]) -> str:
@@ -72,8 +73,9 @@ def main() -> None:
         for plain in (False, True):
             runs = [call(plain, environment) for _ in range(times)]
             kind = "plain" if plain else "line editor"
-            print(row(f"first question, {kind}", [first for first, _ in runs]))
-            print(row(f"next question, {kind}", [wait for _, waits in runs for wait in waits]))
+            print(row(f"first question, {kind}", [first for first, _, _ in runs]))
+            print(row(f"its prompt, {kind}", [ready for _, ready, _ in runs]))
+            print(row(f"next question, {kind}", [wait for _, _, waits in runs for wait in waits]))
 
 
 if __name__ == "__main__":

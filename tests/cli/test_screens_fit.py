@@ -13,7 +13,8 @@ from comeback.cli.conversation import FOOT_LINES, SCREEN_LINES, Conversation
 from comeback.cli.look import Look
 from comeback.cli.replies import COMMANDS, read_reply
 from comeback.engine import steps
-from comeback.engine.walk import open_walk
+from comeback.engine.case import Draft
+from comeback.engine.walk import Walk, open_walk
 from comeback.kb.vocabulary import Audience, Disposition
 
 SMALL = str(Path(__file__).parent.parent / "kb" / "small")
@@ -161,3 +162,35 @@ def test_keys_mean_the_same_on_every_screen(small):
     assert len(set(COMMANDS)) == len(COMMANDS)
     assert len(wording.HELP) <= 20
     assert all(len(line) < 80 for line in wording.HELP)
+
+
+def test_a_step_in_pages_is_not_answered_before_all_of_it_was_read(small, log, capsys):
+    class Typist:
+        interactive, scripted = True, False
+
+        def __init__(self, *lines):
+            self.lines = [*lines]
+
+        def ask(self, walk):
+            if not self.lines:
+                raise EOFError
+            return self.lines.pop(0)
+
+    repair = small.repairs["screw-in-lamp"].model_copy(update={"steps": tuple(f"Turn no. {n}." for n in range(30))})
+    long = small.model_copy(update={"repairs": {**small.repairs, repair.id: repair}})
+    walk = begun(long, "bay")
+    walk = walk.imagine(walk.answers({"spark": "no"}, "", ""))
+    walk = walk.imagine(walk.answers({"lamp-turns": "turns"}, "", ""))
+    events = log().open_case(
+        Draft("opened", "2026-01-01T00:00:00+00:00", "Ida", {"audience": "bay"}), "x", lambda s: s[0]
+    )
+    drafts = [Draft(e.kind, "2026-01-01T00:00:00+00:00", "Ida", e.payload) for e in walk.events[1:]]
+    walk = Walk(long, (events, *log().append(events.case, 1, drafts, "x")), Audience.BAY)
+    talk = Conversation(walk, Typist("done"), Look(), log, "Ida")
+    talk.run()
+    assert talk.walk.case.repairs == ()
+    assert wording.READ_ON in capsys.readouterr().out
+    talk = Conversation(walk, Typist("m", "done"), Look(), log, "Ida")
+    talk.run()
+    assert [done.repair for done in talk.walk.case.repairs] == ["screw-in-lamp"]
+    assert "Turn no. 29." in capsys.readouterr().out
