@@ -2,6 +2,7 @@
 
 from comeback.diagrams import phrases
 from comeback.engine import steps
+from comeback.engine.chart_growth import PaperStep
 from comeback.engine.decision_graph import DONE, NONE_OF_THESE, Box, Exit
 from comeback.kb.schema import Check, KnowledgeBase
 from comeback.kb.vocabulary import FEATURE_VALUES, Audience
@@ -15,7 +16,7 @@ def labels(knowledge: KnowledgeBase, audience: Audience, box: Box, way: Exit) ->
     return [label(knowledge, audience, box.step, answer) for answer in way.answers]
 
 
-def label(knowledge: KnowledgeBase, audience: Audience, step: steps.Step, answer: str) -> str:
+def label(knowledge: KnowledgeBase, audience: Audience, step: PaperStep, answer: str) -> str:
     """One answer in words."""
     match step:
         case steps.DangerScreen() if ":" in answer:
@@ -43,14 +44,38 @@ def _danger_sign(check: Check, result: str, audience: Audience) -> str:
 
 
 def short_label(knowledge: KnowledgeBase, audience: Audience, box: Box, way: Exit) -> str:
-    """The exit's answers for the chart; the largest group is "any other answer" if it is long."""
+    """The exit's answers for the chart, a line for each of a screen; the longest is "any other answer" if it is long.
+
+    Danger signs are never left to be guessed.
+    """
     if len(box.exits) == 1 and len(way.answers) > 1:
         return phrases.ANY
-    text = " / ".join(labels(knowledge, audience, box, way))
-    largest = max(box.exits, key=lambda other: len(other.answers))
-    if len(text.split()) > SHORT and way is largest and len(way.answers) > 1:
-        return phrases.ANY_OTHER
-    return text
+    if isinstance(box.step, steps.DangerScreen):
+        return "\n".join(labels(knowledge, audience, box, way))
+    text = _listed(knowledge, audience, box, way)
+    if len(text.split()) <= SHORT or len(way.answers) == 1:
+        return text
+    if way is not max(box.exits, key=lambda other: len(_listed(knowledge, audience, box, other))):
+        return text
+    return phrases.NONE_OR_OTHER if NONE_OF_THESE in way.answers else phrases.ANY_OTHER
+
+
+def _listed(knowledge: KnowledgeBase, audience: Audience, box: Box, way: Exit) -> str:
+    """The exit's answers in words: those of a panel in lines, others side by side."""
+    if isinstance(box.step, steps.ReadPanel):
+        return "\n".join(_families(knowledge, audience, box, way))
+    return " / ".join(labels(knowledge, audience, box, way))
+
+
+def _families(knowledge: KnowledgeBase, audience: Audience, box: Box, way: Exit) -> list[str]:
+    """Answers of a panel; a check all of whose abnormal results lead here is named once."""
+    out: dict[str, None] = {}
+    for answer in way.answers:
+        check, _, _ = answer.partition(":")
+        whole = [f"{check}:{result}" for result in knowledge.checks[check].names[1:]] if ":" in answer else []
+        named = knowledge.checks[check].name if whole and set(whole) <= set(way.answers) else None
+        out[named or label(knowledge, audience, box.step, answer)] = None
+    return list(out)
 
 
 def downward(knowledge: KnowledgeBase, box: Box) -> Exit | None:

@@ -1,22 +1,23 @@
 """What a box says on paper: a kind, a title, a few details; short enough to read at arm's length."""
 
 import textwrap
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from enum import Enum
 
 from comeback.diagrams import phrases
 from comeback.engine import steps
-from comeback.engine.decision_graph import CUT, FULL, Box
+from comeback.engine.chart_growth import PaperStep
+from comeback.engine.decision_graph import CUT, FULL, Box, TryInOrder
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import FEATURE_NAMES, Audience
 
 WORDS = 25
 """Most words in a box."""
-LINE, TITLE_LINE = 32, 29
-"""Most characters in a line; titles are bold and one point larger."""
-NARROW = 5
-"""Characters fewer in a line of an end or a warning."""
+ROOM = WORDS - 1
+"""One is kept for the symbol of a hazard."""
+LINE, BOLD = 32, 3
+"""Most characters in a line, and how many fewer in a title, which is bold and one point larger."""
 
 
 class Kind(Enum):
@@ -25,17 +26,19 @@ class Kind(Enum):
     QUESTION = "question"  # rounded, with a question mark
     ACTION = "action"  # plain rectangle
     ENDING = "ending"  # double border
-    WARNING = "warning"  # heavy border, symbol and signal word
-    REMINDER = "reminder"  # one line: a warning that stands above on the same page
 
 
 @dataclass(frozen=True)
 class Caption:
-    """Text of a box. `title` starts with the step number or the signal word."""
+    """Text of a box, at most `line` characters in a line.
+
+    `title` starts with the step number, and the symbol of a hazard.
+    """
 
     kind: Kind
     title: str
     details: tuple[str, ...] = ()
+    line: int = LINE
 
     @property
     def words(self) -> int:
@@ -45,16 +48,12 @@ class Caption:
     @property
     def title_lines(self) -> list[str]:
         """The title, wrapped."""
-        return wrapped(self.title, LINE if self.kind is Kind.REMINDER else TITLE_LINE - self._narrower)
+        return wrapped(self.title, self.line - BOLD)
 
     @property
     def detail_lines(self) -> list[str]:
         """All details, wrapped, each starting on its own line."""
-        return [line for text in self.details for line in wrapped(text, LINE - self._narrower)]
-
-    @property
-    def _narrower(self) -> int:
-        return NARROW if self.kind in (Kind.ENDING, Kind.WARNING) else 0
+        return [line for text in self.details for line in wrapped(text, self.line)]
 
 
 def wrapped(text: str, width: int) -> list[str]:
@@ -62,7 +61,7 @@ def wrapped(text: str, width: int) -> list[str]:
     return textwrap.wrap(text, width) or [""]
 
 
-def within(title: str, texts: Iterable[str], limit: int = WORDS) -> tuple[str, ...]:
+def within(title: str, texts: Iterable[str], limit: int = ROOM) -> tuple[str, ...]:
     """Those of `texts`, in order of importance, that fit into a box beside its title."""
     kept: list[str] = []
     for text in texts:
@@ -73,13 +72,21 @@ def within(title: str, texts: Iterable[str], limit: int = WORDS) -> tuple[str, .
 
 @dataclass(frozen=True)
 class Captions:
-    """Captions for one audience."""
+    """Captions for one audience; `cards` gives the number of the card of each repair that an end names."""
 
     knowledge: KnowledgeBase
     audience: Audience
+    cards: Mapping[str, str] = field(default_factory=dict)
 
-    def of(self, box: Box) -> Caption:
-        """The caption of a box."""
+    def of(self, box: Box, hazardous: bool = False) -> Caption:
+        """The caption of a box; a hazardous one bears the symbol of the warnings at the top of its page."""
+        caption = self._of(box)
+        if not hazardous:
+            return caption
+        number = f"{box.number}. "
+        return replace(caption, title=f"{number}{phrases.SIGN} {caption.title.removeprefix(number)}")
+
+    def _of(self, box: Box) -> Caption:
         number, step = box.number, box.step
         match step:
             case steps.DangerScreen():
@@ -116,13 +123,15 @@ class Captions:
         proven = f"Proof: {proof.name}: {proof.results[repair.proof.result]}."
         return Caption(Kind.ACTION, title, within(title, [phrases.STEPS_IN_TWIN.format(number=number), proven]))
 
-    def _ending(self, number: int, step: steps.Step) -> Caption:
+    def _ending(self, number: int, step: PaperStep) -> Caption:
         title, *texts = self.ending(step)
         return Caption(Kind.ENDING, f"{number}. {title}", within(f"{number}. {title}", texts))
 
-    def ending(self, step: steps.Step) -> list[str]:
+    def ending(self, step: PaperStep) -> list[str]:
         """What an end tells: its title, then details in order of importance."""
         match step:
+            case TryInOrder(repairs, danger):
+                return self._in_order(repairs, danger)
             case steps.HandOver() if step in (CUT, FULL):
                 return [phrases.RARE[self.audience]]
             case steps.HandOver(reason, repair):
@@ -137,9 +146,20 @@ class Captions:
             case _:
                 return [type(step).__name__]
 
-    def aloud(self, step: steps.Step) -> str | None:
-        """What is read to the caller at an end, with the name of the advice."""
+    def _in_order(self, repairs: Sequence[str], danger: bool) -> list[str]:
+        """Title, the first repair by name if there is room, the others by the numbers of their cards."""
+        first, *others = (self.cards.get(name, "R?") for name in repairs)
+        title = phrases.TRY_DANGER if danger else phrases.TRY
+        rest = phrases.THEN.format(names=", ".join(others)) if others else ""
+        safe = phrases.SAFE if danger else ""
+        named = f"{safe}{first}: {self.knowledge.repairs[repairs[0]].name}."
+        if len(f"1. {title} {named} {rest}".split()) > ROOM:  # no number may be lost for it
+            return [title, f"{safe}{', '.join((first, *others))}."]
+        return [title, named, rest]
+
+    def aloud(self, number: int, step: PaperStep) -> str | None:
+        """What is read to the caller at an end."""
         if not isinstance(step, steps.Advise):
             return None
         advice = self.knowledge.dispositions[step.disposition]
-        return phrases.AT_END.format(name=advice.name, words=" ".join((*advice.say, *advice.worse)))
+        return phrases.AT_END.format(number=number, words=" ".join((*advice.say, *advice.worse)))

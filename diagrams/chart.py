@@ -5,9 +5,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from comeback.diagrams.captions import Captions
-from comeback.diagrams.dot_text import page_text
+from comeback.diagrams.cards import CardPage, cards_of
+from comeback.diagrams.dot_text import cards_text, page_text
 from comeback.diagrams.heading import Heading, heading
-from comeback.diagrams.layout import paginate
+from comeback.diagrams.layout import paginate, paginate_cards
+from comeback.diagrams.looks import Looks
 from comeback.diagrams.measure import Paper
 from comeback.diagrams.pages import Page
 from comeback.diagrams.program import draw
@@ -29,40 +31,58 @@ class Chart:
     paper: Paper
     heading: Heading
     pages: tuple[Page, ...]
+    cards: tuple[CardPage, ...]
     text: str
 
-    def dot(self, page: Page) -> str:
+    @property
+    def sheets(self) -> tuple[Page | CardPage, ...]:
+        """All pages, first those of the flowchart, then those of the repair cards."""
+        return (*self.pages, *self.cards)
+
+    def dot(self, page: Page | CardPage) -> str:
         """DOT text of a page."""
-        return page_text(page, self.heading, self.pages, self.name)
+        if isinstance(page, CardPage):
+            return cards_text(page, self.heading, self.pages, self.cards, self.name, self.paper.worksheet)
+        return page_text(page, self.heading, self.pages, self.cards, self.name)
+
+    def sheet(self, page: Page | CardPage) -> str:
+        """A page as SVG on paper. Raises DrawingError."""
+        title = f"{self.heading.title}, page {page.number} of {len(self.sheets)}"
+        return on_paper(draw(self.dot(page), "svg").decode(), self.paper, title, self.described(page))
+
+    def described(self, page: Page | CardPage) -> str:
+        """What a page shows, for those who cannot see it."""
+        if isinstance(page, CardPage):
+            return f"Repair cards {page.cards[0].name} to {page.cards[-1].name}. Text version: {self.name}.txt"
+        return f"Flowchart, steps {page.rows[0].number} to {page.rows[-1].number}. Text version: {self.name}.txt"
 
     def files(self, formats: Sequence[str]) -> Iterator[tuple[str, bytes]]:
         """Names and contents, the text twin first, since it never fails. Raises DrawingError."""
         if "text" in formats:
             yield f"{self.name}.txt", self.text.encode()
-        for page in self.pages:
+        for page in self.sheets:
             for kind in formats:
                 if kind != "text":
                     yield f"{self.name}-{page.number}.{kind}", self._drawn(page, kind)
 
-    def _drawn(self, page: Page, kind: str) -> bytes:
-        text = self.dot(page)
+    def _drawn(self, page: Page | CardPage, kind: str) -> bytes:
         if kind == "dot":
-            return text.encode()
+            return self.dot(page).encode()
         if kind == "png":
-            return draw(text, kind)
-        title = f"{self.heading.title}, page {page.number} of {len(self.pages)}"
-        described = f"Flowchart, steps {page.rows[0].number} to {page.rows[-1].number}. Text version: {self.name}.txt"
-        return on_paper(draw(text, "svg").decode(), self.paper, title, described).encode()
+            return draw(self.dot(page), kind)
+        return self.sheet(page).encode()
 
 
 def make_chart(graph: DecisionGraph, knowledge: KnowledgeBase, vehicle: Vehicle, date: str, paper: Paper) -> Chart:
     """The chart of a decision graph. `date` is printed on every page."""
-    captions = Captions(knowledge, graph.audience)
+    named = cards_of(graph, Looks(knowledge, graph.service, graph.complaint))
+    captions = Captions(knowledge, graph.audience, {repair: card.name for repair, card in named.items()})
     head = heading(graph, knowledge, vehicle, date)
     pages = paginate(graph, captions, paper)
     only = len(knowledge.services) == 1
     parts = (graph.complaint, *(() if only else (graph.service,)), graph.audience.value)
-    return Chart("-".join(parts), paper, head, pages, twin(graph, captions, head, pages))
+    repairs = paginate_cards(tuple(named.values()), knowledge, paper, pages)
+    return Chart("-".join(parts), paper, head, pages, repairs, twin(graph, captions, head, pages, named))
 
 
 def write_chart(chart: Chart, folder: Path, formats: Sequence[str]) -> Iterator[Path]:

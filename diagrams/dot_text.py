@@ -1,68 +1,82 @@
 """A page as text of the DOT language: a column of steps, their exits to the right, nothing crossing.
 
-Columns: steps (with warnings, arrivals and downward answers), a line that exits hang on, answers,
-and what they lead to. Every exit has a rank of its own, so all its parts stand in one line.
+Columns: steps (with arrivals and downward answers), a line that exits hang on, answers, and what they
+lead to. Every exit has a rank of its own, so all its parts stand in one line. Warnings and the foot
+stand across the page; ports on them keep the column of steps straight.
 """
 
 from collections.abc import Sequence
 
 import graphviz  # type: ignore[import-untyped]
 
-from comeback.diagrams.captions import LINE, Caption, Kind, wrapped
+from comeback.diagrams.captions import Caption, Kind, wrapped
+from comeback.diagrams.cards import CardPage
 from comeback.diagrams.heading import ANCHOR, Heading, foot_label, head_label
-from comeback.diagrams.markup import caption_label, plain_label
+from comeback.diagrams.markup import caption_label, card_label, plain_label, warnings_label
 from comeback.diagrams.measure import (
-    ANSWER_WIDTH,
     COLUMN_GAP,
-    QUESTION_WIDTH,
+    NORMAL,
     RANK_GAP,
     TARGET_LINE,
-    TARGET_WIDTH,
     TYPE,
 )
 from comeback.diagrams.pages import Connector, Page, Row, Way
+from comeback.diagrams.program import FONT
 
-FONT = "Helvetica"
-"""Its metrics are known to every layout program; `svg` names the families that share them."""
 INCH = 72.0
 
 SHAPES = {
     Kind.QUESTION: {"shape": "box", "style": "rounded"},
     Kind.ACTION: {"shape": "box"},
     Kind.ENDING: {"shape": "box", "peripheries": "2"},
-    Kind.WARNING: {"shape": "box", "penwidth": "3"},
-    Kind.REMINDER: {"shape": "box", "penwidth": "2", "style": "dashed"},
 }
 
 TAG = {"shape": "box", "style": "rounded,filled", "fillcolor": "#e4e4e4", "margin": "0.08,0.04"}
 """A connector."""
 
 
-def page_text(page: Page, head: Heading, pages: Sequence[Page], name: str) -> str:
+def page_text(page: Page, head: Heading, pages: Sequence[Page], cards: Sequence[CardPage], name: str) -> str:
     """DOT text of a page; the same page always gives the same text. `name` is the files' common beginning."""
-    return _Drawing(name).page(page, head, pages)
+    return _Drawing(name).page(page, head, pages, cards)
+
+
+def cards_text(
+    page: CardPage, head: Heading, pages: Sequence[Page], cards: Sequence[CardPage], name: str, write_on: bool
+) -> str:
+    """DOT text of a page of repair cards."""
+    drawing = _Drawing(name)
+    drawing.attributes()
+    drawing.body.attr(label=head_label(head, page.number, len(pages) + len(cards)))
+    drawing.body.node("cards", card_label(page, write_on), shape="plain")
+    drawing.body.node("foot", foot_label(head, pages, page, cards), shape="plain")
+    drawing.body.edge("cards", "foot", style="invis")
+    return str(drawing.body.source)
 
 
 class _Drawing:
     """Builds one page; `last` is the lowest part of each column so far."""
 
     def __init__(self, name: str) -> None:
-        self.name = name
+        self.name, self.columns = name, NORMAL
         self.last: dict[str, str] = {}
         self.body = graphviz.Digraph(name)
 
-    def page(self, page: Page, head: Heading, pages: Sequence[Page]) -> str:
-        self._attributes()
-        self.body.attr(label=head_label(head, page, len(pages)))
+    def page(self, page: Page, head: Heading, pages: Sequence[Page], cards: Sequence[CardPage]) -> str:
+        self.columns = page.columns
+        self.attributes()
+        self.body.attr(label=head_label(head, page.number, len(pages) + len(cards)))
+        if page.hazards:  # across the page, so the columns begin below it
+            self.body.node("hazards", warnings_label(page.hazards, page.columns.steps), shape="plain")
+            self.last["steps"] = "hazards:below"
         for row, above in zip(page.rows, (None, *page.rows[:-1]), strict=True):
             self._row(row, above)
-        self.body.node("foot", foot_label(head, pages, page), shape="plain")
-        self.body.edge(self.last["steps"], f"foot:{ANCHOR}:n", style="invis", weight="100")
+        self.body.node("foot", foot_label(head, pages, page, cards), shape="plain")
+        self.body.edge(f"{self.last['steps']}:s", f"foot:{ANCHOR}:n", style="invis", weight="100")
         if "lowest" in self.last:
             self.body.edge(self.last["lowest"], "foot", style="invis", weight="0")
         return str(self.body.source)
 
-    def _attributes(self) -> None:
+    def attributes(self) -> None:
         self.body.attr(rankdir="TB", splines="line", labelloc="t", pad="0.02", fontname=FONT, fontsize=f"{TYPE:g}")
         self.body.attr(nodesep=_inches(COLUMN_GAP), ranksep=_inches(RANK_GAP))
         self.body.attr("node", shape="box", fontname=FONT, fontsize=f"{TYPE:g}", margin="0", height="0", width="0")
@@ -71,33 +85,20 @@ class _Drawing:
     def _row(self, row: Row, above: Row | None) -> None:
         n, joined = row.number, bool(above and above.flows)
         if row.arrivals:
-            label = plain_label([line for a in row.arrivals for line in wrapped(a.text, LINE)], bold=True)
+            label = plain_label(
+                [line for a in row.arrivals for line in wrapped(a.text, self.columns.lines[0])], bold=True
+            )
             self._step(f"from{n}", joined, label=label, **TAG, **self._link(row.arrivals[0]))
             joined = True
-        for i, warning in enumerate(row.warnings, 1):
-            self._warning(n, i, warning, joined)
-            joined = True
-        self._box(f"step{n}", row.caption, QUESTION_WIDTH)
+        self._box(f"step{n}", row.caption, self.columns.widths[0], row.write_on)
         self._link_step(f"step{n}", joined)
         for i, way in enumerate(row.sides, 1):
             self._side(n, i, way)
         if row.down:
-            self._down(n, row.down, len(row.sides))
+            self._down(n, row.down)
 
-    def _warning(self, n: int, i: int, warning: Caption, joined: bool) -> None:
-        """Every second warning stands at the right of the one before it."""
-        node = f"warning{n}_{i}"
-        self._box(node, warning, QUESTION_WIDTH)
-        if warning.kind is Kind.REMINDER or i % 2:
-            self._link_step(node, joined)
-            return
-        with self.body.subgraph() as rank:
-            rank.attr(rank="same")
-            rank.edge(f"warning{n}_{i - 1}", node, arrowhead="none")
-        self.last = {"steps": self.last["steps"], "lowest": node}  # the box stands where the other columns would pass
-
-    def _box(self, node: str, caption: Caption, room: float, **more: str) -> None:
-        self.body.node(node, caption_label(caption, room), **{**SHAPES[caption.kind], **more})
+    def _box(self, node: str, caption: Caption, room: float, write_on: bool = False, **more: str) -> None:
+        self.body.node(node, caption_label(caption, room, write_on), **{**SHAPES[caption.kind], **more})
 
     def _step(self, node: str, joined: bool, **attributes: str) -> None:
         self.body.node(node, **attributes)
@@ -116,10 +117,10 @@ class _Drawing:
     def _side(self, n: int, i: int, way: Way) -> None:
         line, answer, to = f"line{n}_{i}", f"answer{n}_{i}", f"to{n}_{i}"
         self.body.node(line, "", shape="point", width="0.014", group="lines")
-        label = plain_label(way.lines)
-        width = _inches(ANSWER_WIDTH)
-        self.body.node(answer, label, shape="plaintext", width=width, margin="0.03,0.02")
-        self._target(to, way, group="targets", width=_inches(TARGET_WIDTH + 8))
+        self.body.node(
+            answer, plain_label(way.lines), shape="plaintext", width=_inches(self.columns.widths[1]), margin="0.03,0.02"
+        )
+        self._target(to, way, self.columns.widths[2], group="targets", width=_inches(self.columns.widths[2] + 8))
         with self.body.subgraph() as rank:
             rank.attr(rank="same")
             for node in ([f"step{n}"] if i == 1 else []) + [line, answer, to]:
@@ -132,17 +133,18 @@ class _Drawing:
             self.body.edge(self.last["targets"], to, style="invis", weight="20")
         self.last["targets"] = self.last["lowest"] = to
 
-    def _down(self, n: int, way: Way, sides: int) -> None:
-        label = plain_label(wrapped(way.answer, LINE))
-        self.body.node(f"down{n}", label, shape="plaintext", margin="0.03,0.01")
-        self._link_step(f"down{n}", True, head=False)
+    def _down(self, n: int, way: Way) -> None:
+        if way.answer:
+            label = plain_label(way.lines)
+            self.body.node(f"down{n}", label, shape="plaintext", margin="0.03,0.01")
+            self._link_step(f"down{n}", True, head=False)
         if way.ending or way.connector:
-            self._target(f"below{n}", way, group="steps", width="0")
+            self._target(f"below{n}", way, min(self.columns.widths[::2]), group="steps", width="0")
             self._link_step(f"below{n}", True)
 
-    def _target(self, node: str, way: Way, **attributes: str) -> None:
+    def _target(self, node: str, way: Way, room: float, **attributes: str) -> None:
         if way.ending:
-            self._box(node, way.ending, TARGET_WIDTH, **attributes)
+            self._box(node, way.ending, room, False, **attributes)
         elif way.connector:
             label = plain_label(wrapped(way.connector.text, TARGET_LINE), bold=True)
             link = self._link(way.connector)

@@ -1,77 +1,122 @@
-"""Hazards on paper: which cautions a step has, and the warning boxes that stand before it."""
+"""Hazards on paper: which cautions a step or card has, and the frame of warnings that stands at the top of a page.
 
-from collections.abc import Iterable, Iterator
+A page warns once of everything that its steps need, gravest first, and says before which; each step
+concerned bears the symbol. So the warning is read before the step, on every page, in full.
+"""
 
-from comeback.diagrams.captions import Caption, Captions, Kind, within
-from comeback.diagrams.phrases import AS_BEFORE
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from comeback.diagrams import phrases
+from comeback.diagrams.captions import Captions, wrapped
+from comeback.diagrams.measure import FRAME, SIGNAL_TYPE, WARNING_LINE, WARNING_PAD, text_height
 from comeback.engine import steps
+from comeback.engine.chart_growth import PaperStep
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience, SignalWord
 
-SIGN = "▲"
-"""Stands for the safety alert symbol; a NOTICE has none, since nobody gets hurt."""
+WORDS = list(SignalWord)
 
 
-def cautions(captions: Captions, step: steps.Step) -> tuple[str, ...]:
+@dataclass(frozen=True)
+class Hazard:
+    """A caution on a page: its id, signal word, the steps or cards that it stands before, its text."""
+
+    caution: str
+    word: SignalWord
+    before: str
+    lines: tuple[str, ...]
+
+    @property
+    def height(self) -> float:
+        """Height of its cell in points."""
+        return text_height(1, SIGNAL_TYPE) + text_height(len(self.lines)) + WARNING_PAD
+
+
+def pairs(hazards: Sequence[Hazard]) -> list[tuple[Hazard, ...]]:
+    """Two warnings stand beside each other; one alone has the whole line."""
+    return [tuple(hazards[i : i + 2]) for i in range(0, len(hazards), 2)]
+
+
+def hazards_height(hazards: Sequence[Hazard]) -> float:
+    """Height of the frame of warnings with the gap below it."""
+    return sum(max(hazard.height for hazard in pair) for pair in pairs(hazards)) + FRAME if hazards else 0.0
+
+
+def cautions(captions: Captions, step: PaperStep) -> tuple[str, ...]:
     """Cautions that stand before the step, each once; a caller handles nothing, so has none."""
     if captions.audience is Audience.PHONE:
         return ()
-    return tuple(dict.fromkeys(_cautions(captions.knowledge, step)))
+    return gravest_first(captions.knowledge, _cautions(captions.knowledge, step))
 
 
-def _cautions(knowledge: KnowledgeBase, step: steps.Step) -> Iterator[str]:
-    checks, set_ups, repairs = knowledge.checks, knowledge.set_ups, knowledge.repairs
+def gravest_first(knowledge: KnowledgeBase, names: Iterable[str]) -> tuple[str, ...]:
+    """Each caution once, by signal word, then by id."""
+    return tuple(sorted(set(names), key=lambda name: (WORDS.index(knowledge.cautions[name].word), name)))
+
+
+def _cautions(knowledge: KnowledgeBase, step: PaperStep) -> Iterator[str]:
     match step:
         case steps.DangerScreen(names):
             for name in names:
-                yield from checks[name].cautions
+                yield from knowledge.checks[name].cautions
         case steps.MakeCheck(check=check, set_up=needed):
-            for name in needed:
-                yield from set_ups[name].cautions
-            yield from checks[check].cautions
+            yield from of_check(knowledge, check, needed)
         case steps.ProveRepair(check=check):
-            for name in checks[check].set_up:
-                yield from set_ups[name].cautions
-            yield from checks[check].cautions
+            yield from of_check(knowledge, check, knowledge.checks[check].set_up)
         case steps.ReadPanel(checks=names, set_up=needed):
-            for name in needed:
-                yield from set_ups[name].cautions
             for name in names:
-                yield from checks[name].cautions
+                yield from of_check(knowledge, name, needed)
         case steps.DoRepair(repair=repair):
-            yield from repairs[repair].cautions
+            yield from of_repair(knowledge, repair)
         case steps.HandOver(repair=str(repair)):
-            yield from repairs[repair].cautions
+            yield from knowledge.repairs[repair].cautions
 
 
-def warnings(captions: Captions, names: Iterable[str], seen: dict[str, int], number: int) -> tuple[Caption, ...]:
-    """Warning boxes before step `number`: in full the first time on a page, then one reminder for all.
-
-    The gravest comes first. `seen` maps a caution to the step that it stood before on this page; it is added to.
-    """
-    order = list(SignalWord)
-    gravest = sorted(names, key=lambda name: order.index(captions.knowledge.cautions[name].word))
-    new = [name for name in gravest if name not in seen]
-    old = [name for name in gravest if name in seen]
-    boxes = [_full(captions, name) for name in new]
-    if old:
-        boxes.append(_reminder(captions, old, max(seen[name] for name in old)))
-    seen.update(dict.fromkeys(new, number))
-    return tuple(boxes)
+def of_check(knowledge: KnowledgeBase, check: str, set_up: Iterable[str]) -> Iterator[str]:
+    """Cautions of a check and of the set-ups made for it."""
+    yield from knowledge.checks[check].cautions
+    for name in set_up:
+        yield from knowledge.set_ups[name].cautions
 
 
-def _full(captions: Captions, name: str) -> Caption:
-    caution = captions.knowledge.cautions[name]
-    title = signal(caution.word)
-    return Caption(Kind.WARNING, title, within(title, (caution.avoid, caution.consequence)))
+def of_repair(knowledge: KnowledgeBase, repair: str) -> Iterator[str]:
+    """Cautions of a repair and of its set-ups."""
+    yield from knowledge.repairs[repair].cautions
+    for name in knowledge.repairs[repair].set_up:
+        yield from knowledge.set_ups[name].cautions
 
 
-def _reminder(captions: Captions, names: list[str], number: int) -> Caption:
-    word = captions.knowledge.cautions[names[0]].word
-    plain = ", ".join(name.replace("-", " ") for name in names)
-    return Caption(Kind.REMINDER, AS_BEFORE.format(word=signal(word), number=number, names=plain))
+def hazards_of(knowledge: KnowledgeBase, needed: Mapping[str, Sequence[str]]) -> tuple[Hazard, ...]:
+    """The warnings of a page; `needed` gives the cautions of each step or card by its name, in order."""
+    before: dict[str, list[str]] = {}
+    for name, needs in needed.items():
+        for caution in needs:
+            before.setdefault(caution, []).append(name)
+    every = len(needed)
+    return tuple(_hazard(knowledge, name, before[name], every) for name in gravest_first(knowledge, before))
 
 
-def signal(word: SignalWord) -> str:
-    """The signal word with its symbol."""
-    return word.value if word is SignalWord.NOTICE else f"{SIGN} {word.value}"
+def _hazard(knowledge: KnowledgeBase, name: str, before: Sequence[str], every: int) -> Hazard:
+    caution = knowledge.cautions[name]
+    whom = phrases.BEFORE_ALL if len(before) == every > 1 else phrases.BEFORE.format(names=_ranges(before))
+    text = f"{caution.avoid} {caution.consequence}"
+    return Hazard(name, caution.word, whom, tuple(wrapped(text, WARNING_LINE)))
+
+
+def _ranges(names: Sequence[str]) -> str:
+    """R1, R2, R3, R7 as "R1 to R3, R7"; plain numbers alike."""
+    letter = "R" if names[0].startswith("R") else ""
+    out: list[tuple[int, int]] = []
+    for number in (int(name.removeprefix("R")) for name in names):
+        if out and out[-1][1] == number - 1:
+            out[-1] = (out[-1][0], number)
+        else:
+            out.append((number, number))
+    return ", ".join(_range(letter, first, last) for first, last in out)
+
+
+def _range(letter: str, first: int, last: int) -> str:
+    if first == last:
+        return f"{letter}{first}"
+    return f"{letter}{first}{', ' if last == first + 1 else ' to '}{letter}{last}"

@@ -5,8 +5,9 @@ from dataclasses import dataclass
 
 from comeback.diagrams import phrases
 from comeback.diagrams.captions import wrapped
-from comeback.diagrams.markup import cell, lines, table
-from comeback.diagrams.measure import PAGE_LINE, PAGE_WIDTH, SIGNAL_WIDTH, WARNING_WIDTH
+from comeback.diagrams.cards import CardPage
+from comeback.diagrams.markup import anchor, cell, lines, table
+from comeback.diagrams.measure import NORMAL, PAGE_LINE, PAGE_WIDTH
 from comeback.diagrams.pages import Page
 from comeback.engine.decision_graph import DecisionGraph
 from comeback.engine.network import Vehicle
@@ -28,15 +29,17 @@ class Heading:
     knowledge: str
     date: str
     carried: float
+    repaired: float = 0.0
 
     @property
     def lines(self) -> list[str]:
         """The lines below the title."""
         car = f"Car: {self.car}. " if self.car else ""
+        share, repaired = round(100 * self.carried), round(100 * self.repaired)
         return [
-            f"After: {self.service}. For: {phrases.AUDIENCES[self.audience]}. {car}".strip(),
-            f"Knowledge {self.knowledge}. Printed {self.date}. {phrases.UNCONTROLLED}",
-            phrases.CARRIED.format(share=round(100 * self.carried)),
+            f"After: {self.service}. For: {phrases.AUDIENCES[self.audience]}. {car}{phrases.UNCONTROLLED}",
+            f"Knowledge {self.knowledge}, printed {self.date}. "
+            + phrases.CARRIED[self.audience].format(share=share, repaired=repaired, handed=share - repaired),
         ]
 
     @property
@@ -51,29 +54,31 @@ def heading(graph: DecisionGraph, knowledge: KnowledgeBase, vehicle: Vehicle, da
     """The heading of a chart."""
     complaint, service = knowledge.complaints[graph.complaint], knowledge.services[graph.service]
     car = ", ".join(f"{feature} {value}" for feature, value in vehicle)
-    return Heading(complaint.name, service.plain, graph.audience, car, graph.knowledge, date, graph.carried)
+    return Heading(
+        complaint.name, service.plain, graph.audience, car, graph.knowledge, date, graph.carried, graph.repaired
+    )
 
 
-def head_label(head: Heading, page: Page, pages: int) -> str:
+def head_label(head: Heading, number: int, pages: int) -> str:
     """The head of a page as a label."""
     title = lines([head.title], 16, bold=True)
-    place = lines([f"Page {page.number} of {pages}"], 14, bold=True)
+    place = lines([f"Page {number} of {pages}"], 14, bold=True)
     below = [line for text in head.lines for line in wrapped(text, PAGE_LINE)]
     body = cell(lines(below), PAGE_WIDTH, colspan="2")
     return f"<{table([[cell(title, PAGE_WIDTH - 90), cell(place, 90, 'RIGHT')], [body]], 1)}>"
 
 
-def foot_label(head: Heading, pages: Sequence[Page], page: Page) -> str:
-    """The foot of a page as a label; the first page has the key and the list of pages."""
+def foot_label(head: Heading, pages: Sequence[Page], page: Page | CardPage, cards: Sequence[CardPage]) -> str:
+    """The foot of a page as a label; one page has the key and the list of pages."""
     stop, *rest = [line for text in head.foot_lines for line in wrapped(text, PAGE_LINE)]
-    rows = [[cell(lines([stop], bold=True) + lines(rest), PAGE_WIDTH, border="1", sides="T")]]
-    if page.number == 1:
-        rows = [[cell(_key(), PAGE_WIDTH)], [cell(lines(_contents(pages)), PAGE_WIDTH)], *rows]
-    if page.notes:
+    rows = [[cell(lines([stop], bold=True), PAGE_WIDTH, border="1", sides="T")], [cell(lines(rest), PAGE_WIDTH)]]
+    if page.key:
+        about = _contents(head, pages, cards)
+        rows = [[cell(_key(), PAGE_WIDTH)], [cell(lines(about), PAGE_WIDTH)], *rows]
+    if isinstance(page, Page) and page.notes:
         rows = [[cell(lines([line for text in page.notes for line in wrapped(text, PAGE_LINE)]), PAGE_WIDTH)], *rows]
-    column = SIGNAL_WIDTH + WARNING_WIDTH + 19
-    anchor = table([[cell("", column, port=ANCHOR, height="1"), cell("", PAGE_WIDTH - column)]], 0)
-    return f"<{table([[f'<TD>{anchor}</TD>'], *rows], 3)}>"
+    column = page.columns.steps if isinstance(page, Page) else NORMAL.steps
+    return f"<{table([[anchor(ANCHOR, column)], *rows], 2)}>"
 
 
 def _key() -> str:
@@ -90,6 +95,8 @@ def _key() -> str:
     return f'<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="5" CELLPADDING="3"><TR>{"".join(parts)}</TR></TABLE>'
 
 
-def _contents(pages: Sequence[Page]) -> list[str]:
+def _contents(head: Heading, pages: Sequence[Page], cards: Sequence[CardPage]) -> list[str]:
     ranges = [f"{page.number}: {page.rows[0].number} to {page.rows[-1].number}" for page in pages]
-    return wrapped(f"{phrases.KEY_FLOW} Pages and their steps: {'; '.join(ranges)}.", PAGE_LINE)
+    ranges += [f"{page.number}: {page.cards[0].name} to {page.cards[-1].name}" for page in cards]
+    where = f"{phrases.KEY_FLOW[head.audience]} Pages: {'; '.join(ranges)}."
+    return [*wrapped(where, PAGE_LINE), *wrapped(phrases.CARRIED_MEANS[head.audience], PAGE_LINE)]

@@ -6,13 +6,34 @@ from itertools import count
 
 from comeback.diagrams.answers import short_label
 from comeback.diagrams.captions import Captions, wrapped
+from comeback.diagrams.cards import Card, CardPage, card_pages
 from comeback.diagrams.cutting import cut
-from comeback.diagrams.hazards import warnings
-from comeback.diagrams.measure import FOOT, HEAD, KEY, PAGE_LINE, Paper, text_height
+from comeback.diagrams.hazards import Hazard, hazards_height, hazards_of
+from comeback.diagrams.measure import (
+    CARD_HEAD,
+    FOOT,
+    HEAD,
+    KEY,
+    NORMAL,
+    PAGE_LINE,
+    WIDE,
+    WIDEST,
+    WRITE_ON,
+    Columns,
+    Paper,
+    text_height,
+)
 from comeback.diagrams.pages import Connector, Page, Row, Way, row_height
 from comeback.diagrams.stops import Stop, stops
-from comeback.engine.decision_graph import Box, DecisionGraph, Exit
+from comeback.engine.decision_graph import Box, DecisionGraph, Exit, TryInOrder
+from comeback.engine.steps import DangerScreen, DoRepair
+from comeback.kb.schema import KnowledgeBase
+from comeback.kb.vocabulary import Audience
 
+CROWDED = (99, 9e9)
+"""Boxes and height of what may not stand on one page."""
+TALL = 330.0
+"""Height in points from which a stop has a page of its own."""
 STOPS = 3
 """Stops that a page has at least, as a rule; before the cuts are known, jumps are counted as from such pages."""
 
@@ -20,29 +41,69 @@ STOPS = 3
 def paginate(graph: DecisionGraph, captions: Captions, paper: Paper) -> tuple[Page, ...]:
     """The whole chart as pages, first the red flags, all steps in the order of their numbers."""
     line = stops(graph, captions)
-    whole = _Layout(graph, captions, line)
+    whole = _Layout(graph, captions, line, paper.worksheet)
 
     likely = {stop.number: i // STOPS for i, stop in enumerate(line, STOPS)}
+    alone = _alone(whole, line, likely)
+
+    def columns_of(first: int) -> Columns:
+        if first not in alone:
+            return NORMAL
+        short = captions.audience is Audience.BAY and isinstance(line[first].box.step, DangerScreen)
+        return WIDE if short else WIDEST
 
     def extent(start: int, end: int) -> tuple[int, float]:
-        rows = whole.rows(start, end, likely)
+        if end - start > 1 and not alone.isdisjoint(range(start, end)):
+            return CROWDED
+        rows = whole.rows(start, end, likely, columns_of(start))
         notes = text_height(sum(len(wrapped(note, PAGE_LINE)) for note in whole.notes(rows)))
-        return sum(row.boxes for row in rows), sum(map(row_height, rows)) + notes
+        warned = whole.hazards(start, end)
+        boxes = sum(row.boxes for row in rows) + len(warned)
+        return boxes, sum(map(row_height, rows)) + hazards_height(warned) + notes
+
+    whole_room = paper.usable[1] - HEAD - FOOT
+    named = any(isinstance(box.step, TryInOrder) for box in graph.boxes)
+    alone_with_it = len(line) == 1 and not named
+    key_at = 0 if alone_with_it or extent(0, 1)[1] + KEY <= whole_room else 1  # after the only stop: with the cards
 
     def room(start: int) -> float:
-        return paper.usable[1] - HEAD - FOOT - (KEY if start == 0 else 0)
+        return whole_room - (KEY if start == key_at else 0)
 
     ranges = cut(line, extent, room)
     page_of = {stop.number: page for page, (i, j) in enumerate(ranges, 1) for stop in line[i:j]}
-    made = (whole.rows(i, j, page_of) for i, j in ranges)
-    return tuple(Page(page, rows, whole.notes(rows)) for page, rows in enumerate(made, 1))
+    pages = []
+    for number, (i, j) in enumerate(ranges, 1):
+        columns = columns_of(i)
+        rows = whole.rows(i, j, page_of, columns)
+        pages.append(Page(number, rows, whole.hazards(i, j), whole.notes(rows), columns, i == key_at))
+    return tuple(pages)
+
+
+def paginate_cards(
+    made: Sequence[Card], knowledge: KnowledgeBase, paper: Paper, pages: Sequence[Page]
+) -> tuple[CardPage, ...]:
+    """The repair cards that the chart's ends name, on pages that follow those of the chart.
+
+    If none of those had room for the key, the first page of cards has it.
+    """
+    room = paper.usable[1] - HEAD - FOOT - CARD_HEAD
+    key = not any(page.key for page in pages)
+    fields = WRITE_ON if paper.worksheet else 0.0
+    return card_pages(made, knowledge, room, len(pages) + 1, fields, KEY if key else 0.0)
+
+
+def _alone(whole: "_Layout", line: Sequence[Stop], likely: dict[int, int]) -> set[int]:
+    """Stops that have a page of their own, with more room for answers: danger signs, screens of many answers."""
+    tall = {i for i in range(len(line)) if row_height(whole.rows(i, i + 1, likely, NORMAL)[0]) > TALL}
+    first = {0} if isinstance(line[0].box.step, DangerScreen) else set()
+    return (first | tall) if len(line) > 1 else set()
 
 
 class _Layout:
     """Rows of any run of stops. `page_of` says which page a step is on."""
 
-    def __init__(self, graph: DecisionGraph, captions: Captions, line: Sequence[Stop]) -> None:
-        self.captions, self.line = captions, line
+    def __init__(self, graph: DecisionGraph, captions: Captions, line: Sequence[Stop], write_on: bool) -> None:
+        self.captions, self.line, self.write_on = captions, line, write_on
         self.boxes = {box.number: box for box in graph.boxes}
         self.own = {stop.number for stop in line}
         self.sources: dict[int, list[int]] = {}
@@ -50,8 +111,8 @@ class _Layout:
             for way in box.exits:
                 self.sources.setdefault(way.target, []).append(box.number)
 
-    def rows(self, start: int, end: int, page_of: dict[int, int]) -> tuple[Row, ...]:
-        run, seen, rows = self.line[start:end], dict[str, int](), list[Row]()
+    def rows(self, start: int, end: int, page_of: dict[int, int], columns: Columns) -> tuple[Row, ...]:
+        run, rows = self.line[start:end], list[Row]()
         numbers = {stop.number for stop in run}
         letters = _letters(self.sources, page_of)
         told: set[int] = set()
@@ -59,17 +120,24 @@ class _Layout:
             flows = bool(stop.down and following and stop.down.target == following.number)
             before = rows[-1].number if rows and rows[-1].flows else None
             arrivals = self._arrivals(stop.number, before, numbers, page_of, letters)
-            warned = warnings(self.captions, stop.cautions, seen, stop.number)
             down = self._way(stop.box, stop.down, numbers, page_of, letters, flows) if stop.down else None
             sides = tuple(self._way(stop.box, way, numbers, page_of, letters) for way in stop.sides)
             sides, down = tuple(_once(way, told) for way in sides), _once(down, told) if down else None
-            rows.append(Row(stop.number, stop.caption, arrivals, warned, down, sides, flows))
+            sides = tuple(_fitted(way, columns.lines[1:]) for way in sides)
+            down = _fitted(down, (columns.lines[0], min(columns.lines[::2]))) if down else None
+            caption = replace(stop.caption, line=columns.lines[0])
+            rows.append(Row(stop.number, caption, arrivals, down, sides, flows, self.write_on))
         return tuple(rows)
+
+    def hazards(self, start: int, end: int) -> tuple[Hazard, ...]:
+        """The warnings that these stops need."""
+        needed = {str(stop.number): stop.cautions for stop in self.line[start:end]}
+        return hazards_of(self.captions.knowledge, needed)
 
     def notes(self, rows: Sequence[Row]) -> tuple[str, ...]:
         """What is read aloud at the ends among these rows, each once."""
         ways = (way for row in rows for way in (*row.sides, *([row.down] if row.down else [])) if way.ending)
-        texts = (self.captions.aloud(self.boxes[way.target].step) for way in ways)
+        texts = (self.captions.aloud(way.target, self.boxes[way.target].step) for way in ways)
         return tuple(dict.fromkeys(text for text in texts if text))
 
     def _way(
@@ -77,6 +145,8 @@ class _Layout:
     ) -> Way:
         answer = short_label(self.captions.knowledge, self.captions.audience, box, way)
         target = way.target
+        if isinstance(box.step, DoRepair):
+            answer = ""
         if flows:
             return Way(answer, target)
         if target not in self.own:
@@ -96,6 +166,12 @@ class _Layout:
             if source != before:
                 by_page.setdefault(0 if source in here else page_of.get(source, 99), []).append(source)
         return tuple(_arrival(letters.get(number, "A"), page, steps) for page, steps in sorted(by_page.items()))
+
+
+def _fitted(way: Way, lines: Sequence[int]) -> Way:
+    """The exit with its lines as long as the columns of the page allow: of the answer, of the end."""
+    ending = replace(way.ending, line=lines[1]) if way.ending else None
+    return replace(way, ending=ending, line=lines[0])
 
 
 def _once(way: Way, told: set[int]) -> Way:

@@ -1,6 +1,6 @@
 """Sizes on paper, in points: what fits on a page, and how high each part will be drawn."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from comeback.diagrams.captions import Caption, Kind
@@ -9,30 +9,69 @@ TYPE, TITLE_TYPE, SIGNAL_TYPE = 10.0, 11.0, 14.0
 LEADING = 1.2
 PADDING = 4.0
 RANK_GAP, COLUMN_GAP = 9.0, 8.0
-QUESTION_WIDTH, ANSWER_WIDTH, TARGET_WIDTH = 182.0, 98.0, 140.0
-SIGNAL_WIDTH, WARNING_WIDTH, PAGE_WIDTH = 86.0, 136.0, 480.0
-PAGE_LINE = 98
-ANSWER_LINE, TARGET_LINE = 20, 27
-HEAD, FOOT, KEY = 66.0, 74.0, 92.0
+PAGE_WIDTH = 484.0
+PAGE_LINE, WARNING_LINE = 99, 48
+"""Most characters in a line across the page, and in a line of a warning."""
+WARNING_PAD, FRAME = 7.0, 18.0
+"""Height around a line of warnings, and of their frame with the gap below it."""
+TARGET_LINE = 27
+"""Most characters in a line of a connector."""
+HEAD, FOOT, KEY = 58.0, 72.0, 108.0
 MARGIN, BINDING = 34.0, 57.0
 """12 mm all round, 20 mm on the binding side."""
+WRITE_ON = 20.0
+"""Height of the fields to fill in, in a worksheet."""
+CARD_NAME, CARD_WIDTHS, CARD_LINES = 34.0, (164.0, 144.0, 134.0), (32, 26, 27)
+"""Widths of the columns of a repair card, and most characters in a line of each."""
+CARD_HEAD, RULE = 76.0, 7.0
+
+
+@dataclass(frozen=True)
+class Columns:
+    """Widths of the columns of a page: steps, answers, what they lead to; `lines`: most characters in a line."""
+
+    widths: tuple[float, float, float]
+    lines: tuple[int, int, int]
+
+    @property
+    def steps(self) -> float:
+        """Width that the column of steps takes up."""
+        return self.widths[0] + 9.0
+
+
+NORMAL = Columns((182.0, 98.0, 156.0), (32, 20, 30))
+WIDE = Columns((126.0, 132.0, 160.0), (22, 27, 31))
+WIDEST = Columns((112.0, 186.0, 120.0), (19, 38, 23))
+"""For a page with one stop of many answers: danger signs, those that are read aloud, trouble codes."""
 
 
 @dataclass(frozen=True)
 class Paper:
-    """A size of paper, portrait."""
+    """A size of paper, portrait. Everything is drawn `scale` times as large as at normal size.
+
+    A `worksheet` has fields to fill in at every step.
+    """
 
     name: str
     width: float
     height: float
+    scale: float = 1.0
+    worksheet: bool = False
 
     @property
     def usable(self) -> tuple[float, float]:
-        """Width and height inside the margins."""
-        return self.width - MARGIN - BINDING, self.height - 2 * MARGIN
+        """Width and height inside the margins, in points of the drawing."""
+        return (self.width - MARGIN - BINDING) / self.scale, (self.height - 2 * MARGIN) / self.scale
 
 
+WALL = 1.4
+"""Wall size: 14 pt type, read from a few steps away; needs paper twice as large."""
 PAPERS = {"letter": Paper("letter", 612.0, 792.0), "a4": Paper("a4", 595.28, 841.89)}
+WALL_PAPERS = {
+    "letter": Paper("tabloid", 792.0, 1224.0, WALL),
+    "a4": Paper("a3", 841.89, 1190.55, WALL),
+}
+"""The paper of wall size for each normal one: two sheets side by side."""
 
 
 def text_height(lines: int, size: float = TYPE) -> float:
@@ -42,18 +81,9 @@ def text_height(lines: int, size: float = TYPE) -> float:
 
 def box_height(caption: Caption) -> float:
     """Height of a box with its caption and border."""
-    details = text_height(len(caption.detail_lines))
-    if caption.kind is Kind.WARNING:  # the signal word stands beside its text
-        return max(text_height(1, SIGNAL_TYPE), details) + 2 * PADDING
     border = 10.0 if caption.kind is Kind.ENDING else 0.0
+    details = text_height(len(caption.detail_lines))
     return text_height(len(caption.title_lines), TITLE_TYPE) + details + 2 * PADDING + border
-
-
-def warning_heights(captions: Sequence[Caption]) -> list[float]:
-    """Heights of warning boxes drawn two in a line, reminders in a line of their own."""
-    full = [box_height(caption) for caption in captions if caption.kind is Kind.WARNING]
-    rest = [box_height(caption) for caption in captions if caption.kind is not Kind.WARNING]
-    return [max(full[i : i + 2]) for i in range(0, len(full), 2)] + rest
 
 
 def rank_heights(heights: Iterable[float]) -> float:

@@ -2,14 +2,21 @@
 
 from dataclasses import dataclass
 
-from comeback.diagrams.captions import LINE, Caption, Kind, wrapped
+from comeback.diagrams import phrases
+from comeback.diagrams.captions import Caption, wrapped
+from comeback.diagrams.hazards import Hazard, hazards_height
 from comeback.diagrams.measure import (
-    ANSWER_LINE,
+    FOOT,
+    HEAD,
+    KEY,
+    NORMAL,
+    PAGE_LINE,
     TARGET_LINE,
+    WRITE_ON,
+    Columns,
     box_height,
     rank_heights,
     text_height,
-    warning_heights,
 )
 
 
@@ -31,11 +38,15 @@ class Way:
     target: int
     ending: Caption | None = None
     connector: Connector | None = None
+    line: int = NORMAL.lines[1]
 
     @property
     def lines(self) -> list[str]:
         """The answer, wrapped."""
-        return wrapped(self.answer, ANSWER_LINE)
+        parts = self.answer.splitlines()
+        if len(parts) > 1:
+            parts = [f"{phrases.BULLET}{part}" for part in parts]
+        return [line for part in parts for line in wrapped(part, self.line)] or [""]
 
 
 @dataclass(frozen=True)
@@ -45,42 +56,55 @@ class Row:
     number: int
     caption: Caption
     arrivals: tuple[Connector, ...]
-    warnings: tuple[Caption, ...]
     down: Way | None
     sides: tuple[Way, ...]
     flows: bool
+    write_on: bool = False
 
     @property
     def boxes(self) -> int:
         """Boxes drawn for this row, connectors not counted."""
         ways = (*self.sides, *([self.down] if self.down else []))
-        full = sum(1 for warning in self.warnings if warning.kind is Kind.WARNING)
-        return 1 + full + sum(1 for way in ways if way.ending)
+        return 1 + sum(1 for way in ways if way.ending)
 
 
 @dataclass(frozen=True)
 class Page:
-    """A page of the chart. `notes` are read aloud at its ends."""
+    """A page of the chart. `hazards` stand at its top, `notes` are read aloud at its ends.
+
+    `key`: the key and the list of pages stand on it.
+    """
 
     number: int
     rows: tuple[Row, ...]
+    hazards: tuple[Hazard, ...] = ()
     notes: tuple[str, ...] = ()
+    columns: Columns = NORMAL
+    key: bool = False
 
     @property
     def boxes(self) -> int:
-        """Boxes on the page."""
-        return sum(row.boxes for row in self.rows)
+        """Boxes on the page, each warning counted as one."""
+        return sum(row.boxes for row in self.rows) + len(self.hazards)
+
+
+def page_height(page: Page) -> float:
+    """Height of all that is drawn on a page, in points."""
+    notes = text_height(sum(len(wrapped(note, PAGE_LINE)) for note in page.notes))
+    rows = sum(map(row_height, page.rows))
+    return HEAD + FOOT + (KEY if page.key else 0.0) + hazards_height(page.hazards) + rows + notes
 
 
 def row_height(row: Row) -> float:
     """Height of a row on paper."""
     sides = [max(_way_height(way), text_height(len(way.lines))) for way in row.sides]
-    first = max(box_height(row.caption), sides[0] if sides else 0.0)
+    own = box_height(row.caption) + (WRITE_ON if row.write_on else 0.0)
+    first = max(own, sides[0] if sides else 0.0)
     above = [text_height(len(row.arrivals)) + 8.0] if row.arrivals else []
-    below = [text_height(len(wrapped(row.down.answer, LINE)))] if row.down else []
+    below = [text_height(len(row.down.lines))] if row.down and row.down.answer else []
     if row.down and not row.flows:
         below.append(_way_height(row.down))
-    return rank_heights([*above, *warning_heights(row.warnings), first, *sides[1:], *below])
+    return rank_heights([*above, first, *sides[1:], *below])
 
 
 def _way_height(way: Way) -> float:

@@ -41,4 +41,5 @@ def is_copied(box: Box, captions: Captions) -> bool:
 def _stop(box: Box, captions: Captions) -> Stop:
     down = downward(captions.knowledge, box)
     sides = tuple(way for way in box.exits if way is not down)
-    return Stop(box, captions.of(box), cautions(captions, box.step), down, sides)
+    needed = cautions(captions, box.step)
+    return Stop(box, captions.of(box, bool(needed)), needed, down, sides)

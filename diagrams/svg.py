@@ -20,16 +20,18 @@ def on_paper(drawing: str, paper: Paper, title: str, description: str) -> str:
         return drawing
     width, height = float(found[1]), float(found[2])
     room = paper.usable
-    scale = max(1.0, width / room[0], height / room[1])
-    left = -BINDING * scale - max(0.0, room[0] * scale - width) / 2
+    shrunk = max(1.0, width / room[0], height / room[1])
+    scale = shrunk / paper.scale
+    left = -BINDING * scale - max(0.0, room[0] * shrunk - width) / 2
     box = f"{left:.2f} {-MARGIN * scale:.2f} {paper.width * scale:.2f} {paper.height * scale:.2f}"
     root = f'<svg width="{paper.width:g}pt" height="{paper.height:g}pt" viewBox="{box}"'
     names = ' role="graphics-document" aria-labelledby="chart-title" aria-describedby="chart-text"'
     drawing = drawing[: found.start()] + root + names + drawing[found.end() :]
-    return _described(_lettered(drawing), title, description)
+    return _described(lettered(drawing), title, description)
 
 
-def _lettered(drawing: str) -> str:
+def lettered(drawing: str) -> str:
+    """The drawing with families of the right width, and without what is no SVG colour."""
     drawing = re.sub(r'font-family="[^"]*"', f'font-family="{FAMILIES}"', drawing)
     return drawing.replace('stroke="transparent"', 'stroke="none"')
 

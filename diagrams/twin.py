@@ -4,31 +4,40 @@ For screen readers, for machines without a layout program, and for the details t
 """
 
 import textwrap
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import chain
 
 from comeback.diagrams import phrases
 from comeback.diagrams.answers import labels
 from comeback.diagrams.captions import Captions
+from comeback.diagrams.cards import Card
 from comeback.diagrams.hazards import cautions
 from comeback.diagrams.heading import Heading
 from comeback.diagrams.pages import Page
 from comeback.engine import steps
-from comeback.engine.decision_graph import Box, DecisionGraph
+from comeback.engine.chart_growth import PaperStep
+from comeback.engine.decision_graph import Box, DecisionGraph, TryInOrder
 from comeback.kb.schema import Check, Panel, Repair
 from comeback.kb.vocabulary import FEATURE_NAMES, Audience, Disposition, SignalWord
 
 WIDTH = 79
 
 
-def twin(graph: DecisionGraph, captions: Captions, head: Heading, pages: Sequence[Page]) -> str:
+def twin(
+    graph: DecisionGraph, captions: Captions, head: Heading, pages: Sequence[Page], named: Mapping[str, Card]
+) -> str:
     """The whole text, ending in a newline."""
     writer = _Writer(graph, captions)
     page_of = {row.number: page.number for page in pages for row in page.rows}
     out = [head.title.upper(), *(line for text in head.lines for line in _wrap(text)), ""]
-    out += [line for text in head.foot_lines for line in _wrap(text)]
+    out += [line for text in (phrases.CARRIED_MEANS[head.audience], *head.foot_lines) for line in _wrap(text)]
     for box in graph.boxes:
         place = f"  (page {page_of[box.number]})" if box.number in page_of else ""
         out += ["", *writer.step(box, place)]
+    if named:
+        out += ["", phrases.CARDS_TITLE.upper(), *_wrap(phrases.CARDS_HOW)]
+    for card in named.values():
+        out += ["", *writer.card(card)]
     return "\n".join(line.rstrip() for line in out) + "\n"
 
 
@@ -56,12 +65,24 @@ class _Writer:
             answers = " / ".join(labels(self.knowledge, self.captions.audience, box, way))
             yield from _wrap(f"{answers}: go to {way.target}.", 8, "    -")
 
+    def card(self, card: Card) -> Iterator[str]:
+        """A repair card: cautions, what to look for, the work, the proof."""
+        for name in card.cautions:
+            yield from self._caution(name)
+        texts = self._repair(card.repair)
+        yield from _wrap(next(texts)[1], 10, f"Card {card.name}.")
+        if card.look:
+            check, result = card.look
+            texts = chain([("Look", f"{check.name}. {check.do} Repair if: {check.results[result]}.")], texts)
+        for lead, text in texts:
+            yield from _wrap(text, 18, f"          {lead}")
+
     def _caution(self, name: str) -> Iterator[str]:
         caution = self.knowledge.cautions[name]
         sign = "" if caution.word is SignalWord.NOTICE else "[!] "
         yield from _wrap(f"{caution.avoid} {caution.hazard} {caution.consequence}", 14, f"{sign}{caution.word.value}  ")
 
-    def _body(self, step: steps.Step) -> Iterator[tuple[str, str]]:
+    def _body(self, step: PaperStep) -> Iterator[tuple[str, str]]:
         """(lead, text) pairs; the first text is the title."""
         match step:
             case steps.DangerScreen(checks):
@@ -80,6 +101,11 @@ class _Writer:
                 yield from self._repair(self.knowledge.repairs[repair])
             case steps.Advise(disposition=disposition):
                 yield from self._advice(disposition)
+            case TryInOrder(repairs, danger):
+                yield "", f"END. {phrases.TRY_DANGER if danger else phrases.TRY}."
+                for name in repairs:
+                    yield self.captions.cards.get(name, ""), f"{self.knowledge.repairs[name].name}."
+                yield "", phrases.ELSE
             case _:
                 title, *texts = self.captions.ending(step)
                 yield "", f"END. {title}."

@@ -18,6 +18,7 @@ HOME = {  # library -> the folder (or file) that alone may import it
     "networkx": ("engine/decision_graph.py", "engine/testability.py"),
     "sqlalchemy": "engine/case_log_",
     "graphviz": "diagrams/",
+    "typst": "diagrams/typesetting.py",
     "serial": "cli/adapter.py",
     "prompt_toolkit": "cli/",
 }

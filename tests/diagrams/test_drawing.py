@@ -34,7 +34,7 @@ def test_sheet_is_well_formed_named_and_lettered(charts):
     assert root.attrib["width"] == "612pt"
     assert root.attrib["height"] == "792pt"
     assert root.attrib["role"] == "graphics-document"
-    assert root[0].text == "It is dark, page 1 of " + str(len(charts["small bay"].pages))
+    assert root[0].text == "It is dark, page 1 of " + str(len(charts["small bay"].sheets))
     assert "dark-bay.txt" in root[1].text
     families = set(re.findall(r'font-family="([^"]*)"', sheet))
     assert families == {"Liberation Sans, Arimo, Helvetica, Arial, sans-serif"}

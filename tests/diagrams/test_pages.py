@@ -2,9 +2,9 @@
 
 import pytest
 
-from comeback.diagrams.captions import LINE, WORDS, Captions, Kind
+from comeback.diagrams.captions import LINE, WORDS, Captions
 from comeback.diagrams.cutting import BOXES
-from comeback.diagrams.hazards import cautions
+from comeback.diagrams.hazards import cautions, hazards_height
 from comeback.diagrams.measure import FOOT, HEAD, PAPERS
 from comeback.diagrams.pages import row_height
 from comeback.engine import steps
@@ -18,7 +18,6 @@ def captions_of(chart):
     for page in chart.pages:
         for row in page.rows:
             yield row.caption
-            yield from row.warnings
             yield from (way.ending for way in ways(row) if way.ending)
 
 
@@ -35,7 +34,7 @@ def test_pages_hold_all_steps_once_in_order_and_few_enough(charts, name):
     assert [page.number for page in pages] == list(range(1, len(pages) + 1))
     for page in pages:
         assert page.boxes <= BOXES
-        height = sum(map(row_height, page.rows)) + HEAD + FOOT
+        height = sum(map(row_height, page.rows)) + hazards_height(page.hazards) + HEAD + FOOT
         assert height <= PAPERS["letter"].usable[1] or len(page.rows) == 1
 
 
@@ -98,7 +97,7 @@ def test_every_exit_is_drawn_with_its_answer(charts, seed, random_graph):
         if box.exits:
             drawn = ways(rows[box.number])
             assert sorted(way.target for way in drawn) == sorted(way.target for way in box.exits)
-            assert all(way.answer for way in drawn)
+            assert all(way.answer or isinstance(box.step, steps.DoRepair) for way in drawn)
             assert all(way.ending or way.connector or rows[box.number].flows for way in drawn)
 
 
@@ -110,7 +109,7 @@ def test_the_expected_answer_leads_down(charts):
 
 
 @pytest.mark.parametrize("name", ["shipped bay", "random 0", "random 2"])
-def test_warnings_stand_before_the_step_in_full_on_each_page(
+def test_every_page_warns_in_full_of_all_that_its_steps_need_and_marks_them(
     charts, name, small, shipped, shipped_graphs, random_graph
 ):
     knowledge = shipped if name.startswith("shipped") else small
@@ -118,18 +117,25 @@ def test_warnings_stand_before_the_step_in_full_on_each_page(
     boxes = {box.number: box for box in graph.boxes}
     captions = Captions(knowledge, Audience.BAY)
     for page in charts[name].pages:
-        seen = set()
+        needed = {row.number: cautions(captions, boxes[row.number].step) for row in page.rows}
+        assert {hazard.caution for hazard in page.hazards} == {name for names in needed.values() for name in names}
+        for hazard in page.hazards:
+            told = " ".join(hazard.lines)
+            assert knowledge.cautions[hazard.caution].avoid in told
+            assert knowledge.cautions[hazard.caution].consequence in told
         for row in page.rows:
-            told = " ".join(text for warning in row.warnings for text in warning.details)
-            wanted = cautions(captions, boxes[row.number].step)
-            seen |= {c for c in wanted if knowledge.cautions[c].avoid in told}
-            assert set(wanted) <= seen
-            assert bool(row.warnings) == bool(wanted)
+            assert ("▲" in row.caption.title) == bool(needed[row.number])
+
+
+def test_a_warning_says_which_steps_it_stands_before(charts):
+    page = next(page for page in charts["shipped bay"].pages if len(page.hazards) > 1)
+    numbers = [row.number for row in page.rows]
+    for hazard in page.hazards:
+        assert hazard.before == "before all here" or any(str(number) in hazard.before for number in numbers)
 
 
 def test_signal_words_come_gravest_first(charts):
     order = ["DANGER", "WARNING", "CAUTION", "NOTICE"]
-    for page in charts["shipped bay"].pages:
-        for row in page.rows:
-            ranks = [order.index(w.title.split()[-1]) for w in row.warnings if w.kind is Kind.WARNING]
-            assert ranks == sorted(ranks)
+    for page in charts["shipped bay"].sheets:
+        ranks = [order.index(hazard.word.value) for hazard in page.hazards]
+        assert ranks == sorted(ranks)

@@ -1,0 +1,72 @@
+"""Print all charts of a service as one PDF, with contents, repairs and codes.
+
+Cover, contents, one chart for each complaint, the repairs in full, trouble
+codes, cautions, sources. Each chart begins on an odd page. Needs the extra
+`booklet`; without it, exit code 5. The same input gives the same bytes.
+"""
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from comeback.kb.schema import KnowledgeBase
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Options of `comeback booklet`."""
+    from comeback.cli import charting, options
+
+    parser.add_argument("--complaint", metavar="ID", action="append", help="only this complaint; may be repeated")
+    parser.add_argument(
+        "--for", dest="audience", choices=("bay", "phone", "both"), default="bay", help="readers (default: bay)"
+    )
+    parser.add_argument("--output", "-o", metavar="FILE", help="file to write (default: SERVICE.pdf)")
+    charting.add_paper(parser)
+    options.add_knowledge(parser)
+
+
+def run(given: argparse.Namespace) -> int:
+    """Make the charts, then the PDF."""
+    from comeback.cli import charting, exit_codes
+    from comeback.cli.options import knowledge_of
+    from comeback.diagrams.program import DrawingError, find_program
+    from comeback.diagrams.typesetting import TypesettingError, find_library
+
+    charting.check_pages(given)
+    knowledge = knowledge_of(given)
+    service = charting.service_of(given.service, knowledge)
+    for complaint in given.complaint or ():
+        charting.known(complaint, knowledge.complaints, "complaint")
+    try:
+        find_library()  # before minutes of work
+        find_program()
+        return _booklet(given, knowledge, service)
+    except (DrawingError, TypesettingError) as error:
+        print(f"comeback: {error}", file=sys.stderr)
+        return exit_codes.FILES
+
+
+def _booklet(given: argparse.Namespace, knowledge: "KnowledgeBase", service: str) -> int:
+    from comeback.cli import charting, exit_codes, places
+    from comeback.diagrams.booklet import booklet_data
+    from comeback.diagrams.typesetting import typeset
+
+    complaints = given.complaint or charting.complaints_of(knowledge, service)
+    audiences = ("phone", "bay") if given.audience == "both" else (given.audience,)
+    charts = []
+    for number, complaint in enumerate(complaints, 1):
+        if sys.stderr.isatty():
+            print(f"Chart {number} of {len(complaints)}: {complaint}", file=sys.stderr, flush=True)
+        charts += [charting.chart_of(given, knowledge, service, complaint, who)[0] for who in audiences]
+    date = given.date or places.now()[:10]
+    made = typeset(booklet_data(charts, knowledge, service, charting.paper_of(given), date))
+    place = Path(given.output or f"{service}.pdf")
+    place.parent.mkdir(parents=True, exist_ok=True)
+    place.write_bytes(made)
+    print(f"written {place}")
+    carried = sum(chart.heading.carried >= 0.9 for chart in charts)
+    count = f"{len(charts)} chart{'s' if len(charts) > 1 else ''}"
+    print(f"{count}; in {carried} of them 90 or more of 100 cars end right.")
+    return exit_codes.DONE

@@ -1,0 +1,233 @@
+"""Growing the tree of a chart: the place where stopping would cost the most minutes is asked about next.
+
+Where growing stops, an end of paper stands: the repairs to try in order (`paper_ends`), the advice to
+the caller so far, or, where even that is too rare to print, handing over.
+"""
+
+import heapq
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from itertools import count
+
+import numpy as np
+
+from comeback.engine import case as events
+from comeback.engine.closing import proof_due
+from comeback.engine.errors import ImpossibleFindings, TooManyFindings
+from comeback.engine.hypotheses import Hypotheses, explanations
+from comeback.engine.network import Vector
+from comeback.engine.paper_ends import NAMED, NOTHING, Outcomes, Settled, TryInOrder, outcomes
+from comeback.engine.predictions import predict
+from comeback.engine.steps import (
+    Advise,
+    ChooseCondition,
+    CloseCase,
+    DangerScreen,
+    DoRepair,
+    Finished,
+    HandOver,
+    MakeCheck,
+    ProveRepair,
+    ReadPanel,
+    Step,
+    TakeOneBack,
+)
+from comeback.engine.walk import Walk
+from comeback.kb.vocabulary import Audience
+
+DONE, NONE_OF_THESE, UNKNOWN, SEVERAL = "done", "none", "unknown", "several"
+
+CUT = HandOver("rare from here: hand over")
+FULL = HandOver("more from here: go on with the program")
+DANGER = HandOver("danger sign: stop, keep people away, then go on with the program")
+
+PaperStep = Step | TryInOrder
+"""What a box of a chart holds: a step of the walk, or an end of paper."""
+
+
+@dataclass(frozen=True)
+class Limits:
+    """Where growing stops.
+
+    A place is asked about if stopping there costs `worth` minutes or more of an average case, is not
+    deeper than `deep`, and the tree has less than `boxes` questions and repairs. A place that fewer than
+    `rare` of the cases reach ends in a hand-over; elsewhere an end names up to `named` repairs.
+    """
+
+    worth: float = 0.5
+    deep: int = 24
+    boxes: int = 24
+    rare: float = 0.002
+    named: int = NAMED
+
+
+@dataclass
+class Place:
+    """A place of the tree: the walk there, the share of cases that reach it, and what paper says if it stops here.
+
+    `named`: the repairs of the end, and the share of the cars here that each adds. `proving`: a
+    repair was done whose proof is not known yet, so that paper may not stop here. `step` is set once the
+    place is asked about; then `exits` are its answers, their chances, what follows.
+    """
+
+    walk: Walk
+    reach: float
+    depth: int
+    end: PaperStep
+    settled: Settled
+    outcomes: Outcomes | None = None
+    named: Mapping[str, float] = field(default_factory=dict)
+    proving: bool = False
+    step: Step | None = None
+    exits: list[tuple[str, float, "Place"]] = field(default_factory=list)
+
+
+class Growth:
+    """A tree that grows as far as asked, the costliest gap first; so a smaller chart is part of a larger one."""
+
+    def __init__(self, walk: Walk, limits: Limits) -> None:
+        self.limits, self.made = limits, 0
+        self.root = Place(walk, 1.0, 0, CUT, NOTHING)
+        self._order = count()
+        self._waiting: list[tuple[float, int, Place]] = [(-np.inf, next(self._order), self.root)]
+
+    def grow(self, boxes: int) -> bool:
+        """Grow to this many questions and repairs; False if nothing more is worth asking."""
+        while self.made < min(boxes, self.limits.boxes) and self._waiting:
+            cost, _, place = heapq.heappop(self._waiting)
+            if -cost < self.limits.worth:
+                self._waiting.clear()
+            elif place.depth <= self.limits.deep:
+                self._open(place)
+        return bool(self._waiting) and self.made < self.limits.boxes
+
+    def _open(self, place: Place) -> None:
+        step = place.walk.step
+        if isinstance(step, Advise | CloseCase | HandOver | Finished):
+            place.step, place.settled = step, _as_program(step)
+            return
+        if isinstance(step, TakeOneBack):
+            return
+        place.step, self.made = step, self.made + 1
+        for label, chance, after in responses(place.walk):
+            danger = isinstance(step, DangerScreen) and label != NONE_OF_THESE
+            child = self._place(after, place.reach * chance, place.depth + 1, danger)
+            place.exits.append((label, chance, child))
+            cost = np.inf if isinstance(step, DangerScreen) and not danger else self._cost(child)
+            if cost >= self.limits.worth:
+                heapq.heappush(self._waiting, (-cost, next(self._order), child))
+        if isinstance(step, DangerScreen | ReadPanel):
+            place.exits.append(self._several(place, step))
+
+    def _several(self, place: Place, step: DangerScreen | ReadPanel) -> tuple[str, float, Place]:
+        """Two or more abnormal results of one screen: an end, since paper cannot ask which."""
+        danger = isinstance(step, DangerScreen)
+        chance = max(0.0, 1 - sum(chance for _, chance, _ in place.exits))
+        child = Place(place.walk, place.reach * chance, place.depth + 1, DANGER if danger else CUT, NOTHING)
+        if child.reach >= self.limits.rare and self.limits.named and place.walk.audience is Audience.BAY:
+            here = outcomes(place.walk)
+            self._say(child, here.given(several_chance(place.walk, here.sets, step.checks)) if here else None, danger)
+        return SEVERAL, chance, child
+
+    def _place(self, walk: Walk, reach: float, depth: int, danger: bool) -> Place:
+        """A new place with what paper would say there."""
+        bare = Place(walk, reach, depth, DANGER if danger else CUT, NOTHING)
+        if reach < self.limits.rare:
+            return bare
+        pending = proof_due(walk.situation) if walk.audience is Audience.BAY else None
+        if isinstance(pending, CloseCase):
+            bare.step, bare.settled = pending, _as_program(pending)
+            return bare
+        bare.proving = isinstance(pending, ProveRepair)
+        if walk.audience is Audience.PHONE:
+            return _advised(bare)
+        if self.limits.named:
+            self._say(bare, outcomes(walk), danger)
+        return bare
+
+    def _say(self, place: Place, there: Outcomes | None, danger: bool) -> None:
+        """Name the repairs to try where paper stops here."""
+        if there is not None:
+            place.outcomes, place.named = there, there.named(self.limits.named)
+            place.settled = there.settled(place.named)
+            place.end = TryInOrder(tuple(place.named), danger) if place.named else place.end
+
+    def _cost(self, place: Place) -> float:
+        """Minutes that stopping here costs an average case: hand-overs that a repair could have spared, and detours."""
+        if place.step is not None:
+            return 0.0
+        if place.proving:
+            return np.inf
+        hours = place.walk.knowledge.settings.hand_over_minutes
+        detour = place.outcomes.regret() if place.outcomes else 0.0
+        return place.reach * ((1 - place.settled.share) * hours + detour)
+
+
+def _as_program(step: Step) -> Settled:
+    """An end that the program itself comes to."""
+    return Settled(1.0, 0.0) if isinstance(step, CloseCase | Advise) else Settled(0.0, 1.0)
+
+
+def _advised(place: Place) -> Place:
+    """On the phone: the advice with the answers so far; right for whom it is not too mild."""
+    try:
+        advice = place.walk.advice()
+    except (ImpossibleFindings, TooManyFindings):
+        return place
+    place.end = advice
+    place.settled = Settled(sum(p for level, p in advice.needed.items() if level <= advice.disposition), 0.0)
+    return place
+
+
+def responses(walk: Walk) -> Iterator[tuple[str, float, Walk]]:
+    """Each way a chart lets the current step be answered: label, chance, the walk after it.
+
+    The chances of a screen of several checks sum to less than one: two abnormal results at once are left out.
+    """
+    step = walk.step
+    match step:
+        case DangerScreen(checks) | ReadPanel(checks=checks):
+            yield from _one_at_most(walk, checks)
+        case MakeCheck(check=check) | ProveRepair(check=check):
+            sets = explanations(walk.situation.network, walk.situation.evidence)
+            for result, chance in zip(
+                walk.knowledge.checks[check].names, _chances(walk, sets, check)[0].tolist(), strict=True
+            ):
+                yield result, chance, walk.imagine(walk.answers({check: result}, "", ""))
+        case ChooseCondition(feature, values):
+            for value in values:
+                after = walk.imagine(walk.draft(events.CONDITION, "", "", feature=feature, value=value))
+                yield value, 1 / (len(values) + 1), after
+            after = walk.imagine(walk.draft(events.CONDITION, "", "", feature=feature, value=None))
+            yield UNKNOWN, 1 / (len(values) + 1), after
+        case DoRepair(repair=repair):
+            yield DONE, 1.0, walk.imagine(walk.draft(events.REPAIRED, "", "", repair=repair))
+
+
+def _chances(walk: Walk, sets: Hypotheses, check: str) -> tuple[Vector, Vector]:
+    """Predicted distribution of the results of a check (R,), and the same for each set of causes (S, R)."""
+    table = predict(walk.situation.network, sets, (check,)).of(check)
+    return np.asarray(sets.weights @ table), table
+
+
+def _one_at_most(walk: Walk, checks: tuple[str, ...]) -> Iterator[tuple[str, float, Walk]]:
+    """Of several checks on one screen: nothing abnormal, or one abnormal result."""
+    entries = walk.knowledge.checks
+    expected: dict[str, str | None] = {check: entries[check].expected for check in checks}
+    sets = explanations(walk.situation.network, walk.situation.evidence)
+    tables = {check: _chances(walk, sets, check)[1] for check in checks}
+    none = np.prod([table[:, 0] for table in tables.values()], axis=0)
+    yield NONE_OF_THESE, float(sets.weights @ none), walk.imagine(walk.answers(expected, "", ""))
+    for check, table in tables.items():
+        others = np.prod([other[:, 0] for name, other in tables.items() if name != check], axis=0)
+        for number, result in enumerate(entries[check].names[1:], 1):
+            after = walk.imagine(walk.answers({**expected, check: result}, "", ""))
+            yield f"{check}:{result}", float(sets.weights @ (others * table[:, number])), after
+
+
+def several_chance(walk: Walk, sets: Hypotheses, checks: tuple[str, ...]) -> Vector:
+    """Chance that two or more of the checks are abnormal, for each set of causes (S,)."""
+    expected = np.stack([_chances(walk, sets, check)[1][:, 0] for check in checks])
+    none = expected.prod(axis=0)
+    one = sum((1 - expected[k]) * np.delete(expected, k, axis=0).prod(axis=0) for k in range(len(checks)))
+    return np.asarray(np.clip(1 - none - one, 0.0, 1.0))

@@ -1,0 +1,167 @@
+"""From a grown tree to what paper says: ends that say alike, questions that tell nothing left out, equal parts merged.
+
+Two parts are equal only if their steps, answers and everything after them are the same. An end may say
+what another answer of the same question says if that serves nearly as many of the cars that come to it.
+"""
+
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass, field
+
+from comeback.engine.chart_growth import CUT, DANGER, FULL, PaperStep, Place
+from comeback.engine.paper_ends import NOTHING, Settled, TryInOrder
+from comeback.engine.steps import Advise, CloseCase, DangerScreen, DoRepair, HandOver, MakeCheck, ProveRepair, ReadPanel
+
+ENDS_OF_PAPER = (CUT, FULL, DANGER)
+"""Ends at which the chart stops without naming a repair, but the program would go on."""
+ALIKE, ALIKE_DANGER = 0.004, 0.012
+"""Share of all cases that an end may lose by saying the same as another answer; as another danger sign."""
+
+LEADING = 2
+"""Ends with these first repairs in common may say alike."""
+MOST_ENDS, MOST_ENDS_OF_A_PANEL = 4, 2
+"""Different ends of one question: more do not fit on a page beside it."""
+
+
+@dataclass
+class Tree:
+    """What paper says at a place and below it; equal trees have equal keys."""
+
+    step: PaperStep
+    place: Place
+    exits: list[tuple[str, float, "Tree"]] = field(default_factory=list)
+    key: int = 0
+
+    @property
+    def reach(self) -> float:
+        """Share of cases that come here."""
+        return self.place.reach
+
+    @property
+    def settled(self) -> Settled:
+        """For whom the end is right; nobody if it is no end."""
+        if self.exits:
+            return NOTHING
+        if isinstance(self.step, TryInOrder) and self.place.outcomes:
+            return self.place.outcomes.settled(self.step.repairs)
+        return NOTHING if self.step in ENDS_OF_PAPER else self.place.settled
+
+    def ends(self) -> Iterator["Tree"]:
+        """All ends below."""
+        if not self.exits:
+            yield self
+        for _, _, child in self.exits:
+            yield from child.ends()
+
+
+def is_end_of_paper(step: PaperStep) -> bool:
+    """True where the chart stops though the program would go on."""
+    return step in ENDS_OF_PAPER or isinstance(step, TryInOrder)
+
+
+def merged(root: Place, most: int, among: Collection[str] | None = None) -> Tree:
+    """The tree as paper says it; its ends name at most `most` repairs each, only those `among` the given ones."""
+    tree = _told(root, most, among)
+    _keyed(tree, {})
+    return tree
+
+
+def worth_naming(root: Place) -> dict[str, float]:
+    """Share of all cases that naming each repair settles, over the ends as they were grown."""
+    worth: dict[str, float] = {}
+    waiting = [root]
+    while waiting:
+        place = waiting.pop()
+        waiting += [child for _, _, child in place.exits]
+        for name, gain in () if place.exits else place.named.items():
+            worth[name] = worth.get(name, 0.0) + place.reach * gain
+    return worth
+
+
+def _told(place: Place, most: int, among: Collection[str] | None) -> Tree:
+    if place.step is None or not place.exits:
+        return Tree(_end(place, most, among), place)
+    exits = [(label, chance, _told(child, most, among)) for label, chance, child in place.exits]
+    ends = MOST_ENDS_OF_A_PANEL if isinstance(place.step, ReadPanel) else MOST_ENDS
+    _say_alike([child for _, _, child in exits if not child.exits], ends)
+    if not isinstance(place.step, DangerScreen) and _not_worth_asking(place, [child for _, _, child in exits]):
+        return Tree(_end(place, most, among), place)
+    return Tree(place.step, place, exits)
+
+
+def _end(place: Place, most: int, among: Collection[str] | None) -> PaperStep:
+    """What paper says at a place where it stops, with repairs off the list left out."""
+    if place.step is not None and not place.exits:
+        return place.step
+    end = place.end
+    if among is None or place.outcomes is None or not isinstance(end, TryInOrder) or set(end.repairs) <= set(among):
+        return end
+    names = tuple(place.outcomes.named(most, among))
+    return TryInOrder(names, end.danger) if names else (DANGER if end.danger else CUT)
+
+
+def _say_alike(ends: list[Tree], most: int) -> None:
+    """Ends of one question that lose next to nothing say what a likelier one says; `most` different ones stay."""
+    kept: list[Tree] = []
+    for end in sorted(ends, key=lambda end: -end.reach):
+        if not isinstance(end.step, TryInOrder):
+            continue
+        found = next((other for other in kept if _as_good(end, other.step)), None)
+        if found is None and len(kept) == most:
+            found = max(kept, key=lambda other: _served(end, other.step))
+        if found is None:
+            kept.append(end)
+        else:
+            end.step = found.step
+
+
+def _as_good(end: Tree, other: PaperStep) -> bool:
+    """True if the end of another answer serves nearly as many of the cars that come to this one."""
+    own, there = end.step, end.place.outcomes
+    if not isinstance(own, TryInOrder) or not isinstance(other, TryInOrder) or there is None:
+        return False
+    if own.danger != other.danger or not (own.danger or own.repairs[:LEADING] == other.repairs[:LEADING]):
+        return False  # which repairs to try first is what the question was asked for
+    lost = there.settled(own.repairs).share - there.settled(other.repairs).share
+    return end.reach * lost <= (ALIKE_DANGER if own.danger else ALIKE)
+
+
+def _served(end: Tree, other: PaperStep) -> float:
+    """Share of the cars that come to an end which another one would serve."""
+    there = end.place.outcomes
+    if there is None or not isinstance(other, TryInOrder) or not isinstance(end.step, TryInOrder):
+        return 0.0
+    return -1.0 if other.danger != end.step.danger else there.settled(other.repairs).share
+
+
+def _not_worth_asking(place: Place, children: list[Tree]) -> bool:
+    """True if every answer ends alike, so that the question tells nothing."""
+    if place.outcomes is None or any(child.exits or not is_end_of_paper(child.step) for child in children):
+        return False
+    return len({child.step for child in children if isinstance(child.step, TryInOrder)}) <= 1
+
+
+def _keyed(tree: Tree, keys: dict[tuple[object, ...], int]) -> None:
+    """Equal steps with equal continuations get the same key, from the leaves up."""
+    for _, _, child in tree.exits:
+        _keyed(child, keys)
+    content = (_signature(tree.step), *((label, child.key) for label, _, child in tree.exits))
+    tree.key = keys.setdefault(content, len(keys))
+
+
+def _signature(step: PaperStep) -> tuple[object, ...]:
+    """What a reader sees of a step; predicted numbers do not keep equal continuations apart."""
+    match step:
+        case MakeCheck(check=check, set_up=set_up):
+            return ("check", check, set_up)
+        case DoRepair(repair=repair):
+            return ("repair", repair)
+        case ReadPanel(panel=panel, checks=checks, set_up=set_up):
+            return ("panel", panel, checks, set_up)
+        case Advise(disposition=disposition):
+            return ("advise", disposition)
+        case CloseCase(causes=causes, repairs=repairs, proven=proven):
+            return ("close", causes, repairs, proven)
+        case HandOver() | ProveRepair() | DangerScreen() | TryInOrder():
+            return (type(step).__name__, step)
+        case _:
+            return (type(step).__name__, str(step))
