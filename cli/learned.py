@@ -19,24 +19,25 @@ def lesson_lines(lessons: Lessons, weights: Weights, shop: str | None, look: Loo
     found = sum(lessons.shops.values())
     whose = f"shop {shop}" if shop is not None else "all shops together"
     text = (
-        f"{found:,} causes found in closed and proven cases of {_count(len(lessons.shops), 'shop')}; "
+        f"{_count(found, 'cause')} found in closed and proven cases of {_count(len(lessons.shops), 'shop')}; "
         f"numbers for {whose}. "
         f"The judgement in the files weighs {weights.frequency:,.0f} services and {weights.chance:,.0f} cars."
     )
     lines: list[Styled] = [("plain", line) for line in look.wrap(text)]
-    lines += [("faint", line) for line in _services(lessons, look)]
+    lines += [("faint", line) for line in look.wrap(_services(lessons), 4, "  ")]
     rows = sorted(lessons.revised, key=lambda one: (-abs(one.value - one.was) * one.seen / one.scale, one.path))
     if rows:
-        lines.append(("title", f"{'judged':>9} {'revised':>9} {'95 %':>15}  number, and what was seen"))
+        lines.append(("title", "Judged, revised, 95 %, and what was seen"))
     for one in rows[:MOST_ROWS]:
-        low, high = one.interval
-        lines.append(("plain", f"{one.was:9.3g} {one.value:9.3g} {_between(low, high):>15}  {one.path}"))
-        lines.append(("faint", f"{'':37}{seen_text(one)}"))
+        arrow = "→" if look.unicode else "->"
+        text = f"{one.was:.3g} {arrow} {one.value:.3g} ({_between(*one.interval)}), {seen_text(one)}"
+        lines.append(("plain", one.path))
+        lines += [("faint", line) for line in look.wrap(text, 4, "  ")]
     if len(rows) > MOST_ROWS:
         lines.append(("plain", f"... and {len(rows) - MOST_ROWS} more; --write FILE has all of them."))
     held = Counter(one.held for one in lessons.numbers if one.held)
     stay = sum(held.values())
-    lines.append(("plain", f"{_count(len(rows), 'number')} to revise; {stay} left as it is{':' if stay else '.'}"))
+    lines.append(("plain", f"{_count(len(rows), 'number')} to revise; {stay} left as judged{':' if stay else '.'}"))
     for reason, count in held.most_common():
         lines += [("faint", line) for line in look.wrap(f"{count} {reason}", 4, "  ")]
     if lessons.unknown:
@@ -45,12 +46,14 @@ def lesson_lines(lessons: Lessons, weights: Weights, shop: str | None, look: Loo
     return lines
 
 
-def _services(lessons: Lessons, look: Look) -> Iterator[str]:
-    for service, (done, known) in sorted(lessons.services.items()):
-        how = (
-            "as you said" if known else "not said: worked out so that all comebacks together stay as frequent as judged"
-        )
-        yield from look.wrap(f"{service}: {done:,.0f} services done ({how})", 4, "  ")
+def _services(lessons: Lessons) -> str:
+    told = (
+        f"{name} {'' if known else 'about '}{done:,.0f}" for name, (done, known) in sorted(lessons.services.items())
+    )
+    text = f"Services done: {', '.join(told)}."
+    if all(known for _, known in lessons.services.values()):
+        return text
+    return f"{text} About: worked out so that all comebacks stay as frequent as judged; --done says it better."
 
 
 def _between(low: float, high: float) -> str:
@@ -83,9 +86,9 @@ def calibration_lines(calibration: Calibration, replayed: int, look: Look) -> li
             "plain",
             f"{100 * one.predicted:8.1f} % {100 * one.share:6.1f} % {_percents(low, high):>14} {one.count:9,}{mark}",
         ))  # fmt: skip
-    text = f"Mean distance {100 * calibration.error:.1f} points over {calibration.count:,} predictions."
+    text = f"Mean distance {100 * calibration.error:.1f} points over {_count(calibration.count, 'prediction')}."
     if replayed:
-        text += f" {replayed:,} cases had none recorded; they were replayed with the knowledge of today."
+        text += f" {_count(replayed, 'case')} had none recorded and went through the knowledge of today again."
     return [*lines, *[("plain", line) for line in look.wrap(text)]]
 
 
@@ -100,7 +103,7 @@ def overlay_text(
     source = SOURCE if SOURCE not in knowledge.sources else f"{SOURCE}-{day}"
     found, whose = sum(lessons.shops.values()), f"shop {shop}" if shop is not None else "all shops together"
     head = [
-        f"Numbers learned from {found:,} causes found in closed and proven cases; for {whose}.",
+        f"Numbers learned from {_count(found, 'cause')} found in closed and proven cases; for {whose}.",
         f"Made on {day} by `comeback learn` against knowledge {knowledge.version}. Review every line and delete what",
         "you do not believe; then use the file with --overlay. It replaces the file that was learned before.",
         "",
@@ -108,7 +111,7 @@ def overlay_text(
         "  was       the number it was judged against; `comeback check` says if that has changed since",
         "  evidence  what was counted, and how much the judgement weighs beside it",
     ]
-    note = f"{found} causes in {_count(len(lessons.shops), 'shop')}, counted on {day}."
+    note = f"{_count(found, 'cause')} in {_count(len(lessons.shops), 'shop')}, counted on {day}."
     sources = [f'{source}: {{title: Own closed and proven cases, status: counted, note: "{note}"}}']
     made = {one.path: _revision(one, weights, source) for one in lessons.revised}
     return overlay_lines(made, head, sources)

@@ -48,7 +48,7 @@ def verify(log: SqlCaseLog, head: str = "") -> Verified:
     """
     troubles: list[str] = []
     cases = events = 0
-    with log.transaction() as connection:
+    with log.reading() as connection:
         rows = connection.execution_options(**STREAM).execute(
             sa.select(EVENTS).order_by(EVENTS.c.case_id, EVENTS.c.number)
         )

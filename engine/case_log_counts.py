@@ -5,10 +5,9 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from comeback.engine.case import CLOSED
 from comeback.engine.case_log_care import STREAM
 from comeback.engine.case_log_sql import SqlCaseLog
-from comeback.engine.case_log_tables import CAUSE, EVENTS, FINDING, PREDICTION
+from comeback.engine.case_log_tables import CAUSE, FINDING, PREDICTION, UNPREDICTED
 from comeback.engine.learn_calibration import Bin
 from comeback.engine.learn_outcome import BINS
 
@@ -34,15 +33,10 @@ def calibration_bins(log: SqlCaseLog) -> list[Bin]:
 
 def unpredicted(log: SqlCaseLog, most: int) -> list[str]:
     """The latest closed and proven cases for which no prediction was recorded, at most so many."""
-    known = sa.select(CAUSE.c.case_id).distinct().subquery()
-    query = sa.select(EVENTS.c.case_id).join(known, known.c.case_id == EVENTS.c.case_id)
-    query = query.where(EVENTS.c.kind == CLOSED)
-    query = query.where(~sa.exists().where(PREDICTION.c.case_id == EVENTS.c.case_id))
-    query = query.group_by(EVENTS.c.case_id).order_by(sa.func.max(EVENTS.c.at).desc(), EVENTS.c.case_id).limit(most)
+    query = sa.select(UNPREDICTED.c.case_id).order_by(UNPREDICTED.c.at.desc(), UNPREDICTED.c.case_id).limit(most)
     return [name for (name,) in _rows(log, query)]
 
 
 def _rows(log: SqlCaseLog, query: Any) -> Iterator[Any]:
-    with log.transaction() as connection, connection.execution_options(**STREAM).execute(query) as rows:
-        for row in rows:
-            yield tuple(row)
+    with log.reading() as connection, connection.execution_options(**STREAM).execute(query) as rows:
+        yield from rows

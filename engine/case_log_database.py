@@ -8,12 +8,13 @@ from pathlib import Path
 from typing import Any
 
 import sqlalchemy as sa
-from sqlalchemy.exc import DatabaseError, IntegrityError, OperationalError
+from sqlalchemy.exc import DatabaseError, IntegrityError
 
 from comeback.engine.case_log import CaseLogError
 
 TRIES = 5
 """Times a transaction is begun anew when programs start on the same new file at once."""
+READS = "comeback_reads"
 DRIVER_MISSING = "PostgreSQL needs a driver: pip install 'comeback-bay[postgres]'."
 
 
@@ -57,11 +58,18 @@ def open_database(url: str) -> sa.Engine:
 
 
 def _made(url: sa.URL) -> sa.Engine:
-    engine = sa.create_engine(url)
+    # A server that was restarted since the last answer is reached anew, without the user noticing.
+    engine = sa.create_engine(url, pool_pre_ping=not url.drivername.startswith("sqlite"))
     if engine.dialect.name == "sqlite":
         sa.event.listen(engine, "connect", _prepare_sqlite)
-        sa.event.listen(engine, "begin", lambda connection: connection.exec_driver_sql("BEGIN IMMEDIATE"))
+        sa.event.listen(engine, "begin", _begin_sqlite)
     return engine
+
+
+def _begin_sqlite(connection: sa.Connection) -> None:
+    """Who is going to write takes the file at once; who only reads keeps nobody waiting."""
+    reads = connection.get_execution_options().get(READS, False)
+    connection.exec_driver_sql("BEGIN" if reads else "BEGIN IMMEDIATE")
 
 
 def _prepare_sqlite(connection: Any, _record: Any) -> None:
@@ -74,33 +82,33 @@ def _prepare_sqlite(connection: Any, _record: Any) -> None:
 
 
 @contextmanager
-def transaction(engine: sa.Engine, name: str) -> Iterator[sa.Connection]:
-    """All or nothing. Raises CaseLogError with a remedy; IntegrityError is left to the caller."""
+def transaction(engine: sa.Engine, name: str, reads: bool = False) -> Iterator[sa.Connection]:
+    """All or nothing; `reads` if it will write nothing.
+
+    Raises CaseLogError with a remedy; IntegrityError is left to the caller.
+    """
     try:
-        with engine.begin() as connection:
+        with engine.execution_options(**{READS: reads}).begin() as connection:
             yield connection
     except IntegrityError:
         raise
     except DatabaseError as error:
         raise clear_error(name, error.orig or error) from None
-    except (UnicodeDecodeError, UnicodeEncodeError, sqlite3.Error) as error:
+    except (UnicodeError, sqlite3.Error) as error:
         raise clear_error(name, error) from None
 
 
 def first_transaction(engine: sa.Engine, name: str) -> sa.Connection:
     """A connection that holds the file; several programs that make the same file at once take turns."""
-    for _ in range(TRIES - 1):
+    found: BaseException = CaseLogError("locked")
+    for _ in range(TRIES):
         try:
             return engine.connect()
-        except OperationalError as error:
-            if "locked" not in str(error):
-                raise clear_error(name, error.orig or error) from None
-        except DatabaseError as error:
-            raise clear_error(name, error.orig or error) from None
-    try:
-        return engine.connect()
-    except DatabaseError as error:
-        raise clear_error(name, error.orig or error) from None
+        except (DatabaseError, sqlite3.Error, UnicodeError) as error:
+            found = getattr(error, "orig", None) or error
+            if "locked" not in str(found):
+                break
+    raise clear_error(name, found)
 
 
 def clear_error(name: str, error: BaseException) -> CaseLogError:

@@ -38,7 +38,7 @@ def export_lines(log: SqlCaseLog, cases: Sequence[str] = (), shop: str = "") -> 
     yield json.dumps({"format": FORMAT, "version": VERSION})
     for name in cases or sorted(line.id for line in log.cases()):
         events = log.events(name)
-        with log.transaction() as connection:
+        with log.reading() as connection:
             identity = identity_of(connection, name)
             source = connection.execute(sa.select(SOURCE.c.shop).where(SOURCE.c.case_id == name)).scalar()
         whose = events[0].payload.get("shop") or source or shop or log.shop

@@ -16,7 +16,7 @@ from comeback.engine.case import CLOSED, Draft, Event, chain
 from comeback.engine.case_log import CaseLine, CaseLogError, CaseMovedOn, NoSuchCase, new_id
 from comeback.engine.case_log_database import first_transaction, open_database, open_file, shown_url, transaction
 from comeback.engine.case_log_rows import event_of, row_of
-from comeback.engine.case_log_tables import DELETED, EVENTS, SOURCE, migrate, note_in_journal, write_outcome
+from comeback.engine.case_log_tables import DELETED, EVENTS, SOURCE, migrate, note_in_journal, up_to_date, write_outcome
 
 UNSTORABLE = "\x00"
 
@@ -31,8 +31,11 @@ class SqlCaseLog:
         self.engine, self.name, self.shop = engine, name, shop
         try:
             first_transaction(engine, name).close()
-            with self.transaction() as connection:
-                migrate(connection)
+            with self.reading() as connection:
+                done = up_to_date(connection)
+            if not done:
+                with self.transaction() as connection:
+                    migrate(connection)
         except BaseException:
             engine.dispose()
             raise
@@ -45,6 +48,12 @@ class SqlCaseLog:
     def transaction(self) -> Iterator[sa.Connection]:
         """All or nothing. Raises CaseLogError with a remedy; IntegrityError is left to the caller."""
         with transaction(self.engine, self.name) as connection:
+            yield connection
+
+    @contextmanager
+    def reading(self) -> Iterator[sa.Connection]:
+        """A consistent view that keeps no writer waiting. Raises CaseLogError."""
+        with transaction(self.engine, self.name, reads=True) as connection:
             yield connection
 
     def open_case(self, draft: Draft, knowledge: str, choose: Callable[[str], str]) -> Event:
@@ -84,7 +93,7 @@ class SqlCaseLog:
 
     def events(self, case: str) -> tuple[Event, ...]:
         """All events of a case in order."""
-        with self.transaction() as connection:
+        with self.reading() as connection:
             found = events_of(connection, case)
             if not found:
                 tombstone = connection.execute(sa.select(DELETED).where(DELETED.c.case_id == case)).first()
@@ -103,7 +112,7 @@ class SqlCaseLog:
         query = sa.select(EVENTS).join(ends, EVENTS.c.case_id == ends.c.case_id)
         query = query.where(sa.or_(EVENTS.c.number == 1, EVENTS.c.number == ends.c.last))
         pairs: dict[str, list[Event]] = {}
-        with self.transaction() as connection:
+        with self.reading() as connection:
             for row in connection.execute(query.order_by(EVENTS.c.number)):
                 pairs.setdefault(row.case_id, []).append(event_of(row))
         lines = [CaseLine(name, events[0], events[-1]) for name, events in pairs.items()]

@@ -93,6 +93,12 @@ PREDICTION = sa.Table(
     sa.Index("outcome_prediction_case", "case_id"),
     sqlite_with_rowid=False,
 )
+UNPREDICTED = sa.Table(
+    "outcome_unpredicted",
+    TABLES,
+    sa.Column("case_id", sa.String(16), primary_key=True),
+    sa.Column("at", sa.String(40), nullable=False),
+)
 
 
 def migrate(connection: sa.Connection) -> None:
@@ -106,6 +112,13 @@ def migrate(connection: sa.Connection) -> None:
     for number, step in enumerate(MIGRATIONS[done:], done + 1):
         step(connection)
         connection.execute(VERSION.insert().values(number=number))
+
+
+def up_to_date(connection: sa.Connection) -> bool:
+    """True if there is nothing to migrate; only reads."""
+    if not connection.dialect.has_table(connection, VERSION.name):
+        return False
+    return connection.execute(sa.select(sa.func.max(VERSION.c.number))).scalar() == len(MIGRATIONS)
 
 
 def _events(connection: sa.Connection) -> None:
@@ -125,16 +138,20 @@ def _journal(connection: sa.Connection) -> None:
 
 
 def _outcomes(connection: sa.Connection) -> None:
-    """What learning counts, also of the cases that were closed before."""
     for table in (CAUSE, FINDING, PREDICTION):
         table.create(connection)
+
+
+def _unpredicted(connection: sa.Connection) -> None:
+    """The table of cases without a prediction; what learning counts is written anew from all that were closed."""
+    UNPREDICTED.create(connection)
     closed = sa.select(EVENTS.c.case_id).where(EVENTS.c.kind == CLOSED).distinct()
     for name in connection.execute(closed).scalars().all():
         query = sa.select(EVENTS).where(EVENTS.c.case_id == name).order_by(EVENTS.c.number)
         write_outcome(connection, name, [event_of(row) for row in connection.execute(query)])
 
 
-MIGRATIONS: tuple[Callable[[sa.Connection], None], ...] = (_events, _journal, _outcomes)
+MIGRATIONS: tuple[Callable[[sa.Connection], None], ...] = (_events, _journal, _outcomes, _unpredicted)
 """Numbered steps from an empty database to today's tables; never edit one that has shipped."""
 
 
@@ -163,7 +180,7 @@ def forget_outcome(connection: sa.Connection, case: str) -> None:
     for shop, cause in connection.execute(shop_cause).all():
         findings = FINDING.delete().where(FINDING.c.shop == shop, FINDING.c.cause == cause, FINDING.c.case_id == case)
         connection.execute(findings)
-    for table in (CAUSE, PREDICTION):
+    for table in (CAUSE, PREDICTION, UNPREDICTED):
         connection.execute(table.delete().where(table.c.case_id == case))
 
 
@@ -176,6 +193,8 @@ def write_outcome(connection: sa.Connection, case: str, events: list[Event], sho
     for table, rows in _rows(case, outcome):
         if rows:
             connection.execute(table.insert(), rows)
+    if not outcome.predicted:
+        connection.execute(UNPREDICTED.insert().values(case_id=case, at=events[-1].at))
 
 
 def _rows(case: str, outcome: Outcome) -> Iterator[tuple[sa.Table, list[dict[str, object]]]]:

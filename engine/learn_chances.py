@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from itertools import accumulate, pairwise
 
 from comeback.engine.learn_evidence import (
     MOST_PERCENT,
@@ -56,24 +57,21 @@ def _results(
     knowledge: KnowledgeBase, cause: str, check: str, by_shop: Mapping[str, Mapping[str, float]]
 ) -> Iterable[tuple[str, float, Counts]]:
     """(path, percentage judged, counts by shop) of each abnormal result."""
-    known, chances, leak = knowledge.checks[check], knowledge.chances(cause, check), knowledge.leak(check)
-    for place, result in enumerate(known.names):
-        if place == 0:
-            continue
-        table = {shop: _own_share(counts, known.names, place, leak) for shop, counts in by_shop.items()}
+    known, chances = knowledge.checks[check], knowledge.chances(cause, check)
+    leak = list(accumulate(knowledge.leak(check)))
+    own = {shop: _own_shares([counts.get(name, 0.0) for name in known.names], leak) for shop, counts in by_shop.items()}
+    for place, result in enumerate(known.names[1:], 1):
+        table = {shop: [times[place], times[-1]] for shop, times in own.items()}
         yield f"causes.{cause}.shows.{check}.{result}", round(100 * chances[place], 9), table
 
 
-def _own_share(counts: Mapping[str, float], names: tuple[str, ...], place: int, leak: tuple[float, ...]) -> list[float]:
-    """[times the cause itself gave the result, times it was looked at].
+def _own_shares(counts: list[float], leak: list[float]) -> list[float]:
+    """Times the cause itself gave each result, and at the end how often it was looked at.
 
-    Noisy-MAX: the share of at most this result is the cause's own times the leak's, so dividing by
-    the leak's takes out what would have been seen without the cause.
+    `leak` is the chance of at most each result without the cause. Noisy-MAX: the share of at most a
+    result is the cause's own times the leak's, so dividing by the leak's takes out what would have been
+    seen without the cause.
     """
-    total = sum(counts.values())
-
-    def at_most(last: int) -> float:
-        seen = sum(counts.get(name, 0.0) for name in names[: last + 1])
-        return min(seen / (total * sum(leak[: last + 1])), 1.0)
-
-    return [max(total * (at_most(place) - at_most(place - 1)), 0.0), total]
+    total = sum(counts)
+    at_most = [min(seen / limit, total) for seen, limit in zip(accumulate(counts), leak, strict=True)]
+    return [*(max(upto - before, 0.0) for before, upto in pairwise([0.0, *at_most])), total]

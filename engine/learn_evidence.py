@@ -6,7 +6,7 @@ A number that an overlay already revises is left alone: the same case must not c
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from comeback.engine.learning import Beta, Spread, judged, pooled, settle, spread_of
+from comeback.engine.learning import Beta, Spread, beta_cdf, judged, pooled, settle, spread_of
 
 Counts = dict[str, list[float]]
 """Shop -> [hits, trials]."""
@@ -18,13 +18,16 @@ LEAST_PERCENT, MOST_PERCENT = 0.1, 99.9
 class Weights:
     """How much the judgement weighs, in services (`frequency`) and in cars with the cause (`chance`).
 
-    A number is revised from `at_least` cases on, and if it moves by more than `worth` of itself.
+    A number is revised from `at_least` cases on, if it moves by more than `worth` of itself and if what was
+    judged lies outside the middle `sure` of what is believed now: a file that people can review holds what
+    the cases contradict, not what they only jostle.
     """
 
     frequency: float = 1000.0
     chance: float = 20.0
     at_least: int = 5
     worth: float = 0.1
+    sure: float = 0.95
 
 
 @dataclass(frozen=True)
@@ -110,5 +113,7 @@ def revised_number(
     if (trials if scale == 100 else max(hits, prior.mean * trials)) < weights.at_least:
         held = f"fewer than {weights.at_least} cases"
     elif abs(value - was) <= weights.worth * was:
-        held = "as judged"
+        held = "near what was judged"
+    elif abs(2 * beta_cdf(prior.mean, belief.a, belief.b) - 1) < weights.sure:
+        held = "the cases allow what was judged"
     return Learned(path, was, value, scale, hits, trials, len(table), kappa, belief, own, held)

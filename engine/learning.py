@@ -41,14 +41,21 @@ class Beta:
         return Beta(self.a + hits, self.b + trials - hits)
 
     def quantile(self, share: float) -> float:
-        """The chance below which `share` (0 to 1) of the belief lies, to 1e-12 or better."""
-        low, high = 0.0, 1.0
-        while high - low > 1e-12 * max(high, 1e-300):
-            middle = (low + high) / 2
-            if middle in (low, high):
-                break
-            low, high = (middle, high) if beta_cdf(middle, self.a, self.b) < share else (low, middle)
-        return (low + high) / 2
+        """The chance below which `share` (0 to 1) of the belief lies, to 1e-9 of itself or 1e-12.
+
+        Newton's steps between two bounds that close in; a step that leaves them halves them instead.
+        """
+        low, high, at = 0.0, 1.0, min(max(self.mean, 1e-12), 1 - 1e-12)
+        for _ in range(200):
+            over = beta_cdf(at, self.a, self.b) - share
+            low, high = (low, at) if over > 0 else (at, high)
+            slope = math.exp(_log_density(at, self.a, self.b))
+            step = at - over / slope if slope > 0 else low
+            following = step if low < step < high else (low + high) / 2
+            if abs(following - at) <= max(1e-9 * at, 1e-12) or following in (low, high):
+                return following
+            at = following
+        return at
 
     def interval(self, share: float = 0.95) -> tuple[float, float]:
         """The central interval that holds `share` of the belief."""
@@ -70,6 +77,12 @@ def beta_cdf(x: float, a: float, b: float) -> float:
         return 1.0 - beta_cdf(1 - x, b, a)
     front = math.lgamma(a + b) - math.lgamma(a) - math.lgamma(b) + a * math.log(x) + b * math.log1p(-x)
     return math.exp(front) * _fraction(x, a, b) / a
+
+
+def _log_density(x: float, a: float, b: float) -> float:
+    return (
+        math.lgamma(a + b) - math.lgamma(a) - math.lgamma(b) + (a - 1) * math.log(x) + (b - 1) * math.log1p(-x)
+    )  # fmt: skip
 
 
 def _fraction(x: float, a: float, b: float) -> float:

@@ -146,11 +146,11 @@ def _validated(document: Document, path: str, raw: Any, done: Revised) -> Revisi
     try:
         return Revision.model_validate(raw)
     except ValidationError as error:
-        for detail in error.errors(include_url=False):
+        found = set()
+        for detail in error.errors(include_url=False):  # a number that may be a word has an error for each
             where = (SECTION, path, *(part for part in detail["loc"] if part in raw))
-            text = plain_error(detail, Revision)
-            if not any(problem.message == text for problem in done.problems):
-                done.problems.append(document.problem(where, "field", text))
+            found.add(document.problem(where, "field", plain_error(detail, Revision)))
+        done.problems += sorted(found)
         return None
 
 

@@ -38,6 +38,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--cars-weight", metavar="N", type=float, default=20.0, help="judged chance = so many cars seen (20)"
     )
     parser.add_argument("--at-least", metavar="N", type=int, default=5, help="revise from so many cases on (5)")
+    parser.add_argument(
+        "--sure", metavar="PERCENT", type=float, default=95.0, help="revise what the cases contradict so surely (95)"
+    )
     parser.add_argument("--json", action="store_true", help="print everything as JSON")
     options.add_knowledge(parser)
     options.add_log(parser)
@@ -83,7 +86,9 @@ def _weights(given: argparse.Namespace) -> "Weights":
             raise UsageError(f"{name} {value:g}: the judgement must weigh something. Give a number above 0.")
     if not 1 <= given.at_least <= 1_000_000:
         raise UsageError(f"--at-least {given.at_least}: give a number of cases, 1 or more.")
-    return Weights(given.services_weight, given.cars_weight, given.at_least)
+    if not 0 <= given.sure < 100:
+        raise UsageError(f"--sure {given.sure:g}: give a percentage from 0 (all that moves) to below 100.")
+    return Weights(given.services_weight, given.cars_weight, given.at_least, sure=given.sure / 100)
 
 
 def _check_shop(shop: str | None, shops: set[str]) -> None:

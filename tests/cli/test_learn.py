@@ -117,6 +117,7 @@ def test_cases_without_a_recorded_prediction_are_replayed(learn, tmp_path):
         (["--services-weight", "0"], "must weigh something"),
         (["--cars-weight", "nan"], "must weigh something"),
         (["--at-least", "0"], "1 or more"),
+        (["--sure", "100"], "below 100"),
     ],
 )
 def test_bad_use_gets_one_clear_line(learn, tmp_path, arguments, words):

@@ -126,7 +126,7 @@ def test_four_programs_start_at_once_on_a_new_log(place):
     with log.engine.connect() as connection:
         numbers = connection.execute(sa.text("SELECT number FROM log_version ORDER BY number")).scalars().all()
     log.engine.dispose()
-    assert numbers == [1, 2, 3]
+    assert numbers == [1, 2, 3, 4]
     done = verify_anew(place)
     assert (done.cases, done.events, done.troubles) == (4, 44, ())
 
@@ -152,7 +152,15 @@ def test_log_of_the_first_version_is_brought_up_to_date(place):
     log = open_log(place)
     name = closed_case(log)
     with log.engine.begin() as connection:
-        for table in ("journal", "deleted", "case_source", "outcome_cause", "outcome_finding", "outcome_prediction"):
+        for table in (
+            "journal",
+            "deleted",
+            "case_source",
+            "outcome_cause",
+            "outcome_finding",
+            "outcome_prediction",
+            "outcome_unpredicted",
+        ):
             connection.execute(sa.text(f"DROP TABLE {table}"))
         connection.execute(sa.text("DELETE FROM log_version WHERE number > 1"))
     log.engine.dispose()

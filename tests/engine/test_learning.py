@@ -64,6 +64,16 @@ def test_too_few_cases_change_nothing(small):
     assert lessons.revised == []
 
 
+def test_cases_that_allow_the_judgement_leave_it(small):
+    """12 in 1000 beside a judgement of 8: 20 of 2000, whose middle 95 % (6.1 to 14.8, Beta(20, 1980)) holds the 8."""
+    rows = [("", "lamp-change", "lamp-loose", 12)]
+    one = number(learn(small, rows, [], {("", "lamp-change"): 1000}, WEIGHTS), "causes.lamp-loose.frequency")
+    assert one.held == "the cases allow what was judged"
+    assert one.interval == pytest.approx((6.1, 14.8), abs=0.1)
+    every = learn(small, rows, [], {("", "lamp-change"): 1000}, Weights(1000, 20, 5, sure=0))
+    assert number(every, "causes.lamp-loose.frequency").value == 10
+
+
 def test_small_shop_is_not_ruled_by_three_cases(small):
     """Hill has 3 blown fuses in 100 services where the others have 40 in 10,000; its own share would be 30 of 1000."""
     rows = [("mill", "lamp-change", "fuse-out", 40), ("hill", "lamp-change", "fuse-out", 3)]
