@@ -160,6 +160,8 @@ class Conversation:
             payload["words"] = self.words or self.walk.case.words
         if reply.kind == events.ANSWERED:
             payload["audience"] = self.walk.audience.value
+            if isinstance(step, steps.MakeCheck) and step.again is not None and self.editing is None:
+                payload["again"] = True
         if isinstance(step, steps.CloseCase) and reply.kind == events.CLOSED:
             payload = {
                 "complaint": step.complaint, "words": self.walk.case.words, "causes": list(step.causes),

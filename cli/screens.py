@@ -105,11 +105,11 @@ def body(walk: Walk, look: Look, warned: bool = False, page: int = 0) -> list[St
         case steps.DangerScreen(checks):
             return _danger(walk, checks, look)
         case steps.MakeCheck() as step:
-            return _check(walk, step.check, look, _cost(walk, step), warned)
+            return _check(walk, step.check, look, (_once_more(walk, step), _cost(walk, step)), warned)
         case steps.ReadPanel() as step:
             return _panel(walk, step, look, warned)
         case steps.ProveRepair(check=check) as step:
-            return _check(walk, check, look, _proof(walk, step), warned)
+            return _check(walk, check, look, (_once_more(walk, step), _proof(walk, step)), warned)
         case steps.DoRepair() as step:
             return _repair(walk, step, look, warned)
         case steps.Advise() as step:
@@ -182,8 +182,17 @@ def _danger(walk: Walk, checks: Sequence[str], look: Look) -> list[Styled]:
     return [("title", wording.DANGER_BAY), *told, *lines[gap:]]
 
 
+def _once_more(walk: Walk, step: steps.MakeCheck | steps.ProveRepair) -> str:
+    """Why something is asked a second time; empty if it is not."""
+    if isinstance(step, steps.MakeCheck) and step.again is not None:
+        return wording.LOOK_AGAIN.format(result=walk.knowledge.checks[step.check].results[step.again])
+    return wording.TRY_AGAIN if step.retry else ""
+
+
 def _cost(walk: Walk, step: steps.MakeCheck) -> str:
     tier = wording.TIERS[walk.knowledge.checks[step.check].tier.name.lower()]
+    if step.again is not None:
+        return f"{_minutes(step.minutes)}, {tier}"
     return f"{_minutes(step.minutes)}, {tier}; saves {_minutes(step.saves)} of repair on average"
 
 
@@ -196,14 +205,16 @@ def _proof(walk: Walk, step: steps.ProveRepair) -> str:
     return f"Proof of the repair. It should be: {wanted}"
 
 
-def _check(walk: Walk, name: str, look: Look, cost: str, warned: bool) -> list[Styled]:
-    check = walk.knowledge.checks[name]
+def _check(walk: Walk, name: str, look: Look, told: tuple[str, str], warned: bool) -> list[Styled]:
+    """A check with its results; `told`: why once more (or empty), and what it costs."""
+    check, (once_more, cost) = walk.knowledge.checks[name], told
     lines: list[Styled] = []
     if walk.audience is Audience.PHONE:
         lines += [("say", line) for line in aloud(str(check.say), look)]
     else:
         lines += cautions(walk, step_cautions(walk), look, short=warned)
         lines += [("title", line) for line in look.wrap(check.name)]
+        lines += [("say", line) for line in look.wrap(once_more, 4, "  ")] if once_more else []
         lines += _details(walk, check, look)
         lines.append(("faint", cost))
     lines.append(("plain", ""))

@@ -34,6 +34,8 @@ REALLY = "Really {reading}? Possible is {low} to {high} {unit}, but this is rare
 CALLER_SAYS_NO = (
     "Noted: the caller says no. Correct it: r lists the answers, edit 3 changes no. 3. Then read back again."
 )
+LOOK_AGAIN = "Found before: {result}. It hardly fits the rest: look once more, with care."
+TRY_AGAIN = "Nobody could tell before. Try once more: it decides what comes next."
 EARLIER = "Before: {said}   (k keeps it)"
 EDITING = "Answer it anew. Until now: {said}   (b leaves it)"
 LEFT_FOCUS = "Left as it was."

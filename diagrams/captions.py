@@ -93,8 +93,8 @@ class Captions:
                 return Caption(Kind.QUESTION, f"{number}. Danger signs?", (phrases.DANGER[self.audience],))
             case steps.ChooseCondition(feature):
                 return Caption(Kind.QUESTION, f"{number}. {FEATURE_NAMES[feature]}")
-            case steps.MakeCheck(check=check, set_up=set_up):
-                return self._check(number, check, set_up)
+            case steps.MakeCheck(check=check, set_up=set_up, again=again):
+                return self._check(number, check, set_up, phrases.LOOK_AGAIN if again is not None else "")
             case steps.ProveRepair(check=check):
                 return self._check(number, check, (), "Proof: ")
             case steps.ReadPanel(panel=panel):

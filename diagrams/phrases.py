@@ -90,3 +90,5 @@ BOOKLET_ABOUT = (
     "Each chart begins on an odd page, so that a single one can be pinned up.",
 )
 SHORT_AUDIENCES = {Audience.BAY: "bay", Audience.PHONE: "phone"}
+LOOK_AGAIN = "Look again: "
+"""Leads a check that was made before and hardly fits the rest."""

@@ -91,8 +91,9 @@ class _Writer:
                     yield from self._sign(self.knowledge.checks[name])
             case steps.ChooseCondition(feature):
                 yield "", FEATURE_NAMES[feature]
-            case steps.MakeCheck(check=check, set_up=needed):
-                yield from self._check(self.knowledge.checks[check], "", needed)
+            case steps.MakeCheck(check=check, set_up=needed, again=again):
+                lead = phrases.LOOK_AGAIN if again is not None else ""
+                yield from self._check(self.knowledge.checks[check], lead, needed)
             case steps.ProveRepair(check=check):
                 yield from self._check(self.knowledge.checks[check], "Proof: ", self.knowledge.checks[check].set_up)
             case steps.ReadPanel(panel=panel, checks=checks, set_up=needed):

@@ -78,7 +78,10 @@ def first_broken_link(events: Iterable[Event]) -> int | None:
 
 @dataclass(frozen=True)
 class Answer:
-    """A finding: the result of a check, None for "don't know", in the epoch counted by repairs done."""
+    """A finding: the result of a check, None for "don't know", in the epoch counted by repairs done.
+
+    `again`: a second look at what was found before; where they differ, only the second counts.
+    """
 
     check: str
     result: str | None
@@ -88,6 +91,7 @@ class Answer:
     by: str
     audience: str
     reading: str = ""
+    again: bool = False
 
 
 @dataclass(frozen=True)
@@ -221,7 +225,17 @@ def _answers(case: Case, event: Event) -> Iterator[Answer]:
     for check, result in data["results"].items():
         at, by = data.get("since", {}).get(check, (event.at, event.by))
         reading = data.get("readings", {}).get(check, "")
-        yield Answer(check, result, case.epoch, event.number, at, by, data.get("audience", "bay"), reading)
+        yield Answer(
+            check,
+            result,
+            case.epoch,
+            event.number,
+            at,
+            by,
+            data.get("audience", "bay"),
+            reading,
+            data.get("again", False),
+        )
 
 
 def _with_condition(case: Case, feature: str, value: str | None) -> Case:

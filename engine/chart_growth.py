@@ -14,7 +14,7 @@ import numpy as np
 from comeback.engine import case as events
 from comeback.engine.closing import proof_due
 from comeback.engine.errors import ImpossibleFindings, TooManyFindings
-from comeback.engine.hypotheses import Hypotheses, explanations
+from comeback.engine.hypotheses import Hypotheses
 from comeback.engine.network import Vector
 from comeback.engine.paper_ends import NAMED, NOTHING, Outcomes, Settled, TryInOrder, outcomes
 from comeback.engine.predictions import predict
@@ -189,11 +189,11 @@ def responses(walk: Walk) -> Iterator[tuple[str, float, Walk]]:
         case DangerScreen(checks) | ReadPanel(checks=checks):
             yield from _one_at_most(walk, checks)
         case MakeCheck(check=check) | ProveRepair(check=check):
-            sets = explanations(walk.situation.network, walk.situation.evidence)
+            sets, again = walk.situation.sets, isinstance(step, MakeCheck) and step.again is not None
             for result, chance in zip(
                 walk.knowledge.checks[check].names, _chances(walk, sets, check)[0].tolist(), strict=True
             ):
-                yield result, chance, walk.imagine(walk.answers({check: result}, "", ""))
+                yield result, chance, walk.imagine(walk.answers({check: result}, "", "", again=again))
         case ChooseCondition(feature, values):
             for value in values:
                 after = walk.imagine(walk.draft(events.CONDITION, "", "", feature=feature, value=value))
@@ -214,7 +214,7 @@ def _one_at_most(walk: Walk, checks: tuple[str, ...]) -> Iterator[tuple[str, flo
     """Of several checks on one screen: nothing abnormal, or one abnormal result."""
     entries = walk.knowledge.checks
     expected: dict[str, str | None] = {check: entries[check].expected for check in checks}
-    sets = explanations(walk.situation.network, walk.situation.evidence)
+    sets = walk.situation.sets
     tables = {check: _chances(walk, sets, check)[1] for check in checks}
     none = np.prod([table[:, 0] for table in tables.values()], axis=0)
     yield NONE_OF_THESE, float(sets.weights @ none), walk.imagine(walk.answers(expected, "", ""))

@@ -151,8 +151,8 @@ def _keyed(tree: Tree, keys: dict[tuple[object, ...], int]) -> None:
 def _signature(step: PaperStep) -> tuple[object, ...]:
     """What a reader sees of a step; predicted numbers do not keep equal continuations apart."""
     match step:
-        case MakeCheck(check=check, set_up=set_up):
-            return ("check", check, set_up)
+        case MakeCheck(check=check, set_up=set_up, again=again):
+            return ("check", check, set_up, again)
         case DoRepair(repair=repair):
             return ("repair", repair)
         case ReadPanel(panel=panel, checks=checks, set_up=set_up):

@@ -6,7 +6,11 @@ from comeback.engine.steps import CloseCase, HandOver, ProveRepair, Step, TakeOn
 
 
 def proof_due(situation: Situation) -> Step | None:
-    """After a repair: its proof, then whether the complaint is gone; both as they should be: close."""
+    """After a repair: its proof, then whether the complaint is gone; both as they should be: close.
+
+    A "don't know" is asked once more. What nobody can tell then leaves the case unproven, not open: the
+    rest is as it should be, and no further check would show anything.
+    """
     case = situation.case
     if not case.repairs or situation.complaint is None:
         return None
@@ -16,16 +20,22 @@ def proof_due(situation: Situation) -> Step | None:
         check: situation.knowledge.checks[check].expected for check in situation.complaint.reports
     }
     for check, result in wanted.items():
-        if case.answer(check, case.epoch) is None:
-            return ProveRepair(done.repair, check, result)
-    answers = {check: case.answer(check, case.epoch) for check in wanted}
-    gone = all((answer := answers[check]) and answer.result == wanted[check] for check in situation.complaint.reports)
-    proof_answer = answers[proof.check]
-    held = proof_answer is not None and proof_answer.result == proof.result
-    unsure = proof_answer is not None and proof_answer.result is None
-    if gone and (held or unsure):
-        return CloseCase(case.complaint or "", _removed_causes(situation), tuple(d.repair for d in case.repairs), held)
+        told = [answer.result for answer in case.answers if answer.check == check and answer.epoch == case.epoch]
+        if not told or told == [None]:
+            return ProveRepair(done.repair, check, result, bool(told))
+    found = {check: _told(situation, check) for check in wanted}
+    right = all(result in (None, wanted[check]) for check, result in found.items())
+    if right and any(result is not None for result in found.values()):
+        proven, repairs = None not in found.values(), tuple(done.repair for done in case.repairs)
+        return CloseCase(case.complaint or "", _removed_causes(situation), repairs, proven)
     return None
+
+
+def _told(situation: Situation, check: str) -> str | None:
+    """What the check showed since the last repair; a "don't know" does not undo a result."""
+    case = situation.case
+    told = (a.result for a in case.answers if a.check == check and a.epoch == case.epoch)
+    return next((result for result in reversed(list(told)) if result is not None), None)
 
 
 def _removed_causes(situation: Situation) -> tuple[str, ...]:

@@ -13,7 +13,7 @@ from itertools import product
 
 import numpy as np
 
-from comeback.engine.belief import log_evidence, posterior
+from comeback.engine.belief import Belief, log_evidence, posterior
 from comeback.engine.evidence import Evidence, Sighting
 from comeback.engine.network import Network
 from comeback.kb.schema import KnowledgeBase
@@ -34,10 +34,19 @@ class Ruling:
     flags: tuple[str, ...]
 
 
-def rule(knowledge: KnowledgeBase, network: Network, evidence: Evidence, results: Mapping[str, str | None]) -> Ruling:
-    """The ruling for the evidence; `results` are the answers by check, None for "don't know"."""
+def rule(
+    knowledge: KnowledgeBase,
+    network: Network,
+    evidence: Evidence,
+    results: Mapping[str, str | None],
+    belief: Belief | None = None,
+) -> Ruling:
+    """The ruling for the evidence; `results` are the answers by check, None for "don't know".
+
+    `belief`: the posterior, if it is there.
+    """
     floor, flags = red_flag_floor(knowledge, results)
-    needed = needed_dispositions(knowledge, network, evidence)
+    needed = needed_dispositions(knowledge, network, evidence, belief)
     losses = expected_losses(knowledge, needed)
     if len(flags) >= MANY_FLAGS:
         return Ruling(Disposition.GET_CLEAR, needed, losses, floor, flags)
@@ -58,13 +67,15 @@ def red_flag_floor(knowledge: KnowledgeBase, results: Mapping[str, str | None]) 
     return floor, tuple(flags)
 
 
-def needed_dispositions(knowledge: KnowledgeBase, network: Network, evidence: Evidence) -> dict[Disposition, float]:
+def needed_dispositions(
+    knowledge: KnowledgeBase, network: Network, evidence: Evidence, belief: Belief | None = None
+) -> dict[Disposition, float]:
     """Exact chance that each disposition is the one needed: the most urgent of the causes that bear on a finding.
 
     Causes that bear on none are as rare as on any car of the street and do not count. When nothing
     modelled explains the complaint the car still needs to be seen: BOOK.
     """
-    whole = posterior(network, evidence)
+    whole = belief or posterior(network, evidence)
     live = [network.causes[index] for index in whole.live]
     at_most: dict[Disposition, float] = {}
     known: dict[tuple[str, ...], float] = {(): 1.0}  # nothing worse: certain

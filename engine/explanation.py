@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from comeback.engine.belief import posterior
 from comeback.engine.errors import ImpossibleFindings
 from comeback.engine.evidence import Evidence, Sighting
-from comeback.engine.hypotheses import explanations
 from comeback.engine.predictions import predict
 from comeback.engine.situation import Situation
 
@@ -38,7 +37,7 @@ class Weight:
 def outlooks(situation: Situation, check: str, most: int = 3) -> tuple[Outlook, ...]:
     """What each possible result of `check` would change, the expected result first."""
     network, evidence, before = situation.network, situation.evidence, situation.belief
-    sets = explanations(network, evidence)
+    sets = situation.sets
     chances = sets.weights @ predict(network, sets, (check,)).of(check)
     out = []
     for number, name in enumerate(situation.knowledge.checks[check].names):

@@ -66,8 +66,14 @@ class Work:
         return answer.result if answer else None
 
     def _prove(self, check: str) -> str | None:
-        self.minutes, self.steps = self.minutes + proof_minutes(self.walk, check), self.steps + 1
-        self.walk = answered(self.walk, self.person, (check,))
+        """What the check shows after a repair; who cannot tell is asked once more, as in the guided walk."""
+        for again in (False, True):
+            if again:
+                self.person.try_again(check)
+            self.minutes, self.steps = self.minutes + proof_minutes(self.walk, check), self.steps + 1
+            self.walk = answered(self.walk, self.person, (check,))
+            if self._answer(check) is not None:
+                break
         return self._answer(check)
 
     def repair(self, repair: str) -> bool:
@@ -80,11 +86,10 @@ class Work:
         spent, self.walk = repaired(self.walk, self.person, repair)
         self.minutes, self.steps = self.minutes + spent, self.steps + 1
         complaint = known.complaints[self.walk.case.complaint or ""]
-        gone = True
-        for check in dict.fromkeys((entry.proof.check, *complaint.reports)):
-            result = self._prove(check)
-            if check in complaint.reports:
-                gone &= result == known.checks[check].expected
+        wanted = {entry.proof.check: entry.proof.result}
+        wanted |= {check: known.checks[check].expected for check in complaint.reports}
+        told = {check: self._prove(check) for check in wanted}
+        gone = all(told[check] in (None, wanted[check]) for check in wanted) and set(told.values()) != {None}
         if gone:
             self.how = GONE
         return gone
@@ -125,7 +130,9 @@ def _fits(person: Person, only_if: object) -> bool:
 def _repair_order(walk: Walk) -> tuple[str, ...]:
     """The planner's sequence with no check to make."""
     situation = walk.situation
-    return look_ahead(walk.knowledge, situation.network, situation.evidence, (), situation.repairs()).plan.order
+    return look_ahead(
+        walk.knowledge, situation.network, situation.evidence, (), situation.repairs(), (), situation.sets
+    ).plan.order
 
 
 def _check_order(walk: Walk) -> tuple[str, ...]:

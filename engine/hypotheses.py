@@ -22,11 +22,11 @@ from comeback.engine.network import Network, Vector
 
 WANTED_SHARE = 0.999
 MOST_SETS = 4000
-MOST_PER_SIZE = 6_000
+MOST_PER_SIZE = 4_000
 ENOUGH = 0.98
 """Share of the belief below which the list is filled up with sets drawn from the belief itself."""
 DRAWS = 500
-NEGLIGIBLE = 1e-6
+NEGLIGIBLE = 1e-5
 """A set that could hold no more than this share, even if it explained everything, is not grown."""
 NEEDED = 0.7
 """A cause is not needed if the findings are at least this likely, relatively, without it."""
@@ -67,13 +67,14 @@ def explanations(
     evidence: Evidence,
     share: float = WANTED_SHARE,
     chance: np.random.Generator | None = None,
+    belief: Belief | None = None,
 ) -> Hypotheses:
     """The probable sets without the causes that the findings do not need; equal ones merged.
 
     If the list holds less than ENOUGH, sets drawn with `chance` (a fixed one if none is given, so
-    that the same case gives the same sets) stand for the rest.
+    that the same case gives the same sets) stand for the rest. `belief`: the posterior, if it is there.
     """
-    belief, items, rows, held = _listed(network, evidence, share)
+    belief, items, rows, held = _listed(network, evidence, share, belief)
     certified = _certified(held)
     if certified < ENOUGH:
         rows, held = _filled_up(network, evidence, items, (rows, held), chance or np.random.default_rng(0))
@@ -85,9 +86,11 @@ def explanations(
     return Hypotheses(belief, belief.live, now, weights, certified, background)
 
 
-def _listed(network: Network, evidence: Evidence, share: float) -> tuple[Belief, Items, Indices, Vector]:
+def _listed(
+    network: Network, evidence: Evidence, share: float, belief: Belief | None = None
+) -> tuple[Belief, Items, Indices, Vector]:
     """Belief, items, and the sets with the part of the belief that each holds, heaviest first."""
-    belief = posterior(network, evidence)
+    belief = belief or posterior(network, evidence)
     items = items_of(network, evidence)
     rows, logs = _grow(items, belief.log_evidence - items.offset)
     held = np.exp(logs - (belief.log_evidence - items.offset))
@@ -131,13 +134,15 @@ def _grow(items: Items, log_mass: float) -> tuple[Indices, Vector]:
     count = items.odds.size
     spare = float(np.maximum(items.odds, 0.0).sum())
     least = log_mass + math.log(NEGLIGIBLE)
+    best_first = _BestFirst.of(items)
     lesser, at_most = items.leak_lesser[None], items.leak_at_most[None]
     rows, odds = np.empty((1, 0), np.intp), np.zeros(1)
     kept, logs = [rows], [odds + items.log_chance(lesser, at_most)]
     for _ in range(count):
-        old, new = _pairs(rows, odds, (lesser, at_most), items, least - spare)
+        old, new = best_first.pairs(rows, odds, least - spare)
         if not old.size:
             break
+        old, new = _heaviest(old, new, odds, (lesser, at_most), items)
         rows = np.column_stack((rows[old], new))
         odds = odds[old] + items.odds[new]
         lesser, at_most = lesser[old] + items.lesser[new], at_most[old] + items.at_most[new]
@@ -148,19 +153,51 @@ def _grow(items: Items, log_mass: float) -> tuple[Indices, Vector]:
     return np.concatenate(padded), np.concatenate(logs)
 
 
-def _pairs(
-    rows: Indices, odds: Vector, chances: tuple[Vector, Vector], items: Items, least: float
+@dataclass(frozen=True)
+class _BestFirst:
+    """Items by falling odds: those that can grow a set stand in one run of the order, so none is looked at in vain.
+
+    `order`: item numbers; `place`: where each item stands in it; `falling`: minus the odds in that order;
+    `single`: no cause has two items, so that a set cannot hold one twice.
+    """
+
+    cause: Indices
+    order: Indices
+    place: Indices
+    falling: Vector
+    single: bool
+
+    @classmethod
+    def of(cls, items: Items) -> "_BestFirst":
+        """The order of these items; equal odds by number."""
+        order = np.argsort(-items.odds, kind="stable")
+        single = np.unique(items.cause).size == items.cause.size
+        return cls(items.cause, order, np.argsort(order), -items.odds[order], single)
+
+    def pairs(self, rows: Indices, odds: Vector, least: float) -> tuple[Indices, Indices]:
+        """(set, item) pairs that grow a set by an item after its last one and keep its odds above `least`."""
+        first = self.place[rows[:, -1]] + 1 if rows.shape[1] else np.zeros(len(rows), np.intp)
+        end = np.searchsorted(self.falling, odds - least, side="left")
+        count = np.maximum(end - first, 0)
+        old = np.repeat(np.arange(len(rows)), count)
+        ahead = np.arange(old.size) - np.repeat(np.cumsum(count) - count, count)
+        new = self.order[first[old] + ahead]
+        if self.single or not rows.shape[1]:
+            return old, new
+        apart = (self.cause[rows[old]] != self.cause[new][:, None]).all(axis=1)
+        return old[apart], new[apart]
+
+
+def _heaviest(
+    old: Indices, new: Indices, odds: Vector, chances: tuple[Vector, Vector], items: Items
 ) -> tuple[Indices, Indices]:
-    """(set, item) pairs that grow a set by an item of a later cause; the heaviest sets if too many."""
-    last = items.cause[rows[:, -1]] if rows.shape[1] else np.full(len(rows), -1)
-    good = (items.cause[None] > last[:, None]) & (odds[:, None] + items.odds[None] > least)
-    old, new = np.nonzero(good)
-    if old.size > MOST_PER_SIZE:
-        lesser, at_most = chances[0][old] + items.lesser[new], chances[1][old] + items.at_most[new]
-        weight = odds[old] + items.odds[new] + items.log_chance(lesser, at_most)
-        best = np.argpartition(-weight, MOST_PER_SIZE)[:MOST_PER_SIZE]
-        old, new = old[best], new[best]
-    return old, new
+    """The pairs that make the heaviest sets, MOST_PER_SIZE at the most."""
+    if old.size <= MOST_PER_SIZE:
+        return old, new
+    lesser, at_most = chances[0][old] + items.lesser[new], chances[1][old] + items.at_most[new]
+    weight = odds[old] + items.odds[new] + items.log_chance(lesser, at_most)
+    best = np.sort(np.argpartition(-weight, MOST_PER_SIZE)[:MOST_PER_SIZE])
+    return old[best], new[best]
 
 
 def _present(rows: Indices, items: Items, belief: Belief) -> Flags:

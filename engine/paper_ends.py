@@ -14,7 +14,7 @@ from functools import cached_property
 import numpy as np
 
 from comeback.engine.errors import ImpossibleFindings, TooManyFindings
-from comeback.engine.hypotheses import Hypotheses, explanations
+from comeback.engine.hypotheses import Hypotheses
 from comeback.engine.items import Flags
 from comeback.engine.network import Vector
 from comeback.engine.planning import repair_action
@@ -133,7 +133,7 @@ def outcomes(walk: Walk) -> Outcomes | None:
     """What could be done at this place of the walk; None if the findings exclude each other."""
     situation, knowledge = walk.situation, walk.knowledge
     try:
-        sets = explanations(situation.network, situation.evidence)
+        sets = situation.sets
     except (ImpossibleFindings, TooManyFindings):
         return None
     repairs = [knowledge.repairs[name] for name in situation.repairs()]

@@ -94,14 +94,14 @@ def look_ahead(
     checks: Collection[str],
     repairs: Collection[str],
     set_up: Collection[str] = (),
+    sets: Hypotheses | None = None,
 ) -> Outlook:
     """Value every check in `checks` and sequence the `repairs`, given the set-ups that already stand.
 
-    Checks on which no cause of any listed set bears can save nothing and are left out.
+    Checks on which no cause of any listed set bears can save nothing and are left out. `sets`: the
+    explanations of the evidence, if they are there.
     """
-    # in one order, so that it does not matter in which order the findings were made
-    sightings = tuple(sorted(evidence.sightings, key=lambda seen: (seen.check, seen.epoch)))
-    sets = explanations(network, Evidence(sightings, evidence.removals))
+    sets = sets or explanations(network, evidence)
     actions = tuple(repair_action(knowledge, sets, knowledge.repairs[name], set_up) for name in repairs)
     listed = sets.now.any(axis=0)  # a repair of causes in no listed set cannot shorten any sequence
     helping = [action for action in actions if action.cures[listed].any()]

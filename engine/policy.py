@@ -12,9 +12,10 @@ import numpy as np
 from comeback.engine.case import Case
 from comeback.engine.choosing import best_check, chance_of_cure
 from comeback.engine.closing import proof_due, take_one_back
-from comeback.engine.disposition import loss_table, rule
+from comeback.engine.disposition import loss_table
 from comeback.engine.errors import ImpossibleFindings, TooManyFindings
 from comeback.engine.planning import CheckOption, Outlook, look_ahead
+from comeback.engine.second_look import LEAST_SLIP_AT_END, second_look
 from comeback.engine.situation import Situation
 from comeback.engine.steps import (
     Advise,
@@ -91,7 +92,7 @@ def _unanswered(situation: Situation, check: str) -> bool:
 
 
 def _phone_step(situation: Situation) -> Step:
-    ruling = rule(situation.knowledge, situation.network, situation.evidence, situation.results)
+    ruling = situation.ruling
     asked = sum(1 for a in situation.case.answers if a.check not in _flags(situation))
     limit = PHONE_QUESTIONS_WHEN_TOWED if ruling.advice >= Disposition.TOW else PHONE_QUESTIONS
     if ruling.advice < Disposition.GET_CLEAR and asked < limit:
@@ -130,14 +131,15 @@ def _bay_step(situation: Situation) -> Step:
     return _repair_step(situation, outlook)
 
 
-def _outlook(situation: Situation) -> Outlook:
+def _outlook(situation: Situation, retry: bool = False) -> Outlook:
     return look_ahead(
         situation.knowledge,
         situation.network,
         situation.evidence,
-        situation.askable(),
+        situation.askable(retry),
         situation.repairs(),
         situation.standing_set_ups(),
+        situation.sets,
     )
 
 
@@ -163,14 +165,29 @@ def _condition_first(situation: Situation, entry: str) -> ChooseCondition | None
     return None
 
 
+def _once_more(situation: Situation) -> Step | None:
+    """Before giving the car away: look again at what fits the rest worst, try again what nobody could tell."""
+    doubt = second_look(situation, situation.knowledge.settings.hand_over_minutes, LEAST_SLIP_AT_END)
+    if doubt is not None:
+        return doubt
+    best = best_check(_outlook(situation, retry=True))
+    if best is None:
+        return None
+    step = _make_check(situation, best)
+    return replace(step, retry=True) if isinstance(step, MakeCheck) and situation.unknown(step.check) else step
+
+
 def _repair_step(situation: Situation, outlook: Outlook) -> Step:
     if not outlook.plan.order:
-        return HandOver(NOT_HERE)
+        return _once_more(situation) or HandOver(NOT_HERE)
     first, *rest = outlook.plan.order
     action = next(a for a in outlook.actions if a.id == first)
     cures = chance_of_cure(outlook, action)
     if cures < LEAST_CURE:
-        return HandOver(NOT_HERE)
+        return _once_more(situation) or HandOver(NOT_HERE)
+    doubt = second_look(situation, action.minutes)
+    if doubt is not None:
+        return doubt
     asked = _condition_first(situation, first)
     if asked is not None:
         return asked

@@ -60,7 +60,7 @@ class Memory:
 def _key(case: Case, audience: Audience) -> tuple[Any, ...]:
     return (
         audience, case.service, case.complaint, case.vehicle, case.unknown_conditions, case.skipped,
-        tuple((a.check, a.result, a.epoch, a.audience) for a in case.answers),
+        tuple((a.check, a.result, a.epoch, a.audience, a.again) for a in case.answers),
         tuple(done.repair for done in case.repairs), case.disposition, case.handed_over, case.closed is None,
     )  # fmt: skip
 
@@ -114,9 +114,15 @@ def respond(walk: Walk, step: steps.Step, person: Person) -> tuple[float, Walk]:
             return DANGER_MINUTES, answered(walk, person, checks)
         case steps.ReadPanel(checks=checks):
             return step.minutes, answered(walk, person, checks)
-        case steps.MakeCheck(check=check):
-            return step.minutes, answered(walk, person, (check,))
-        case steps.ProveRepair(check=check):
+        case steps.MakeCheck(check=check, again=again, retry=retry):
+            if again is not None:
+                person.look_again(check)
+            if retry:
+                person.try_again(check)
+            return step.minutes, answered(walk, person, (check,), again is not None)
+        case steps.ProveRepair(check=check, retry=retry):
+            if retry:
+                person.try_again(check)
             return proof_minutes(walk, check), answered(walk, person, (check,))
         case steps.ChooseCondition(feature, values):
             value = person.car.vehicle.get(feature, values[0])
@@ -130,9 +136,10 @@ def respond(walk: Walk, step: steps.Step, person: Person) -> tuple[float, Walk]:
     raise TypeError(f"a simulated person has no answer for {type(step).__name__}")
 
 
-def answered(walk: Walk, person: Person, checks: tuple[str, ...]) -> Walk:
-    """The walk after the person answered these checks."""
-    return walk.imagine(walk.answers({check: person.answer(check, walk.case.epoch) for check in checks}, "", ""))
+def answered(walk: Walk, person: Person, checks: tuple[str, ...], again: bool = False) -> Walk:
+    """The walk after the person answered these checks, for the second time if `again`."""
+    results = {check: person.answer(check, walk.case.epoch) for check in checks}
+    return walk.imagine(walk.answers(results, "", "", again=again))
 
 
 def repaired(walk: Walk, person: Person, repair: str) -> tuple[float, Walk]:

@@ -106,6 +106,8 @@ class Slack:
 
 
 CAREFUL = Slack()
+TELLS_LATER = 0.5
+"""Chance that who did not know can tell when it is asked once more; judged, no source."""
 
 
 @dataclass
@@ -130,6 +132,11 @@ class Person:
             others = [name for name in self.car.knowledge.checks[check].names if name != true]
             return others[chance.pick([1.0] * len(others), self.name, check, epoch, "other")]
         return true
+
+    def try_again(self, check: str) -> None:
+        """Asked once more after a "don't know", some can tell."""
+        if self.car.chance.of(self.name, check, "again") < TELLS_LATER:
+            self.look_again(check)
 
     def look_again(self, check: str) -> None:
         """From now on the answer for `check` is the true one."""

@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from comeback.engine.belief import Belief, posterior
-from comeback.engine.case import Case
+from comeback.engine.case import Answer, Case
+from comeback.engine.disposition import Ruling, rule
 from comeback.engine.evidence import Evidence, Sighting
+from comeback.engine.hypotheses import Hypotheses, explanations
 from comeback.engine.network import Network, build_network, fits
 from comeback.kb.schema import Check, Complaint, KnowledgeBase
 from comeback.kb.vocabulary import Audience
@@ -41,15 +43,19 @@ class Situation:
             results.update({check: {0: result} for check, result in self.complaint.reports.items()})
         for answer in self.case.answers:
             seen = results.setdefault(answer.check, {})
+            if answer.again and answer.result is not None and answer.result not in seen.values():
+                seen.clear()  # what was found before was a slip
             if answer.result is not None or answer.epoch not in seen:
                 seen[answer.epoch] = answer.result
-        sightings = tuple(
+        sightings = (
             Sighting(check, number, epoch)
             for check, seen in results.items()
             if check in self.network.observables
             for epoch, number in self._telling(check, seen)
         )
-        return Evidence(sightings, self._removals())
+        # in one order, so that it does not matter in which order the findings were made
+        ordered = tuple(sorted(sightings, key=lambda seen: (seen.check, seen.epoch)))
+        return Evidence(ordered, self._removals())
 
     def _telling(self, check: str, seen: Mapping[int, str | None]) -> list[tuple[int, int]]:
         """(epoch, result number) of the answers that tell something each.
@@ -83,6 +89,16 @@ class Situation:
         return posterior(self.network, self.evidence)
 
     @cached_property
+    def sets(self) -> Hypotheses:
+        """The sets of causes that the findings need, most probable first."""
+        return explanations(self.network, self.evidence, belief=self.belief)
+
+    @cached_property
+    def ruling(self) -> Ruling:
+        """Advice on driving."""
+        return rule(self.knowledge, self.network, self.evidence, self.results, self.belief)
+
+    @cached_property
     def results(self) -> dict[str, str | None]:
         """Latest answer by check, the complaint's own included."""
         known: dict[str, str | None] = dict(self.complaint.reports) if self.complaint else {}
@@ -90,22 +106,38 @@ class Situation:
             known[answer.check] = answer.result
         return known
 
-    def askable(self) -> list[str]:
-        """Checks that this audience could make now and whose result is not known yet."""
-        return [check.id for check in self.knowledge.checks.values() if self._open(check)]
+    def askable(self, retry: bool = False) -> list[str]:
+        """Checks that this audience could make now and whose result is not known yet.
 
-    def _open(self, check: Check) -> bool:
+        With `retry` also those to which it has said "don't know" once.
+        """
+        return [check.id for check in self.knowledge.checks.values() if self._open(check, 1 if retry else 0)]
+
+    def unknown(self, check: str) -> int:
+        """How often this audience has said "don't know" to the check."""
+        mine = (a for a in self.case.answers if a.check == check and a.audience == self.audience.value)
+        return sum(a.result is None for a in mine)
+
+    def _open(self, check: Check, unknown: int) -> bool:
         if self.audience not in check.audience or check.id not in self.network.observables:
             return False
         if not self.network.observables[check.id].links or not self.makes_sense(check):
             return False
-        answers = [a for a in self.case.answers if a.check == check.id]
-        if any(a.result is None and a.audience == self.audience.value for a in answers):
+        if self.unknown(check.id) > unknown:
             return False
+        answers = [a for a in self.case.answers if a.check == check.id]
         known = [a.epoch for a in answers if a.result is not None]
         if self.complaint and check.id in self.complaint.reports:
             known.append(0)
         return not known or (max(known) < self.case.epoch and self._changed(check))
+
+    def can_look_again(self, answer: Answer) -> bool:
+        """True if making the check again now shows whether the answer was right."""
+        check = self.knowledge.checks[answer.check]
+        if self.audience not in check.audience or check.id not in self.network.observables:
+            return False
+        same = answer.epoch == self.case.epoch or not self._changed(check)
+        return same and bool(self.network.observables[check.id].links) and self.makes_sense(check)
 
     def makes_sense(self, check: Check) -> bool:
         """False if a known result rules the check out, as idling questions for an engine that does not start."""

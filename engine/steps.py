@@ -38,13 +38,19 @@ class DangerScreen:
 
 @dataclass(frozen=True)
 class MakeCheck:
-    """One check. `chances`: predicted distribution of its results; `saves`: minutes of repair on average."""
+    """One check. `chances`: predicted distribution of its results; `saves`: minutes of repair on average.
+
+    `again`: the result found before, if it fits the rest so badly that a second look is asked for.
+    `retry`: it was "don't know" before, and now it would help.
+    """
 
     check: str
     minutes: float
     saves: float
     chances: tuple[float, ...]
     set_up: tuple[str, ...] = ()
+    again: str | None = None
+    retry: bool = False
 
 
 @dataclass(frozen=True)
@@ -87,11 +93,12 @@ class DoRepair:
 
 @dataclass(frozen=True)
 class ProveRepair:
-    """The check that shows the repair held, or that the complaint is gone."""
+    """The check that shows the repair held, or that the complaint is gone; `retry`: nobody could tell before."""
 
     repair: str
     check: str
     result: str
+    retry: bool = False
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,6 @@ from typing import Any
 
 from comeback.engine import case as events
 from comeback.engine.case import Case, Draft, Event, chain, read_case
-from comeback.engine.disposition import rule
 from comeback.engine.errors import CaseClosed
 from comeback.engine.policy import next_step
 from comeback.engine.situation import Situation
@@ -52,9 +51,15 @@ class Walk:
         return Draft(kind, at, by, payload)
 
     def answers(
-        self, results: Mapping[str, str | None], at: str, by: str, readings: Mapping[str, str] | None = None
+        self,
+        results: Mapping[str, str | None],
+        at: str,
+        by: str,
+        readings: Mapping[str, str] | None = None,
+        again: bool = False,
     ) -> Draft:
-        """Draft of one or several checks answered on one screen; None is "don't know"."""
+        """Draft of one or several checks answered on one screen; None is "don't know", `again` a second look."""
+        second = {"again": True} if again else {}
         return self.draft(
             events.ANSWERED,
             at,
@@ -62,6 +67,7 @@ class Walk:
             results=dict(results),
             readings=dict(readings or {}),
             audience=self.audience.value,
+            **second,
         )
 
     def last_to_take_back(self) -> Event | None:
@@ -80,8 +86,7 @@ class Walk:
 
     def advice(self) -> Advise:
         """The advice that follows from what is known so far, with its grounds."""
-        situation = self.situation
-        ruling = rule(self.knowledge, situation.network, situation.evidence, situation.results)
+        ruling = self.situation.ruling
         return Advise(ruling.advice, ruling.floor, ruling.flags, ruling.needed)
 
     def told(self, ruled: Disposition) -> Disposition:

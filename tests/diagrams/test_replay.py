@@ -25,7 +25,9 @@ def answered(walk, answer):
                 name, _, result = answer.partition(":")
                 results[name] = result
             return walk.imagine(walk.answers(results, "", ""))
-        case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
+        case steps.MakeCheck(check=check, again=again):
+            return walk.imagine(walk.answers({check: answer}, "", "", again=again is not None))
+        case steps.ProveRepair(check=check):
             return walk.imagine(walk.answers({check: answer}, "", ""))
         case steps.ChooseCondition(feature=feature):
             value = None if answer == UNKNOWN else answer
@@ -36,7 +38,7 @@ def answered(walk, answer):
 
 def shown(step):
     """What a reader sees of a step; numbers that were predicted are left out."""
-    asked = ("checks", "check", "panel", "set_up", "feature", "values")
+    asked = ("checks", "check", "panel", "set_up", "feature", "values", "again")
     kept = (*asked, "repair", "result", "disposition", "reason", "proven")
     return (type(step).__name__, *(getattr(step, name, None) for name in kept))
 

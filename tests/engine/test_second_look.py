@@ -1,0 +1,116 @@
+"""A finding that hardly fits the rest is looked at again before a long repair, and before the car is given away."""
+
+import importlib.util
+from pathlib import Path
+
+import pytest
+
+from comeback.engine import case as events
+from comeback.engine import steps
+from comeback.engine.case import Answer
+from comeback.engine.evidence import Evidence
+from comeback.engine.second_look import SLIP, doubtful, fit, second_look, slip_chance
+from comeback.engine.walk import open_walk
+from comeback.kb.vocabulary import Audience
+
+_spec = importlib.util.spec_from_file_location("enumeration", Path(__file__).parent / "enumeration.py")
+enumeration = importlib.util.module_from_spec(_spec)
+_spec.loader.exec_module(enumeration)
+
+
+def dark(knowledge, **results):
+    walk = open_walk(knowledge, Audience.BAY)
+    walk = walk.imagine(walk.draft(events.SERVICE, "", "", service="lamp-change"))
+    walk = walk.imagine(walk.draft(events.COMPLAINT, "", "", complaint="dark", words=""))
+    for check, result in results.items():
+        walk = walk.imagine(walk.answers({check.replace("_", "-"): result}, "", ""))
+    return walk
+
+
+def test_the_chance_of_a_slip_is_bayes_rule(small):
+    """By hand: e = 0.03, two results, the finding has chance 0.01 given the rest.
+    slip : surprise = 0.03 x 0.99 : 0.97 x 0.01 = 0.0297 : 0.0097, so 0.754 (own arithmetic)."""
+    answer = Answer("lamp-turns", "tight", 0, 1, "", "", "bay")
+    assert SLIP == 0.03
+    assert slip_chance(dark(small).situation, answer, 0.01) == pytest.approx(0.0297 / 0.0394)
+    assert slip_chance(dark(small).situation, answer, 1.0) == 0
+
+
+def test_a_callers_answer_is_doubted_sooner(small):
+    bay, caller = (Answer("lamp-turns", "tight", 0, 1, "", "", who) for who in ("bay", "phone"))
+    situation = dark(small).situation
+    assert slip_chance(situation, caller, 0.05) > slip_chance(situation, bay, 0.05)
+
+
+def test_the_fit_is_the_ratio_of_the_two_evidences(small):
+    """Oracle: every set of causes listed, straight from the definition of noisy-MAX."""
+    situation = dark(small, spark="no", lamp_turns="tight", volts="present").situation
+    evidence = situation.evidence
+    rest = Evidence(tuple(s for s in evidence.sightings if s.check != "volts"), evidence.removals)
+    whole, without = (enumeration.enumerate_posterior(situation.network, e)[2] for e in (evidence, rest))
+    assert fit(situation, "volts") == pytest.approx(whole / without)
+
+
+def test_both_looks_fine_is_doubted_before_the_car_is_given_away(small):
+    """The lamp is dark, but its seat and its voltage were found good: one of the two is probably a slip."""
+    walk = dark(small, spark="no", lamp_turns="tight", volts="present")
+    assert isinstance(walk.step, steps.MakeCheck)
+    assert walk.step.again in ("tight", "present")
+    doubts = {one.answer.check: one.slip for one in doubtful(walk.situation, 3)}
+    assert doubts[walk.step.check] > SLIP  # more probably a slip than an answer of which nothing else is known
+
+
+def test_after_the_second_look_only_the_second_result_counts(small):
+    walk = dark(small, spark="no", lamp_turns="tight", volts="present")
+    while walk.step.check != "lamp-turns":
+        walk = walk.imagine(walk.answers({walk.step.check: walk.step.again}, "", "", again=True))
+    walk = walk.imagine(walk.answers({"lamp-turns": "turns"}, "", "", again=True))
+    assert [s.result for s in walk.situation.evidence.sightings if s.check == "lamp-turns"] == [1]
+    assert walk.step.repair == "screw-in-lamp"
+
+
+def test_nobody_is_asked_a_third_time(small):
+    walk, looked = dark(small, spark="no", lamp_turns="tight", volts="present"), []
+    while isinstance(walk.step, steps.MakeCheck) and walk.step.again is not None:
+        looked.append(walk.step.check)
+        walk = walk.imagine(walk.answers({walk.step.check: walk.step.again}, "", "", again=True))
+    assert looked
+    assert len(looked) == len(set(looked))
+
+
+def test_no_stake_no_second_look(small):
+    walk = dark(small, spark="no", lamp_turns="tight", volts="present")
+    assert second_look(walk.situation, stake=0.0) is None
+
+
+def test_what_nobody_could_tell_is_tried_once_more_before_the_car_is_given_away(small):
+    walk = dark(small, spark="no", lamp_turns=None, volts="present")
+    tried = []
+    while isinstance(walk.step, steps.MakeCheck):
+        tried.append((walk.step.check, walk.step.retry))
+        result = None if walk.step.retry else walk.step.again
+        again = walk.step.again is not None
+        walk = walk.imagine(walk.answers({walk.step.check: result}, "", "", again=again))
+    assert tried.count(("lamp-turns", True)) <= 1
+    assert ("lamp-turns", False) not in tried
+
+
+def test_a_proof_that_nobody_could_see_is_asked_once_more_then_left_unproven(small):
+    walk = dark(small, spark="no", lamp_turns="turns")
+    walk = walk.imagine(walk.draft(events.REPAIRED, "", "", repair="screw-in-lamp"))
+    walk = walk.imagine(walk.answers({"lamp-turns": "tight"}, "", ""))
+    assert walk.step == steps.ProveRepair("screw-in-lamp", "light", "lit")
+    walk = walk.imagine(walk.answers({"light": None}, "", ""))
+    assert walk.step == steps.ProveRepair("screw-in-lamp", "light", "lit", retry=True)
+    told = walk.imagine(walk.answers({"light": "lit"}, "", ""))
+    assert told.step.proven
+    untold = walk.imagine(walk.answers({"light": None}, "", ""))
+    assert untold.step == steps.CloseCase("dark", ("lamp-loose",), ("screw-in-lamp",), proven=False)
+
+
+def test_nothing_is_closed_if_nobody_could_see_anything(small):
+    walk = dark(small, spark="no", lamp_turns="turns")
+    walk = walk.imagine(walk.draft(events.REPAIRED, "", "", repair="screw-in-lamp"))
+    for _ in range(4):
+        walk = walk.imagine(walk.answers({walk.step.check: None}, "", ""))
+    assert not isinstance(walk.step, steps.CloseCase)
