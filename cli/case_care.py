@@ -9,9 +9,10 @@ from pathlib import Path
 
 from comeback.cli import exit_codes, places
 from comeback.cli.command_line import UsageError
+from comeback.cli.heads_seen import remember, seen
 from comeback.cli.private_files import write_new
 from comeback.engine.case import NOTED, Draft
-from comeback.engine.case_log_care import backup, delete_case, untouched_since, verify
+from comeback.engine.case_log_care import backup, delete_case, first_line, recount, untouched_since, verify
 from comeback.engine.case_log_exchange import export_lines, import_lines
 from comeback.engine.case_log_sql import SqlCaseLog
 
@@ -21,13 +22,29 @@ LONGEST_LINE = 6_000_000
 def verify_log(given: argparse.Namespace, log: SqlCaseLog) -> int:
     """Every chain and the journal; exit code 5 if anything is not as it was written."""
     _none(given, "verify")
-    done = verify(log, given.head or "")
+    first = first_line(log)
+    kept = seen(log.name, first)
+    done = verify(log, given.head or "", "" if given.as_new else kept)
     for trouble in done.troubles:
         print(trouble)
+    if any(kept and f"head {kept} " in trouble for trouble in done.troubles):
+        print(f"Head {kept} was seen here at the last verify. If an older copy was put back on purpose: --as-new")
     gone = f", {done.deleted} deleted" if done.deleted else ""
-    print(f"{done.cases} cases, {done.events} events{gone}: {'NOT ' if done.troubles else ''}as they were written.")
-    print(f"Head {done.head}. Note it elsewhere: --head {done.head} then shows later if an end was cut off.")
-    return exit_codes.FILES if done.troubles else exit_codes.DONE
+    counts = f"{counted(done.cases, 'case')}, {counted(done.events, 'event')}{gone}"
+    print(f"{counts}: {'NOT ' if done.troubles else ''}as they were written.")
+    if done.troubles:
+        return exit_codes.FILES
+    if first:
+        remember(log.name, first, done.head)
+        print(f"Head {done.head}, looked for here next time. Elsewhere: comeback cases verify --head {done.head}")
+    return exit_codes.DONE
+
+
+def recounted(given: argparse.Namespace, log: SqlCaseLog) -> int:
+    """What learning counts, made anew from the events."""
+    _none(given, "recount")
+    print(f"Counted anew for learning: {counted(recount(log), 'closed case')}.")
+    return exit_codes.DONE
 
 
 def note(given: argparse.Namespace, log: SqlCaseLog) -> int:
@@ -56,14 +73,15 @@ def export(given: argparse.Namespace, log: SqlCaseLog) -> int:
         return exit_codes.DONE
     count = -1  # the first line is no case
 
-    def counted() -> Iterator[str]:
+    def numbered() -> Iterator[str]:
         nonlocal count
         for line in lines:
             count += 1
             yield line
 
-    write_new(place, counted())
-    print(f"{count} cases written to {place}, readable by you only. They name people and cars: pass on with care.")
+    write_new(place, numbered())
+    written = counted(count, "case")
+    print(f"{written} written to {place}, readable by you only. This names people and cars: pass it on with care.")
     return exit_codes.DONE
 
 
@@ -114,15 +132,16 @@ def delete(given: argparse.Namespace, log: SqlCaseLog) -> int:
         reason = reason or f"not touched for {given.older_than} days"
     if not reason:
         raise UsageError('Say why, it stays in the log: --reason "customer asked for it"')
-    for name in names:
-        log.events(name)
+    with log.reading() as connection:
+        for name in names:
+            log.as_they_are(connection, name)
     if not given.yes:
         print(f"To be deleted for good ({len(names)}): {' '.join(names) or 'none'}")
         print("Nothing was deleted. To do it, add --yes.")
         return exit_codes.DONE
     for name in names:
         count = delete_case(log, name, places.now(), places.who(given.by), reason, given.statistics_too)
-        print(f"Case {name} deleted with its {count} events; that it was here, and why it went, stays.")
+        print(f"Case {name} deleted with its {counted(count, 'event')}; that it was here, and why it went, stays.")
     if not names:
         print("No case is that old.")
     return exit_codes.DONE
@@ -137,6 +156,11 @@ def back_up(given: argparse.Namespace, log: SqlCaseLog) -> int:
     return exit_codes.DONE
 
 
+def counted(number: int, word: str) -> str:
+    """`1 case`, `2 cases`."""
+    return f"{number:,} {word}{'' if number == 1 else 's'}"
+
+
 def _none(given: argparse.Namespace, action: str) -> None:
     if given.what:
         raise UsageError(f"`comeback cases {action}` takes no case: it looks at the whole log.")
@@ -144,6 +168,7 @@ def _none(given: argparse.Namespace, action: str) -> None:
 
 ACTIONS: dict[str, Callable[[argparse.Namespace, SqlCaseLog], int]] = {
     "verify": verify_log,
+    "recount": recounted,
     "note": note,
     "export": export,
     "import": take_in,

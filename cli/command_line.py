@@ -6,6 +6,7 @@ Every module in `cli/commands` is a command: its docstring's first line is its h
 
 import argparse
 import importlib
+import io
 import pkgutil
 import sys
 from collections.abc import Sequence
@@ -58,9 +59,28 @@ def build_parser() -> argparse.ArgumentParser:
     return parser
 
 
+def _bear_any_text() -> None:
+    """Standard input that is not in the terminal's encoding stays whole; signs that it lacks show as `?`."""
+    for stream, errors in ((sys.stdin, "surrogateescape"), (sys.stdout, "replace")):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors=errors)
+
+
+def _refuse_dashes(parser: argparse.ArgumentParser, arguments: Sequence[str]) -> None:
+    """`--option=--` and `-o--`: argparse takes the two dashes away and hands on an empty list as the value."""
+    for argument in arguments:
+        if argument == "--":
+            return
+        option = argument.removesuffix("--").removesuffix("=")
+        if argument.endswith("--") and (argument == f"{option}=--" or len(option) == 2) and option.startswith("-"):
+            parser.error(f"argument {option}: '--' is no value. For a file of that name: ./--")
+
+
 def run(arguments: Sequence[str]) -> int:
     """Parse, run the command, and return its exit code; never a traceback for a user's mistake."""
+    _bear_any_text()
     parser = build_parser()
+    _refuse_dashes(parser, arguments)
     options = parser.parse_args(arguments)
     if options.command is None:
         parser.print_help()

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from comeback.cli.command_line import UsageError
+from comeback.cli.text_files import read_text
 from comeback.kb.wording import suggest
 
 EXAMPLE = """\
@@ -30,6 +31,11 @@ class Config:
     level: str = "technician"
     plain: bool = False
 
+    def opening(self) -> dict[str, object]:
+        """What the first event of a case says of the shop: learning counts by it, and records print the rate."""
+        said: dict[str, object] = {"shop": self.shop} if self.shop else {}
+        return said | ({"labour_rate": self.labour_rate} if self.labour_rate else {})
+
 
 def config_file() -> Path:
     """Where the configuration is looked for; relative XDG values are invalid by the standard."""
@@ -42,10 +48,10 @@ def read_config(file: Path | None = None) -> Config:
     """The configuration; all defaults if there is no file. Raises UsageError that names file, key and remedy."""
     file = file or config_file()
     try:
-        data = tomllib.loads(file.read_text(encoding="utf-8"))
+        data = tomllib.loads(read_text(str(file)))
     except (FileNotFoundError, NotADirectoryError):
         return Config()
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
         raise UsageError(f"{file}: this is not TOML: {error}. See: comeback help config") from None
     known = [entry.name for entry in fields(Config)]
     for key, value in data.items():

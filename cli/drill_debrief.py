@@ -1,76 +1,82 @@
-"""The end of a drill: safety first, then efficiency and conclusions apart, then the better path and why."""
+"""The end of a drill: safety first, conclusions, then efficiency by itself, then where the paths parted and why."""
 
-from collections.abc import Iterator
-from typing import Any
-
+from comeback.cli import drill_call_screens as call
+from comeback.cli import drill_paths
 from comeback.cli.drill_screens import MOST_LINES, entry_name, title
 from comeback.cli.look import Look, Styled
 from comeback.cli.reasons import why
 from comeback.engine import steps
-from comeback.engine.drill import STILL_OPEN, Conclusion, Drill, Turn
-from comeback.engine.drill_score import CHECKS, Divergence, Score
+from comeback.engine.drill import Conclusion, Drill, Turn
+from comeback.engine.drill_hints import LEVELS
+from comeback.engine.drill_measures import STILL_OPEN
+from comeback.engine.drill_phone import PhoneDrill
+from comeback.engine.drill_score import Divergence, Score
 
 MOST_SHOWN = 3
+INDENT = 14
 
 
-def screens(drill: Drill, score: Score, look: Look) -> list[list[Styled]]:
+def screens(drill: Drill, score: Score, look: Look, name: str = "") -> list[list[Styled]]:
     """Screens of at most MOST_LINES lines each."""
-    out = [_figures(drill, score, look)]
+    out = [_first(drill, score, look, name), _efficiency(drill, score, look)]
     if score.divergence is not None:
         out.append(_divergence(drill, score.divergence, look))
-    if drill.car.path[drill.played :]:
-        out.append(_paths(drill, look))
+    out += drill_paths.beside(drill, score, look)
     return [screen[k : k + MOST_LINES] for screen in out for k in range(0, len(screen), MOST_LINES)]
 
 
-def _figures(drill: Drill, score: Score, look: Look) -> list[Styled]:
+def _first(drill: Drill, score: Score, look: Look, name: str) -> list[Styled]:
+    """Safety, what it was, advice, conclusions, suspects, hints."""
     known = drill.knowledge
-    lines: list[Styled] = [("faint", look.rule), ("title", f"Debrief: {score.ended}")]
+    lines: list[Styled] = [
+        ("faint", look.rule),
+        ("title", f"Debrief: {score.ended}{f'   drill {name}' if name else ''}"),
+    ]
     safety = "; ".join(score.safety) or "no miss"
-    lines += [("caution" if score.safety else "plain", x) for x in look.wrap(safety, 14, "Safety")]
+    lines += [("caution" if score.safety else "plain", x) for x in look.wrap(safety, INDENT, "Safety")]
     behind = "; ".join(known.causes[cause].name for cause in sorted(drill.car.behind))
-    lines += [("say", x) for x in look.wrap(behind, 14, "It was")]
-    lines += [("plain", x) for x in look.wrap(_driving(drill), 14, "Driving")]
-    lines.append(("plain", ""))
-    lines += [("plain", x) for x in look.wrap(_efficiency(score), 14, "Efficiency")]
-    lines += [("plain", x) for x in look.wrap(_conclusions(score), 14, "Conclusions")]
+    lines += [("say", x) for x in look.wrap(behind, INDENT, "It was")]
+    rows = [("Driving", _driving(drill, score))]
+    if isinstance(drill, PhoneDrill):
+        rows += _call(drill, score)
+    if score.conclusions or not isinstance(drill, PhoneDrill):
+        rows.append(("Conclusions", _conclusions(score)))
+    for head, text in rows:
+        lines += [("plain", x) for x in look.wrap(text, INDENT, head)]
     for made in score.unwarranted[:MOST_SHOWN]:
-        lines += [("say", x) for x in look.wrap(_unwarranted(drill, made), 18, "              - ")]
-    if score.named:
-        text = f"a true cause was among them {score.named_right} of {score.named} times"
-        lines += [("plain", x) for x in look.wrap(text, 14, "Suspects")]
-    if score.hint_levels:
-        levels = ", ".join(f"{score.hint_levels.count(n)} of level {n}" for n in sorted(set(score.hint_levels)))
-        lines += [("plain", x) for x in look.wrap(levels, 14, "Hints")]
+        lines += [("say", x) for x in look.wrap(_unwarranted(drill, made), INDENT + 2, " " * INDENT + "- ")]
+    for head, text in _minds(score):
+        lines += [("plain", x) for x in look.wrap(text, INDENT, head)]
     return lines
 
 
-def _driving(drill: Drill) -> str:
-    words = drill.knowledge.dispositions
-    if drill.advice is None:
+def _driving(drill: Drill, score: Score) -> str:
+    words, advice = drill.knowledge.dispositions, score.advice
+    if advice.told is None:
         return "nothing was told to the customer"
-    return f"told: {words[drill.advice].name}; the least was: {words[drill.floor()].name}"
+    told = f"told: {words[advice.told].name}"
+    if advice.right is None or advice.least is None:
+        return f"{told} (by the program)"
+    if advice.correct:
+        return f"{told}; right"
+    return f"{told}; right: {words[advice.right].name}; the least: {words[advice.least].name}"
 
 
-def _efficiency(score: Score) -> str:
-    text = (
-        f"{score.checks} checks (program {score.program_checks}), {score.minutes:.0f} min "
-        f"(program {score.program_minutes:.0f})"
-    )
-    if score.checks:
-        text += f"; a check told {score.bits:.2f} bits on average, the best ones {score.best_bits:.2f}"
-        text += f"; {score.redundant} told nothing new"
-    return text
+def _call(drill: PhoneDrill, score: Score) -> list[tuple[str, str]]:
+    promised = "; ".join(f'"{call.WANTS[want]}" say "{call.good_reply(want)}"' for want in score.promised)
+    return [
+        ("Promised", promised or "nothing"),
+        ("Read back", "done" if score.read_back else "not done: complaint, signs and advice, then his yes"),
+    ]
 
 
 def _conclusions(score: Score) -> str:
-    if not score.conclusions:
-        return "none made"
     found = "the cause was found" if score.found else "the cause was not found"
-    return (
-        f"{len(score.unwarranted)} of {score.conclusions} unwarranted, {found} "
-        f"(the program's repairs by the same rule: {score.program_unwarranted})"
-    )
+    if not score.conclusions:
+        return f"none made; {found}"
+    alike = sum(made.programs for made in score.unwarranted)
+    tail = f" ({alike} of them the program would have made too)" if alike else ""
+    return f"{len(score.unwarranted)} of {score.conclusions} unwarranted{tail}; {found}"
 
 
 def _unwarranted(drill: Drill, made: Conclusion) -> str:
@@ -80,12 +86,41 @@ def _unwarranted(drill: Drill, made: Conclusion) -> str:
     return f"{made.kind} {name!r} while still open (from {100 * STILL_OPEN:.0f} %): {still}"
 
 
+def _minds(score: Score) -> list[tuple[str, str]]:
+    """Suspects, expectations, hints: told only if there were any."""
+    rows = []
+    if score.named:
+        leading = sum(one.leading for one in score.suspicions)
+        rows.append(
+            ("Suspects", f"true cause named {score.named_right} of {score.named} times; in the top 3 then: {leading}")
+        )
+    if score.expected:
+        rows.append(("Expected", f"came {score.met} of {score.expected} times"))
+    if score.hint_levels:
+        levels = ", ".join(f"{score.hint_levels.count(n)} {LEVELS[n - 1]}" for n in (1, 2, 3) if n in score.hint_levels)
+        rows.append(("Hints", f"{len(score.hint_levels)}: {levels}"))
+    return rows
+
+
+def _efficiency(drill: Drill, score: Score, look: Look) -> list[Styled]:
+    """Checks, minutes, and for each check what it could tell beside the best one then."""
+    asked = "Questions" if isinstance(drill, PhoneDrill) else "Checks"
+    text = f"{asked} {score.checks} (program {score.program_checks})"
+    text += f"; minutes {score.minutes:.0f} (program {score.program_minutes:.0f})"
+    if score.redundant:
+        text += f"; {score.redundant} told nothing new"
+    lines: list[Styled] = [("title", "Efficiency"), *(("plain", x) for x in look.wrap(text))]
+    return [*lines, *drill_paths.worth(drill, look)]
+
+
 def _divergence(drill: Drill, parted: Divergence, look: Look) -> list[Styled]:
+    """Both steps, and what each could have told."""
     turn, instead = parted.turn, parted.instead
     lines: list[Styled] = [("title", f"Where your path left the program's: your step {parted.number}")]
-    lines += [("plain", x) for x in look.wrap(_yours(drill, turn), 11, "You")]
-    lines += [("say", x) for x in look.wrap(_programs(drill, turn, instead), 11, "Program")]
-    lines += [("plain", ""), ("faint", "Why, with what was known then:")]
+    lines += [("plain", x) for x in look.wrap(_yours(drill, turn), 9, "You")]
+    if turn.kind == "check" and len(turn.checks) == 1:
+        lines += why(turn.walk.at(steps.MakeCheck(turn.name, turn.minutes, 0.0, ())), look)
+    lines += [("plain", ""), *(("say", x) for x in look.wrap(_programs(drill, turn, instead), 9, "Program"))]
     return [*lines, *why(turn.walk, look)]
 
 
@@ -102,58 +137,6 @@ def _programs(drill: Drill, turn: Turn, step: steps.Step) -> str:
             return f"{title(drill, step)}: {step.minutes:.1f} min, saves {step.saves:.0f} min of repair on average"
         case steps.DoRepair(cures=cures):
             return f"{title(drill, step)}: cures {100 * cures:.0f} of 100 such cars; no check saved more than it cost"
+        case steps.Advise(disposition=told):
+            return f"ask no more; tell him: {drill.knowledge.dispositions[told].name}"
     return title(drill, step)
-
-
-def _paths(drill: Drill, look: Look) -> list[Styled]:
-    """The program's path, then the trainee's, in short lines."""
-    yours = [f"{entry_name(drill, turn.kind, turn.name)[0]} ({turn.minutes:.0f})" for turn in drill.turns]
-    programs = [
-        f"{title(drill, p.step)} ({p.minutes:.0f})"
-        for p in drill.car.path[drill.played :]
-        if isinstance(p.step, (*CHECKS, steps.DoRepair))
-    ]
-    lines: list[Styled] = [("title", "Both paths on this car, minutes in brackets")]
-    for name, path in (("Program", programs), ("You", yours)):
-        lines += [("plain", x) for x in look.wrap(";  ".join(path) or "nothing", 10, name)]
-    return lines
-
-
-def data(drill: Drill, score: Score, at: str, by: str) -> dict[str, Any]:
-    """The result to keep: what was hidden, what was done, and every figure by itself."""
-    car = drill.car.comeback
-    return {
-        "drill": 1,
-        "at": at,
-        "by": by,
-        "mode": drill.mode.value,
-        "seed": drill.car.seed,
-        "knowledge": drill.knowledge.version,
-        "service": car.service,
-        "complaint": car.complaint,
-        "behind": sorted(drill.car.behind),
-        "ended": score.ended,
-        "safety": {"misses": list(score.safety), "told": drill.advice.word if drill.advice is not None else None},
-        "efficiency": {
-            "checks": score.checks, "program_checks": score.program_checks,
-            "minutes": round(score.minutes, 2), "program_minutes": round(score.program_minutes, 2),
-            "bits_per_check": round(score.bits, 4), "best_bits_per_check": round(score.best_bits, 4),
-            "redundant_checks": score.redundant,
-        },
-        "conclusions": {
-            "made": score.conclusions, "found": score.found, "program_unwarranted": score.program_unwarranted,
-            "unwarranted": [{"kind": m.kind, "name": m.name, "open": dict(m.open)} for m in score.unwarranted],
-        },
-        "suspects": {"named": score.named, "with_a_true_cause": score.named_right},
-        "hints": list(score.hint_levels),
-        "diverged_at": score.divergence.number if score.divergence else None,
-        "turns": list(_turns(drill)),
-    }  # fmt: skip
-
-
-def _turns(drill: Drill) -> Iterator[dict[str, Any]]:
-    for turn in drill.turns:
-        yield {
-            "kind": turn.kind, "name": turn.name, "results": dict(turn.results), "minutes": round(turn.minutes, 2),
-            "bits": round(turn.bits, 4), "best_bits": round(turn.best_bits, 4), "suspects": list(turn.suspects),
-        }  # fmt: skip

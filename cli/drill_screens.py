@@ -6,50 +6,61 @@ from comeback.cli.cautions import cautions
 from comeback.cli.look import Look, Styled
 from comeback.cli.screens import step_cautions
 from comeback.engine import steps
-from comeback.engine.drill import Drill, Mode, Turn
+from comeback.engine.drill import Drill, Turn
+from comeback.engine.drill_hints import LEVELS
 from comeback.engine.hidden_car import Played
 from comeback.kb.vocabulary import FEATURE_VALUES, Disposition
 
 MOST_LINES = 22
-KEYS = "words find a check or a repair   signs   suspect WORDS   cause WORDS   ? help"
+KEYS = "words: check or repair   signs   suspect ..   cause .."
 HELP = (
     "Find out what is wrong with the car, in your own order, and repair it.",
     "  any words            find checks and repairs; then type the number",
     "  check ID, repair ID  the same without the list, if you know the id",
     "  signs                look at the danger signs",
     "  suspect WORDS        name up to three suspects before the next check",
-    "  cause WORDS          say what it is; you are asked how sure the findings make it",
-    "  hint                 a hint, three levels (not in free mode); hints are counted",
+    "  cause WORDS          say what it is; noted as your conclusion",
+    "  hint                 a hint in three levels, counted; none in free and exam",
     "  r                    what has been found so far",
     "  hand-over            give the car on; this ends the drill",
-    "  q                    leave; Ctrl-D does the same",
-    "What ends the drill at once: working before the danger signs were looked at, confirming",
-    "cautions without reading them, telling the customer less than the signs allow.",
+    "  q                    stop; go on later with: comeback drill --resume",
+    "What ends the drill at once: working before you looked at the danger signs,",
+    "confirming cautions unread, telling the customer less than the signs allow.",
 )
 GATE = "Type  safe  when you have read it and made it so.   b back"
 TELL = "What is the customer told about driving until it is repaired? Type a number."
 
 
-def start(drill: Drill, look: Look) -> list[Styled]:
-    """The order as it lies on the bench."""
-    known, car = drill.knowledge, drill.car.comeback
-    complaint = known.complaints[car.complaint]
-    build = ", ".join(FEATURE_VALUES[value] for _, value in car.vehicle)
-    lines: list[Styled] = [("faint", look.rule), ("title", f"Drill: {drill.mode.value}, seed {drill.car.seed}")]
-    for title, text in (
-        ("Service", known.services[car.service].name),
-        ("Complaint", f'{complaint.name}: "{complaint.words[0]}"'),
-        ("The car", build),
-    ):
-        lines += [("plain", line) for line in look.wrap(text, 14, f"  {title}")]
+def start(drill: Drill, look: Look, name: str = "") -> list[Styled]:
+    """The order as it lies on the bench; `name` of the drill, to go on with later."""
+    name = name or f"{drill.mode.value}, seed {drill.car.seed}"
+    lines: list[Styled] = [("faint", look.rule), ("title", f"Drill: {name}")]
+    lines += [("plain", line) for title, text in story(drill) for line in look.wrap(text, 14, f"  {title}")]
     lines += [("plain", ""), *(("say", line) for line in look.wrap("Find the cause and repair it."))]
     return [*lines, *keys(drill, look)]
 
 
+def story(drill: Drill) -> tuple[tuple[str, str], ...]:
+    """(title, text) of what the order says."""
+    known, car = drill.knowledge, drill.car.comeback
+    complaint = known.complaints[car.complaint]
+    return (
+        ("Service", known.services[car.service].name),
+        ("Complaint", f'{complaint.name}: "{complaint.words[0]}"'),
+        ("The car", "; ".join(f"{feature} {FEATURE_VALUES[value]}" for feature, value in car.vehicle)),
+    )
+
+
+def hint(drill: Drill, text: str, look: Look) -> list[Styled]:
+    """A hint with its level, and how many there have been."""
+    level = int(drill.hints[-1].partition(":")[2])
+    count = f"hint {level} of 3 ({LEVELS[level - 1]}); hints so far: {len(drill.hints)}"
+    return [*(("say", line) for line in look.wrap(text)), ("faint", count)]
+
+
 def keys(drill: Drill, look: Look) -> list[Styled]:
     """The line of keys under every screen."""
-    hint = "   hint" if drill.mode in (Mode.GUIDED, Mode.COMPLETE) else ""
-    return [("faint", line) for line in look.wrap(KEYS + hint)]
+    return [("faint", f"{KEYS}{'   hint' if drill.mode.hints else ''}   q stop   ? help")]
 
 
 def signs(drill: Drill, results: Mapping[str, str | None], look: Look) -> list[Styled]:
@@ -132,6 +143,8 @@ def abnormal(drill: Drill, results: Mapping[str, str | None], every: bool) -> li
 def review(drill: Drill, look: Look) -> list[Styled]:
     """What has been found so far, the latest last; what is as expected in one line each."""
     rows: list[Styled] = []
+    if drill.signs_seen:
+        rows += signs(drill, drill.look_at_signs(), look)
     for turn in drill.turns:
         for check, shown in abnormal(drill, turn.results, len(turn.results) == 1):
             entry = drill.knowledge.checks[check]
@@ -187,6 +200,8 @@ def title(drill: Drill, step: steps.Step) -> str:
             return f"repair: {known.repairs[repair].name}"
         case steps.ProveRepair(check=check):
             return f"proof: {known.checks[check].name}"
+        case steps.Advise(disposition=told):
+            return f"tell about driving: {known.dispositions[told].name}"
         case steps.HandOver():
             return "hand the car over"
     return "close the case"

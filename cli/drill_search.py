@@ -1,14 +1,12 @@
 """What a trainee's words mean: checks, repairs and causes by name or id; and lines from a file."""
 
-import sys
 from collections.abc import Iterable, Iterator
-from pathlib import Path
 
 from comeback.cli.search import rank
+from comeback.cli.text_files import read_text
 from comeback.engine.drill import Drill
 from comeback.engine.network import fits
 from comeback.engine.walk import Walk
-from comeback.kb.vocabulary import Audience
 
 MOST_FOUND = 9
 
@@ -20,8 +18,7 @@ class LinesReader:
     scripted = False
 
     def __init__(self, place: str) -> None:
-        text = sys.stdin.read() if place == "-" else Path(place).read_text(encoding="utf-8")
-        self._lines = (line for line in text.splitlines() if line.strip() and not line.startswith("#"))
+        self._lines = (line for line in read_text(place).splitlines() if line.strip() and not line.startswith("#"))
 
     def ask(self, walk: Walk) -> str:
         """The next line."""
@@ -54,7 +51,7 @@ def _entries(drill: Drill, kind: str) -> Iterator[tuple[str, tuple[str, ...]]]:
     else:
         panels: set[str] = set()
         for check in known.checks.values():
-            if Audience.BAY not in check.audience or not fits(check.only_if, build) or check.panel in panels:
+            if drill.audience not in check.audience or not fits(check.only_if, build) or check.panel in panels:
                 continue
             if check.panel:
                 panels.add(check.panel)

@@ -1,36 +1,42 @@
 """The trainer's sheet: a drill on paper, with the key and every answer that the car gives."""
 
-from comeback.cli import wording
-from comeback.cli.drill_screens import abnormal, checks_of, title
+from comeback.cli import drill_call_sheet, wording
+from comeback.cli.drill_screens import abnormal, checks_of, story, title
 from comeback.cli.look import Look, Styled
-from comeback.engine import steps
-from comeback.engine.drill import Drill
+from comeback.engine import drill_record, steps
+from comeback.engine.drill import Drill, Mode
+from comeback.engine.drill_phone import PhoneDrill
+from comeback.engine.hidden_car import hide_car
 from comeback.engine.rehearsal import needless_repairs
 from comeback.engine.simulation import car_of
-from comeback.kb.vocabulary import FEATURE_VALUES, Audience
+from comeback.kb.schema import KnowledgeBase
+from comeback.kb.vocabulary import Audience
 
 
-def lines(drill: Drill, look: Look) -> list[Styled]:
+def sheet(
+    knowledge: KnowledgeBase, mode: str, seed: int, service: str | None, complaint: str | None, look: Look
+) -> list[Styled]:
+    """The sheet of the car that this seed hides: at the car, or the caller's lines for the phone."""
+    kind = Mode.PHONE if mode == Mode.PHONE else Mode.FREE
+    drill = drill_record.new_drill(knowledge, hide_car(knowledge, seed, service, complaint), kind)
+    narrow = "".join(f" --{name} {given}" for name, given in (("service", service), ("complaint", complaint)) if given)
+    command = f"comeback drill --mode {mode} --seed {seed}{narrow}"
+    if isinstance(drill, PhoneDrill):
+        return drill_call_sheet.lines(drill, command, look)
+    return lines(drill, command, look)
+
+
+def lines(drill: Drill, command: str, look: Look) -> list[Styled]:
     """What the trainer reads aloud, what the car answers, the key, and the marks to give."""
     out: list[Styled] = [("title", f"Trainer's sheet: drill with seed {drill.car.seed}")]
-    out += [("faint", f"The same car: comeback drill --seed {drill.car.seed}   knowledge {drill.knowledge.version}")]
-    out += [("plain", ""), ("title", "Read to the trainee"), *_story(drill, look)]
+    out += [("faint", f"The same car: {command}   knowledge {drill.knowledge.version}")]
+    out += [("plain", ""), ("title", "Read to the trainee")]
+    out += [("plain", line) for name, text in story(drill) for line in look.wrap(text, 14, f"  {name}")]
     out += [("plain", ""), ("title", "When asked for the danger signs"), *_signs(drill, look)]
     out += [("plain", ""), ("title", "What the car answers until it is repaired"), *_answers(drill, look)]
     out += [("plain", ""), ("title", "Key"), *_key(drill, look)]
     out += [("plain", ""), ("title", "Marks"), *_marks(look)]
     return [*out, *(("faint", line) for line in look.wrap(wording.LIMITS))]
-
-
-def _story(drill: Drill, look: Look) -> list[Styled]:
-    known, car = drill.knowledge, drill.car.comeback
-    complaint = known.complaints[car.complaint]
-    rows = (
-        ("Service", known.services[car.service].name),
-        ("Complaint", f'{complaint.name}: "{complaint.words[0]}"'),
-        ("The car", ", ".join(FEATURE_VALUES[value] for _, value in car.vehicle)),
-    )
-    return [("plain", line) for name, text in rows for line in look.wrap(text, 14, f"  {name}")]
 
 
 def _signs(drill: Drill, look: Look) -> list[Styled]:

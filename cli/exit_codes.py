@@ -14,7 +14,7 @@ MEANINGS = {
     DONE: "done; a walk came to its end, or the command did what it was asked",
     UNEXPECTED: "an error that should not happen; everything answered so far is kept",
     USAGE: "the command line or a file asks for something that is not there",
-    PAUSED: "the walk is paused and saved; go on with its case id, a drill with: comeback drill --resume",
+    PAUSED: "paused and saved; go on with the case id (a drill: --resume)",
     KNOWLEDGE: "the knowledge files have problems; each was printed with its place",
     FILES: "a file, folder or case log cannot be read or written",
     HUNG_UP: "the terminal was closed (SIGHUP); everything answered so far is kept",

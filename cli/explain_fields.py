@@ -62,6 +62,18 @@ def sources(knowledge: KnowledgeBase, names: Iterable[str]) -> Field:
     return Field("sources", "Sources", data, [f"{s.title} ({s.status})" for s in known])
 
 
+def revised(knowledge: KnowledgeBase, section: str, name: str) -> Field:
+    """Numbers of the entry that a shop's own file gives instead, with the evidence for each."""
+    start, rows, lines = f"{section}.{name}.", [], []
+    for path, made in knowledge.revisions.items():
+        if path.startswith(start):
+            what = path.removeprefix(start)
+            rows.append({"path": path, "value": made.value, "instead_of": made.base, "evidence": made.evidence,
+                         "source": made.source, "at": made.at})  # fmt: skip
+            lines.append(f"{what}: {made.value:g} instead of {made.base:g}. {made.evidence} ({made.at})")
+    return Field("revised", "Revised", rows, lines)
+
+
 def cautions(knowledge: KnowledgeBase, names: Iterable[str]) -> Field:
     """Hazards, each with its signal word, the command first."""
     known = [knowledge.cautions[name] for name in names]

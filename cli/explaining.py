@@ -8,7 +8,7 @@ from difflib import get_close_matches
 from typing import Any
 
 from comeback.cli import explain_causes, explain_work
-from comeback.cli.explain_fields import Field
+from comeback.cli.explain_fields import Field, revised
 from comeback.cli.look import Look, Styled
 from comeback.cli.search import rank
 from comeback.kb.schema import KnowledgeBase
@@ -70,7 +70,8 @@ def pages(knowledge: KnowledgeBase, asked: str, kind: str | None = None) -> list
         entries = getattr(knowledge, section)
         entry = next((entry for key, entry in entries.items() if key.lower() == wanted), None)
         if entry is not None and kind in (None, name):
-            shown = tuple(field for field in fields(knowledge, entry) if field.lines)
+            every = [*fields(knowledge, entry), revised(knowledge, section, entry.id)]
+            shown = tuple(field for field in every if field.lines)
             found.append(Page(name, entry.id, _name(entry), shown))
     return found
 

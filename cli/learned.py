@@ -108,7 +108,7 @@ def overlay_text(
         "you do not believe; then use the file with --overlay. It replaces the file that was learned before.",
         "",
         "  value     the number from now on: cars per 1000 (frequency) or percent (shows)",
-        "  was       the number it was judged against; `comeback check` says if that has changed since",
+        "  was       the number it was judged against; `comeback check --overlay` says if it has changed since",
         "  evidence  what was counted, and how much the judgement weighs beside it",
     ]
     note = f"{_count(found, 'cause')} in {_count(len(lessons.shops), 'shop')}, counted on {day}."

@@ -78,9 +78,6 @@ def run_walk(options: argparse.Namespace, audience_name: str, case: str | None) 
     log = LogOpener(place)
     by = places.who(options.by or os.environ.get("COMEBACK_BY") or config.by or None)
     look = look_of(sys.stdout, plain)
-    opening: dict[str, object] = {"shop": config.shop} if config.shop else {}
-    if config.labour_rate:
-        opening["labour_rate"] = config.labour_rate
 
     def offers() -> list[Any]:
         there = "://" in place or Path(place).exists()
@@ -89,7 +86,7 @@ def run_walk(options: argparse.Namespace, audience_name: str, case: str | None) 
     walk = open_walk(knowledge, audience)
     conversation = Conversation(
         walk, reader, look, log, by, options.car, quiet=options.json, level=Level(config.level), units=config.units,
-        opening=opening, offers=offers,
+        opening=config.opening(), offers=offers,
     )  # fmt: skip
     if reader.interactive:
         signals.leave_in_order()

@@ -4,7 +4,6 @@ import os
 import select
 import sys
 from collections.abc import Mapping
-from pathlib import Path
 from typing import Any, Protocol
 
 from comeback.cli.command_line import UsageError
@@ -229,8 +228,8 @@ def answer_keys(walk: Walk) -> tuple[str, ...]:
             return ("complaint",)
         case steps.ChooseCondition(feature=feature):
             return (feature,)
-        case steps.DangerScreen():
-            return ("danger-signs",)
+        case steps.DangerScreen(retry=retry):
+            return ("danger-signs-again", "danger-signs") if retry else ("danger-signs",)
         case steps.MakeCheck(check=check):
             return (
                 (check, f"{check}@{walk.case.epoch}") if not walk.case.epoch else (f"{check}@{walk.case.epoch}", check)
@@ -250,10 +249,10 @@ def answer_keys(walk: Walk) -> tuple[str, ...]:
 
 
 def _read_answers(file: str) -> Mapping[str, str]:
+    from comeback.cli.text_files import read_text
     from comeback.kb.yaml_reader import read_yaml
 
-    text = sys.stdin.read() if file == "-" else Path(file).read_text(encoding="utf-8")
-    data: Any = read_yaml(text, file).data or {}
+    data: Any = read_yaml(read_text(file), file).data or {}
     if not isinstance(data, dict):
         raise UsageError(f"{file}: answers are lines of `id: answer`. This is something else.")
     return {str(key): str(value) for key, value in data.items()}

@@ -7,6 +7,7 @@ from typing import Any
 
 from comeback.cli import places
 from comeback.cli.adapter import Adapter
+from comeback.cli.config import read_config
 from comeback.cli.readout_options import check_entry
 from comeback.engine import case as events
 from comeback.engine.car_data import CarData, collect
@@ -78,7 +79,8 @@ class CaseAtHand:
                 self._append([self.walk.draft(events.TAKEN_OVER, at, by, audience=bay)])
             return
         assert self.log is not None
-        opening = Draft(events.OPENED, at, by, {"car": self.given.car, "audience": bay})
+        said = {"car": self.given.car, "audience": bay, **read_config().opening()}
+        opening = Draft(events.OPENED, at, by, said)
         self.walk = self.walk.after([self.log.open_case(opening, self.walk.knowledge.version, secrets.choice)])
         service = self.walk.draft(events.SERVICE, at, by, service=self.given.service)
         complaint = self.walk.draft(events.COMPLAINT, at, by, complaint=self.given.complaint, words="")

@@ -3,7 +3,6 @@
 import argparse
 import json
 import sys
-from pathlib import Path
 from typing import Any
 
 from comeback.cli import exit_codes
@@ -14,6 +13,7 @@ from comeback.cli.options import knowledge_of
 from comeback.cli.readout_case import CaseAtHand
 from comeback.cli.readout_live import LiveReading, Progress, read_car
 from comeback.cli.readout_options import check_options
+from comeback.cli.text_files import read_text
 from comeback.engine.car_data import IDLE, CarData, collect, merge
 from comeback.engine.car_evidence import Drafts, evidence_payload
 from comeback.engine.framing import read_lines
@@ -163,8 +163,7 @@ class Session:
 
 
 def _file_lines(name: str) -> list[str]:
-    text = sys.stdin.read() if name == "-" else Path(name).read_text(encoding="utf-8", errors="replace")
-    return text.splitlines()
+    return read_text(name, lenient=True).splitlines()
 
 
 def _as_json(

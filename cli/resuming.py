@@ -8,6 +8,7 @@ from typing import Any
 from comeback.cli.look import Look, Styled
 from comeback.engine import case as events
 from comeback.engine.case import Case, read_case
+from comeback.engine.case_log import DamagedCase, NoSuchCase
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
 
@@ -32,7 +33,10 @@ def unfinished(log: Any, knowledge: KnowledgeBase, audience: Audience, by: str, 
     for line in log.cases()[:LOOKED_AT]:
         if line.last.kind in (events.CLOSED, events.HANDED_OVER):
             continue
-        case = read_case(log.events(line.id))
+        try:
+            case = read_case(log.events(line.id))
+        except (DamagedCase, NoSuchCase):  # `comeback cases` says so; deleted meanwhile
+            continue
         if not _is_open(case, audience):
             continue
         who = f"given to {case.given_to}" if case.given_to else line.last.by
@@ -58,7 +62,10 @@ def _where(knowledge: KnowledgeBase, case: Case) -> str:
 
 def age(then: str, now: str) -> str:
     """`12 min ago`, `3 h ago`, `5 days ago`; both ISO 8601 with offset."""
-    minutes = (datetime.fromisoformat(now) - datetime.fromisoformat(then)).total_seconds() / 60
+    try:
+        minutes = (datetime.fromisoformat(now) - datetime.fromisoformat(then)).total_seconds() / 60
+    except (ValueError, TypeError):  # a case from elsewhere: no such day, or no offset
+        return then[:10]
     if minutes < 90:
         return f"{max(0, minutes):.0f} min ago"
     return f"{minutes / 60:.0f} h ago" if minutes < 48 * 60 else f"{minutes / 1440:.0f} days ago"

@@ -174,7 +174,9 @@ def _danger(walk: Walk, checks: Sequence[str], look: Look) -> list[Styled]:
         else:
             lines += [("say", line) for line in look.wrap(f"{check.name} = {shown}", 7, f"   {number}   ")]
     if phone:
-        return [*(("say", line) for line in aloud(wording.DANGER_PHONE, look)), *lines]
+        retry = isinstance(walk.step, steps.DangerScreen) and walk.step.retry
+        said = wording.DANGER_AGAIN if retry else wording.DANGER_PHONE
+        return [*(("say", line) for line in aloud(said, look)), *lines]
     told = list(cautions(walk, step_cautions(walk), look))
     if len(told) + len(lines) >= DANGER_LINES:  # word and command; hazard and consequence stop whoever finds the sign
         told = list(cautions(walk, step_cautions(walk), look, short=True))

@@ -71,6 +71,7 @@ STOP_SAFELY = (
 )
 OPEN_QUESTION = "What is the car doing now?"
 DANGER_PHONE = "I will read some danger signs. Tell me which fit the car now."
+DANGER_AGAIN = "Take your time and look, listen or smell. Please do not get close to smoke or leaks."
 DANGER_BAY = "Before anything else: look for these danger signs."
 DANGER_HINT = "n none   1 3 those that fit   2b with a letter   2? don't know   d none known"
 

@@ -20,6 +20,10 @@ class NoSuchCase(CaseLogError):
     """No case has this id."""
 
 
+class DamagedCase(CaseLogError):
+    """The events of this case are not as they were written, and make no case now."""
+
+
 class CaseMovedOn(CaseLogError):
     """Somebody else recorded something in this case meanwhile."""
 

@@ -1,37 +1,42 @@
 """Looking after a case log: is it as it was written, deleting cases, a copy in another place."""
 
-import hashlib
 import os
 import sqlite3
-from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby
 from pathlib import Path
 
 import sqlalchemy as sa
 
-from comeback.engine.case import first_broken_link
-from comeback.engine.case_log import CaseLogError, NoSuchCase
+from comeback.engine.case import CLOSED, first_broken_link
+from comeback.engine.case_log import CaseLogError
+from comeback.engine.case_log_checks import STREAM, OutcomeCheck, compare, read_journal, tombstone_hash
 from comeback.engine.case_log_database import clear_error
 from comeback.engine.case_log_rows import event_of
 from comeback.engine.case_log_sql import SqlCaseLog, events_of, hash_at
+from comeback.engine.case_log_summary import count_anew
 from comeback.engine.case_log_tables import (
+    CAUSE,
     DELETED,
     EVENTS,
+    FINDING,
     JOURNAL,
+    PREDICTION,
     SOURCE,
+    UNPREDICTED,
     forget_outcome,
-    journal_hash,
     note_in_journal,
+    take_turns,
+    write_outcome,
 )
-
-STREAM = {"stream_results": True, "yield_per": 2000}
-"""Rows come in portions, so that memory does not grow with the log."""
 
 
 @dataclass(frozen=True)
 class Verified:
-    """`troubles`: one line each, empty if the log is as it was written. `head`: end of the journal."""
+    """`troubles`: one line each, empty if the log is as it was written.
+
+    `head`: end of the journal.
+    """
 
     cases: int
     events: int
@@ -40,15 +45,17 @@ class Verified:
     troubles: tuple[str, ...]
 
 
-def verify(log: SqlCaseLog, head: str = "") -> Verified:
-    """Check every chain, the journal, and each against the other.
+def verify(log: SqlCaseLog, *heads: str) -> Verified:
+    """Check every chain, the journal, each against the other, and what learning counts against the cases.
 
-    The end of the journal cannot vouch for itself: give the `head` that an earlier run printed, and
-    what was cut off since then shows too.
+    The end of the journal cannot vouch for itself against somebody who knows how it is made: give the
+    `heads` that earlier runs printed, and what was cut off since then shows too.
     """
     troubles: list[str] = []
+    learned: list[str] = []
     cases = events = 0
     with log.reading() as connection:
+        outcomes = OutcomeCheck(connection)
         rows = connection.execution_options(**STREAM).execute(
             sa.select(EVENTS).order_by(EVENTS.c.case_id, EVENTS.c.number)
         )
@@ -58,57 +65,40 @@ def verify(log: SqlCaseLog, head: str = "") -> Verified:
             broken = first_broken_link(found)
             if broken is not None:
                 troubles.append(f"case {name}: event {broken} was changed, or one before it is missing")
-        last, journal_troubles = _read_journal(connection, head)
+            learned += outcomes.add(found)
+        learned += outcomes.flush()
+        head, journal_troubles = read_journal(connection, heads)
         troubles += journal_troubles
-        troubles += _compare(connection)
+        troubles += compare(connection)
+        if not troubles:  # else it would only say again that the cases were changed
+            troubles = [*learned, *outcomes.rest()]
         gone = connection.execute(sa.select(sa.func.count()).select_from(DELETED)).scalar() or 0
-    return Verified(cases, events, gone, last, tuple(troubles))
+    return Verified(cases, events, gone, head, tuple(troubles))
 
 
-def _read_journal(connection: sa.Connection, head: str) -> tuple[str, list[str]]:
-    troubles, previous, seq, seen = [], "", 0, not head
-    with connection.execution_options(**STREAM).execute(sa.select(JOURNAL).order_by(JOURNAL.c.seq)) as rows:
-        for row in rows:
-            seq += 1
-            if row.seq != seq or row.hash != journal_hash(previous, row.case_id, row.number, row.event_hash):
-                troubles.append(f"journal: line {row.seq} was changed, or one before it is missing")
-                break
-            previous = row.hash
-            seen = seen or head == _head(seq, previous)
-    if not seen and not troubles:
-        troubles.append(f"journal: the head {head} is not in it; something after it, or it itself, was cut off")
-    return _head(seq, previous), troubles
+def first_line(log: SqlCaseLog) -> str:
+    """Hash of the journal's first line, by which a log is known again wherever it lies; empty if it has none."""
+    with log.reading() as connection:
+        return str(connection.execute(sa.select(JOURNAL.c.hash).where(JOURNAL.c.seq == 1)).scalar() or "")
 
 
-def _head(seq: int, journal: str) -> str:
-    return f"{seq}:{journal[:16]}"
-
-
-def _compare(connection: sa.Connection) -> Iterator[str]:
-    """What stands in the journal but not among the events, and the other way round."""
-    gone = {row.case_id: row for row in connection.execute(sa.select(DELETED))}
-    both = sa.and_(EVENTS.c.case_id == JOURNAL.c.case_id, EVENTS.c.number == JOURNAL.c.number)
-    lost = sa.select(JOURNAL).outerjoin(EVENTS, both)
-    lost = lost.where(sa.or_(EVENTS.c.hash.is_(None), EVENTS.c.hash != JOURNAL.c.event_hash))
-    buried = set()
-    for row in connection.execute(lost.order_by(JOURNAL.c.seq)):
-        tombstone = gone.get(row.case_id)
-        if row.number == 0:
-            buried.add(row.case_id)
-            if tombstone is None or tombstone.hash != row.event_hash or _tombstone_hash(tombstone) != row.event_hash:
-                yield f"case {row.case_id}: its deletion was changed or removed"
-        elif tombstone is None:
-            yield f"case {row.case_id}: event {row.number} is missing or is not the one that was written"
-    for name in sorted(set(gone) - buried):
-        yield f"case {name}: it is listed as deleted, but no deletion was recorded"
-    extra = sa.select(EVENTS.c.case_id, EVENTS.c.number).outerjoin(JOURNAL, both).where(JOURNAL.c.seq.is_(None))
-    for row in connection.execute(extra.order_by(EVENTS.c.case_id, EVENTS.c.number)):
-        yield f"case {row.case_id}: event {row.number} was not written by this program"
-
-
-def _tombstone_hash(row: sa.Row[tuple[object, ...]]) -> str:
-    parts = (row.case_id, row.at, row.by, row.reason, row.events, row.identity)
-    return hashlib.sha256("\x1f".join(map(str, parts)).encode()).hexdigest()
+def recount(log: SqlCaseLog) -> int:
+    """Count anew what learning reads, from the events; deleted cases keep what they taught. Returns the cases."""
+    counted = 0
+    with log.transaction() as connection:
+        take_turns(connection)
+        known = sa.select(EVENTS.c.case_id).where(EVENTS.c.number == 1)
+        gone = sa.select(DELETED.c.case_id)
+        for table in (CAUSE, FINDING, PREDICTION, UNPREDICTED):
+            stray = table.c.case_id.in_(known) | table.c.case_id.not_in(gone)
+            connection.execute(table.delete().where(stray))
+        closed = sa.select(EVENTS.c.case_id).where(EVENTS.c.kind == CLOSED).distinct()
+        for name in connection.execute(closed).scalars().all():
+            shop = connection.execute(sa.select(SOURCE.c.shop).where(SOURCE.c.case_id == name)).scalar() or ""
+            write_outcome(connection, name, list(events_of(connection, name)), shop, sums=False)
+            counted += 1
+        count_anew(connection)
+    return counted
 
 
 def delete_case(log: SqlCaseLog, case: str, at: str, by: str, reason: str, statistics: bool = False) -> int:
@@ -117,16 +107,13 @@ def delete_case(log: SqlCaseLog, case: str, at: str, by: str, reason: str, stati
     What it taught (service, cause, results of checks; no person, no car, no words) stays unless
     `statistics` is true. Raises NoSuchCase.
     """
-    log.events(case)  # raises NoSuchCase with its reason
     with log.transaction() as connection:
-        events = events_of(connection, case)
-        if not events:
-            raise NoSuchCase(f"There is no case '{case}' in {log.name}. List them: comeback cases.")
+        events = log.as_they_are(connection, case)
         values = {"case_id": case, "at": at, "by": by[:80], "reason": reason[:400], "events": len(events),
                   "identity": identity_of(connection, case), "hash": ""}  # fmt: skip
         connection.execute(DELETED.insert().values(**values))
         row = connection.execute(sa.select(DELETED).where(DELETED.c.case_id == case)).one()
-        tombstone = _tombstone_hash(row)
+        tombstone = tombstone_hash(row)
         connection.execute(DELETED.update().where(DELETED.c.case_id == case).values(hash=tombstone))
         note_in_journal(connection, [(case, 0, tombstone)])
         for table in (EVENTS, SOURCE):

@@ -1,33 +1,31 @@
-"""What learning needs from a case log, added up inside the database; rows come in portions."""
+"""What learning needs from a case log, added up in the database as cases close; rows come in portions."""
 
 from collections.abc import Iterator
 from typing import Any
 
 import sqlalchemy as sa
 
-from comeback.engine.case_log_care import STREAM
+from comeback.engine.case_log_checks import STREAM
 from comeback.engine.case_log_sql import SqlCaseLog
-from comeback.engine.case_log_tables import CAUSE, FINDING, PREDICTION, UNPREDICTED
+from comeback.engine.case_log_summary import COUNT_CAUSE, COUNT_FINDING, COUNT_PREDICTION
+from comeback.engine.case_log_tables import UNPREDICTED
 from comeback.engine.learn_calibration import Bin
 from comeback.engine.learn_outcome import BINS
 
 
 def cause_counts(log: SqlCaseLog) -> Iterator[tuple[str, str, str, int]]:
     """(shop, service, cause, closed and proven cases)."""
-    by = (CAUSE.c.shop, CAUSE.c.service, CAUSE.c.cause)
-    yield from _rows(log, sa.select(*by, sa.func.count()).group_by(*by))
+    yield from _rows(log, COUNT_CAUSE.select().where(COUNT_CAUSE.c.cases > 0))
 
 
 def finding_counts(log: SqlCaseLog) -> Iterator[tuple[str, str, str, str, int]]:
     """(shop, cause, check, result, cases) of cases with that cause alone, before any repair."""
-    by = (FINDING.c.shop, FINDING.c.cause, FINDING.c.check_id, FINDING.c.result)
-    yield from _rows(log, sa.select(*by, sa.func.count()).group_by(*by))
+    yield from _rows(log, COUNT_FINDING.select().where(COUNT_FINDING.c.cases > 0))
 
 
 def calibration_bins(log: SqlCaseLog) -> list[Bin]:
     """Predictions by class of chance: how many, their sum, how many were found."""
-    count, total, found = sa.func.count(), sa.func.sum(PREDICTION.c.chance), sa.func.sum(PREDICTION.c.found)
-    query = sa.select(PREDICTION.c.bin, count, total, found).group_by(PREDICTION.c.bin).order_by(PREDICTION.c.bin)
+    query = COUNT_PREDICTION.select().where(COUNT_PREDICTION.c.cases > 0).order_by(COUNT_PREDICTION.c.bin)
     return [Bin(i / BINS, (i + 1) / BINS, int(n), float(p), int(hit)) for i, n, p, hit in _rows(log, query)]
 
 

@@ -37,8 +37,8 @@ def export_lines(log: SqlCaseLog, cases: Sequence[str] = (), shop: str = "") -> 
     """Lines of the named cases (all if none is named). `shop` is said of cases that do not name theirs."""
     yield json.dumps({"format": FORMAT, "version": VERSION})
     for name in cases or sorted(line.id for line in log.cases()):
-        events = log.events(name)
         with log.reading() as connection:
+            events = log.as_they_are(connection, name)
             identity = identity_of(connection, name)
             source = connection.execute(sa.select(SOURCE.c.shop).where(SOURCE.c.case_id == name)).scalar()
         whose = events[0].payload.get("shop") or source or shop or log.shop

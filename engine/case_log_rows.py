@@ -20,7 +20,9 @@ def event_of(row: Any) -> Event:
     """The event that a row holds. A payload that is no JSON comes back as it stands, for the chain to show."""
     try:
         payload = json.loads(row.payload)
-    except ValueError:
+        if "\\ud" in row.payload.lower():  # half a sign, which no file and no hash can hold
+            json.dumps(payload, ensure_ascii=False).encode()
+    except (ValueError, RecursionError):
         payload = {"unreadable": row.payload}
     if not isinstance(payload, dict):
         payload = {"unreadable": payload}

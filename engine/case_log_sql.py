@@ -12,10 +12,11 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.exc import IntegrityError
 
-from comeback.engine.case import CLOSED, Draft, Event, chain
-from comeback.engine.case_log import CaseLine, CaseLogError, CaseMovedOn, NoSuchCase, new_id
+from comeback.engine.case import CLOSED, Draft, Event, chain, first_broken_link
+from comeback.engine.case_log import CaseLine, CaseLogError, CaseMovedOn, DamagedCase, NoSuchCase, new_id
 from comeback.engine.case_log_database import first_transaction, open_database, open_file, shown_url, transaction
 from comeback.engine.case_log_rows import event_of, row_of
+from comeback.engine.case_log_strangers import Bad, check_events
 from comeback.engine.case_log_tables import DELETED, EVENTS, SOURCE, migrate, note_in_journal, up_to_date, write_outcome
 
 UNSTORABLE = "\x00"
@@ -92,18 +93,28 @@ class SqlCaseLog:
             return tuple(made)
 
     def events(self, case: str) -> tuple[Event, ...]:
-        """All events of a case in order."""
+        """All events of a case in order. Raises NoSuchCase, DamagedCase."""
         with self.reading() as connection:
-            found = events_of(connection, case)
-            if not found:
-                tombstone = connection.execute(sa.select(DELETED).where(DELETED.c.case_id == case)).first()
-                if tombstone:
-                    raise NoSuchCase(
-                        f"Case '{case}' was deleted from {self.name} on {tombstone.at[:10]} by {tombstone.by}: "
-                        f"{tombstone.reason}."
-                    )
-                raise NoSuchCase(f"There is no case '{case}' in {self.name}. List them: comeback cases.")
+            found = self.as_they_are(connection, case)
+        broken = first_broken_link(found)
+        if broken is not None:
+            try:
+                check_events(found)
+            except Bad as bad:
+                text = f"{self.name}: {bad}. Event {broken} is not as it was written. See: comeback cases verify"
+                raise DamagedCase(text) from None
         return found
+
+    def as_they_are(self, connection: sa.Connection, case: str) -> tuple[Event, ...]:
+        """All events of a case in order, whatever is in them. Raises NoSuchCase."""
+        found = events_of(connection, case)
+        if found:
+            return found
+        tombstone = connection.execute(sa.select(DELETED).where(DELETED.c.case_id == case)).first()
+        if tombstone:
+            text = f"Case '{case}' was deleted from {self.name} on {tombstone.at[:10]} by {tombstone.by}"
+            raise NoSuchCase(f"{text}: {tombstone.reason}.")
+        raise NoSuchCase(f"There is no case '{case}' in {self.name}. List them: comeback cases.")
 
     def cases(self) -> tuple[CaseLine, ...]:
         """All cases, the latest touched first."""

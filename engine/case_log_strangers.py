@@ -2,7 +2,7 @@
 
 import json
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -47,13 +47,11 @@ def read_parcel(line: str) -> Parcel:
         events = tuple(event_from_plain(_mapping(event)) for event in data["events"])
     except ValueError as error:
         raise Bad(f"an event is not complete: {error}") from None
-    for event in events:
-        _check_event(event)
+    check_events(events)
     name = events[0].case
     broken = next((e.number for e in events if e.case != name), None) or first_broken_link(events)
     if broken is not None:
         raise Bad(f"case {name}: event {broken} was changed after it was written; nothing of the case is taken")
-    _check_readable(events)
     identity = data.get("identity", events[0].hash)
     if not isinstance(identity, str) or not _HASH.match(identity):
         raise Bad(f"case {name}: its identity is no hash")
@@ -98,8 +96,10 @@ def _check_event(event: Event) -> None:
         raise Bad(f"case {event.case}: event {event.number} holds signs that are no text")
 
 
-def _check_readable(events: tuple[Event, ...]) -> None:
-    """The events must amount to a case, or every list of cases would stumble over it."""
+def check_events(events: Sequence[Event]) -> None:
+    """The events must amount to a case, or every list of cases would stumble over it. Raises Bad."""
+    for event in events:
+        _check_event(event)
     name = events[0].case
     if events[0].kind != "opened":
         raise Bad(f"case {name}: its first event does not open it")

@@ -8,46 +8,55 @@ without reading, driving advice below the floor. Everything else is scored at th
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import ClassVar
 
-from comeback.engine import steps
+from comeback.engine import drill_hints, steps
 from comeback.engine.disposition import rule
-from comeback.engine.errors import EngineError
+from comeback.engine.drill_measures import bits, still_open
 from comeback.engine.fixed_orders import GONE, SPECIALIST, Work
 from comeback.engine.hidden_car import HiddenCar, Played
 from comeback.engine.network import fits
-from comeback.engine.planning import look_ahead
 from comeback.engine.simulated_walk import DANGER_MINUTES, answered, check_minutes
 from comeback.engine.simulation import Person, car_of
 from comeback.engine.walk import Walk
 from comeback.kb.schema import KnowledgeBase
-from comeback.kb.vocabulary import Disposition
+from comeback.kb.vocabulary import Audience, Disposition
 
-STILL_OPEN = 0.20
-"""A conclusion is unwarranted while a cause that it leaves out is at least this probable ..."""
-ESTABLISHED = 0.80
-"""... unless what it names is itself at least this probable: two causes may both be there."""
 TELLS_NOTHING = 0.01
 """Bits below which a check was redundant."""
+MOST_SUSPECTS = 3
+STOPPED = "stopped for safety"
 
 
 class Mode(StrEnum):
-    """How much is done for the trainee, from a worked example to none."""
+    """How much is done for the trainee, from a worked example to none; at the phone; for marks."""
 
     WATCH = "watch"
     COMPLETE = "complete"
     GUIDED = "guided"
     FREE = "free"
+    PHONE = "phone"
+    EXAM = "exam"
+
+    @property
+    def hints(self) -> bool:
+        """True if hints are given, and counted."""
+        return self in (Mode.COMPLETE, Mode.GUIDED, Mode.PHONE)
 
 
 @dataclass(frozen=True)
 class Conclusion:
-    """A repair done, or a cause named: `causes` it means, `open` those still probable that it leaves out."""
+    """A repair done, or a cause named: `causes` it means, `open` those still probable that it leaves out.
+
+    `programs`: the program would have done the same repair then, for it weighs minutes.
+    """
 
     kind: str
     name: str
     causes: tuple[str, ...]
     open: tuple[tuple[str, float], ...]
     after_turn: int
+    programs: bool = False
 
     @property
     def unwarranted(self) -> bool:
@@ -59,7 +68,8 @@ class Conclusion:
 class Turn:
     """A check, panel or repair of the trainee: `bits` it could tell, `best_bits` the most that any check could.
 
-    `suspects`: causes named before it; `walk`: what was known then.
+    `suspects`: causes named before it, the leading one first; `sure`: how sure of it, 0 to 1; `expects`:
+    the result that was expected; `walk`: what was known then.
     """
 
     kind: str
@@ -71,6 +81,8 @@ class Turn:
     best_bits: float
     suspects: tuple[str, ...]
     walk: Walk
+    sure: float | None = None
+    expects: str | None = None
 
     @property
     def redundant(self) -> bool:
@@ -80,7 +92,7 @@ class Turn:
 
 @dataclass
 class Drill:
-    """A drill under way. `ended` is empty while it goes on."""
+    """A drill under way, at the car. `ended` is empty while it goes on."""
 
     knowledge: KnowledgeBase
     car: HiddenCar
@@ -90,15 +102,34 @@ class Drill:
     conclusions: list[Conclusion] = field(default_factory=list)
     hints: list[str] = field(default_factory=list)
     safety: list[str] = field(default_factory=list)
+    read: set[str] = field(default_factory=set)
     suspects: tuple[str, ...] = ()
+    sure: float | None = None
+    expects: str | None = None
     signs_seen: bool = False
     played: int = 0
     advice: Disposition | None = None
+    right: Disposition | None = None
+    least: Disposition | None = None
     ended: str = ""
 
+    audience: ClassVar[Audience] = Audience.BAY
+
     def __post_init__(self) -> None:
-        person = Person(car_of(self.knowledge, self.car.comeback), "bay")
-        self.work = Work(self.car.start, person)
+        self.work = Work(self.start, self._person())
+
+    def _person(self) -> Person:
+        return Person(car_of(self.knowledge, self.car.comeback), "bay")
+
+    @property
+    def start(self) -> Walk:
+        """What was known at the beginning."""
+        return self.car.start
+
+    @property
+    def program(self) -> tuple[Played, ...]:
+        """The program's own path on this car."""
+        return self.car.path
 
     @property
     def walk(self) -> Walk:
@@ -107,7 +138,7 @@ class Drill:
 
     @property
     def vehicle(self) -> tuple[tuple[str, str], ...]:
-        """How the car is built."""
+        """How the car is built, as far as it is known."""
         return self.car.comeback.vehicle
 
     def danger_checks(self) -> tuple[str, ...]:
@@ -116,7 +147,9 @@ class Drill:
         return tuple(
             flag
             for flag in flags
-            if flag in self.walk.situation.network.observables and flag not in self.car.start.situation.results
+            if flag in self.walk.situation.network.observables
+            and flag not in self.start.situation.results
+            and self.audience in self.knowledge.checks[flag].audience
         )
 
     def play(self) -> tuple[Played, ...]:
@@ -129,7 +162,7 @@ class Drill:
             self.work.walk = path[self.played].walk
             self.work.minutes = sum(p.minutes for p in done)
             self.signs_seen = True
-            self.advice = self.best_advice()
+            self.advice, self.least = self.best_advice(), self.floor()
         return done
 
     def look_at_signs(self) -> Mapping[str, str | None]:
@@ -156,17 +189,16 @@ class Drill:
 
     def tell(self, advice: Disposition) -> None:
         """What the customer is told about driving; below the floor the drill stops."""
-        self.advice = advice
-        floor = self.floor()
-        if advice < floor:
+        self.advice, self.right, self.least = advice, self.best_advice(), self.floor()
+        if advice < self.least:
             words = self.knowledge.dispositions
-            told, least = words[advice].name, words[floor].name
+            told, least = words[advice].name, words[self.least].name
             self.stop(f"advice below the danger signs: told was '{told}', the least is '{least}'")
 
     def stop(self, miss: str) -> None:
         """A safety miss: the drill is over."""
         self.safety.append(miss)
-        self.ended = "stopped for safety"
+        self.ended = STOPPED
 
     def group(self, check: str) -> tuple[str, ...]:
         """The check with those that are read at one go with it."""
@@ -180,17 +212,25 @@ class Drill:
         entry = self.knowledge.checks[check]
         return fits(entry.only_if, self.vehicle) and self.walk.situation.makes_sense(entry)
 
+    def suspect(self, causes: tuple[str, ...], sure: float | None = None) -> None:
+        """Name suspects before the next check, the leading one first; `sure` of it, 0 to 1."""
+        self.suspects, self.sure = causes[:MOST_SUSPECTS], sure
+
     def check(self, name: str) -> Turn | None:
         """Make a check, with its panel; None if that was a safety miss."""
         if not self._signs_first():
             return None
         group, before = self.group(name), self.walk
         minutes = check_minutes(before, group)
-        bits, best = _bits(before, group)
-        self.work.walk = answered(before, self.work.person, group)
+        told, best = bits(before, group)
+        seen = before.case.answer(name, before.case.epoch)
+        again = seen is not None and seen.result is not None
+        if again:  # whoever looks a second time looks carefully
+            self.work.person.look_again(name)
+        self.work.walk = answered(before, self.work.person, group, again)
         self.work.minutes, self.work.steps = self.work.minutes + minutes, self.work.steps + 1
         results = {check: self.work.walk.situation.results[check] for check in group}
-        return self._turn(Turn("check", name, group, results, minutes, bits, best, self.suspects, before))
+        return self._turn("check", name, group, results, minutes, told, best, before)
 
     def repair(self, name: str) -> Turn | None:
         """Do a repair, prove it and look whether the complaint is gone; None if that was a safety miss."""
@@ -203,8 +243,7 @@ class Drill:
         results = {
             a.check: a.result for a in self.walk.case.answers if a.epoch == epoch and a not in before.case.answers
         }
-        turn = Turn("repair", name, (), results, self.work.minutes - spent, 0.0, 0.0, self.suspects, before)
-        self._turn(turn)
+        turn = self._turn("repair", name, (), results, self.work.minutes - spent, 0.0, 0.0, before)
         if over and self.work.how == GONE:
             self.ended = "complaint gone"
         elif over and self.work.how == SPECIALIST:
@@ -221,65 +260,39 @@ class Drill:
 
     def hint(self) -> str:
         """The next, clearer hint at what the program would do now: area, kind, the step itself."""
-        level = 1 + sum(hint.startswith(f"{len(self.turns)}:") for hint in self.hints)
-        level = min(level, 3)
-        self.hints.append(f"{len(self.turns)}:{level}")
+        level = min(3, 1 + sum(hint.partition(":")[0] == self._stage() for hint in self.hints))
+        self.hints.append(f"{self._stage()}:{level}")
         return self._hint(level)
 
+    def _stage(self) -> str:
+        """What a hint is about: until this changes, the next hint is clearer."""
+        return f"{len(self.turns)}" if self.signs_seen else "signs"
+
     def _hint(self, level: int) -> str:
-        step, known = self.walk.step, self.knowledge
-        match step:
-            case steps.MakeCheck(check=check):
-                entry = known.checks[check]
-                area, kind, name = entry.point or entry.condition or "what one sees at the car", entry.tool, entry.name
-                texts = (f"Where: {area}", f"With: {kind or 'eyes, ears and hands'}", f"Check: {name}")
-            case steps.ReadPanel(panel=panel):
-                texts = ("Where: engine computer", "With: a scan tool", f"Check: {known.panels[panel].name}")
-            case steps.DoRepair(repair=repair):
-                texts = ("No check pays any more.", "It is time for a repair.", f"Repair: {known.repairs[repair].name}")
-            case _:
-                texts = ("Danger to people comes first.",) * 3
-        return texts[level - 1]
+        if not self.signs_seen:
+            return drill_hints.SIGNS_FIRST[level - 1]
+        return drill_hints.hint(self.walk, level)
 
     def _signs_first(self) -> bool:
         if not self.signs_seen and self.danger_checks():
             self.stop("danger signs were not looked at first")
         return not self.ended
 
-    def _turn(self, turn: Turn) -> Turn:
+    def _turn(
+        self, kind: str, name: str, checks: tuple[str, ...], results: Mapping[str, str | None], minutes: float,
+        told: float, best: float, before: Walk,
+    ) -> Turn:  # fmt: skip
+        turn = Turn(
+            kind, name, checks, results, minutes, told, best, self.suspects, before, self.sure, self.expects
+        )  # fmt: skip
         self.turns.append(turn)
-        self.suspects = ()
+        self.suspects, self.sure, self.expects = (), None, None
         return turn
 
     def _conclude(self, kind: str, name: str, causes: tuple[str, ...]) -> Conclusion:
-        made = Conclusion(kind, name, causes, still_open(self.walk, causes), len(self.turns))
+        left = still_open(self.walk, causes)
+        step = self.walk.step if left and kind == "repair" else None
+        programs = isinstance(step, steps.DoRepair) and step.repair == name
+        made = Conclusion(kind, name, causes, left, len(self.turns), programs)
         self.conclusions.append(made)
         return made
-
-
-def still_open(walk: Walk, causes: tuple[str, ...]) -> tuple[tuple[str, float], ...]:
-    """Causes at least STILL_OPEN probable that a conclusion on `causes` leaves out, unless it is ESTABLISHED."""
-    try:
-        present = dict(walk.situation.repair_candidates(0.0))
-    except EngineError:
-        return ()
-    if max((present.get(cause, 0.0) for cause in causes), default=0.0) >= ESTABLISHED:
-        return ()
-    return tuple((c, p) for c, p in present.items() if p >= STILL_OPEN and c not in causes)
-
-
-def _bits(walk: Walk, group: tuple[str, ...]) -> tuple[float, float]:
-    """Bits that these checks can tell about what is wrong, and the most that any possible check can."""
-    situation = walk.situation
-    askable = situation.askable()
-    fresh = [check for check in group if check in askable]
-    try:
-        outlook = look_ahead(
-            walk.knowledge, situation.network, situation.evidence, askable, situation.repairs(),
-            situation.standing_set_ups(),
-        )  # fmt: skip
-    except EngineError:
-        return 0.0, 0.0
-    told = {checks: outlook.node.information(number) for checks, number in outlook.numbers.items()}
-    own = max((bits for checks, bits in told.items() if set(checks) & set(fresh)), default=0.0)
-    return max(0.0, own), max([0.0, *told.values()])

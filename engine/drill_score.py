@@ -1,4 +1,4 @@
-"""What a drill showed, in parts that are never added up: safety, efficiency, conclusions, hints.
+"""What a drill showed, in parts that are never added up: safety, advice, efficiency, conclusions, hints.
 
 Efficiency improves with practice while conclusions may not (Brooke, Cooke & Duncan 1983, from
 memory), so one number for both would hide what to train next.
@@ -7,9 +7,12 @@ memory), so one number for both would hide what to train next.
 from dataclasses import dataclass
 
 from comeback.engine import steps
-from comeback.engine.drill import Conclusion, Drill, Turn, still_open
+from comeback.engine.drill import Conclusion, Drill, Turn
+from comeback.engine.drill_measures import leading, still_open
+from comeback.engine.drill_phone import PhoneDrill
 from comeback.engine.errors import EngineError
 from comeback.engine.hidden_car import Played
+from comeback.kb.vocabulary import Disposition
 
 CHECKS = (steps.MakeCheck, steps.ReadPanel)
 
@@ -24,16 +27,45 @@ class Divergence:
 
 
 @dataclass(frozen=True)
+class Suspicion:
+    """Suspects named before a turn: was a true cause among them, were they well founded, how sure of the first.
+
+    `leading`: one of them was among the most probable then. `true_first`: the first one was a true cause.
+    """
+
+    number: int
+    true: bool
+    leading: bool
+    true_first: bool
+    sure: float | None
+
+
+@dataclass(frozen=True)
+class Advice:
+    """What the customer was told about driving, what was right, the least allowed; None where nothing was told."""
+
+    told: Disposition | None
+    right: Disposition | None
+    least: Disposition | None
+
+    @property
+    def correct(self) -> bool | None:
+        """None if the trainee was not asked for it."""
+        return None if self.right is None else self.told == self.right
+
+
+@dataclass(frozen=True)
 class Score:
     """Figures of one drill beside the program's on the same car; minutes are the planner's.
 
     `found`: a cause behind the complaint was removed by a repair, or named. `bits`, `best_bits`: mean per
     check. `program_unwarranted`: the program's own repairs by the same rule, for it weighs minutes.
-    `named_right`, `named`: turns with suspects named, and of these with a true one among them.
+    `expected`, `met`: turns before which a result was expected, and how often it came.
     """
 
     ended: str
     safety: tuple[str, ...]
+    advice: Advice
     found: bool
     checks: int
     program_checks: int
@@ -46,41 +78,64 @@ class Score:
     unwarranted: tuple[Conclusion, ...]
     conclusions: int
     program_unwarranted: int
-    named: int
-    named_right: int
+    suspicions: tuple[Suspicion, ...]
+    expected: int
+    met: int
     hint_levels: tuple[int, ...]
     divergence: Divergence | None
+    promised: tuple[str, ...] = ()
+    read_back: bool | None = None
+
+    @property
+    def named(self) -> int:
+        """Turns before which suspects were named."""
+        return len(self.suspicions)
+
+    @property
+    def named_right(self) -> int:
+        """Of these, those with a true cause among the suspects."""
+        return sum(one.true for one in self.suspicions)
 
 
 def score(drill: Drill) -> Score:
     """The score of a drill, ended or left."""
     checks = [turn for turn in drill.turns if turn.kind == "check"]
-    named = [turn for turn in drill.turns if turn.suspects]
-    behind = drill.car.behind
+    expecting = [turn for turn in drill.turns if turn.expects is not None]
+    behind, call = drill.car.behind, drill if isinstance(drill, PhoneDrill) else None
     return Score(
         ended=drill.ended or "left",
         safety=tuple(drill.safety),
+        advice=Advice(drill.advice, drill.right, drill.least),
         found=any(behind & set(made.causes) for made in drill.conclusions),
         checks=len(checks),
-        program_checks=sum(isinstance(p.step, CHECKS) for p in drill.car.path[drill.played :]),
+        program_checks=sum(isinstance(p.step, CHECKS) for p in drill.program[drill.played :]),
         repairs=sum(turn.kind == "repair" for turn in drill.turns),
         minutes=drill.work.minutes,
-        program_minutes=drill.car.minutes,
+        program_minutes=sum(p.minutes for p in drill.program),
         bits=_mean([turn.bits for turn in checks]),
         best_bits=_mean([turn.best_bits for turn in checks]),
         redundant=sum(turn.redundant for turn in checks),
         unwarranted=tuple(made for made in drill.conclusions if made.unwarranted),
         conclusions=len(drill.conclusions),
-        program_unwarranted=sum(_too_soon(played) for played in drill.car.path),
-        named=len(named),
-        named_right=sum(bool(behind & set(turn.suspects)) for turn in named),
+        program_unwarranted=sum(_too_soon(played) for played in drill.program),
+        suspicions=tuple(_suspicion(drill, n, turn) for n, turn in enumerate(drill.turns, 1) if turn.suspects),
+        expected=len(expecting),
+        met=sum(turn.results.get(turn.name) == turn.expects for turn in expecting),
         hint_levels=tuple(int(hint.partition(":")[2]) for hint in drill.hints),
         divergence=divergence(drill),
+        promised=call.promised if call else (),
+        read_back=call.read_back if call else None,
     )
 
 
 def _mean(values: list[float]) -> float:
     return sum(values) / len(values) if values else 0.0
+
+
+def _suspicion(drill: Drill, number: int, turn: Turn) -> Suspicion:
+    named, behind = set(turn.suspects), drill.car.behind
+    founded = bool(named & set(leading(turn.walk)))
+    return Suspicion(number, bool(behind & named), founded, turn.suspects[0] in behind, turn.sure)
 
 
 def _too_soon(played: Played) -> bool:

@@ -43,14 +43,14 @@ def learn_chances(
 
 
 def _together(results: list[Learned]) -> list[Learned]:
-    """Results of one check share a hundred percent: they move together or not at all."""
+    """Results of one check share a hundred percent: those that move do so together or not at all."""
     if all(one.held for one in results):
         return results
     most = max(results, key=lambda one: one.value)
     over = sum(one.value for one in results) - MOST_PERCENT
     if over > 0:
         results = [replace(one, value=round(one.value - over, 3)) if one is most else one for one in results]
-    return [replace(one, held="") for one in results]
+    return [one if one.value == one.was else replace(one, held="") for one in results]
 
 
 def _results(

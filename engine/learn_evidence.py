@@ -6,7 +6,7 @@ A number that an overlay already revises is left alone: the same case must not c
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from comeback.engine.learning import Beta, Spread, beta_cdf, judged, pooled, settle, spread_of
+from comeback.engine.learning import Beta, beta_cdf, judged, pooled, seen_of, settle
 
 Counts = dict[str, list[float]]
 """Shop -> [hits, trials]."""
@@ -77,19 +77,12 @@ class Lessons:
 
 def kappa_of(tables: Mapping[str, Counts], priors: Mapping[str, Beta]) -> float:
     """How much all shops weigh against one, from how much their shares differ; one figure for all numbers."""
-    centres = {
-        name: priors[name].after(sum(h for h, _ in table.values()), sum(n for _, n in table.values())).mean
-        for name, table in tables.items()
-        if len(table) > 1
-    }
-
-    def whole(gamma: float) -> Spread:
-        total = Spread()
-        for name, centre in centres.items():
-            total += spread_of(((h, n) for h, n in tables[name].values()), centre, gamma)
-        return total
-
-    return settle(whole).kappa
+    groups = []
+    for name, table in tables.items():
+        if len(table) > 1:
+            centre = priors[name].after(sum(h for h, _ in table.values()), sum(n for _, n in table.values())).mean
+            groups.append((((hits, trials) for hits, trials in table.values()), centre))
+    return settle(seen_of(groups)).kappa
 
 
 def revised_number(
@@ -99,20 +92,23 @@ def revised_number(
 
     All shops together never weigh less against one than the judgement would: how much few shops differ
     is itself known too badly. A chance is revised if the check was made often enough; a frequency also
-    if the cause was found less often than was judged.
+    if the cause was found less often than was judged. A chance judged 0 % stays so until it was seen, and
+    then counts as judged LEAST_PERCENT: nobody who wrote no number meant that it cannot be.
     """
     weight = weights.frequency if scale == 1000 else weights.chance
-    prior = judged(min(max(was, 1e-6), scale * 0.999999) / scale, weight)
+    low, high = (LEAST_PERCENT, MOST_PERCENT) if scale == 100 else (0.001, 999.0)
+    base = max(was, low)
+    prior = judged(min(base, scale * 0.999999) / scale, weight)
     hits, trials = sum(h for h, _ in table.values()), sum(n for _, n in table.values())
     own = None if shop is None else (table[shop][0], table[shop][1]) if shop in table else (0.0, 0.0)
     kappa = max(kappa, weight)
     belief = pooled(prior, hits, trials, kappa, own)
-    low, high = (LEAST_PERCENT, MOST_PERCENT) if scale == 100 else (0.001, 999.0)
     value = float(f"{min(max(scale * belief.mean, low), high):.3g}")
+    value = was if was < value <= low else value
     held = ""
     if (trials if scale == 100 else max(hits, prior.mean * trials)) < weights.at_least:
         held = f"fewer than {weights.at_least} cases"
-    elif abs(value - was) <= weights.worth * was:
+    elif value == was or abs(value - base) <= weights.worth * base:
         held = "near what was judged"
     elif abs(2 * beta_cdf(prior.mean, belief.a, belief.b) - 1) < weights.sure:
         held = "the cases allow what was judged"

@@ -9,8 +9,12 @@ Conjugate updates as in Gelman et al., Bayesian Data Analysis, sections 2.4, 3.4
 """
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from statistics import NormalDist
+
+import numpy as np
+from numpy.typing import NDArray
 
 LEAST_GAMMA = 1e-6
 """Shops are never taken as exactly alike: one shop's million cars then still weigh half."""
@@ -43,9 +47,14 @@ class Beta:
     def quantile(self, share: float) -> float:
         """The chance below which `share` (0 to 1) of the belief lies, to 1e-9 of itself or 1e-12.
 
-        Newton's steps between two bounds that close in; a step that leaves them halves them instead.
+        Newton's steps from where a normal distribution has it, between two bounds that close in; a step that
+        leaves them halves them instead. Raises ValueError if `share` is not between 0 and 1.
         """
-        low, high, at = 0.0, 1.0, min(max(self.mean, 1e-12), 1 - 1e-12)
+        if not 0 < share < 1:
+            raise ValueError(f"{share} is no share between 0 and 1")
+        guess = self.mean + self.sd * NormalDist().inv_cdf(share)
+        at = guess if 0 < guess < 1 else min(max(self.mean, 1e-12), 1 - 1e-12)
+        low, high = 0.0, 1.0
         for _ in range(200):
             over = beta_cdf(at, self.a, self.b) - share
             low, high = (low, at) if over > 0 else (at, high)
@@ -117,13 +126,10 @@ def marginal(pseudo_counts: Sequence[float], place: int) -> Beta:
 
 @dataclass(frozen=True)
 class Spread:
-    """Sums from which gamma is estimated; sums of several numbers may be added."""
+    """Sums from which gamma is estimated."""
 
     excess: float = 0.0
     room: float = 0.0
-
-    def __add__(self, other: "Spread") -> "Spread":
-        return Spread(self.excess + other.excess, self.room + other.room)
 
     @property
     def gamma(self) -> float:
@@ -136,30 +142,59 @@ class Spread:
         return 1 / self.gamma - 1
 
 
-def spread_of(shops: Iterable[tuple[float, float]], chance: float, gamma: float = 0.0) -> Spread:
+@dataclass(frozen=True)
+class Seen:
+    """What shops saw of several numbers, one row for each shop of each number.
+
+    `share` hits of trials, `trials` 1 or more, `number` which number it is, from 0 on; `chance` of each
+    number the pooled one, above 0 and below 1. Every number has two shops or more.
+    """
+
+    share: NDArray[np.float64]
+    trials: NDArray[np.float64]
+    number: NDArray[np.int64]
+    chance: NDArray[np.float64]
+
+
+def seen_of(groups: Iterable[tuple[Iterable[tuple[float, float]], float]]) -> Seen:
+    """From (shops as (hits, trials), pooled chance) of each number; numbers that can tell nothing are left out."""
+    rows: list[tuple[float, float, int]] = []
+    chances: list[float] = []
+    for shops, chance in groups:
+        some = [(hits / n, n, len(chances)) for hits, n in shops if n >= 1]
+        if len(some) > 1 and 0 < chance < 1:
+            rows += some
+            chances.append(chance)
+    share, trials, number = zip(*rows, strict=True) if rows else ((), (), ())
+    return Seen(np.array(share, float), np.array(trials, float), np.array(number, np.int64), np.array(chances, float))
+
+
+def spread_of(seen: Seen, gamma: float = 0.0) -> Spread:
     """How much more the shops' shares differ than drawing alone explains (moments; Kleinman 1973, from memory).
 
-    `shops` are (hits, trials); `chance` is the pooled one; `gamma` an earlier estimate, for the weights.
-    With n cars a shop's share varies by p(1-p)((1-gamma)/n + gamma). So the squares around the mean
-    share, with weights w that sum to W, come to p(1-p)((1-gamma)A + gamma B) on average, with
-    A = sum w/n (1-w/W) and B = sum w (1-w/W); that is solved for gamma.
+    `gamma` is an earlier estimate, for the weights. With n cars a shop's share varies by
+    p(1-p)((1-gamma)/n + gamma). So the squares around the mean share, with weights w that sum to W, come
+    to p(1-p)((1-gamma)A + gamma B) on average, with A = sum w/n (1-w/W) and B = sum w (1-w/W); that is
+    solved for gamma. Squares, A and B are added up over the numbers.
     """
-    seen = [(hits / n, n, n / (1 + gamma * (n - 1))) for hits, n in shops if n >= 1]
-    whole = sum(w for _, _, w in seen)
-    if len(seen) < 2 or not 0 < chance < 1:
-        return Spread()
-    centre = sum(w * share for share, _, w in seen) / whole
-    squares = sum(w * (share - centre) ** 2 for share, _, w in seen) / (chance * (1 - chance))
-    alike = sum(w / n * (1 - w / whole) for _, n, w in seen)
-    apart = sum(w * (1 - w / whole) for _, _, w in seen)
-    return Spread(squares - alike, apart - alike)
+
+    def by_number(values: NDArray[np.float64]) -> NDArray[np.float64]:
+        return np.asarray(np.bincount(seen.number, values, minlength=len(seen.chance)), float)
+
+    weight = seen.trials / (1 + gamma * (seen.trials - 1))
+    whole = by_number(weight)
+    centre = by_number(weight * seen.share) / whole
+    squares = by_number(weight * (seen.share - centre[seen.number]) ** 2) / (seen.chance * (1 - seen.chance))
+    rest = 1 - weight / whole[seen.number]
+    alike, apart = float(np.sum(weight / seen.trials * rest)), float(np.sum(weight * rest))
+    return Spread(float(np.sum(squares)) - alike, apart - alike)
 
 
-def settle(spread: Callable[[float], Spread]) -> Spread:
+def settle(seen: Seen) -> Spread:
     """Estimate again with the weights that the estimate itself calls for, until it stays (at most 50 times)."""
-    found = spread(0.0)
+    found = spread_of(seen)
     for _ in range(50):
-        again = spread(found.gamma)
+        again = spread_of(seen, found.gamma)
         done = abs(again.gamma - found.gamma) <= 1e-6 * again.gamma
         found = again
         if done:

@@ -4,37 +4,46 @@ A chart cannot hold every branch. Where it stops, the causes that are still like
 naming those settles most of the cars that come there. The order is the chooser's own, chance of the
 cause over minutes (`repair_sequence`); which ones are named is chosen to cover most cars.
 
+Each repair has a card that tells what to look for first. Paper is followed in rounds: look at each in
+the order given and repair what is seen; then repair in that order; then look at the other cards of the
+chart and repair what is seen; then hand over.
+
     S sets of causes    A repairs    L live causes
 """
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
+from comeback.engine.card_looks import Looks
 from comeback.engine.errors import ImpossibleFindings, TooManyFindings
 from comeback.engine.hypotheses import Hypotheses
 from comeback.engine.items import Flags
 from comeback.engine.network import Vector
-from comeback.engine.planning import repair_action
+from comeback.engine.planning import HANDLING, repair_action, set_up_minutes
+from comeback.engine.predictions import predict
 from comeback.engine.repair_sequence import Action, RepairCosts
+from comeback.engine.situation import Situation
 from comeback.engine.walk import Walk
 from comeback.kb.vocabulary import Level
 
-NAMED = 10
-"""Most repairs that an end names."""
+NAMED, NAMED_IN_DANGER = 6, 4
+"""Most repairs that an end names; that an end after a danger sign names."""
 WORTH_NAMING = 0.01
 """Share of the cars at this end that a further repair must settle."""
 PARTLY = 0.02
 """What a repair counts, relatively, for a set of several causes of which it removes only some."""
 MEANT = 0.5
 """A repair is meant for a cause that it removes at least this often (as in `repair_sequence`)."""
+LISTED = 0.985
+"""Share of the belief that is looked into to choose and price repairs; what they settle is counted over all of it."""
 
 
 @dataclass(frozen=True)
 class TryInOrder:
-    """An end of paper: do these repairs one after the other, each with its proof, then hand over.
+    """An end of paper: try these repairs, look at the other cards, then hand over.
 
     `danger`: a danger sign led here, so first stop and keep people away.
     """
@@ -63,8 +72,8 @@ NOTHING = Settled(0.0, 0.0)
 class Outcomes:
     """What could be done at one place of a walk, and for which cars it would be right.
 
-    `meant`: shape (A, L), which causes each repair is meant for; `minutes` lost on average by handing
-    out a list instead of asking on, at most.
+    `meant`: shape (A, L), which causes each repair is meant for. `seen`: shape (S, A), chance that the
+    look of its card shows the sign; `looking`: shape (A,), minutes of the look.
     """
 
     sets: Hypotheses
@@ -72,11 +81,8 @@ class Outcomes:
     meant: Flags
     specialist: frozenset[str]
     costs: RepairCosts
-
-    @cached_property
-    def _left(self) -> Vector:
-        """(S, L): causes of each set, as numbers."""
-        return self.sets.now.astype(np.float32)
+    seen: Vector
+    looking: Vector
 
     @cached_property
     def _repairable(self) -> Flags:
@@ -87,12 +93,32 @@ class Outcomes:
         """(S,): sets of which every cause has one of the chosen repairs (A,) meant for it."""
         return np.asarray(~(self.sets.now & ~self.meant[chosen].any(axis=0)).any(axis=1))
 
-    def settled(self, repairs: Collection[str]) -> Settled:
-        """For whom naming these repairs is right: every cause that the findings need has one among them."""
-        chosen = np.array([action.id in repairs for action in self.actions], bool)
-        weights = self.sets.weights
-        repaired = float(weights[self._covered(chosen) & self._repairable].sum())
+    def _chosen(self, repairs: Collection[str]) -> Flags:
+        return np.array([action.id in repairs for action in self.actions], bool)
+
+    def settled(self, repairs: Collection[str], others: Collection[str] = ()) -> Settled:
+        """For whom this end is right: every cause that the findings need has a repair among those named.
+
+        Or the look of one of the `others` shows it: they count by the chance of that.
+        """
+        weights, listed = self.sets.weights, self._chosen(repairs)
+        found = np.maximum(self._covered(listed), self._found_later(listed, self._chosen(others)))
+        repaired = float((weights * self._repairable) @ found)
         return Settled(repaired, float(weights[~self._repairable].sum()))
+
+    def _found_later(self, listed: Flags, others: Flags) -> Vector:
+        """(S,): chance that after the listed repairs one of the others that cures the rest is shown by its look."""
+        others = others & ~listed
+        if not others.any():
+            return np.zeros(len(self.sets.weights))
+        rest = (self.sets.now & ~self.meant[listed].any(axis=0)).astype(np.float32)
+        whole = rest @ self.meant[others].T.astype(np.float32) >= rest.sum(axis=1)[:, None]
+        return np.asarray((whole * self.seen[:, others]).max(axis=1))
+
+    @cached_property
+    def _few(self) -> int:
+        """How many of the sets, most probable first, hold LISTED of the belief."""
+        return int(np.searchsorted(np.cumsum(self.sets.weights), LISTED * self.sets.weights.sum())) + 1
 
     def named(self, most: int = NAMED, among: Collection[str] | None = None) -> dict[str, float]:
         """At most `most` repairs that settle the most cars, in the chooser's order, a specialist's last.
@@ -100,13 +126,13 @@ class Outcomes:
         With the share of the cars here that each adds. `among`: only these may be named.
         """
         chosen: dict[int, float] = {}
-        weights, left, meant = self.sets.weights, self._left, self.meant.T.astype(np.float32)
+        weights = (self.sets.weights * self._repairable)[: self._few]
+        left, meant = self.sets.now[: self._few].astype(np.float32), self.meant.T.astype(np.float32)
         barred = np.array([among is not None and action.id not in among for action in self.actions], bool)
-        size = np.maximum(left.sum(axis=1), 1)
+        size = np.maximum(left.sum(axis=1), 1)[:, None]
         for _ in range(min(most, len(self.actions))):
-            removed = left @ meant  # (S, A)
-            whole = (removed >= left.sum(axis=1)[:, None]) & (left.sum(axis=1) > 0)[:, None]
-            gains = (weights * self._repairable) @ (whole + PARTLY * removed / size[:, None])
+            removed, rest = left @ meant, left.sum(axis=1)[:, None]  # (S, A), (S, 1)
+            gains = weights @ (((removed >= rest) & (rest > 0)) + PARTLY * removed / size)
             gains[[*chosen]] = 0.0
             gains[barred] = 0.0
             best = int(np.argmax(gains))
@@ -114,22 +140,74 @@ class Outcomes:
                 break
             chosen[best] = float(gains[best])
             left = left * ~self.meant[best]
-        order = self.costs.evaluate(weights[None]).order[0].tolist() if self.actions else []
-        ordered = sorted((k for k in order if k in chosen), key=lambda k: self.actions[k].id in self.specialist)
-        return {self.actions[k].id: chosen[k] for k in ordered}
+        return {self.actions[k].id: chosen[k] for k in self._ordered(chosen)}
+
+    def _ordered(self, chosen: Collection[int]) -> list[int]:
+        if not self.actions:
+            return []
+        order = self.costs.evaluate(self.sets.weights[None, : self._costed]).order[0].tolist()
+        return sorted((k for k in order if k in chosen), key=lambda k: self.actions[k].id in self.specialist)
+
+    @property
+    def _costed(self) -> int:
+        return int(self.costs.members.shape[0])
 
     def given(self, likelihood: Vector) -> "Outcomes":
         """The same after something seen with this chance for each set (S,)."""
         weights = self.sets.weights * likelihood
         return replace(self, sets=replace(self.sets, weights=weights / max(float(weights.sum()), 1e-300)))
 
-    def regret(self) -> float:
-        """Minutes that knowing the causes would save at most, against repairing in order."""
-        weights = self.sets.weights
-        return max(0.0, float(self.costs.evaluate(weights[None]).minutes[0]) - self.costs.bound(weights))
+    def minutes(self, repairs: Sequence[str], others: Collection[str] = ()) -> float:
+        """Expected minutes from here on if paper is followed: looks, repairs with their proofs, handing over.
+
+        By the planner's prices, confirm-all; a set of several causes counts as found at its last repair.
+        """
+        place = {action.id: k for k, action in enumerate(self.actions)}
+        listed = [place[name] for name in repairs if name in place]
+        rest = [k for name, k in place.items() if name in others and k not in listed]
+        few, all_ = self._few, len(listed)
+        weights, seen = self.sets.weights[:few], self.seen[:few]
+        look, repair = self.looking, self.costs.minutes
+        fixed = self._fixed_at(listed, few)
+        first = look[listed] + seen[:, listed] * repair[listed]  # (S, k): round 1
+        blind = (1 - seen[:, listed]) * repair[listed]  # round 2
+        sums = np.concatenate((np.zeros((few, 1)), np.cumsum(first, axis=1)), axis=1)
+        blinds = np.concatenate((np.zeros((few, 1)), np.cumsum(blind, axis=1)), axis=1)
+        rows, at = np.arange(few), np.minimum(fixed, max(all_ - 1, 0))
+        here = np.asarray(listed or [0], np.intp)[at]
+        sign = seen[rows, here]
+        at_once = sums[rows, at] + look[here] + repair[here]
+        later = sums[:, -1] - sign * repair[here] + blinds[rows, at] + repair[here]
+        known = sign * at_once + (1 - sign) * later
+        found = self._found_later(self._at(listed), self._at(rest))[:few]
+        price = float(repair[rest].mean()) if rest else 0.0
+        looks = float(look[rest].sum())
+        unknown = sums[:, -1] + blinds[:, -1] + looks * (1 - found / 2)
+        unknown = unknown + found * price + (1 - found) * self.costs.hand_over
+        return float(weights @ np.where(fixed < all_, known, unknown) / weights.sum())
+
+    def _at(self, numbers: Sequence[int]) -> Flags:
+        flags = np.zeros(len(self.actions), bool)
+        flags[list(numbers)] = True
+        return flags
+
+    def _fixed_at(self, listed: Sequence[int], few: int) -> np.ndarray[tuple[int], np.dtype[np.intp]]:
+        """(S,): place in the list of the repair with which a set is cured; the length of the list if it is not."""
+        left = self.sets.now[:few].copy()
+        fixed = np.full(few, len(listed), np.intp)
+        for k, number in enumerate(listed):
+            had = left.any(axis=1)
+            left &= ~self.meant[number]
+            fixed[had & ~left.any(axis=1)] = k
+        return fixed
+
+    def bound(self) -> float:
+        """Minutes that even knowing the causes could not spare."""
+        weights = self.sets.weights[: self._costed]
+        return self.costs.bound(weights / max(float(weights.sum()), 1e-300))
 
 
-def outcomes(walk: Walk) -> Outcomes | None:
+def outcomes(walk: Walk, looks: Looks) -> Outcomes | None:
     """What could be done at this place of the walk; None if the findings exclude each other."""
     situation, knowledge = walk.situation, walk.knowledge
     try:
@@ -142,5 +220,26 @@ def outcomes(walk: Walk) -> Outcomes | None:
     actions = tuple(action for action in every if (action.cures >= MEANT).any())
     meant = np.array([action.cures >= MEANT for action in actions]).reshape(len(actions), sets.now.shape[1])
     specialist = frozenset(repair.id for repair in repairs if repair.level is Level.SPECIALIST)
-    costs = RepairCosts(sets.now, actions, knowledge.settings.hand_over_minutes)
-    return Outcomes(sets, actions, meant, specialist, costs)
+    few = int(np.searchsorted(np.cumsum(sets.weights), LISTED * sets.weights.sum())) + 1
+    costs = RepairCosts(sets.now[:few], actions, knowledge.settings.hand_over_minutes)
+    return Outcomes(sets, actions, meant, specialist, costs, *_looks(situation, actions, looks))
+
+
+def _looks(situation: Situation, actions: Sequence[Action], looks: Looks) -> tuple[Vector, Vector]:
+    """(S, A) chances that the look of each card shows its sign, and (A,) the minutes of the looks."""
+    knowledge, sets, standing = situation.knowledge, situation.sets, situation.standing_set_ups()
+    found = [looks.before(action.id) for action in actions]
+    asked = list(dict.fromkeys(one[0].id for one in found if one and one[0].id in situation.network.observables))
+    shown = predict(situation.network, sets, asked) if asked else None
+    chances, minutes = np.zeros((len(sets.weights), len(actions))), np.zeros(len(actions))
+    for k, one in enumerate(found):
+        if one is None or one[0].id not in asked or shown is None:
+            continue
+        check, result = one
+        known = situation.results.get(check.id)
+        if known is not None:
+            chances[:, k] = float(known == result)
+            continue
+        chances[:, k] = shown.of(check.id)[:, check.names.index(result)]
+        minutes[k] = HANDLING + check.minutes + set_up_minutes(knowledge, check.set_up, standing)
+    return chances, minutes

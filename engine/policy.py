@@ -12,7 +12,7 @@ import numpy as np
 from comeback.engine.case import Case
 from comeback.engine.choosing import best_check, chance_of_cure
 from comeback.engine.closing import proof_due, take_one_back
-from comeback.engine.disposition import loss_table
+from comeback.engine.disposition import loss_table, red_flag_floor
 from comeback.engine.errors import ImpossibleFindings, TooManyFindings
 from comeback.engine.planning import CheckOption, Outlook, look_ahead
 from comeback.engine.second_look import LEAST_SLIP_AT_END, second_look
@@ -77,7 +77,22 @@ def _opening(situation: Situation) -> Step | None:
         fitting = (c.id for c in knowledge.complaints.values() if not c.services or case.service in c.services)
         return ChooseComplaint(tuple(fitting))
     flags = [flag for flag in complaint.red_flags if _unanswered(situation, flag)]
-    return DangerScreen(tuple(flags)) if flags and not case.repairs else None
+    if case.repairs:
+        return None
+    return DangerScreen(tuple(flags)) if flags else _unsure_signs(situation)
+
+
+def _unsure_signs(situation: Situation) -> DangerScreen | None:
+    """Danger signs that the caller could not tell, asked once more; nobody waits for that beside a burning car.
+
+    A "don't know" counts as the worse answer, so it is worth half a minute to have them look.
+    """
+    if situation.audience is not Audience.PHONE:
+        return None
+    known = {check: result for check, result in situation.results.items() if result is not None}
+    floor, _ = red_flag_floor(situation.knowledge, known)
+    unsure = [sign for sign in _flags(situation) if sign not in known and situation.unknown(sign) == 1]
+    return DangerScreen(tuple(unsure), retry=True) if unsure and floor < Disposition.GET_CLEAR else None
 
 
 def _unanswered(situation: Situation, check: str) -> bool:

@@ -110,7 +110,9 @@ def go_on(
 def respond(walk: Walk, step: steps.Step, person: Person) -> tuple[float, Walk]:
     """Minutes that the step takes, and the walk after the person's answer."""
     match step:
-        case steps.DangerScreen(checks):
+        case steps.DangerScreen(checks, retry):
+            for check in checks if retry else ():
+                person.try_again(check)
             return DANGER_MINUTES, answered(walk, person, checks)
         case steps.ReadPanel(checks=checks):
             return step.minutes, answered(walk, person, checks)

@@ -31,9 +31,13 @@ class ChooseCondition:
 
 @dataclass(frozen=True)
 class DangerScreen:
-    """The red flags of the complaint, all on one screen; any of them may be answered."""
+    """The red flags of the complaint, all on one screen; any of them may be answered.
+
+    `retry`: those that the caller could not tell, asked once more with time to look.
+    """
 
     checks: tuple[str, ...]
+    retry: bool = False
 
 
 @dataclass(frozen=True)

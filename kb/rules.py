@@ -5,7 +5,7 @@ numbers and proofs stand here; those for reach, danger and words have a module e
 a broken file of its name in tests/kb/rules.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import pairwise
 from pathlib import Path as FilePath
 
@@ -21,12 +21,17 @@ from comeback.kb.wording_rules import Broken
 Rule = Callable[[KnowledgeBase], Iterator[Broken]]
 
 
-def check_folders(*folders: FilePath) -> tuple[KnowledgeBase | None, tuple[Problem, ...]]:
-    """The knowledge of the folders (None if it cannot be used) and every problem, reading and rules together."""
-    knowledge, reading = gather(*folders)
+def check_folders(
+    *folders: FilePath, overlays: Sequence[FilePath] = ()
+) -> tuple[KnowledgeBase | None, tuple[Problem, ...]]:
+    """The knowledge of the folders (None if it cannot be used) and every problem, reading and rules together.
+
+    With `overlays` also revisions of numbers that are not today what they were when they were revised.
+    """
+    knowledge, reading = gather(*folders, overlays=overlays)
     if knowledge is None:
         return None, tuple(sorted(set(reading.problems)))
-    found = []
+    found = [*reading.remarks]
     for rule in RULES:
         for path, message in rule(knowledge):
             document = reading.places[str(path[0]), str(path[1])]

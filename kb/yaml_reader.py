@@ -18,6 +18,8 @@ Place = tuple[int, int]
 
 MAX_CHARACTERS = 5_000_000
 MAX_DEPTH = 40
+MAX_PARTS = 200_000
+"""Keys, values, beginnings and ends of a file; the largest shipped one has some 6000."""
 _LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _INTEGER = re.compile(r"[-+]?[0-9]+\Z")
 _DECIMAL = re.compile(r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?\Z")
@@ -75,7 +77,9 @@ def _refuse_tricks(text: str, file: str) -> None:
         raise _stop(file, None, f"The file is longer than {MAX_CHARACTERS} characters. Split it.")
     depth = 0
     try:
-        for event in yaml.parse(text, Loader=_LOADER):
+        for count, event in enumerate(yaml.parse(text, Loader=_LOADER)):
+            if count > MAX_PARTS:
+                raise _stop(file, event.start_mark, f"The file holds more than {MAX_PARTS} keys and values. Split it.")
             depth += isinstance(event, yaml.CollectionStartEvent)
             depth -= isinstance(event, yaml.CollectionEndEvent)
             _refuse_event(event, depth, file)

@@ -4,6 +4,7 @@ comeback cases                         all cases, the latest first
 comeback cases show K7RT               one case: findings, repairs, notes, ending
 comeback cases note K7RT TEXT          add a note, also to a closed case
 comeback cases verify                  is everything as it was written?
+comeback cases recount                 count anew what `comeback learn` reads
 comeback cases export FILE [CASE ...]  cases as lines of JSON (- for standard output)
 comeback cases import FILE             take them in; nothing comes in twice
 comeback cases delete CASE ...         for good; that it was here and why it went stays
@@ -19,11 +20,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback cases`."""
     from comeback.cli import options
 
-    actions = ("list", "show", "note", "verify", "export", "import", "delete", "backup")
+    actions = ("list", "show", "note", "verify", "recount", "export", "import", "delete", "backup")
     parser.add_argument("action", nargs="?", choices=actions, default="list", help="what to do (default: list)")
     parser.add_argument("what", nargs="*", metavar="WHAT", help="case ids, text or a file, as above")
     parser.add_argument("--json", action="store_true", help="list and show: print as JSON")
     parser.add_argument("--head", metavar="HEAD", help="verify: the head that an earlier run printed")
+    parser.add_argument("--as-new", action="store_true", help="verify: an older copy was put back on purpose")
     parser.add_argument("--shop", metavar="NAME", help="export, import: the shop of cases that do not name theirs")
     parser.add_argument("--older-than", metavar="DAYS", type=int, help="delete: all cases not touched for so long")
     parser.add_argument("--reason", metavar="TEXT", help="delete: why; it stays in the log")
@@ -71,14 +73,21 @@ def _show(given: argparse.Namespace, knowledge, events) -> int:  # type: ignore[
 
 def _list(given: argparse.Namespace, log) -> int:  # type: ignore[no-untyped-def]
     from comeback.cli.records import state_of
-    from comeback.engine.case import read_case
+    from comeback.engine.case import Case, read_case
+    from comeback.engine.case_log import DamagedCase, NoSuchCase
 
     rows = []
     for line in log.cases():
-        case = read_case(log.events(line.id))
+        try:
+            case = read_case(log.events(line.id))
+        except DamagedCase:
+            case = Case(id=line.id)
+        except NoSuchCase:  # deleted meanwhile
+            continue
+        state = state_of(case) if case.last else "damaged: cases verify"
         rows.append(
             {
-                "case": case.id, "last": line.last.at[:16].replace("T", " "), "state": state_of(case),
+                "case": case.id, "last": line.last.at[:16].replace("T", " "), "state": state,
                 "complaint": case.complaint or "", "car": case.car, "by": line.last.by,
             }
         )  # fmt: skip

@@ -2,6 +2,7 @@
 
 Without a folder the shipped knowledge is checked. Exit code 4 if there is any problem.
 
+comeback check --overlay own/  a shop's own files beside the shipped ones
 comeback check --report        counts, what the checks can tell apart, reading grades
 comeback check --sensitivity   does the advice hang on the exact numbers?
 """
@@ -21,6 +22,12 @@ if TYPE_CHECKING:
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback check`."""
     parser.add_argument("folder", nargs="*", metavar="PATH", help="knowledge files or folders of them")
+    parser.add_argument(
+        "--overlay",
+        metavar="DIR",
+        action="append",
+        help="a shop's own files beside them: more entries, revised numbers",
+    )
     parser.add_argument("--json", action="store_true", help="print as JSON")
     parser.add_argument("--report", action="store_true", help="tables of what the knowledge holds; warnings")
     parser.add_argument("--sensitivity", action="store_true", help="shake all numbers and see what advice changes")
@@ -37,7 +44,8 @@ def run(given: argparse.Namespace) -> int:
     from comeback.cli import exit_codes
     from comeback.kb.rules import check_folders
 
-    knowledge, problems = check_folders(*(Path(folder) for folder in given.folder))
+    overlays = [Path(folder) for folder in given.overlay or ()]
+    knowledge, problems = check_folders(*(Path(folder) for folder in given.folder), overlays=overlays)
     if knowledge is not None and (given.report or given.sensitivity):
         _reports(given, knowledge)
         if problems:

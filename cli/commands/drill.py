@@ -2,8 +2,16 @@
 
 Danger signs come first, always. Then you choose checks and repairs in your own order,
 by words. Modes: watch (the program shows its path), complete (it stops half-way and
-you go on), guided (with hints), free. One seed is one car, the same for a whole class.
-The result is kept on this machine, in the folder for drills of the user's data.
+you go on), guided (with hints), free, phone (you take the call; a trainer or the screen
+is the caller), exam (fixed cars, no hints, marks at the end). One seed is one car, the
+same for a whole class. Every turn is kept in the case log at once.
+
+comeback drill --mode phone            take a call
+comeback drill --mode phone --sheet    the caller's lines on paper, with the key
+comeback drill --resume                go on with the one that was stopped last
+comeback drill --debrief K7RT          the debrief of a finished one again
+comeback drill --results --by NAME     one learner over time; without --by: the class
+comeback drill --due                   missed cars that come back
 """
 
 import argparse
@@ -12,46 +20,104 @@ import sys
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from comeback.cli.drilling import Drilling
+    from comeback.cli.drill_report import Report
+    from comeback.cli.look import Look, Styled
     from comeback.cli.readers import Reader
-    from comeback.engine.drill import Drill
+    from comeback.engine.case_log_sql import SqlCaseLog
+    from comeback.kb.schema import KnowledgeBase
 
 MOST_SEED = 10**9
+MODES = ("watch", "complete", "guided", "free", "phone", "exam")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback drill`."""
     from comeback.cli import options
 
-    parser.add_argument(
-        "--mode", choices=("watch", "complete", "guided", "free"), default="guided", help="(default: guided)"
-    )
-    parser.add_argument("--seed", metavar="S", type=int, help="which car (default: any)")
+    parser.add_argument("--mode", choices=MODES, default="guided", help="(default: guided)")
+    parser.add_argument("--seed", metavar="S", type=int, help="which car (default: any); exam: its first car (1000)")
+    parser.add_argument("--cars", metavar="N", type=int, default=10, help="exam: how many cars (default: 10)")
     parser.add_argument("--service", metavar="ID", help="only after this service")
     parser.add_argument("--complaint", metavar="ID", help="only with this complaint")
-    parser.add_argument("--sheet", action="store_true", help="print the trainer's sheet with the key instead")
+    instead = parser.add_mutually_exclusive_group()
+    instead.add_argument("--sheet", action="store_true", help="print the trainer's sheet with the key instead")
+    instead.add_argument("--resume", metavar="ID", nargs="?", const="", help="go on (default: the last one stopped)")
+    instead.add_argument("--debrief", metavar="ID", help="show the debrief of a finished drill again")
+    instead.add_argument("--results", action="store_true", help="results over time, of one learner or the class")
+    instead.add_argument("--due", action="store_true", help="missed cars that are due again")
     parser.add_argument("--answers", metavar="FILE", help="lines as they would be typed (- for standard input)")
     parser.add_argument("--by", metavar="NAME", help="who drills (default: COMEBACK_BY, else the login name)")
     parser.add_argument("--json", action="store_true", help="print the result as JSON at the end, and nothing else")
+    parser.add_argument("--csv", action="store_true", help="--results: one drill a line")
     parser.add_argument("--plain", action="store_true", help="no emphasis, only lines one after the other")
     options.add_knowledge(parser)
+    options.add_log(parser)
 
 
 def run(given: argparse.Namespace) -> int:
-    """Hide a car, drill, debrief, keep the result; or print the sheet."""
-    from comeback.cli import drill_sheet, exit_codes
-    from comeback.cli.drilling import Drilling
-    from comeback.cli.look import look_of, show
+    """Print a sheet or results, or drill."""
+    from contextlib import closing
 
-    drill = _drill(given)
-    look = look_of(sys.stdout, given.plain)
+    from comeback.cli import exit_codes, places
+    from comeback.cli.look import look_of, show
+    from comeback.cli.options import knowledge_of
+
+    _check(given)
+    knowledge, look = knowledge_of(given), look_of(sys.stdout, given.plain)
+    _check_entries(given, knowledge)
     if given.sheet:
-        show(drill_sheet.lines(drill, look), look)
+        from comeback.cli.drill_sheet import sheet
+
+        show(sheet(knowledge, given.mode, _seed(given), given.service, given.complaint, look), look)
         return exit_codes.DONE
-    drilling = Drilling(drill, _reader(given), look, quiet=given.json)
-    code = drilling.run()
-    _finish(drilling, given)
-    return code
+    from comeback.engine.case_log_sql import open_log
+
+    with closing(open_log(places.log_place(given.log))) as log:
+        if given.results or given.due:
+            return _report(given, knowledge, log, look)
+        return _sit(given, knowledge, log, look)
+
+
+def _check(given: argparse.Namespace) -> None:
+    """Raises UsageError for numbers that are not possible."""
+    from comeback.cli.command_line import UsageError
+    from comeback.cli.drill_exam import MOST_CARS
+
+    if given.seed is not None and not 0 <= given.seed <= MOST_SEED:
+        raise UsageError(f"--seed {given.seed} is no seed. Give 0 to {MOST_SEED}.")
+    if not 1 <= given.cars <= MOST_CARS:
+        raise UsageError(f"--cars {given.cars} is not possible. Give 1 to {MOST_CARS}.")
+    if given.csv and not given.results:
+        raise UsageError("--csv goes with --results.")
+
+
+def _check_entries(given: argparse.Namespace, knowledge: "KnowledgeBase") -> None:
+    from comeback.cli.command_line import UsageError
+    from comeback.kb.wording import suggest
+
+    for kind, asked, entries in (
+        ("service", given.service, knowledge.services),
+        ("complaint", given.complaint, knowledge.complaints),
+    ):
+        if asked is not None and asked not in entries:
+            raise UsageError(f"There is no {kind} '{asked}'.{suggest(asked, entries)}")
+
+
+def _seed(given: argparse.Namespace) -> int:
+    from comeback.cli.drill_exam import FIRST_SEED
+
+    if given.seed is not None:
+        return int(given.seed)
+    return FIRST_SEED if given.mode == "exam" else secrets.randbelow(10_000)
+
+
+def _who(given: argparse.Namespace) -> str:
+    import os
+
+    from comeback.cli import places
+    from comeback.cli.config import read_config
+
+    return places.who(given.by or os.environ.get("COMEBACK_BY") or read_config().by or None)
 
 
 def _reader(given: argparse.Namespace) -> "Reader":
@@ -61,54 +127,77 @@ def _reader(given: argparse.Namespace) -> "Reader":
     return LinesReader(given.answers) if given.answers is not None else choose_reader(None, plain=given.plain)
 
 
-def _drill(given: argparse.Namespace) -> "Drill":
-    from comeback.cli.command_line import UsageError
-    from comeback.cli.options import knowledge_of
-    from comeback.engine.drill import Drill, Mode
-    from comeback.engine.hidden_car import hide_car
-    from comeback.kb.wording import suggest
+def _sit(given: argparse.Namespace, knowledge: "KnowledgeBase", log: "SqlCaseLog", look: "Look") -> int:
+    """Begin a drill, go on with one, or show a debrief again."""
+    from comeback.cli import drill_exam, signals
+    from comeback.cli.drill_sitting import Sitting
+    from comeback.cli.drill_stopped import last_stopped
+    from comeback.engine.drill import Mode
 
-    seed = secrets.randbelow(10_000) if given.seed is None else given.seed
-    if not 0 <= seed <= MOST_SEED:
-        raise UsageError(f"--seed {seed} is no seed. Give 0 to {MOST_SEED}.")
-    knowledge = knowledge_of(given)
-    for kind, asked, entries in (
-        ("service", given.service, knowledge.services),
-        ("complaint", given.complaint, knowledge.complaints),
-    ):
-        if asked is not None and asked not in entries:
-            raise UsageError(f"There is no {kind} '{asked}'.{suggest(asked, entries)}")
-    if sys.stderr.isatty():
-        print("Hiding a cause ...", file=sys.stderr, flush=True)
-    return Drill(knowledge, hide_car(knowledge, seed, given.service, given.complaint), Mode(given.mode))
+    by, reader = _who(given), _reader(given)
+    if reader.interactive:
+        signals.leave_in_order()
+    sitting = Sitting(knowledge, log, reader, look, by, given.json)
+    if given.debrief is not None:
+        return sitting.debrief(given.debrief.upper())
+    if given.resume is not None:
+        return sitting.go_on(given.resume.upper() or last_stopped(log, by))
+    mode, seed = Mode(given.mode), _seed(given)
+    exam = drill_exam.beginning(seed, given.cars) if mode is Mode.EXAM else None
+    return sitting.begin(mode, seed, given.service, given.complaint, exam)
 
 
-def _finish(drilling: "Drilling", given: argparse.Namespace) -> None:
-    """Debrief and keep the result."""
+def _report(given: argparse.Namespace, knowledge: "KnowledgeBase", log: "SqlCaseLog", look: "Look") -> int:
+    """Results or what is due, in the form asked for."""
     import json
 
-    from comeback.cli import drill_debrief, places
+    from comeback.cli import drill_report as text
+    from comeback.cli import exit_codes
     from comeback.cli.look import show
-    from comeback.cli.private_files import write_new
-    from comeback.engine.drill import Mode
-    from comeback.engine.drill_score import score
 
-    drill, look = drilling.drill, drilling.look
-    if drill.mode is Mode.WATCH and not given.json:
-        return
-    figures = score(drill)
-    at = places.now()
-    result = drill_debrief.data(drill, figures, at, places.who(given.by))
-    folder = places.data_folder() / "drills"
-    folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-    stem = f"{at[:19].replace(':', '').replace('-', '')}-seed{drill.car.seed}-{secrets.token_hex(2)}"
-    kept = folder / f"{stem}.json"
-    write_new(str(kept), [json.dumps(result, ensure_ascii=False, indent=1)])
+    report = _read(given, knowledge, log)
     if given.json:
-        print(json.dumps(result, ensure_ascii=False, indent=1))
-        return
-    for number, screen in enumerate(drill_debrief.screens(drill, figures, look)):
-        if number and not drilling.pause():
-            break
+        data = text.due_data(report) if given.due else text.as_data(report)
+        print(json.dumps(data, ensure_ascii=False, indent=1))
+    elif given.csv:
+        print(text.as_csv(report), end="")
+    elif given.due:
+        show(text.due_lines(report, knowledge, look), look)
+    elif not report.results:
+        print(f"No finished drill in {log.name}. Begin one: comeback drill")
+    elif given.by:
+        _in_turn(text.learner_screens(report, given.by, knowledge, look), look)
+    else:
+        _in_turn(text.class_screens(report, knowledge, look), look)
+    return exit_codes.DONE
+
+
+def _in_turn(screens: "list[list[Styled]]", look: "Look") -> None:
+    """Screen after screen; at a terminal each waits until the one before was read."""
+    from comeback.cli.look import show
+
+    waits = sys.stdin.isatty() and sys.stdout.isatty()
+    for number, screen in enumerate(screens):
+        if number and waits:
+            print("Enter to go on", flush=True)
+            sys.stdin.readline()
         show(screen, look)
-    show([("faint", line) for line in look.wrap(f"Kept as {kept}")], look)
+
+
+def _read(given: argparse.Namespace, knowledge: "KnowledgeBase", log: "SqlCaseLog") -> "Report":
+    """The results that are asked for: of one person if named, or for what is due; else of all, without names."""
+    from comeback.cli import drill_kept, places
+    from comeback.cli.drill_report import Report
+    from comeback.engine.case_log_drills import drill_lines
+
+    by = given.by or (_who(given) if given.due else None)
+    everybody = drill_lines(log)
+    lines = [line for line in everybody if by in (None, line.opened.by)]
+    found, bad = drill_kept.read(lines)
+    if log.engine.dialect.name == "sqlite":  # files of earlier versions belong to the person at this machine
+        older, worse = drill_kept.read_files(places.data_folder() / "drills", by)
+        found, bad = [*older, *found], bad + worse
+    mark = everybody[0].opened.hash if everybody else ""
+    stopped = sum(not line.finished for line in lines)
+    today = drill_kept.day_of(places.now())
+    return Report(found, stopped, bad, today, knowledge.version, mark, named=by is not None)

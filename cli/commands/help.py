@@ -89,7 +89,10 @@ def _files() -> str:
         f"cases      {places.log_place(None)}\n"
         "           (--log FILE or COMEBACK_LOG; private to you, never sent anywhere)\n"
         "name       --by NAME or COMEBACK_BY, else the login name\n"
-        "knowledge  --knowledge DIR, else the files that come with the program"
+        f"verified   {places.data_folder() / 'heads.json'}\n"
+        "           (ends of logs that `comeback cases verify` saw last)\n"
+        "knowledge  --knowledge DIR, else the files that come with the program;\n"
+        "           --overlay DIR adds a shop's own entries and revised numbers"
     )
 
 

@@ -182,6 +182,6 @@ def _write(given: argparse.Namespace, lessons: "Lessons", weights: "Weights", kn
     except KnowledgeError:
         Path(given.write).unlink(missing_ok=True)
         raise
-    print(
-        f"written {given.write}: {len(lessons.revised)} numbers. Review it, then add --overlay {given.write}", file=said
-    )
+    moved = len(lessons.revised)
+    print(f"written {given.write}: {moved} number{'' if moved == 1 else 's'}. Review it, line by line.", file=said)
+    print(f"comeback check --overlay {given.write} looks for mistakes; --overlay {given.write} uses it.", file=said)

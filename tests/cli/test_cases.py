@@ -22,6 +22,7 @@ def comeback(tmp_path, monkeypatch, capsys):
     monkeypatch.setenv("COMEBACK_LOG", str(tmp_path / "cases.db"))
     monkeypatch.setenv("COMEBACK_BY", "Ida")
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
 
     def run(*arguments):
         try:
@@ -52,7 +53,7 @@ def new_case(place, name, at):
 def test_untouched_log_is_as_it_was_written(comeback, case):
     code, out, _ = comeback("cases", "verify")
     assert code == exit_codes.DONE
-    assert "1 cases, 1 events: as they were written." in out
+    assert "1 case, 1 event: as they were written." in out
 
 
 def test_changed_log_is_found_out_with_an_exit_code(comeback, case, tmp_path):
@@ -66,6 +67,25 @@ def test_changed_log_is_found_out_with_an_exit_code(comeback, case, tmp_path):
     assert "NOT as they were written" in out
 
 
+def test_damaged_case_is_named_and_hides_no_other(comeback, case, tmp_path):
+    new_case(tmp_path / "cases.db", "CCCC", AT)
+    connection = sqlite3.connect(tmp_path / "cases.db")
+    connection.execute("UPDATE event SET payload = '{\"car\": 1}' WHERE case_id = 'AAAA'")
+    connection.commit()
+    connection.close()
+    code, out, _ = comeback("cases")
+    assert code == exit_codes.DONE
+    assert "AAAA" in out
+    assert "damaged: cases verify" in out
+    assert "green hatchback" in out
+    for command in (["show", "AAAA", "--knowledge", SMALL], ["note", "AAAA", "x"]):
+        code, _, err = comeback("cases", *command)
+        assert code == exit_codes.FILES
+        assert "Event 1 is not as it was written. See: comeback cases verify" in err
+    assert comeback("triage", "AAAA", "--knowledge", SMALL)[0] == exit_codes.FILES
+    assert comeback("cases", "delete", "AAAA", "--reason", "damaged", "--yes")[0] == exit_codes.DONE
+
+
 def test_head_noted_before_finds_a_log_put_back(comeback, case, tmp_path):
     head = next(part for part in comeback("cases", "verify")[1].split() if part.startswith("1:")).rstrip(".")
     (tmp_path / "cases.db").unlink()
@@ -75,6 +95,33 @@ def test_head_noted_before_finds_a_log_put_back(comeback, case, tmp_path):
     code, out, _ = comeback("cases", "verify", "--head", head)
     assert code == exit_codes.FILES
     assert "cut off" in out
+
+
+def test_head_of_the_last_verify_is_looked_for_again(comeback, case, tmp_path):
+    comeback("cases", "backup", "old.db")
+    new_case(tmp_path / "cases.db", "CCCC", AT)
+    assert comeback("cases", "verify")[0] == exit_codes.DONE
+    assert stat.S_IMODE((tmp_path / "data" / "comeback" / "heads.json").stat().st_mode) == 0o600
+    assert comeback("cases", "verify", "--log", "old.db")[0] == exit_codes.DONE  # elsewhere: another log
+    for rest in tmp_path.glob("cases.db*"):
+        rest.unlink()
+    (tmp_path / "old.db").rename(tmp_path / "cases.db")
+    code, out, _ = comeback("cases", "verify")
+    assert code == exit_codes.FILES
+    assert "was seen here at the last verify" in out
+    assert comeback("cases", "verify", "--as-new")[0] == exit_codes.DONE
+    assert comeback("cases", "verify")[0] == exit_codes.DONE
+
+
+@pytest.mark.parametrize("content", ["", "[", "[1]", '{"a": 1}', "[" * 9999])
+def test_damaged_memory_of_heads_does_no_harm(comeback, case, tmp_path, content):
+    (tmp_path / "data" / "comeback").mkdir(parents=True)
+    (tmp_path / "data" / "comeback" / "heads.json").write_text(content)
+    assert comeback("cases", "verify")[0] == exit_codes.DONE
+
+
+def test_recount_says_how_many_cases_were_counted(comeback, case):
+    assert comeback("cases", "recount")[:2] == (exit_codes.DONE, "Counted anew for learning: 0 closed cases.\n")
 
 
 def test_note_is_added(comeback, case):
@@ -120,7 +167,7 @@ def test_delete_asks_for_yes_and_a_reason(comeback, case):
     assert "Nothing was deleted" in out
     assert "AAAA" in comeback("cases")[1]
     code, out, _ = comeback("cases", "delete", "AAAA", "--reason", "customer asked", "--yes")
-    assert "deleted with its 1 events" in out
+    assert "deleted with its 1 event;" in out
     code, _, err = comeback("cases", "show", "AAAA", "--knowledge", SMALL)
     assert code == exit_codes.FILES
     assert "customer asked" in err
@@ -149,6 +196,7 @@ def test_backup_can_be_used_as_a_log(comeback, case, tmp_path):
         (["note", "AAAA", " "], exit_codes.USAGE, "empty"),
         (["note", "ZZZZ", "x"], exit_codes.FILES, "no case 'ZZZZ'"),
         (["verify", "AAAA"], exit_codes.USAGE, "takes no case"),
+        (["recount", "AAAA"], exit_codes.USAGE, "takes no case"),
         (["export"], exit_codes.USAGE, "To which file"),
         (["export", "nowhere/x.jsonl"], exit_codes.FILES, "nowhere"),
         (["import"], exit_codes.USAGE, "From which file"),

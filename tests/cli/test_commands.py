@@ -12,9 +12,11 @@ from pathlib import Path
 import pytest
 
 from comeback.cli import exit_codes
+from comeback.cli.resuming import age
 
 SMALL = Path(__file__).parent.parent / "kb" / "small"
 CALL = "service: lamp-change\ncomplaint: dark\n"
+NEW_CASE = ("--service", "lamp-change", "--complaint", "dark")
 BAY = """\
 lamp-turns: turns
 screw-in-lamp: done
@@ -104,6 +106,67 @@ def test_bad_use_gets_one_clear_line_and_its_code(tmp_path, arguments, code, wor
     got, out, err = run(*arguments, cwd=tmp_path)
     assert got == code, (out, err)
     assert words in err + out
+
+
+@pytest.mark.parametrize(
+    ("content", "code", "words"),
+    [
+        (b"service: lamp-change\ncomplaint: d\xe4rk\n", exit_codes.USAGE, "a.yaml:2: this is no UTF-8 text"),
+        (b"\xef\xbb\xbf" + CALL.encode(), exit_codes.DONE, ""),  # a byte order mark, as some editors write it
+        (b"", exit_codes.USAGE, "no answer for 'service'"),
+    ],
+)
+def test_text_file_of_the_user_is_read_or_refused_in_one_line(tmp_path, content, code, words):
+    (tmp_path / "a.yaml").write_bytes(content)
+    got, out, err = run("call", "--knowledge", SMALL, "--answers", "a.yaml", cwd=tmp_path)
+    assert (got, words in err) == (code, True), (out, err)
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["record", "K7RT", "--output=--"], ["record", "K7RT", "-o--"], ["learn", "--done=--"],
+        ["chart", "dark", "--with=--"], ["booklet", "--complaint=--"],
+    ],
+)  # fmt: skip
+def test_two_dashes_are_no_value_of_an_option(tmp_path, arguments):
+    code, _, err = run(*arguments, cwd=tmp_path)
+    assert code == exit_codes.USAGE
+    assert "'--' is no value" in err
+
+
+@pytest.mark.parametrize("then", ["2026-02-31T08:15:00+01:00", "2026-03-02T08:15:00"])
+def test_time_that_another_shop_wrote_oddly_is_shown_as_its_day(then):
+    assert age(then, "2026-03-02T09:15:00+01:00") == then[:10]
+
+
+@pytest.mark.parametrize("command", [["call", "--answers", "a.yaml"], ["readout", "P0171", *NEW_CASE]])
+def test_shop_of_the_configuration_stands_in_every_case_however_it_was_opened(tmp_path, command):
+    (tmp_path / "a.yaml").write_text(CALL)
+    (tmp_path / "comeback").mkdir()
+    (tmp_path / "comeback" / "config.toml").write_text('shop = "Millrace Garage"\n')
+    own = {"XDG_CONFIG_HOME": str(tmp_path)}
+    code, out, err = run(*command, "--knowledge", SMALL, cwd=tmp_path, environment=own)
+    assert code == exit_codes.DONE, (out, err)
+    exported = run("cases", "export", "-", cwd=tmp_path)[1].splitlines()[1]
+    assert json.loads(exported)["shop"] == "Millrace Garage"
+
+
+def test_two_dashes_after_two_dashes_are_text(tmp_path):
+    code, _, err = run("cases", "note", "--", "ZZZZ", "--x=--", cwd=tmp_path)
+    assert code == exit_codes.FILES
+    assert "There is no case 'ZZZZ'" in err
+
+
+def test_terminal_of_another_encoding_is_typed_at_and_read(tmp_path):
+    """Latin-1 bytes typed into a UTF-8 program, and a screen that has ASCII only."""
+    done = subprocess.run(
+        [sys.executable, "-m", "comeback.cli", "call", "--knowledge", str(SMALL)],
+        input=b"n\n1\nl\xe4mpchen dunkel\n1\n", capture_output=True, cwd=tmp_path, timeout=60,
+        env={**os.environ, "XDG_DATA_HOME": str(tmp_path), "COMEBACK_LOG": "", "PYTHONIOENCODING": "ascii"},
+    )  # fmt: skip
+    assert done.returncode == exit_codes.PAUSED, done.stderr
+    assert b"Saved as case" in done.stdout
 
 
 def test_check_names_file_line_and_column(tmp_path):

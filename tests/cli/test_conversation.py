@@ -40,7 +40,8 @@ def test_danger_screen_takes_no_careless_answer(press, keys):
 
 
 def test_unknown_danger_signs_count_as_the_worse_answer(press):
-    _, _, walk = press("phone", TO_DANGER + "d\r" + LEAVE)
+    _, screen, walk = press("phone", TO_DANGER + "d\r" + "d\r" + LEAVE)
+    assert wording.DANGER_AGAIN.split(".")[0] in " ".join(screen.split())
     assert isinstance(walk.step, steps.Advise)
     assert walk.step.disposition.word == "get-clear"
 

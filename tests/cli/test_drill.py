@@ -1,8 +1,13 @@
-"""`comeback drill` by piped lines, by a file of lines and by keys."""
+"""`comeback drill` at the car: by piped lines, by a file of lines and by keys; every turn in the log at once."""
 
 import io
 import json
+import os
+import signal
 import stat
+import subprocess
+import sys
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -10,11 +15,13 @@ from prompt_toolkit.application import create_app_session
 from prompt_toolkit.input import create_pipe_input
 from prompt_toolkit.output import DummyOutput
 
-from comeback.cli import drill_debrief, drill_screens, exit_codes
+from comeback.cli import drill_before, drill_debrief, drill_screens, exit_codes
 from comeback.cli.command_line import run
 from comeback.cli.drilling import Drilling
 from comeback.cli.look import Look
 from comeback.cli.readers import TerminalReader
+from comeback.engine.case_log_drills import drill_events, drill_lines
+from comeback.engine.case_log_sql import open_log
 from comeback.engine.drill import Drill, Mode
 from comeback.engine.drill_score import score
 from comeback.engine.hidden_car import hide_car
@@ -24,16 +31,34 @@ SCREEN = 24
 
 
 @pytest.fixture
-def drill(tmp_path, monkeypatch, capsys):
-    """drill(lines, *options) -> (exit code, what was printed, the result that was kept)."""
+def place(tmp_path, monkeypatch):
+    """The data folder's log."""
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    monkeypatch.delenv("COMEBACK_LOG", raising=False)
+    return tmp_path / "comeback" / "cases.db"
 
-    def go(lines, *options, known=SMALL):
+
+@pytest.fixture
+def lines_of(place):
+    """lines_of() -> what was recorded of every drill, the first begun first."""
+
+    def read():
+        with closing(open_log(place)) as log:
+            return [drill_events(log, line.id) for line in drill_lines(log)]
+
+    return read
+
+
+@pytest.fixture
+def drill(place, lines_of, monkeypatch, capsys):
+    """drill(lines, *options) -> (exit code, what was printed, the result that was kept last)."""
+
+    def go(lines, *options, begin=("--seed", "1")):
         monkeypatch.setattr("sys.stdin", io.StringIO("".join(f"{line}\n" for line in lines)))
-        code = run(["drill", "--seed", "1", "--knowledge", known, "--by", "Ben", *options])
-        kept = sorted((tmp_path / "comeback" / "drills").glob("*.json"), key=lambda path: path.stat().st_mtime_ns)
-        result = json.loads(kept[-1].read_text()) if kept else None
-        return code, capsys.readouterr().out, result
+        code = run(["drill", *begin, "--knowledge", SMALL, "--by", "Ben", *options])
+        out = capsys.readouterr().out
+        ends = [events[-1] for events in lines_of() if events[-1].kind == "finished"]
+        return code, out, ends[-1].payload if ends else None
 
     return go
 
@@ -42,16 +67,16 @@ GOOD = ("signs", "4", "lamp", "check lamp-turns", "check volts", "safe", "repair
         "repair screw-in-lamp", "safe")  # fmt: skip
 
 
-def test_a_drill_by_piped_lines_ends_repaired_and_is_kept(drill, tmp_path):
+def test_a_drill_by_piped_lines_ends_repaired_and_is_kept(drill, place, lines_of):
     code, out, result = drill(GOOD)
     assert code == exit_codes.DONE
     assert result["ended"] == "complaint gone"
-    assert result["by"] == "Ben"
     assert result["safety"]["misses"] == []
+    assert result["advice"] == {"told": "tow", "right": "tow", "least": "watch", "correct": True}
     assert result["conclusions"]["found"] is True
     assert "Debrief: complaint gone" in out
-    kept = next((tmp_path / "comeback" / "drills").iterdir())
-    assert stat.S_IMODE(kept.stat().st_mode) == 0o600
+    assert {event.by for event in lines_of()[0]} == {"Ben"}
+    assert stat.S_IMODE(place.stat().st_mode) == 0o600
 
 
 def test_the_same_lines_from_a_file_give_the_same_drill(drill, tmp_path):
@@ -59,33 +84,31 @@ def test_the_same_lines_from_a_file_give_the_same_drill(drill, tmp_path):
     file = tmp_path / "lines.txt"
     file.write_text("# what is typed, line by line\n\n" + "\n".join(GOOD))
     _, _, filed = drill((), "--answers", str(file))
-    for result in (piped, filed):
-        result.pop("at")
     assert piped == filed
 
 
 def test_json_is_all_that_is_printed(drill):
     code, out, kept = drill(GOOD, "--json")
     assert code == exit_codes.DONE
-    assert json.loads(out) == kept
+    printed = json.loads(out)
+    assert printed["by"] == "Ben"
+    assert {key: printed[key] for key in kept} == kept
 
 
-@pytest.mark.parametrize(
-    ("lines", "miss"),
-    [
-        (["check lamp-turns"], "danger signs were not looked at first"),
-        (["repair replace-fuse"], "danger signs were not looked at first"),
-    ],
-)
-def test_working_before_the_signs_stops_the_drill(drill, lines, miss):
-    code, out, result = drill(lines)
+def test_json_of_a_drill_that_goes_on_tells_nothing_of_the_key(drill):
+    _, out, kept = drill(["signs", "4", "check lamp-turns", "q"], "--json")
+    printed = json.loads(out)
+    assert kept is None
+    assert (printed["ended"], printed["behind"], printed["advice"]["right"]) == ("left", None, None)
+
+
+@pytest.mark.parametrize("line", ["check lamp-turns", "repair replace-fuse"])
+def test_working_before_the_signs_stops_the_drill(drill, line):
+    code, out, result = drill([line])
     assert code == exit_codes.DONE
     assert result["ended"] == "stopped for safety"
-    assert result["safety"]["misses"] == [miss]
+    assert result["safety"]["misses"] == ["danger signs were not looked at first"]
     assert "Debrief: stopped for safety" in out
-
-
-OIL = ("--service", "oil-service", "--complaint", "burning-smell")
 
 
 @pytest.fixture
@@ -123,25 +146,79 @@ def test_read_cautions_let_the_check_be_made_and_are_not_asked_again(gate_reache
 
 
 def test_advice_is_asked_right_after_the_signs(drill):
-    _, out, result = drill(["signs", "check lamp-turns", "9", "4", "check lamp-turns"])
-    assert result["safety"]["told"] == "tow"
+    _, out, result = drill(["signs", "check lamp-turns", "9", "4", "check lamp-turns", "hand-over"])
+    assert result["advice"]["told"] == "tow"
     assert out.count("Type a number from 1 to 5") == 2
     assert [turn["name"] for turn in result["turns"]] == ["lamp-turns"]
 
 
-def test_a_drill_that_is_left_is_kept_as_left(drill):
-    code, _, result = drill(["signs", "4", "suspect fuse", "1", "check lamp-turns", "q"])
-    assert code == exit_codes.PAUSED
-    assert result["ended"] == "left"
-    assert result["turns"][0]["suspects"] == ["fuse-out"]
+def test_a_drill_that_is_left_goes_on_where_it_was_and_ends_as_if_it_had_not_been(drill, lines_of):
+    _, _, whole = drill(GOOD)
+    for k in range(1, len(GOOD)):
+        code, out, _ = drill(GOOD[:k])
+        if code == exit_codes.DONE:  # the complaint was gone already
+            break
+        assert code == exit_codes.PAUSED
+        assert f"comeback drill --resume {lines_of()[-1][0].case}" in out
+        code, _, result = drill(GOOD[k:], "--resume", begin=())
+        assert code == exit_codes.DONE
+        assert result == whole
+
+
+def test_what_was_found_and_what_is_open_shows_when_it_goes_on(drill):
+    drill(["signs", "4", "check lamp-turns", "q"])
+    _, out, _ = drill(["q"], "--resume", begin=())
+    assert "The lamp is tight" in out
+    drill(["signs", "q"])
+    _, out, _ = drill(["q"], "--resume", begin=())
+    assert "What is the customer told about driving" in out
+
+
+def test_a_drill_killed_in_the_middle_has_lost_nothing(place, lines_of):
+    """kill -9 right after a result showed; the turn is in the log, its chain whole (drill_events checks it)."""
+    command = [sys.executable, "-m", "comeback.cli", "drill", "--knowledge", SMALL, "--seed", "1"]
+    child = subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+    child.stdin.write("signs\n4\ncheck lamp-turns\n")
+    child.stdin.flush()
+    for line in child.stdout:
+        if "min so far" in line:
+            break
+    os.kill(child.pid, signal.SIGKILL)
+    child.wait()
+    child.stdin.close()
+    child.stdout.close()
+    assert [event.kind for event in lines_of()[0]] == ["opened", "signs", "told", "checked"]
+
+
+def test_a_drill_of_other_knowledge_does_not_go_on(drill, capsys):
+    drill(["signs", "q"])
+    assert run(["drill", "--resume", "--by", "Ben"]) == exit_codes.USAGE
+    error = capsys.readouterr().err
+    assert "the car would be another one" in error
+    assert error.count("\n") == 1
+
+
+@pytest.mark.parametrize("options", [["--resume"], ["--resume", "XXXX"], ["--debrief", "XXXX"]])
+def test_where_there_is_no_such_drill_one_line_says_so(drill, capsys, options):
+    drill(GOOD)
+    assert run(["drill", "--knowledge", SMALL, "--by", "Ben", *options]) in (exit_codes.USAGE, exit_codes.FILES)
+    assert capsys.readouterr().err.count("\n") == 1
+
+
+def test_a_debrief_can_be_seen_again_from_seed_and_turns_alone(drill, lines_of):
+    _, out, _ = drill(GOOD)
+    _, again, _ = drill((), "--debrief", lines_of()[0][0].case, begin=())
+    assert again.strip() == out[out.index("─" * 79 + "\nDebrief") :].strip()
 
 
 def test_hints_are_given_in_guided_mode_and_not_in_free_mode(drill):
-    _, out, result = drill(["signs", "4", "hint", "hint", "hint"], "--mode", "guided")
+    _, out, result = drill(["signs", "4", "hint", "hint", "hint", "hand-over"], "--mode", "guided")
     assert result["hints"] == [1, 2, 3]
-    _, out, result = drill(["signs", "4", "hint"], "--mode", "free")
-    assert result["hints"] == []
-    assert "no hints in free mode" in out
+    assert "hint 2 of 3 (kind); hints so far: 2" in out
+    for mode in ("free", "exam"):
+        _, out, result = drill(["signs", "4", "hint", "hand-over"], "--mode", mode, "--cars", "1")
+        assert result["hints"] == []
+        assert f"no hints in {mode} mode" in out
 
 
 def test_watch_shows_the_program_s_path_with_reasons(drill):
@@ -157,6 +234,7 @@ def test_complete_plays_the_beginning_and_leaves_the_rest(drill):
     assert code == exit_codes.DONE
     assert "Go on by yourself" in out
     assert result["ended"] == "complaint gone"
+    assert result["advice"]["correct"] is None  # the program told the customer
 
 
 def test_the_sheet_holds_the_key_and_every_answer_that_is_not_as_expected(drill):
@@ -168,58 +246,94 @@ def test_the_sheet_holds_the_key_and_every_answer_that_is_not_as_expected(drill)
     assert max(map(len, out.splitlines())) <= 80
 
 
+def test_an_exam_is_fixed_cars_told_at_the_end(drill, lines_of):
+    """Car 1000: the lamp is loose; given away. Car 1001: right. Car 1002: no danger signs."""
+    code, out, _ = drill(
+        ["signs", "4", "hand-over", "signs", "4", "check volts", "safe", "repair replace-fuse", "safe",
+         "check volts"],
+        "--mode", "exam", "--cars", "3", begin=(),
+    )  # fmt: skip
+    assert code == exit_codes.DONE
+    assert [events[0].payload["seed"] for events in lines_of()] == [1000, 1001, 1002]
+    before, after = out.split("Exam: not passed")
+    assert "It was" not in before  # nothing is told until the end ...
+    assert "Stopped for safety: danger signs" in before  # ... but a safety miss
+    assert "1 in 3" in after
+    assert "cause not found" in after
+
+
+def test_an_exam_goes_on_with_its_next_car(drill, lines_of):
+    drill(["signs", "4", "hand-over", "signs"], "--mode", "exam", "--cars", "2", begin=())
+    code, out, _ = drill(["4", "hand-over"], "--resume", begin=())
+    assert code == exit_codes.DONE
+    assert [events[-1].kind for events in lines_of()] == ["finished", "finished"]
+    assert "Exam: not passed" in out
+    assert "2 cars" in out
+    code, _, _ = drill([], "--resume", begin=())
+    assert code == exit_codes.USAGE
+
+
 def test_nothing_typed_makes_a_traceback(drill):
-    odd = [
-        "",
-        "   ",
-        "999999999999",
-        "-1",
-        "suspect",
-        "cause",
-        "check",
-        "repair",
-        "repair zzz",
-        "\x00\x1b[A",
-        "é" * 500,
-        "1",
-        "signs",
-        "signs",
-        "0",
-        "6",
-        "99999",
-        "²",
-        "4",
-        "hint",
-        "r",
-        "?",
-        "b",
-        "check light",
-        "note x",
-    ]
+    odd = ["", "   ", "999999999999", "-1", "suspect", "cause", "check", "repair", "repair zzz", "\x00\x1b[A",
+           "é" * 500, "1", "signs", "signs", "0", "6", "99999", "²", "4", "hint", "r", "?", "b", "check light",
+           "note x"]  # fmt: skip
     code, _, result = drill(odd)
     assert code == exit_codes.PAUSED
-    assert result["ended"] == "left"
+    assert result is None
 
 
 @pytest.mark.parametrize(
-    "arguments", [["--seed", "-1"], ["--service", "soap"], ["--complaint", "darc"], ["--answers", "no-such-file"]]
-)
+    "arguments",
+    [["--seed", "-1"], ["--service", "soap"], ["--complaint", "darc"], ["--answers", "no-such-file"], ["--cars", "0"],
+     ["--csv"]],
+)  # fmt: skip
 def test_what_is_not_there_is_one_clear_line(capsys, arguments, tmp_path, monkeypatch):
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
     assert run(["drill", "--knowledge", SMALL, *arguments]) in (exit_codes.USAGE, exit_codes.FILES)
     assert capsys.readouterr().err.count("\n") == 1
 
 
-def test_by_keys_at_a_terminal(small, capsys):
-    with create_pipe_input() as pipe, create_app_session(input=pipe, output=DummyOutput()):
-        pipe.send_text("signs\r4\rcheck lamp-turns\r\x04")
-        drill = Drill(small, hide_car(small, 1), Mode.FREE)
-        code = Drilling(drill, TerminalReader(), Look()).run()
+@pytest.fixture
+def by_keys(small, capsys):
+    """by_keys(keys) -> (exit code, the drill, what was recorded)."""
+
+    def go(keys, mode=Mode.FREE):
+        kept = []
+        with create_pipe_input() as pipe, create_app_session(input=pipe, output=DummyOutput()):
+            pipe.send_text(keys)
+            drill = Drill(small, hide_car(small, 1), mode)
+            drilling = Drilling(drill, TerminalReader(), Look(), keep=lambda kind, data: kept.append(kind))
+            code = drilling.run()
+        return code, drill, kept
+
+    return go
+
+
+def test_at_a_terminal_one_key_skips_the_suspect(by_keys):
+    code, drill, kept = by_keys("signs\r4\rcheck lamp-turns\r\r\x04")
     assert code == exit_codes.PAUSED
-    assert len(drill.turns) == 1
+    assert kept == ["signs", "told", "checked"]
+    assert drill.turns[0].suspects == ()
 
 
-@pytest.mark.parametrize("seed", range(1, 7))
+def test_at_a_terminal_suspect_and_expectation_may_be_named_before_a_check(by_keys):
+    _, drill, kept = by_keys("signs\r4\rcheck lamp-turns\rfuse 70%\r2\r\x04")
+    turn = drill.turns[0]
+    assert (turn.suspects, turn.sure, turn.expects) == (("fuse-out",), 0.7, "turns")
+    assert kept == ["signs", "told", "suspected", "expected", "checked"]
+    found = score(drill)
+    assert (found.named_right, found.suspicions[0].leading) == (1, True)  # seed 1: the fuse
+    assert (found.expected, found.met) == (1, 0)
+
+
+def test_whoever_does_not_want_to_be_asked_is_not_asked_again(by_keys):
+    _, _, kept = by_keys("signs\r4\rcheck lamp-turns\roff\rcheck lamp-turns\r\x04")
+    assert kept == ["signs", "told", "checked", "checked"]
+    _, _, kept = by_keys("signs\r4\rcheck lamp-turns\r\x04", Mode.EXAM)
+    assert kept == ["signs", "told", "checked"]
+
+
+@pytest.mark.parametrize("seed", range(1, 5))
 def test_every_screen_fits_80_columns_and_24_lines(knowledge, seed):
     """Two lines are kept for the key line and the answer."""
     drill, look = Drill(knowledge, hide_car(knowledge, seed), Mode.GUIDED), Look()
@@ -228,14 +342,19 @@ def test_every_screen_fits_80_columns_and_24_lines(knowledge, seed):
     shown.append([*signs, *drill_screens.tell(drill, look)])
     drill.tell(drill.best_advice())
     shown += [drill_screens.played(drill, n, p, look) for n, p in enumerate(drill.car.path, 1)]
+    drilling = Drilling(drill, None, look)
     for name in list(knowledge.checks)[:60:6]:
         if drill.makes_sense(name):
+            for suspect in (True, False):
+                shown.append(drill_before.screen(drill, drill_before.Before(name, suspect), look))
+            drill.suspect((next(iter(drill.car.behind)),), 0.5)
             turn = drill.check(name)
             shown += [drill_screens.result(drill, turn, look), drill_screens.review(drill, look)]
-            cautions = Drilling(drill, None, look)._cautions("check", name)
-            shown.append(drill_screens.gate(drill, name, cautions, look))
+            shown.append(drill_screens.gate(drill, name, drilling._cautions("check", name), look))
+    shown.append([*drilling.start(), *drilling.pending()])
     drill.name_cause(next(iter(knowledge.causes)))
-    shown += drill_debrief.screens(drill, score(drill), look)
+    shown += drill_debrief.screens(drill, score(drill), look, "K7RT")
+    shown.append([("plain", line) for line in drill_screens.HELP])
     for screen in shown:
         assert len(screen) <= SCREEN - 2, screen
-        assert max(len(line) for _, line in screen) <= 80
+        assert max(len(line) for _, line in screen) < 80

@@ -78,6 +78,24 @@ def test_numbers_are_written_for_review_and_used_as_an_overlay(learn, tmp_path):
     assert learn("--done", "lamp-change=2000", "--overlay", "own.yaml")[1].count("already revised at own.yaml") >= 1
 
 
+def test_written_numbers_are_checked_and_explained_with_their_evidence(learn, tmp_path, capsys):
+    fill(tmp_path / "cases.db", "mill", 40, 4, 24)
+    assert learn("--done", "lamp-change=2000", "--write", "own.yaml")[0] == exit_codes.DONE
+
+    def told(*arguments):
+        code = main([*arguments])
+        return code, " ".join(capsys.readouterr().out.split())
+
+    assert "causes.lamp-loose.frequency" in (tmp_path / "own.yaml").read_text()
+    assert "revise" not in told("check", str(SMALL), "--overlay", "own.yaml")[1]
+    shown = told("explain", "lamp-loose", "--knowledge", str(SMALL), "--overlay", "own.yaml")[1]
+    assert "frequency: 16 instead of 8. 40 in 2,000 services, 1 shop" in shown
+    (tmp_path / "own.yaml").write_text((tmp_path / "own.yaml").read_text().replace("was: 8,", "was: 9,"))
+    code, said = told("check", str(SMALL), "--overlay", "own.yaml")
+    assert code == exit_codes.KNOWLEDGE
+    assert "The number was 9 when this was written and is 8 now. Look at it again." in said
+
+
 def test_nothing_is_written_unasked_nor_over_a_file(learn, tmp_path):
     fill(tmp_path / "cases.db", "mill", 40, 0, 0)
     _, out, _ = learn()

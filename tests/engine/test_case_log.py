@@ -13,9 +13,11 @@ import sqlalchemy as sa
 
 from comeback.engine.case import Draft, first_broken_link, read_case
 from comeback.engine.case_log import CaseLogError, CaseMovedOn, NoSuchCase
-from comeback.engine.case_log_care import verify
+from comeback.engine.case_log_care import delete_case, verify
 from comeback.engine.case_log_counts import calibration_bins, cause_counts, finding_counts
 from comeback.engine.case_log_sql import open_log
+from comeback.engine.case_log_summary import SUMS, sums_that_differ
+from comeback.engine.case_log_tables import MIGRATIONS, TABLES
 
 AT = "2026-03-02T08:15:00+01:00"
 _spec = importlib.util.spec_from_file_location("case_logs", Path(__file__).with_name("case_logs.py"))
@@ -126,7 +128,7 @@ def test_four_programs_start_at_once_on_a_new_log(place):
     with log.engine.connect() as connection:
         numbers = connection.execute(sa.text("SELECT number FROM log_version ORDER BY number")).scalars().all()
     log.engine.dispose()
-    assert numbers == [1, 2, 3, 4]
+    assert numbers == list(range(1, len(MIGRATIONS) + 1))
     done = verify_anew(place)
     assert (done.cases, done.events, done.troubles) == (4, 44, ())
 
@@ -152,15 +154,7 @@ def test_log_of_the_first_version_is_brought_up_to_date(place):
     log = open_log(place)
     name = closed_case(log)
     with log.engine.begin() as connection:
-        for table in (
-            "journal",
-            "deleted",
-            "case_source",
-            "outcome_cause",
-            "outcome_finding",
-            "outcome_prediction",
-            "outcome_unpredicted",
-        ):
+        for table in {*TABLES.tables, *SUMS.tables} - {"event", "log_version"}:
             connection.execute(sa.text(f"DROP TABLE {table}"))
         connection.execute(sa.text("DELETE FROM log_version WHERE number > 1"))
     log.engine.dispose()
@@ -198,6 +192,28 @@ def test_shop_of_the_log_is_written_into_its_cases(tmp_path):
     closed_case(log)
     assert next(iter(cause_counts(log)))[0] == "millrace"
     log.engine.dispose()
+
+
+def test_sums_keep_in_step_with_the_cases(log):
+    """Closed, closed again under another cause, taken back, deleted with and without what was learned."""
+    names = [closed_case(log, seed, cause=("lamp-loose", "fuse-out")[seed % 2]) for seed in range(1, 6)]
+    again = {"causes": ["fuse-out"], "repairs": ["screw-in-lamp"], "proven": True, "predicted": {"fuse-out": 0.3}}
+    log.append(names[1], 7, [Draft("closed", AT, "Ida", again)], "k1")
+    log.append(names[2], 7, [Draft("taken-back", AT, "Ben", {"number": 7, "kind": "closed"})], "k1")
+    delete_case(log, names[3], AT, "Ida", "asked for", statistics=True)
+    delete_case(log, names[4], AT, "Ida", "asked for")
+    assert list(cause_counts(log)) == [("", "lamp-change", "fuse-out", 3)]
+    with log.reading() as connection:
+        assert list(sums_that_differ(connection)) == []
+
+
+@pytest.mark.parametrize("table", ["count_cause", "count_finding", "count_prediction"])
+def test_sums_that_do_not_follow_from_the_cases_are_named(log, table):
+    closed_case(log)
+    with log.engine.begin() as connection:
+        connection.execute(sa.text(f"UPDATE {table} SET cases = cases + 1"))
+    with log.reading() as connection:
+        assert list(sums_that_differ(connection)) == [table]
 
 
 def test_signs_that_no_database_takes_do_no_harm(log):

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from comeback.engine.case import Draft, chain, read_case
 from comeback.engine.case_log import CaseLogError, NoSuchCase
-from comeback.engine.case_log_care import backup, delete_case, untouched_since, verify
+from comeback.engine.case_log_care import backup, delete_case, recount, untouched_since, verify
 from comeback.engine.case_log_counts import cause_counts
 from comeback.engine.case_log_exchange import export_lines, import_lines
 from comeback.engine.case_log_sql import open_log
@@ -46,12 +46,26 @@ TAMPERING = {
     "an answer changed": "UPDATE event SET payload = '{}' WHERE number = 4",
     "a name changed": "UPDATE event SET \"by\" = 'Zoe' WHERE number = 2",
     "an event in the middle removed": "DELETE FROM event WHERE number = 3",
+    "two events in each other's place": "UPDATE event SET number = number + 93 WHERE number IN (3, 4);"
+    "UPDATE event SET number = 100 - number WHERE number > 90",
     "the last event of a case removed": "DELETE FROM event WHERE number = 7",
+    "an end cut off, journal and all": "DELETE FROM event WHERE number = 7; DELETE FROM journal WHERE number = 7",
+    "everything removed": "DELETE FROM event; DELETE FROM journal",
+    "a cause that learning counts changed": "UPDATE outcome_cause SET cause = 'fuse-out'",
+    "a finding that learning counts changed": "UPDATE outcome_finding SET result = 'tight'",
+    "a finding that learning counts added": "INSERT INTO outcome_finding "
+    "SELECT shop, cause, 'volts', 'low', case_id FROM outcome_cause",
+    "a prediction changed": "UPDATE outcome_prediction SET chance = 0.99",
+    "a case that learning counts invented": "INSERT INTO outcome_cause VALUES ('', 'a', 'b', 'ZZZZ')",
+    "the sums of learning changed": "UPDATE count_cause SET cases = 50",
+    "another shop for a case": "INSERT INTO case_source SELECT case_id, 'dale', hash FROM event WHERE number = 1",
     "a whole case removed": "DELETE FROM event",
     "a whole case removed with its journal": "DELETE FROM event; DELETE FROM journal WHERE seq > 1",
     "an event moved to another case": "UPDATE event SET case_id = 'ZZZZ' WHERE number = 7",
     "the journal changed": "UPDATE journal SET event_hash = hash WHERE seq = 2",
     "a line of the journal removed": "DELETE FROM journal WHERE seq = 3",
+    "half a sign in a payload": 'UPDATE event SET payload = \'{"car": "\\udcff"}\' WHERE number = 1',
+    "payload nested deeply": f"UPDATE event SET payload = '{'[' * 9000}' WHERE number = 4",
     "payload that is no JSON": "UPDATE event SET payload = 'rubbish' WHERE number = 4",
 }
 
@@ -72,8 +86,44 @@ def test_an_end_that_was_cut_off_shows_against_a_head_noted_before(log):
     with log.engine.begin() as connection:
         for table in ("event", "journal"):
             connection.execute(sa.text(f"DELETE FROM {table} WHERE number = 7"))
+        connection.execute(sa.text("UPDATE journal_end SET seq = 6, hash = (SELECT hash FROM journal WHERE seq = 6)"))
+        for table in ("cause", "finding", "prediction"):
+            connection.execute(sa.text(f"DELETE FROM outcome_{table}"))
+            connection.execute(sa.text(f"DELETE FROM count_{table}"))
     assert verify(log).troubles == ()
     assert "cut off" in verify(log, head).troubles[0]
+
+
+def test_an_end_that_was_cut_off_stays_to_be_seen_when_the_log_goes_on(log):
+    name = closed_case(log, 1)
+    with log.engine.begin() as connection:
+        for table in ("event", "journal"):
+            connection.execute(sa.text(f"DELETE FROM {table} WHERE number = 7"))
+    log.append(name, 6, [Draft("noted", AT, "Zoe", {"text": "nothing happened"})], "k1")
+    assert "cut off" in " ".join(verify(log).troubles)
+
+
+def test_missing_case_is_one_line_however_many_events_it_had(log):
+    name = closed_case(log, 1)
+    closed_case(log, 2)
+    with log.engine.begin() as connection:
+        connection.execute(sa.text(f"DELETE FROM event WHERE case_id = '{name}'"))
+    assert verify(log).troubles == (f"case {name}: 7 events, 1 to 7, are missing or not as written",)
+
+
+def test_what_learning_counts_can_be_counted_anew_from_the_events(log):
+    closed_case(log, 1, shop="mill")
+    gone = closed_case(log, 2)
+    delete_case(log, gone, AT, "Ida", "asked for")
+    before = sorted(cause_counts(log))
+    with log.engine.begin() as connection:
+        connection.execute(sa.text("UPDATE outcome_cause SET cause = 'fuse-out' WHERE shop = 'mill'"))
+        connection.execute(sa.text("DELETE FROM outcome_finding WHERE shop = 'mill'"))
+        connection.execute(sa.text("UPDATE count_prediction SET cases = 7"))
+    assert "comeback cases recount" in verify(log).troubles[0]
+    assert recount(log) == 1
+    assert verify(log).troubles == ()
+    assert sorted(cause_counts(log)) == before
 
 
 def test_head_noted_before_is_still_in_a_log_that_went_on(log):

@@ -16,6 +16,7 @@ from comeback.engine.learning import (
     judged,
     marginal,
     pooled,
+    seen_of,
     settle,
     spread_of,
 )
@@ -95,7 +96,7 @@ def test_how_much_groups_differ_agrees_with_maximum_likelihood():
 
     grid = [(mean / 1000, weight / 2) for mean in range(120, 180, 2) for weight in range(10, 80)]
     best = max(grid, key=lambda point: likelihood(*point))[1]
-    found = settle(lambda gamma: spread_of(groups, 267 / 1739, gamma)).kappa
+    found = settle(seen_of([(groups, 267 / 1739)])).kappa
     assert best / 1.5 < found < best * 1.5
 
 
@@ -137,9 +138,9 @@ def test_more_hits_than_trials_are_refused():
 
 
 def test_shops_that_do_not_differ_weigh_as_one():
-    assert spread_of([(10, 100)] * 8, 0.1).gamma == 1e-6
-    assert spread_of([(10, 100)], 0.1) == Spread()
-    assert spread_of([(0, 50), (50, 50)], 0.5).gamma == 1.0
+    assert spread_of(seen_of([([(10, 100)] * 8, 0.1)])).gamma == 1e-6
+    assert settle(seen_of([([(10, 100)], 0.1)])) == settle(seen_of([])) == Spread()
+    assert spread_of(seen_of([([(0, 50), (50, 50)], 0.5)])).gamma == 1.0
 
 
 def test_how_much_shops_differ_is_found_again():
@@ -149,7 +150,7 @@ def test_how_much_shops_differ_is_found_again():
         chance = random.Random(seed)
         own = [chance.betavariate(10, 40) for _ in range(100)]
         shops = [(sum(chance.random() < p for _ in range(60)), 60) for p in own]
-        found.append(settle(lambda gamma, shops=shops: spread_of(shops, 0.2, gamma)).gamma)
+        found.append(settle(seen_of([(shops, 0.2)])).gamma)
     error = statistics.stdev(found) / math.sqrt(len(found))
     assert statistics.mean(found) == pytest.approx(1 / 51, abs=3 * error)
 

@@ -1,0 +1,163 @@
+"""`comeback drill --results` and `--due`: a learner over time, a class without names, cars that come back."""
+
+import csv
+import io
+import json
+from contextlib import closing
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+
+from comeback.cli import exit_codes
+from comeback.cli.command_line import run
+from comeback.engine.case import Draft
+from comeback.engine.case_log_drills import add_turn, open_drill
+from comeback.engine.case_log_sql import open_log
+
+SMALL = str(Path(__file__).parent.parent / "kb" / "small")
+TODAY = date.today()
+
+
+def result(version, seed=1, mode="free", **changed):
+    """What is recorded at the end of a drill."""
+    return {
+        "drill": 2, "mode": mode, "seed": seed, "asked": {"service": None, "complaint": None}, "exam": None,
+        "knowledge": version, "complaint": "dark", "ended": "complaint gone", "safety": {"misses": []},
+        "advice": {"correct": True},
+        "efficiency": {"checks": 3, "program_checks": 2, "minutes": 20.0, "program_minutes": 15.0},
+        "conclusions": {"made": 1, "found": True, "unwarranted": []},
+        "suspects": {"named": 1, "with_a_true_cause": 1, "leading": 1, "sure": [[0.8, True]]}, "hints": [1],
+        "call": None, **changed,
+    }  # fmt: skip
+
+
+@pytest.fixture
+def record(tmp_path, monkeypatch, small):
+    """record(by, days ago, **changed): a finished drill in the log."""
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    monkeypatch.delenv("COMEBACK_LOG", raising=False)
+    signs = iter(f"{number:04d}" for number in range(1000, 9999))
+    (tmp_path / "comeback").mkdir()
+
+    def go(by, ago=0, finished=True, **changed):
+        at = f"{TODAY - timedelta(days=ago)}T08:15:00+01:00"
+        choose = iter(next(signs))
+        with closing(open_log(tmp_path / "comeback" / "cases.db")) as log:
+            first = open_drill(log, Draft("opened", at, by, {}), small.version, lambda letters: next(choose))
+            if finished:
+                add_turn(log, first, Draft("finished", at, by, result(small.version, **changed)))
+
+    return go
+
+
+def shown(capsys, *options):
+    assert run(["drill", "--knowledge", SMALL, *options]) == exit_codes.DONE
+    out = capsys.readouterr().out
+    assert "--csv" in options or "Begin one" in out or max(map(len, out.splitlines())) < 80
+    return out
+
+
+def test_a_learner_sees_the_rule_and_what_to_train_next(record, capsys):
+    for ago in range(12, 1, -1):
+        record("Ben", ago)
+    record("Ben", 1, advice={"correct": False})
+    record("Ben", 0, advice={"correct": False})
+    out = shown(capsys, "--results", "--by", "Ben")
+    assert "13 drills finished" in out
+    assert "8 of 10        90 %         NOT MET" in " ".join(out.splitlines())
+    assert "before: 3 of 3" in out
+    assert "Train next  the advice on driving" in out
+    assert "Brier 0.04 over 13" in out  # (0.8 - 1) squared
+    assert len(out.splitlines()) <= 44  # two screens
+
+
+def test_calibration_waits_for_ten_drills(record, capsys):
+    record("Ben")
+    out = shown(capsys, "--results", "--by", "Ben")
+    assert "Brier" not in out
+    assert "from 10 drills on" in out
+
+
+def test_a_class_is_shown_without_names(record, capsys):
+    for by in ("Ben", "Ida", "Meret"):
+        record(by, 2)
+    record("Ida", 1, conclusions={"made": 1, "found": False, "unwarranted": []})
+    record("Ida", 0, finished=False)
+    for options in (("--results",), ("--results", "--csv"), ("--results", "--json")):
+        out = shown(capsys, *options)
+        assert not [name for name in ("Ben", "Ida", "Meret") if name in out]
+    out = shown(capsys, "--results")
+    assert "Class: 3 learners, 4 drills" in out
+    assert "missed 1: It is dark" in out
+    assert "1 drill stopped on the way" in out
+    own = shown(capsys, "--results", "--by", "Ida")
+    mark = own[own.index("(") + 1 : own.index(" in the class")]
+    assert mark in out
+
+
+def test_csv_and_json_hold_every_drill(record, capsys):
+    record("Ben", 2)
+    record("=Ben", 1, safety={"misses": ["x"]})
+    rows = list(csv.DictReader(io.StringIO(shown(capsys, "--results", "--csv", "--by", "=Ben"))))
+    assert [row["learner"] for row in rows] == ["'=Ben"]
+    assert rows[0]["safety_misses"] == "1"
+    data = json.loads(shown(capsys, "--results", "--json"))
+    assert sum(len(learner["results"]) for learner in data["learners"]) == 2
+    assert {learner["train_next"] for learner in data["learners"]} == {"safety", ""}
+
+
+def test_what_is_due_names_the_command_for_the_very_car(record, capsys):
+    missed = {"conclusions": {"made": 0, "found": False, "unwarranted": []}}
+    record("Ben", 1, seed=7, **missed)
+    record("Ben", 0, seed=8, asked={"service": "lamp-change", "complaint": None}, **missed)
+    record("Ben", 5, seed=9)
+    record("Ida", 5, seed=10, **missed)
+    out = shown(capsys, "--due", "--by", "Ben")
+    assert "comeback drill --mode free --seed 7\n" in out
+    assert "--seed 8 --service lamp-change" in out
+    assert "seed 9" not in out
+    assert "seed 10" not in out
+    assert out.index("now") < out.index("tomorrow")
+    data = json.loads(shown(capsys, "--due", "--by", "Ben", "--json"))
+    assert [(car["seed"], car["now"]) for car in data] == [(7, True), (8, False)]
+
+
+def test_a_car_of_other_knowledge_would_be_another_car_and_is_not_due(record, capsys):
+    record("Ben", 1, knowledge="other", safety={"misses": ["x"]})
+    assert "No car is due again." in shown(capsys, "--due", "--by", "Ben")
+
+
+def test_files_of_earlier_versions_are_read_along_and_left_as_they_are(record, capsys, tmp_path, small):
+    folder = tmp_path / "comeback" / "drills"
+    folder.mkdir()
+    old = result(small.version)
+    old = {key: old[key] for key in old if key not in ("advice", "asked", "exam", "call")}
+    old |= {"drill": 1, "by": "Ben", "at": "2026-03-02T08:15:00+01:00"}
+    (folder / "one.json").write_text(json.dumps(old))
+    (folder / "left.json").write_text(json.dumps({**old, "ended": "left"}))
+    (folder / "broken.json").write_text("{")
+    record("Ben")
+    before = sorted((path.name, path.read_bytes()) for path in folder.iterdir())
+    out = shown(capsys, "--results", "--by", "Ben")
+    assert "2 drills finished" in out
+    assert "1 result could not be read" in out
+    assert before == sorted((path.name, path.read_bytes()) for path in folder.iterdir())
+
+
+def test_a_damaged_result_is_left_out_and_said(record, capsys):
+    record("Ben")
+    record("Ben", efficiency=None)
+    out = shown(capsys, "--results", "--by", "Ben")
+    assert "1 drill finished" in out
+    assert "1 result could not be read" in out
+
+
+def test_where_nothing_was_drilled_one_line_says_how_to_begin(record, capsys):
+    assert "Begin one: comeback drill" in shown(capsys, "--results")
+
+
+def test_thirty_learners_fit_on_two_screens(record, capsys):
+    for number in range(30):
+        record(f"Learner {number}")
+    assert len(shown(capsys, "--results").splitlines()) <= 44

@@ -1,0 +1,145 @@
+"""Drills as they are recorded: made anew from seed and turns, append-only, in either database."""
+
+import importlib.util
+import random
+from pathlib import Path
+
+import pytest
+import sqlalchemy as sa
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from comeback.engine import drill_record as record
+from comeback.engine.case import Draft, chain
+from comeback.engine.case_log import CaseLogError
+from comeback.engine.case_log_care import verify
+from comeback.engine.case_log_drills import DrillMovedOn, add_turn, drill_events, drill_lines, open_drill
+from comeback.engine.case_log_sql import open_log
+from comeback.engine.drill import Mode
+from comeback.engine.drill_score import score
+from comeback.engine.hidden_car import hide_car
+
+AT = "2026-03-02T08:15:00+01:00"
+_spec = importlib.util.spec_from_file_location("case_logs", Path(__file__).with_name("case_logs.py"))
+case_logs = importlib.util.module_from_spec(_spec)
+_spec.loader.exec_module(case_logs)
+
+
+@pytest.fixture(params=["sqlite", "postgres"])
+def log(request, tmp_path):
+    place = case_logs.fresh_postgres() if request.param == "postgres" else tmp_path / "data" / "cases.db"
+    made = open_log(place)
+    yield made
+    made.close()
+
+
+OPENING = {"mode": "free", "seed": 1, "service": None, "complaint": None, "exam": None}
+ACTS = st.sampled_from(
+    [
+        ("signs", {}),
+        ("told", {"advice": "get-clear"}),
+        ("suspected", {"causes": ["fuse-out"], "sure": 0.5}),
+        ("expected", {"result": "turns"}),
+        ("read", {"cautions": ["hot-lamp"]}),
+        ("checked", {"check": "lamp-turns"}),
+        ("checked", {"check": "volts"}),
+        ("repaired", {"repair": "replace-fuse"}),
+        ("named", {"cause": "lamp-loose"}),
+        ("hinted", {}),
+        ("driving", {}),
+        ("to-stop", {}),
+        ("asked", {}),
+        ("replied", {"want": "cost", "reply": "surely"}),
+        ("read-back", {}),
+    ]
+)
+
+
+def events_of(knowledge, opening, acts):
+    events = [chain("K7RT", 1, Draft("opened", AT, "Ben", opening), knowledge.version, "")]
+    for kind, data in acts:
+        last = events[-1]
+        events.append(chain("K7RT", last.number + 1, Draft(kind, AT, "Ben", data), knowledge.version, last.hash))
+    return events
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(mode=st.sampled_from([Mode.GUIDED, Mode.COMPLETE, Mode.PHONE, Mode.EXAM]), acts=st.lists(ACTS, max_size=10))
+def test_a_drill_made_anew_is_the_drill_that_was_left(small, mode, acts):
+    drill = record.new_drill(small, hide_car(small, 1), mode)
+    done = []
+    for kind, data in acts:
+        if drill.ended:
+            break
+        try:
+            record.act(drill, kind, data)
+        except ValueError:  # what is done on the phone is not done at the car
+            assert mode is not Mode.PHONE
+            continue
+        done.append((kind, data))
+    again = record.rebuild(small, events_of(small, {**OPENING, "mode": mode.value}, done))
+    assert score(again) == score(drill)
+    assert (again.read, again.suspects, again.expects) == (drill.read, drill.suspects, drill.expects)
+
+
+@pytest.mark.parametrize(
+    ("kind", "data"),
+    [("checked", {}), ("checked", {"check": "no-such"}), ("told", {"advice": "perhaps"}), ("soap", {}),
+     ("driving", {}), ("read", {"cautions": None})],
+)  # fmt: skip
+def test_a_record_that_cannot_be_read_says_so(small, kind, data):
+    acts = [("signs", {}), (kind, data)]
+    with pytest.raises(record.DrillChanged, match="cannot be read"):
+        record.rebuild(small, events_of(small, OPENING, acts))
+
+
+def test_a_drill_of_other_knowledge_is_refused(small, knowledge):
+    with pytest.raises(record.DrillChanged, match="the car would be another one"):
+        record.rebuild(knowledge, events_of(small, OPENING, []))
+
+
+def begun(log, by="Ben", seed=1):
+    return open_drill(log, Draft("opened", AT, by, OPENING), "k1", random.Random(seed).choice)
+
+
+def test_what_was_recorded_of_a_drill_is_read_back_in_order(log):
+    first = begun(log)
+    second = add_turn(log, first, Draft("signs", AT, "Ben", {}))
+    third = add_turn(log, second, Draft("checked", AT, "Ben", {"check": "volts"}))
+    assert drill_events(log, first.case) == (first, second, third)
+    (line,) = drill_lines(log)
+    assert (line.opened, line.last, line.finished) == (first, third, False)
+
+
+def test_lines_are_each_person_s_own(log):
+    begun(log, "Ben", 1)
+    ends = add_turn(log, begun(log, "Ida", 2), Draft("finished", AT, "Ida", {}))
+    assert [line.last for line in drill_lines(log, "Ida")] == [ends]
+    assert len(drill_lines(log)) == 2
+
+
+def test_two_windows_do_not_both_go_on_with_one_drill(log):
+    first = begun(log)
+    add_turn(log, first, Draft("signs", AT, "Ben", {}))
+    with pytest.raises(DrillMovedOn, match="another window"):
+        add_turn(log, first, Draft("signs", AT, "Ben", {}))
+
+
+def test_a_name_with_odd_signs_is_kept_as_far_as_it_can_be(log):
+    begun(log, "Be\x00n\udc80" + "n" * 200)
+    (line,) = drill_lines(log, "Be\x00n\udc80" + "n" * 200)
+    assert line.opened.by.startswith("Ben?")
+
+
+def test_a_changed_line_is_found_when_the_drill_is_read(log):
+    first = begun(log)
+    with log.transaction() as connection:
+        connection.execute(sa.text("UPDATE drill_event SET at = '2020-01-01T00:00:00+00:00'"))
+    with pytest.raises(CaseLogError, match="was changed at line 1"):
+        drill_events(log, first.case)
+
+
+def test_drills_are_no_cases(log):
+    begun(log)
+    assert log.cases() == ()
+    assert verify(log).troubles == ()
