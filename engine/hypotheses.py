@@ -11,23 +11,25 @@ complaint is gone; a cause that is merely there too stays in the background.
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from comeback.engine.belief import Belief, posterior
 from comeback.engine.draws import ABSENT, draw_sets
 from comeback.engine.evidence import Evidence
-from comeback.engine.items import Flags, Indices, Items, items_of
+from comeback.engine.items import Chances, Flags, Indices, Items, items_of
 from comeback.engine.network import Network, Vector
 
-WANTED_SHARE = 0.999
+WANTED_SHARE = 0.99
 MOST_SETS = 4000
 MOST_PER_SIZE = 4_000
 ENOUGH = 0.98
 """Share of the belief below which the list is filled up with sets drawn from the belief itself."""
 DRAWS = 500
-NEGLIGIBLE = 1e-5
-"""A set that could hold no more than this share, even if it explained everything, is not grown."""
+NEGLIGIBLE, LEAST = 0.01, 1e-9
+"""A set that could hold no more than this part of the share left out (LEAST at the least), even if it explained
+everything, is not grown."""
 NEEDED = 0.7
 """A cause is not needed if the findings are at least this likely, relatively, without it."""
 
@@ -46,6 +48,15 @@ class Hypotheses:
     weights: Vector
     share: float
     background: Vector
+
+    @cached_property
+    def members(self) -> Indices:
+        """(S, ...): columns of the causes of each set, filled up with L, which is nobody."""
+        sets, columns = np.nonzero(self.now)
+        size = self.now.sum(axis=1)
+        out = np.full((len(self.now), int(size.max(initial=0))), self.now.shape[1], np.intp)
+        out[sets, np.arange(sets.size) - np.repeat(np.cumsum(size) - size, size)] = columns
+        return out
 
     def causes(self, row: int) -> tuple[str, ...]:
         """Ids of the causes of set `row`."""
@@ -92,7 +103,7 @@ def _listed(
     """Belief, items, and the sets with the part of the belief that each holds, heaviest first."""
     belief = belief or posterior(network, evidence)
     items = items_of(network, evidence)
-    rows, logs = _grow(items, belief.log_evidence - items.offset)
+    rows, logs = _grow(items, belief.log_evidence - items.offset, max(LEAST, NEGLIGIBLE * (1 - share)))
     held = np.exp(logs - (belief.log_evidence - items.offset))
     order = np.argsort(-held, kind="stable")
     enough = int(np.searchsorted(np.cumsum(held[order]), share)) + 1
@@ -125,29 +136,30 @@ def _certified(held: Vector) -> float:
     return min(1.0, float(held.sum()))
 
 
-def _grow(items: Items, log_mass: float) -> tuple[Indices, Vector]:
-    """All sets that could hold more than NEGLIGIBLE: (S, size) item numbers padded with -1, log weights.
+def _grow(items: Items, log_mass: float, negligible: float) -> tuple[Indices, Vector]:
+    """All sets that could hold more than `negligible`: (S, size) item numbers padded with -1, log weights.
 
     Grown by size; a set whose odds alone are negligible is dropped with everything above it, which is
     safe as long as adding a cause does not raise the odds (odds above 1 are allowed for).
     """
     count = items.odds.size
     spare = float(np.maximum(items.odds, 0.0).sum())
-    least = log_mass + math.log(NEGLIGIBLE)
-    best_first = _BestFirst.of(items)
-    lesser, at_most = items.leak_lesser[None], items.leak_at_most[None]
+    least = log_mass + math.log(negligible)
+    best_first, chances = _BestFirst.of(items), Chances.of(items)
     rows, odds = np.empty((1, 0), np.intp), np.zeros(1)
-    kept, logs = [rows], [odds + items.log_chance(lesser, at_most)]
+    kept, logs = [rows], [odds + chances.log()]
     for _ in range(count):
         old, new = best_first.pairs(rows, odds, least - spare)
         if not old.size:
             break
-        old, new = _heaviest(old, new, odds, (lesser, at_most), items)
-        rows = np.column_stack((rows[old], new))
-        odds = odds[old] + items.odds[new]
-        lesser, at_most = lesser[old] + items.lesser[new], at_most[old] + items.at_most[new]
+        weight = odds[old] + items.odds[new] + chances.log_grown(old, new)
+        if old.size > MOST_PER_SIZE:
+            best = np.sort(np.argpartition(-weight, MOST_PER_SIZE)[:MOST_PER_SIZE])
+            old, new, weight = old[best], new[best], weight[best]
+        chances = chances.grown(old, new)
+        rows, odds = np.column_stack((rows[old], new)), odds[old] + items.odds[new]
         kept.append(rows)
-        logs.append(odds + items.log_chance(lesser, at_most))
+        logs.append(weight)
     width = max(row.shape[1] for row in kept)
     padded = [np.pad(row, ((0, 0), (0, width - row.shape[1])), constant_values=-1) for row in kept]
     return np.concatenate(padded), np.concatenate(logs)
@@ -186,18 +198,6 @@ class _BestFirst:
             return old, new
         apart = (self.cause[rows[old]] != self.cause[new][:, None]).all(axis=1)
         return old[apart], new[apart]
-
-
-def _heaviest(
-    old: Indices, new: Indices, odds: Vector, chances: tuple[Vector, Vector], items: Items
-) -> tuple[Indices, Indices]:
-    """The pairs that make the heaviest sets, MOST_PER_SIZE at the most."""
-    if old.size <= MOST_PER_SIZE:
-        return old, new
-    lesser, at_most = chances[0][old] + items.lesser[new], chances[1][old] + items.at_most[new]
-    weight = odds[old] + items.odds[new] + items.log_chance(lesser, at_most)
-    best = np.sort(np.argpartition(-weight, MOST_PER_SIZE)[:MOST_PER_SIZE])
-    return old[best], new[best]
 
 
 def _present(rows: Indices, items: Items, belief: Belief) -> Flags:

@@ -41,9 +41,12 @@ def predict(network: Network, sets: Hypotheses, checks: Sequence[str]) -> Predic
     outside = np.log(np.maximum(1 - there_too + there_too * at_most, TINY))
     ceiling = np.log(np.maximum(links.leak_at_most[_chosen(local)], TINY))
     ceiling = ceiling + np.bincount(column, weights=outside, minlength=ceiling.size)
-    lift = np.zeros((len(sets.live), ceiling.size))
+    lift = np.zeros((len(sets.live) + 1, ceiling.size))  # the last row: nobody
     lift[place[cause[live]], column[live]] = np.log(np.maximum(at_most[live], TINY)) - outside[live]
-    table = np.exp(ceiling + sets.now.astype(np.float64) @ lift)
+    table = np.broadcast_to(ceiling, (len(sets.weights), ceiling.size)).copy()
+    for one in sets.members.T:
+        table += lift[one]
+    table = np.exp(table, out=table)
     chances = np.diff(table, axis=1, prepend=0.0)
     chances[:, starts] = table[:, starts]
     return Predictions(np.maximum(chances, 0.0), slices)
