@@ -17,7 +17,7 @@ CANDIDATES = 4
 """Checks that are compared by looking further ahead."""
 FOLLOWERS = 16
 """Other checks that may follow in the look-ahead."""
-BELIEFS = 48
+BELIEFS = 24
 """Beliefs looked into for one decision."""
 NOTHING = 1e-6
 """Minutes: a saving that is no more than rounding leaves."""

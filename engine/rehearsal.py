@@ -9,10 +9,12 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from comeback.engine import fixed_orders, steps
+from comeback.engine.errors import EngineError
 from comeback.engine.network import fits
-from comeback.engine.planning import set_up_minutes
-from comeback.engine.simulated_walk import Gone, Memory, begin, go_on, take_over
+from comeback.engine.planning import look_ahead, set_up_minutes
+from comeback.engine.simulated_walk import Gone, Memory, answered, begin, go_on, take_over
 from comeback.engine.simulation import CAREFUL, Car, Comeback, Person, Slack, car_of, culprits
+from comeback.engine.small_problem import Beside, beside_optimum
 from comeback.engine.walk import Walk
 from comeback.kb.schema import KnowledgeBase, Repair
 from comeback.kb.vocabulary import Audience, Disposition, Level
@@ -82,6 +84,18 @@ class Rehearsal:
             self._other(comeback, after_signs, CHECKLIST, fixed_orders.by_check_list),
         )
         return Rehearsed(comeback, call, ways, known)
+
+    def beside_optimum(self, comeback: Comeback) -> Beside | None:
+        """The bay's first decision on this car, made small, by each way of working and at its optimum."""
+        walk = begin(self.knowledge, comeback.service, comeback.complaint, Audience.BAY)
+        if isinstance(walk.step, steps.DangerScreen):
+            walk = answered(walk, self._person(comeback, "bay", CAREFUL), walk.step.checks)
+        s = walk.situation
+        try:
+            seen = look_ahead(s.knowledge, s.network, s.evidence, s.askable(), s.repairs(), (), s.sets)
+        except EngineError:
+            return None
+        return beside_optimum(seen)
 
     def _person(self, comeback: Comeback, name: str, slack: Slack) -> Person:
         return Person(car_of(self.knowledge, comeback), name, slack)

@@ -11,6 +11,7 @@ import numpy as np
 
 from comeback.engine.network import Vector
 from comeback.engine.rehearsal import ENDS, FIXED, GUIDED, WAYS, Outcome, Rehearsed
+from comeback.engine.small_problem import Beside
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Disposition
 
@@ -41,14 +42,19 @@ class WayFigures:
 
 @dataclass(frozen=True)
 class Figures:
-    """All of it. `milder`: calls whose advice was milder than a cause present needs, no sign of it being reported;
-    `harsher`: more urgent than any cause present needs; `known`: mean minutes if the causes were known beforehand."""
+    """All of it.
+
+    `milder`: calls whose advice was milder than a cause present needs, no sign of it being reported;
+    `harsher`: more urgent than any cause present needs, `much_harsher`: by two levels or more;
+    `known`: mean minutes if the causes were known beforehand; `small`: beside the exact optimum.
+    """
 
     walks: int
     several: int
     unsafe: tuple[str, ...]
     milder: int
     harsher: int
+    much_harsher: int
     advice: dict[str, int]
     call_minutes: float
     questions: float
@@ -56,10 +62,44 @@ class Figures:
     ways: tuple[WayFigures, ...]
     curve_minutes: tuple[float, ...]
     curves: dict[str, tuple[float, ...]]
+    small: "SmallFigures | None" = None
 
     def data(self) -> dict[str, Any]:
         """Plain data, for JSON."""
         return asdict(self)
+
+
+@dataclass(frozen=True)
+class SmallFigures:
+    """Mean expected minutes on `problems` first decisions made small, where the optimum can be computed.
+
+    `sets` and `checks`: their mean size; `excess`: what the guided walk takes more than the optimum, mean, 0 to 1.
+    """
+
+    problems: int
+    sets: float
+    checks: float
+    optimum: float
+    guided: float
+    fixed_order: float
+    repairs_only: float
+    excess: float
+
+
+def small_figures(found: Sequence[Beside]) -> SmallFigures | None:
+    """Means over the small problems; None if there are none."""
+    if not found:
+        return None
+    return SmallFigures(
+        problems=len(found),
+        sets=_mean([float(one.sets) for one in found]),
+        checks=_mean([float(one.checks) for one in found]),
+        optimum=_mean([one.optimum for one in found]),
+        guided=_mean([one.guided for one in found]),
+        fixed_order=_mean([one.fixed_order for one in found]),
+        repairs_only=_mean([one.repairs_only for one in found]),
+        excess=_mean([one.guided / one.optimum - 1 for one in found]),
+    )
 
 
 def figures(knowledge: KnowledgeBase, rows: Sequence[Rehearsed]) -> Figures:
@@ -76,6 +116,7 @@ def figures(knowledge: KnowledgeBase, rows: Sequence[Rehearsed]) -> Figures:
         unsafe=tuple(_named(row, why) for row in rows for why in row.call.unsafe),
         milder=sum(g < n for g, n in zip(given, needed, strict=True)),
         harsher=sum(g > n for g, n in zip(given, needed, strict=True)),
+        much_harsher=sum(g >= n + 2 for g, n in zip(given, needed, strict=True)),
         advice={level.word: sum(g is level for g in given) for level in Disposition},
         call_minutes=_mean([call.minutes for call in calls]),
         questions=_mean([float(call.questions) for call in calls]),

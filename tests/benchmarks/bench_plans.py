@@ -17,7 +17,7 @@ from collections.abc import Callable
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy
 
 import numpy as np
-from plan_policies import followed, reduced, situations
+from plan_policies import situations
 
 from comeback.engine.choosing import WORTH_ASKING
 from comeback.engine.lookahead import (
@@ -31,6 +31,7 @@ from comeback.engine.lookahead import (
     look,
     optimal,
 )
+from comeback.engine.small_problem import guided_minutes, small_node
 
 UNRESOLVED = 1e6
 """Minutes of ending before one state is left: not allowed."""
@@ -104,13 +105,15 @@ def decisions(complaints: int, seed: int) -> None:
     plans: dict[str, Callable[..., float]] = {
         "repairs only, no check": lambda outlook, node: node.end,
         "best saving per minute, followed": lambda _, node: follow(node, by_saving(WORTH_ASKING), _all()),
-        "the program's choice, hazard tiers put aside": lambda outlook, node: followed(outlook, node, tiers=False),
-        "the program's choice": lambda outlook, node: followed(outlook, node, tiers=True),
+        "the program's choice, hazard tiers put aside": lambda outlook, node: guided_minutes(
+            outlook, node, tiers=False
+        ),
+        "the program's choice": lambda outlook, node: guided_minutes(outlook, node),
     }
     gaps: dict[str, list[float]] = {name: [] for name in plans}
     sizes, above = [], []
     for outlook in situations(complaints, seed):
-        node = reduced(outlook)
+        node = small_node(outlook, 6_000)
         best, minutes = optimal(node, MOST_BELIEFS), {name: plan(outlook, node) for name, plan in plans.items()}
         sizes.append((node.weights.size, len(node.open)))
         if best is None:

@@ -1,0 +1,69 @@
+"""Exact search on decisions made small: nothing beats it, and on two causes it is what can be counted by hand."""
+
+from dataclasses import replace
+
+import pytest
+
+from comeback.engine.planning import look_ahead
+from comeback.engine.rehearsal import Rehearsal
+from comeback.engine.simulated_walk import begin
+from comeback.engine.simulation import draw_comeback
+from comeback.engine.small_problem import MOST_CHECKS, beside_optimum, small_node
+from comeback.kb.vocabulary import Audience
+
+
+def seen_by_the_chooser(knowledge, service, complaint):
+    walk = begin(knowledge, service, complaint, Audience.BAY)
+    if hasattr(walk.step, "checks"):
+        expected = {check: knowledge.checks[check].expected for check in walk.step.checks}
+        walk = walk.imagine(walk.answers(expected, "", ""))
+    s = walk.situation
+    return look_ahead(knowledge, s.network, s.evidence, s.askable(), s.repairs(), s.standing_set_ups())
+
+
+@pytest.mark.parametrize(
+    ("service", "complaint"),
+    [("intake-cleaning", "rough-idle"), ("oil-service", "oil-leak"), ("battery", "no-crank"), ("coolant", "no-heat")],
+)
+def test_no_way_of_working_beats_the_optimum(knowledge, service, complaint):
+    found = beside_optimum(seen_by_the_chooser(knowledge, service, complaint))
+    for way in (found.guided, found.fixed_order, found.repairs_only):
+        assert way >= found.optimum - 1e-9
+    assert 1 < found.checks <= MOST_CHECKS
+
+
+def test_on_the_smallest_knowledge_the_optimum_can_be_counted_by_hand(small):
+    """Own arithmetic over the two sets that are left: ask nothing, or look at the seat first, or measure first."""
+    outlook = seen_by_the_chooser(small, "lamp-change", "dark")
+    node = small_node(outlook)
+    by_hand = [node.end]
+    for check in node.open:
+        columns = node.problem.slices[check]
+        price, rest = node.problem.price(check, node.standing), [c for c in node.open if c != check]
+        total = price
+        for column in range(columns.start, columns.stop):
+            if node.chances[column] < 1e-12:
+                continue
+            after = node.rows[column]
+            options = [float(node.problem.ends(after[None])[0])]
+            for other in rest:
+                table = node.problem.tables[:, node.problem.slices[other]]
+                standing = node.problem.after(check, node.standing)
+                joint = after[:, None] * table
+                chances = joint.sum(axis=0)
+                ends = [float(node.problem.ends((joint[:, k] / p)[None])[0]) if p else 0 for k, p in enumerate(chances)]
+                options.append(node.problem.price(other, standing) + float(chances @ ends))
+            total += float(node.chances[column]) * min(options)
+        by_hand.append(total)
+    assert len(node.open) == 2
+    assert beside_optimum(outlook).optimum == pytest.approx(min(by_hand))
+
+
+def test_nothing_to_decide_gives_nothing_to_compare(small):
+    outlook = seen_by_the_chooser(small, "lamp-change", "dark")
+    assert beside_optimum(replace(outlook, options=outlook.options[:1])) is None
+
+
+def test_a_rehearsed_comeback_is_put_beside_the_optimum(small):
+    found = Rehearsal(small).beside_optimum(draw_comeback(small, 3))
+    assert found.guided >= found.optimum
