@@ -2,9 +2,14 @@
 
 from collections.abc import Iterator, Sequence
 
+from comeback.cli import wording
 from comeback.cli.look import Look, Styled
+from comeback.engine.car_evidence import has_evidence
 from comeback.engine.walk import Walk
 from comeback.kb.vocabulary import SignalWord
+
+EVIDENCE_LOST = "evidence-lost"
+"""The caution that stands before what may clear codes; with it stands the command that saves them."""
 
 
 def cautions(walk: Walk, names: Sequence[str], look: Look, short: bool = False) -> Iterator[Styled]:
@@ -22,6 +27,8 @@ def cautions(walk: Walk, names: Sequence[str], look: Look, short: bool = False) 
             yield ("caution", line)
         if not short:
             yield from (("plain", line) for line in look.wrap(f"{caution.hazard} {caution.consequence}", len(lead)))
+        if name == EVIDENCE_LOST and walk.case.last and not has_evidence(walk.events):
+            yield "plain", f"{'':{len(lead)}}{wording.SAVE_FIRST.format(case=walk.case.id)}"
 
 
 def gravest_first(walk: Walk, names: Sequence[str]) -> list[str]:

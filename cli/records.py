@@ -5,9 +5,13 @@ from typing import Any
 
 from comeback.cli import wording
 from comeback.cli.look import Look, Styled
-from comeback.engine.case import TAKEN_BACK, Case, Event, first_broken_link, read_case
+from comeback.engine.car_evidence import CODES_CLEARED, EVIDENCE
+from comeback.engine.case import TAKEN_BACK, Answer, Case, Event, first_broken_link, read_case
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Disposition
+
+MANY = 4
+"""Findings of one screen that are as they should be: more than these stand in one line."""
 
 
 def case_data(knowledge: KnowledgeBase, events: Sequence[Event]) -> dict[str, Any]:
@@ -76,6 +80,7 @@ def case_lines(knowledge: KnowledgeBase, events: Sequence[Event], look: Look) ->
     ):  # fmt: skip
         if text:
             lines += [("plain", line) for line in look.wrap(text, 14, f"  {title}")]
+    lines += _from_the_car(events, look)
     lines += _found(knowledge, case, look)
     lines += _ending(knowledge, case, look)
     corrections = sum(1 for event in events if event.kind == TAKEN_BACK)
@@ -98,23 +103,62 @@ def answer_text(knowledge: KnowledgeBase, check: str, result: str | None, readin
     return f"{reading}: {label}" if reading else label
 
 
+def _from_the_car(events: Sequence[Event], look: Look) -> list[Styled]:
+    """What was saved of what the car itself said, and when codes were cleared."""
+    lines: list[Styled] = []
+    for event in events:
+        if event.kind == EVIDENCE:
+            codes = sorted({code for told in event.payload.get("codes", {}).values() for code in told})
+            text = f"saved from the car: {', '.join(codes) or 'no codes'}"
+        elif event.kind == CODES_CLEARED:
+            text = "codes cleared" if event.payload.get("accepted") else "the car did not clear its codes"
+        else:
+            continue
+        lines += [("plain", part) for part in look.wrap(f"{text} ({event.by})", 9, f"  {event.at[11:16]}")]
+    return [("title", "From the car"), *lines] if lines else []
+
+
 def _found(knowledge: KnowledgeBase, case: Case, look: Look) -> list[Styled]:
     lines: list[Styled] = [("title", "Findings")] if case.answers else []
+    quiet: set[int] = set()
     epochs = {done.epoch: done for done in case.repairs}
-    shown = 0
+    shown, told = 0, _many_at_once(knowledge, case)
     for answer in case.answers:
         while shown < answer.epoch:
             shown += 1
             done = epochs[shown]
             lines.append(("say", f"  {done.at[11:16]}  repaired: {_name(knowledge.repairs, done.repair)} ({done.by})"))
+        if answer.check in told.get(answer.number, ()):
+            names = ", ".join(_name(knowledge.checks, check) for check in told.pop(answer.number))
+            line = f"as it should be: {names} ({answer.by})"
+            lines += [("plain", part) for part in look.wrap(line, 9, f"  {answer.at[11:16]}")]
+            quiet.add(answer.number)
+            continue
+        if answer.number in quiet and _as_it_should_be(knowledge, answer):
+            continue
         text = answer_text(knowledge, answer.check, answer.result, answer.reading)
-        line = f"{_name(knowledge.checks, answer.check)}: {text} ({answer.by})"
+        second = "second look: " if answer.again else ""
+        line = f"{_name(knowledge.checks, answer.check)}: {second}{text} ({answer.by})"
         lines += [("plain", part) for part in look.wrap(line, 9, f"  {answer.at[11:16]}")]
     for done in case.repairs[shown:]:
         lines.append(("say", f"  {done.at[11:16]}  repaired: {_name(knowledge.repairs, done.repair)} ({done.by})"))
     for at, by, text in case.notes:
         lines += [("plain", part) for part in look.wrap(f"note: {text} ({by})", 9, f"  {at[11:16]}")]
     return lines
+
+
+def _many_at_once(knowledge: KnowledgeBase, case: Case) -> dict[int, list[str]]:
+    """Checks as they should be, by the number of the screen that answered more than MANY: one line tells all."""
+    found: dict[int, list[str]] = {}
+    for answer in case.answers:
+        if _as_it_should_be(knowledge, answer) and not answer.reading and not answer.again:
+            found.setdefault(answer.number, []).append(answer.check)
+    return {number: checks for number, checks in found.items() if len(checks) > MANY}
+
+
+def _as_it_should_be(knowledge: KnowledgeBase, answer: Answer) -> bool:
+    known = knowledge.checks.get(answer.check)
+    return known is not None and answer.result == known.expected and not answer.reading and not answer.again
 
 
 def _ending(knowledge: KnowledgeBase, case: Case, look: Look) -> list[Styled]:

@@ -36,6 +36,7 @@ CALLER_SAYS_NO = (
 )
 LOOK_AGAIN = "Found before: {result}. It hardly fits the rest: look once more, with care."
 TRY_AGAIN = "Nobody could tell before. Try once more: it decides what comes next."
+SAVE_FIRST = "Saves them here: comeback readout --case {case}"
 EARLIER = "Before: {said}   (k keeps it)"
 EDITING = "Answer it anew. Until now: {said}   (b leaves it)"
 LEFT_FOCUS = "Left as it was."

@@ -217,3 +217,23 @@ def test_bad_use_gets_one_clear_line_and_its_code(comeback, case, arguments, cod
     got, out, err = comeback("cases", *arguments)
     assert got == code, (out, err)
     assert words in err
+
+
+def test_what_the_car_said_is_shown_and_what_is_as_it_should_be_stands_in_one_line(comeback):
+    comeback("readout", "P0171", "--service", "intake-cleaning", "--complaint", "rough-idle")
+    case = json.loads(comeback("cases", "--json")[1])[0]["case"]
+    said = " ".join(comeback("cases", "show", case)[1].split())
+    assert "saved from the car: P0171 (Ida)" in said
+    assert said.count("as it should be: ") == 1
+    assert "Rich codes" in said.split("as it should be: ")[1]
+
+
+def test_a_second_look_is_shown_as_one(comeback, case, tmp_path):
+    log = open_log(tmp_path / "cases.db")
+    first = {"results": {"lamp-turns": "tight"}, "audience": "bay"}
+    second = {"results": {"lamp-turns": "turns"}, "audience": "bay", "again": True}
+    log.append("AAAA", 1, [Draft("answered", AT, "Ida", first), Draft("answered", AT, "Ben", second)], "k1")
+    log.close()
+    said = comeback("cases", "show", "AAAA", "--knowledge", SMALL)[1]
+    assert "Lamp seat: The lamp is tight (Ida)" in said
+    assert "Lamp seat: second look: The lamp turns (Ben)" in said

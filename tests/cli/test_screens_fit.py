@@ -194,3 +194,18 @@ def test_a_step_in_pages_is_not_answered_before_all_of_it_was_read(small, log, c
     talk.run()
     assert [done.repair for done in talk.walk.case.repairs] == ["screw-in-lamp"]
     assert "Turn no. 29." in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("step", "words"),
+    [
+        (steps.MakeCheck("lamp-turns", 1.0, 0.0, (), again="tight"), "Found before: The lamp is tight"),
+        (steps.MakeCheck("lamp-turns", 1.0, 0.0, (), retry=True), "Nobody could tell before"),
+        (steps.ProveRepair("screw-in-lamp", "light", "lit", retry=True), "Nobody could tell before"),
+    ],
+)
+def test_what_is_asked_a_second_time_says_why(step, words):
+    from comeback.kb import load_knowledge
+
+    walk = begun(load_knowledge(Path(SMALL)), "bay")
+    assert words in " ".join(text.strip() for _, text in screens.body(walk.at(step), Look()))

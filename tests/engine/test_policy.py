@@ -135,3 +135,33 @@ def test_every_complaint_after_every_service_has_a_next_step(knowledge, audience
             walk = walk.imagine(walk.draft(events.COMPLAINT, "", "", complaint=complaint.id, words=""))
             walk = no_danger(walk) if isinstance(walk.step, steps.DangerScreen) else walk
             assert walk.step, (service, complaint.id)
+
+
+def signs_unknown(walk):
+    return walk.imagine(walk.answers(dict.fromkeys(walk.step.checks), "", ""))
+
+
+def test_danger_signs_a_caller_cannot_tell_are_asked_once_more_and_only_once(knowledge):
+    walk = begin(knowledge, "rough-idle", "phone")
+    first = walk.step
+    walk = signs_unknown(walk)
+    assert walk.step == steps.DangerScreen(first.checks, retry=True)
+    assert not isinstance(signs_unknown(walk).step, steps.DangerScreen)
+
+
+def test_nobody_is_asked_again_beside_a_burning_car(knowledge):
+    walk = begin(knowledge, "rough-idle", "phone")
+    told = dict.fromkeys(walk.step.checks) | {"hood-smoke": "smoke"}
+    walk = walk.imagine(walk.answers(told, "", ""))
+    assert walk.step.disposition.word == "get-clear"
+
+
+def test_a_sign_that_stays_unknown_counts_as_the_worse_answer(knowledge):
+    walk = begin(knowledge, "rough-idle", "phone")
+    unknown = signs_unknown(signs_unknown(walk)).situation.ruling
+    worst = max(level for check in walk.step.checks for level in knowledge.checks[check].red_flag.values())
+    assert unknown.floor == worst
+
+
+def test_in_the_bay_unknown_signs_are_not_asked_twice(knowledge):
+    assert not isinstance(signs_unknown(begin(knowledge, "rough-idle")).step, steps.DangerScreen)
