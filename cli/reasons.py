@@ -2,6 +2,7 @@
 
 from comeback.cli.look import Look, Styled
 from comeback.engine import explanation, steps
+from comeback.engine.second_look import fit, slip_chance
 from comeback.engine.walk import Walk
 
 MOST_LINES = 5
@@ -10,6 +11,8 @@ MOST_LINES = 5
 def why(walk: Walk, look: Look) -> list[Styled]:
     """Why this step, in at most MOST_LINES lines."""
     match walk.step:
+        case steps.MakeCheck(check=check, again=str(found)):
+            lines = [*_slip(walk, check, found), *_check(walk, check)]
         case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
             lines = _check(walk, check)
         case steps.ReadPanel():
@@ -37,6 +40,16 @@ def _leading(walk: Walk) -> list[str]:
     if not top:
         return ["No known cause leads yet."]
     return ["Leading: " + "; ".join(f"{_short(causes[c].name, 32)} {_percent(p)}" for c, p in top[:2])]
+
+
+def _slip(walk: Walk, check: str, found: str) -> list[str]:
+    """How doubtful the first look is."""
+    answer = walk.case.answer(check)
+    if answer is None:
+        return []
+    slip = slip_chance(walk.situation, answer, fit(walk.situation, check))
+    label = _short(walk.knowledge.checks[check].results[found], 30)
+    return [f"{label}: by all else a slip in about {round(100 * slip)} of 100 such cars."]
 
 
 def _check(walk: Walk, check: str) -> list[str]:

@@ -209,3 +209,13 @@ def test_what_is_asked_a_second_time_says_why(step, words):
 
     walk = begun(load_knowledge(Path(SMALL)), "bay")
     assert words in " ".join(text.strip() for _, text in screens.body(walk.at(step), Look()))
+
+
+def test_why_a_second_look_tells_how_doubtful_the_first_is():
+    from comeback.cli.reasons import why
+    from comeback.kb import load_knowledge
+
+    walk = begun(load_knowledge(Path(SMALL)), "bay")
+    walk = walk.imagine(walk.answers({"spark": "no", "lamp-turns": "tight", "volts": "present"}, "", ""))
+    assert walk.step.again is not None
+    assert "a slip in about" in " ".join(text for _, text in why(walk, Look()))
