@@ -27,7 +27,7 @@ def cautions(walk: Walk, names: Sequence[str], look: Look, short: bool = False) 
             yield ("caution", line)
         if not short:
             yield from (("plain", line) for line in look.wrap(f"{caution.hazard} {caution.consequence}", len(lead)))
-        if name == EVIDENCE_LOST and walk.case.last and not has_evidence(walk.events):
+        if name == EVIDENCE_LOST and walk.case.id not in ("", "-") and not has_evidence(walk.events):
             yield "plain", f"{'':{len(lead)}}{wording.SAVE_FIRST.format(case=walk.case.id)}"
 
 

@@ -3,6 +3,7 @@
 import argparse
 import os
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -10,6 +11,7 @@ from comeback.cli import exit_codes
 
 if TYPE_CHECKING:
     from comeback.cli.conversation import Conversation
+    from comeback.engine.network import Vehicle
     from comeback.kb.schema import KnowledgeBase
 
 
@@ -56,6 +58,23 @@ def knowledge_of(options: argparse.Namespace) -> "KnowledgeBase":
     folders = [Path(folder) for folder in options.knowledge or ()]
     overlays = [Path(folder) for folder in getattr(options, "overlay", None) or ()]
     return load_knowledge(*folders, overlays=overlays, cache=cache_folder())
+
+
+def vehicle_of(pairs: Sequence[str] | None) -> "Vehicle":
+    """Vehicle conditions typed as `injection=port`. Raises UsageError with the nearest name."""
+    from comeback.cli.command_line import UsageError
+    from comeback.kb.vocabulary import FEATURES
+    from comeback.kb.wording import suggest
+
+    found = {}
+    for pair in pairs or ():
+        feature, _, value = pair.partition("=")
+        if feature not in FEATURES:
+            raise UsageError(f"There is no vehicle condition '{feature or pair}'.{suggest(feature, FEATURES)}")
+        if value not in FEATURES[feature]:
+            raise UsageError(f"'{value}' is no {feature}. Use one of: {', '.join(FEATURES[feature])}.")
+        found[feature] = value
+    return tuple(sorted(found.items()))
 
 
 def run_walk(options: argparse.Namespace, audience_name: str, case: str | None) -> int:

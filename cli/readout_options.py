@@ -1,13 +1,13 @@
 """What the options of `comeback readout` mean, checked before anything is read."""
 
 import argparse
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from comeback.cli.command_line import UsageError
+from comeback.cli.options import vehicle_of
 from comeback.engine.car_data import FAST, IDLE, STATES
 from comeback.engine.readings import read_number
-from comeback.kb.vocabulary import FEATURES
 from comeback.kb.wording import suggest
 
 SAMPLES = (IDLE, FAST)
@@ -39,24 +39,13 @@ def check_options(given: argparse.Namespace) -> Asked:
         raise UsageError("Either --case for an old case or --service and --complaint for a new one, not both.")
     if given.clear_codes and not (given.port and (given.case or given.service)):
         raise UsageError("--clear-codes needs --port, and a case in which the codes are saved first: add --case ID.")
-    return Asked(samples, _vehicle(given.vehicle or []), _metres(given.altitude))
+    return Asked(samples, dict(vehicle_of(given.vehicle)), _metres(given.altitude))
 
 
 def check_entry(asked: str | None, known: Iterable[str], kind: str) -> None:
     """Raises UsageError with the nearest name if the knowledge has no such entry."""
     if asked and asked not in known:
         raise UsageError(f"There is no {kind} '{asked}'.{suggest(asked, known)}")
-
-
-def _vehicle(pairs: Sequence[str]) -> dict[str, str]:
-    found = {}
-    for pair in pairs:
-        feature, _, value = pair.partition("=")
-        check_entry(feature or pair, FEATURES, "vehicle condition")
-        if value not in FEATURES[feature]:
-            raise UsageError(f"'{value}' is no {feature}. Use one of: {', '.join(FEATURES[feature])}.")
-        found[feature] = value
-    return found
 
 
 def _metres(text: str | None) -> float | None:

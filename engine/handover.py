@@ -15,7 +15,7 @@ import numpy as np
 
 from comeback.engine.best_subset import Choice, Chosen, Option
 from comeback.engine.errors import UnknownEntry
-from comeback.engine.network import Vector
+from comeback.engine.network import Vector, Vehicle, fits
 from comeback.engine.planning import HANDLING
 from comeback.kb.schema import Cause, Check, KnowledgeBase
 from comeback.kb.vocabulary import Audience, Disposition, Sense, Tier
@@ -75,11 +75,14 @@ class Card:
     ways: tuple[Way, ...]
 
 
-def hand_over(knowledge: KnowledgeBase, service: str, budget: float) -> Card:
-    """The card for this service and budget. Raises UnknownEntry if there is no such service."""
+def hand_over(knowledge: KnowledgeBase, service: str, budget: float, vehicle: Vehicle = ()) -> Card:
+    """The card for this service and budget; with `vehicle` only what such a car has.
+
+    Raises UnknownEntry if there is no such service.
+    """
     if service not in knowledge.services:
         raise UnknownEntry("service", service)
-    table = _Table(knowledge, service)
+    table = _Table(knowledge, service, vehicle)
     chosen = table.choice.best(budget)
     own = table.own_list()
     ways = (
@@ -95,10 +98,11 @@ def hand_over(knowledge: KnowledgeBase, service: str, budget: float) -> Card:
 class _Table:
     """Everything that can be checked after this service, and what it catches."""
 
-    def __init__(self, knowledge: KnowledgeBase, service: str) -> None:
+    def __init__(self, knowledge: KnowledgeBase, service: str, vehicle: Vehicle) -> None:
         self.knowledge, self.service = knowledge, service
-        self.causes = [c for c in knowledge.causes.values() if c.kind.needs_service and c.service == service]
-        self.groups = [g for g in _groups(knowledge) if self._catches(g).max(initial=0.0) > 0]
+        causes = (c for c in knowledge.causes.values() if c.kind.needs_service and c.service == service)
+        self.causes = [cause for cause in causes if fits(cause.only_if, vehicle)]
+        self.groups = [g for g in _groups(knowledge, vehicle) if self._catches(g).max(initial=0.0) > 0]
         frequency = np.array([cause.frequency for cause in self.causes])
         minutes = {name: set_up.minutes for name, set_up in knowledge.set_ups.items()}
         self.choice = Choice(tuple(self._option(g) for g in self.groups), frequency, minutes)
@@ -180,14 +184,15 @@ def _phases(knowledge: KnowledgeBase, used: set[str]) -> dict[str, int]:
     return ranks
 
 
-def _groups(knowledge: KnowledgeBase) -> list[tuple[str, ...]]:
+def _groups(knowledge: KnowledgeBase, vehicle: Vehicle) -> list[tuple[str, ...]]:
     """Checks that can be made before the keys go back, by panel, in file order.
 
     Not: what only a customer can remember, what takes something apart again, what destroys evidence.
     """
     groups: dict[str, list[str]] = {}
     for check in knowledge.checks.values():
-        fitting = Audience.BAY in check.audience and check.tier < Tier.STRIP and not check.erases_evidence
+        possible = Audience.BAY in check.audience and check.tier < Tier.STRIP and not check.erases_evidence
+        fitting = possible and fits(check.only_if, vehicle)
         if fitting and check.sense is not Sense.REMEMBER:
             groups.setdefault(f"panel {check.panel}" if check.panel else check.id, []).append(check.id)
     return [tuple(group) for group in groups.values()]

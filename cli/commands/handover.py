@@ -15,6 +15,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
     parser.add_argument("service", nargs="?", metavar="SERVICE", help="id of the service; without, all are listed")
     parser.add_argument("--minutes", metavar="N", type=float, default=10.0, help="time for the checks (default: 10)")
+    parser.add_argument(
+        "--with", dest="vehicle", metavar="NAME=VALUE", nargs="+", action="extend", help="the car: injection=port"
+    )
     parser.add_argument("--json", action="store_true", help="print the card and the figures as JSON")
     parser.add_argument("--plain", action="store_true", help="no emphasis, only lines one after the other")
     options.add_knowledge(parser)
@@ -24,7 +27,7 @@ def run(given: argparse.Namespace) -> int:
     """Choose the checks and print the card."""
     from comeback.cli import exit_codes
     from comeback.cli.command_line import UsageError
-    from comeback.cli.options import knowledge_of
+    from comeback.cli.options import knowledge_of, vehicle_of
     from comeback.kb.wording import suggest
 
     if not 1 <= given.minutes <= 240:
@@ -40,7 +43,7 @@ def run(given: argparse.Namespace) -> int:
     from comeback.cli import card_text
     from comeback.engine.handover import hand_over
 
-    card = hand_over(knowledge, given.service, given.minutes)
+    card = hand_over(knowledge, given.service, given.minutes, vehicle_of(given.vehicle))
     if given.json:
         import json
 

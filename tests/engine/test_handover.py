@@ -143,3 +143,13 @@ def test_what_the_driver_notices_counts_only_as_far_as_it_shows_at_once(knowledg
 def test_an_unknown_service_is_named(small):
     with pytest.raises(UnknownEntry, match="no service 'soap'"):
         hand_over(small, "soap", 10.0)
+
+
+def test_a_car_without_the_part_is_not_checked_for_it(knowledge):
+    """Own counting: a cause that needs direct injection cannot bring a port-injected car back."""
+    any_car = hand_over(knowledge, "intake-cleaning", 20.0)
+    port = hand_over(knowledge, "intake-cleaning", 20.0, (("injection", "port"), ("throttle", "cable")))
+    assert port.causes < any_car.causes
+    assert port.expected < any_car.expected
+    named = {check for line in port.lines for check in line.checks}
+    assert all("port" in knowledge.checks[check].only_if.get("injection", ("port",)) for check in named)
