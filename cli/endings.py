@@ -1,9 +1,13 @@
 """The steps in which a walk ends: advice to the caller, handing over, closing; pure functions."""
 
+from comeback.cli import wording
 from comeback.cli.cautions import aloud, cautions
 from comeback.cli.look import Look, Styled
 from comeback.engine import steps
 from comeback.engine.walk import Walk
+
+STILL_LIKELY = 0.5
+"""Chance from which a cause that is left is named before a case is closed."""
 
 
 def advise(walk: Walk, step: steps.Advise, look: Look, said: bool) -> list[Styled]:
@@ -60,12 +64,17 @@ def close(walk: Walk, step: steps.CloseCase, look: Look) -> list[Styled]:
     knowledge = walk.knowledge
     causes = ", ".join(knowledge.causes[c].name for c in step.causes) or "not found"
     repairs = ", ".join(knowledge.repairs[r].name for r in step.repairs)
-    proof = "The repair is proven." if step.proven else "The complaint is gone, but the repair was not proven."
-    lines: list[Styled] = [("title", f"{proof} Close the case?"), ("plain", "")]
+    lines: list[Styled] = [("title", line) for line in look.wrap(wording.PROVEN if step.proven else wording.UNPROVEN)]
+    lines.append(("plain", ""))
+    left = walk.situation.repair_candidates(STILL_LIKELY)
+    likely = [f"{knowledge.causes[cause].name} ({round(100 * chance)} of 100)" for cause, chance in left]
     for title, text in (
         ("Complaint", walk.case.words or knowledge.complaints[step.complaint].name),
         ("Cause", causes),
         ("Correction", repairs),
     ):
         lines += [("plain", line) for line in look.wrap(text, 14, f"  {title}")]
+    if likely:
+        text = wording.STILL_LIKELY.format(causes="; ".join(likely[:2]))
+        lines += [("plain", ""), *(("say", line) for line in look.wrap(text, 2, "  "))]
     return lines

@@ -173,7 +173,7 @@ def _ending(knowledge: KnowledgeBase, case: Case, look: Look) -> list[Styled]:
             ("Complaint", data.get("words") or _name(knowledge.complaints, data.get("complaint", ""))),
             ("Cause", causes),
             ("Correction", repairs),
-            ("Proven", "yes" if data.get("proven") else "complaint gone, repair not proven"),
+            ("Proven", "yes" if data.get("proven") else "not proven: not all could be seen"),
         ):
             lines += [("title", line) for line in look.wrap(text, 14, f"  {title}")]
     return lines

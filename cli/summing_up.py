@@ -163,7 +163,7 @@ def _result(walk: Walk, look: Look) -> list[Styled]:
     if case.closed is not None:
         data: Mapping[str, Any] = case.closed
         causes = ", ".join(_named(knowledge.causes, c) for c in data.get("causes", ())) or "not found"
-        proven = "proven" if data.get("proven") else "complaint gone, repair not proven"
+        proven = "proven" if data.get("proven") else "not proven: not all could be seen"
         repairs = ", ".join(_named(knowledge.repairs, r) for r in data.get("repairs", ()))
         said = data.get("words") or _named(knowledge.complaints, data.get("complaint", ""))
         return [*_put(look, "Complaint", said), *_put(look, "Cause", causes),

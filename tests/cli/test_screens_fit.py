@@ -219,3 +219,15 @@ def test_why_a_second_look_tells_how_doubtful_the_first_is():
     walk = walk.imagine(walk.answers({"spark": "no", "lamp-turns": "tight", "volts": "present"}, "", ""))
     assert walk.step.again is not None
     assert "a slip in about" in " ".join(text for _, text in why(walk, Look()))
+
+
+def test_a_cause_that_is_still_likely_is_named_before_the_case_is_closed():
+    from comeback.kb import load_knowledge
+
+    walk = begun(load_knowledge(Path(SMALL)), "bay")
+    walk = walk.imagine(walk.answers({"spark": "yes", "lamp-turns": "turns", "volts": "none"}, "", ""))
+    walk = walk.imagine(walk.draft("repaired", "", "", repair="screw-in-lamp"))
+    shown = screens.body(walk.at(steps.CloseCase("dark", ("lamp-loose",), ("screw-in-lamp",), True)), Look())
+    told = " ".join(text.strip() for _, text in shown)
+    assert wording.PROVEN in told
+    assert "still likely: Fuse blown" in told
