@@ -12,9 +12,9 @@ from typing import Any
 
 from comeback.cli import corrections, exit_codes, places, screens, stops, wording
 from comeback.cli.asides import ASIDES, earlier_line
-from comeback.cli.endings import confirm_back
 from comeback.cli.log_opener import LogOpener
 from comeback.cli.look import Look, Styled, show
+from comeback.cli.payloads import payload_of
 from comeback.cli.readers import Idle, Reader
 from comeback.cli.replies import NO, UNKNOWN_WORDS, YES, Command, Doubt, Record, Remark, Words, read_reply
 from comeback.cli.search import rank
@@ -154,24 +154,7 @@ class Conversation:
 
     def record(self, reply: Record) -> None:
         """Commit the reply to the step (or to the answer that is being edited) and show what comes next."""
-        payload: dict[str, Any] = dict(reply.payload)
-        step = self.walk.step
-        if reply.kind == events.COMPLAINT and "words" not in payload:
-            payload["words"] = self.words or self.walk.case.words
-        if reply.kind == events.ANSWERED:
-            payload["audience"] = self.walk.audience.value
-            if isinstance(step, steps.MakeCheck) and step.again is not None and self.editing is None:
-                payload["again"] = True
-        if isinstance(step, steps.CloseCase) and reply.kind == events.CLOSED:
-            payload = {
-                "complaint": step.complaint, "words": self.walk.case.words, "causes": list(step.causes),
-                "repairs": list(step.repairs), "proven": step.proven,
-            }  # fmt: skip
-        if isinstance(step, steps.Advise) and reply.kind in (events.ADVISED, events.READ_BACK):
-            payload |= {
-                "ruled": step.disposition.word, "floor": step.floor.word, "flags": list(step.flags),
-                "read_back": confirm_back(self.walk, step),
-            }  # fmt: skip
+        payload = payload_of(self.walk, reply, self.words, self.editing is not None)
         if self.editing is not None:
             item, self.editing = self.editing, None
             at = places.now()

@@ -18,12 +18,12 @@ import numpy as np
 from comeback.engine.belief import Belief, posterior
 from comeback.engine.draws import ABSENT, draw_sets
 from comeback.engine.evidence import Evidence
-from comeback.engine.items import Chances, Flags, Indices, Items, items_of
+from comeback.engine.items import Flags, Indices, Items, items_of
 from comeback.engine.network import Network, Vector
+from comeback.engine.set_growth import grow
 
 WANTED_SHARE = 0.99
 MOST_SETS = 4000
-MOST_PER_SIZE = 4_000
 ENOUGH = 0.98
 """Share of the belief below which the list is filled up with sets drawn from the belief itself."""
 DRAWS = 500
@@ -103,7 +103,7 @@ def _listed(
     """Belief, items, and the sets with the part of the belief that each holds, heaviest first."""
     belief = belief or posterior(network, evidence)
     items = items_of(network, evidence)
-    rows, logs = _grow(items, belief.log_evidence - items.offset, max(LEAST, NEGLIGIBLE * (1 - share)))
+    rows, logs = grow(items, belief.log_evidence - items.offset, max(LEAST, NEGLIGIBLE * (1 - share)))
     held = np.exp(logs - (belief.log_evidence - items.offset))
     order = np.argsort(-held, kind="stable")
     enough = int(np.searchsorted(np.cumsum(held[order]), share)) + 1
@@ -134,70 +134,6 @@ def _filled_up(
 
 def _certified(held: Vector) -> float:
     return min(1.0, float(held.sum()))
-
-
-def _grow(items: Items, log_mass: float, negligible: float) -> tuple[Indices, Vector]:
-    """All sets that could hold more than `negligible`: (S, size) item numbers padded with -1, log weights.
-
-    Grown by size; a set whose odds alone are negligible is dropped with everything above it, which is
-    safe as long as adding a cause does not raise the odds (odds above 1 are allowed for).
-    """
-    count = items.odds.size
-    spare = float(np.maximum(items.odds, 0.0).sum())
-    least = log_mass + math.log(negligible)
-    best_first, chances = _BestFirst.of(items), Chances.of(items)
-    rows, odds = np.empty((1, 0), np.intp), np.zeros(1)
-    kept, logs = [rows], [odds + chances.log()]
-    for _ in range(count):
-        old, new = best_first.pairs(rows, odds, least - spare)
-        if not old.size:
-            break
-        weight = odds[old] + items.odds[new] + chances.log_grown(old, new)
-        if old.size > MOST_PER_SIZE:
-            best = np.sort(np.argpartition(-weight, MOST_PER_SIZE)[:MOST_PER_SIZE])
-            old, new, weight = old[best], new[best], weight[best]
-        chances = chances.grown(old, new)
-        rows, odds = np.column_stack((rows[old], new)), odds[old] + items.odds[new]
-        kept.append(rows)
-        logs.append(weight)
-    width = max(row.shape[1] for row in kept)
-    padded = [np.pad(row, ((0, 0), (0, width - row.shape[1])), constant_values=-1) for row in kept]
-    return np.concatenate(padded), np.concatenate(logs)
-
-
-@dataclass(frozen=True)
-class _BestFirst:
-    """Items by falling odds: those that can grow a set stand in one run of the order, so none is looked at in vain.
-
-    `order`: item numbers; `place`: where each item stands in it; `falling`: minus the odds in that order;
-    `single`: no cause has two items, so that a set cannot hold one twice.
-    """
-
-    cause: Indices
-    order: Indices
-    place: Indices
-    falling: Vector
-    single: bool
-
-    @classmethod
-    def of(cls, items: Items) -> "_BestFirst":
-        """The order of these items; equal odds by number."""
-        order = np.argsort(-items.odds, kind="stable")
-        single = np.unique(items.cause).size == items.cause.size
-        return cls(items.cause, order, np.argsort(order), -items.odds[order], single)
-
-    def pairs(self, rows: Indices, odds: Vector, least: float) -> tuple[Indices, Indices]:
-        """(set, item) pairs that grow a set by an item after its last one and keep its odds above `least`."""
-        first = self.place[rows[:, -1]] + 1 if rows.shape[1] else np.zeros(len(rows), np.intp)
-        end = np.searchsorted(self.falling, odds - least, side="left")
-        count = np.maximum(end - first, 0)
-        old = np.repeat(np.arange(len(rows)), count)
-        ahead = np.arange(old.size) - np.repeat(np.cumsum(count) - count, count)
-        new = self.order[first[old] + ahead]
-        if self.single or not rows.shape[1]:
-            return old, new
-        apart = (self.cause[rows[old]] != self.cause[new][:, None]).all(axis=1)
-        return old[apart], new[apart]
 
 
 def _present(rows: Indices, items: Items, belief: Belief) -> Flags:

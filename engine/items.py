@@ -37,49 +37,6 @@ class Items:
             return np.asarray(np.sum(at_most + np.log(-np.expm1(gap)), axis=-1))
 
 
-@dataclass(frozen=True)
-class Chances:
-    """Chances of the findings for many sets, to grow them by one item each: plain products, no logarithms.
-
-    `lesser`, `at_most`: (F, S) chance of less than each result seen, and of no more; of items: (F, I).
-    """
-
-    lesser: Vector
-    at_most: Vector
-    item_lesser: Vector
-    item_at_most: Vector
-
-    @classmethod
-    def of(cls, items: Items) -> "Chances":
-        """Those of the empty set."""
-        leaks = (np.exp(leak)[:, None] for leak in (items.leak_lesser, items.leak_at_most))
-        own = (np.ascontiguousarray(np.exp(of_item).T) for of_item in (items.lesser, items.at_most))
-        return cls(*leaks, *own)
-
-    def grown(self, old: Indices, new: Indices) -> "Chances":
-        """Those of the sets `old`, each with the item `new`."""
-        lesser = self.lesser[:, old] * self.item_lesser[:, new]
-        return Chances(lesser, self.at_most[:, old] * self.item_at_most[:, new], self.item_lesser, self.item_at_most)
-
-    def log(self) -> Vector:
-        """(S,): log chance of exactly the results seen."""
-        return _log_of(np.prod(self.at_most - self.lesser, axis=0))
-
-    def log_grown(self, old: Indices, new: Indices) -> Vector:
-        """The same for the grown sets, finding by finding, so that no large table is made."""
-        chance = np.ones(old.size)
-        for low, high, own_low, own_high in zip(
-            self.lesser, self.at_most, self.item_lesser, self.item_at_most, strict=True
-        ):
-            chance *= high[old] * own_high[new] - low[old] * own_low[new]
-        return _log_of(chance)
-
-
-def _log_of(chance: Vector) -> Vector:
-    with np.errstate(divide="ignore"):
-        return np.asarray(np.log(np.maximum(chance, 0.0)))
-
-
 def items_of(network: Network, evidence: Evidence) -> Items:
     """The items of all live causes; `offset` is the log weight of what does not depend on the set."""
     findings = evidence.abnormal
