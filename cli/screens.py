@@ -187,7 +187,8 @@ def _danger(walk: Walk, checks: Sequence[str], look: Look) -> list[Styled]:
 def _once_more(walk: Walk, step: steps.MakeCheck | steps.ProveRepair) -> str:
     """Why something is asked a second time; empty if it is not."""
     if isinstance(step, steps.MakeCheck) and step.again is not None:
-        return wording.LOOK_AGAIN.format(result=walk.knowledge.checks[step.check].results[step.again])
+        told = wording.LOOK_AGAIN if walk.case.answer(step.check) else wording.REPORTED
+        return told.format(result=walk.knowledge.checks[step.check].results[step.again])
     return wording.TRY_AGAIN if step.retry else ""
 
 

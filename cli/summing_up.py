@@ -9,6 +9,7 @@ from comeback.cli.look import Look, Styled
 from comeback.engine.belief import posterior
 from comeback.engine.errors import EngineError
 from comeback.engine.evidence import Evidence, Sighting
+from comeback.engine.policy import NOT_SEEN
 from comeback.engine.walk import Walk
 from comeback.kb.vocabulary import Audience, Disposition
 
@@ -183,6 +184,8 @@ def _next_step(walk: Walk) -> str:
     if case.closed is not None:
         return "print or export the record; give the car back"
     if case.handed_over is not None and walk.audience is Audience.BAY:
+        if case.handed_over == NOT_SEEN:
+            return "drive it with the customer when it shows; until then this record stays open for more"
         return "give the car and this record to the specialist"
     told = Disposition.of(case.disposition or "book")
     return {

@@ -35,6 +35,7 @@ CALLER_SAYS_NO = (
     "Noted: the caller says no. Correct it: r lists the answers, edit 3 changes no. 3. Then read back again."
 )
 LOOK_AGAIN = "Found before: {result}. It hardly fits the rest: look once more, with care."
+REPORTED = "Reported: {result}. Nothing found explains it: does it show now?"
 TRY_AGAIN = "Nobody could tell before. Try once more: it decides what comes next."
 SAVE_FIRST = "Saves them here: comeback readout --case {case}"
 PROVEN = "The repair is proven. Close the case?"

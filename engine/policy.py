@@ -35,6 +35,7 @@ from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import FEATURES, Audience, Disposition, Level
 
 NOT_HERE = "no check or repair here is likely to find it faster than a specialist"
+NOT_SEEN = "it does not show here: ask the customer when it does, and try it then"
 LEAST_CURE = 0.05
 """A repair less likely to help than this is a guess, however cheap."""
 PHONE_QUESTIONS = 7
@@ -194,7 +195,8 @@ def _once_more(situation: Situation) -> Step | None:
 
 def _repair_step(situation: Situation, outlook: Outlook) -> Step:
     if not outlook.plan.order:
-        return _once_more(situation) or HandOver(NOT_HERE)
+        nothing = not situation.evidence.abnormal
+        return _once_more(situation) or HandOver(NOT_SEEN if nothing else NOT_HERE)
     first, *rest = outlook.plan.order
     action = next(a for a in outlook.actions if a.id == first)
     cures = chance_of_cure(outlook, action)

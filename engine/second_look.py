@@ -93,11 +93,17 @@ def slip_chance(situation: Situation, answer: Answer, fits: float) -> float:
 
 
 def _standing(situation: Situation) -> Iterator[Answer]:
-    """The answers that still say how the car is, each looked at once: nobody is asked a third time."""
-    latest: dict[str, Answer] = {}
+    """The answers that still say how the car is, each looked at once: nobody is asked a third time.
+
+    What the customer complains of is among them, until somebody here has seen it.
+    """
+    reports = situation.complaint.reports if situation.complaint else {}
+    latest = {check: Answer(check, result, 0, 0, "", "", "phone") for check, result in reports.items()}
     for answer in situation.case.answers:
         if answer.result is not None or answer.check not in latest:
             latest[answer.check] = replace(answer, again=answer.again or _seen_twice(latest.get(answer.check), answer))
+        elif answer.audience == situation.audience.value:  # "don't know" the second time: it stays as it was
+            latest[answer.check] = replace(latest[answer.check], again=True)
     for answer in latest.values():
         if answer.result is not None and not answer.again and situation.can_look_again(answer):
             yield answer
