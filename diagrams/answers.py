@@ -48,10 +48,10 @@ def short_label(knowledge: KnowledgeBase, audience: Audience, box: Box, way: Exi
 
     Danger signs are never left to be guessed.
     """
-    if len(box.exits) == 1 and len(way.answers) > 1:
-        return phrases.ANY
     if isinstance(box.step, steps.DangerScreen):
         return "\n".join(labels(knowledge, audience, box, way))
+    if len(box.exits) == 1 and len(way.answers) > 1:
+        return phrases.ANY
     text = _listed(knowledge, audience, box, way)
     if len(text.split()) <= SHORT or len(way.answers) == 1:
         return text
@@ -85,6 +85,8 @@ def downward(knowledge: KnowledgeBase, box: Box) -> Exit | None:
             wanted = knowledge.checks[check].expected
         case steps.ProveRepair(result=result):
             wanted = result
+        case steps.DangerScreen() if len(box.exits) == 1:
+            return None  # the signs are many lines: beside the box there is room for them
         case steps.DangerScreen() | steps.ReadPanel():
             wanted = NONE_OF_THESE
         case steps.DoRepair():

@@ -36,12 +36,17 @@ def booklet_data(
     return chart_data(charts, paper, phrases.BOOKLET.format(service=name)) | {
         "booklet": True,
         "lines": [f"Knowledge {knowledge.version}, printed {date}.", phrases.UNCONTROLLED, *phrases.BOOKLET_ABOUT],
-        "limits": [phrases.LIMITS, phrases.STOP_BAY, *phrases.CARRIED_MEANS.values()],
+        "limits": [phrases.LIMITS, phrases.STOP_BAY, *_meanings()],
         "repairs": [_repair(knowledge, knowledge.repairs[repair]) for repair in named],
         "codes": [[code.id, code.meaning, code.note] for _, code in sorted(knowledge.codes.items())],
         "cautions": _cautions(knowledge),
         "sources": [[source.title, source.status, source.note] for source in knowledge.sources.values()],
     }
+
+
+def _meanings() -> list[str]:
+    """What the shares on the charts mean, for each reader."""
+    return [f"{phrases.SHORT_AUDIENCES[who].capitalize()}. {text}" for who, text in phrases.CARRIED_MEANS.items()]
 
 
 def _chart(chart: Chart) -> dict[str, Any]:

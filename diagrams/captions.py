@@ -8,7 +8,7 @@ from enum import Enum
 from comeback.diagrams import phrases
 from comeback.engine import steps
 from comeback.engine.chart_growth import PaperStep
-from comeback.engine.decision_graph import CUT, FULL, Box, TryInOrder
+from comeback.engine.decision_graph import CUT, DANGER, FULL, Box, TryInOrder
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import FEATURE_NAMES, Audience
 
@@ -72,11 +72,15 @@ def within(title: str, texts: Iterable[str], limit: int = ROOM) -> tuple[str, ..
 
 @dataclass(frozen=True)
 class Captions:
-    """Captions for one audience; `cards` gives the number of the card of each repair that an end names."""
+    """Captions for one audience; `cards` gives the number of the card of each repair that an end names.
+
+    `brief`: ends have numbers only, without the name of the first repair.
+    """
 
     knowledge: KnowledgeBase
     audience: Audience
     cards: Mapping[str, str] = field(default_factory=dict)
+    brief: bool = False
 
     def of(self, box: Box, hazardous: bool = False) -> Caption:
         """The caption of a box; a hazardous one bears the symbol of the warnings at the top of its page."""
@@ -134,6 +138,8 @@ class Captions:
                 return self._in_order(repairs, danger)
             case steps.HandOver() if step in (CUT, FULL):
                 return [phrases.RARE[self.audience]]
+            case steps.HandOver() if step == DANGER:
+                return [phrases.TRY_DANGER, phrases.PROGRAM]
             case steps.HandOver(reason, repair):
                 name = [self.knowledge.repairs[repair].name + "."] if repair else []
                 return [phrases.HAND_OVER, *name, f"{reason[0].upper()}{reason[1:]}."]
@@ -147,15 +153,15 @@ class Captions:
                 return [type(step).__name__]
 
     def _in_order(self, repairs: Sequence[str], danger: bool) -> list[str]:
-        """Title, the first repair by name if there is room, the others by the numbers of their cards."""
-        first, *others = (self.cards.get(name, "R?") for name in repairs)
-        title = phrases.TRY_DANGER if danger else phrases.TRY
-        rest = phrases.THEN.format(names=", ".join(others)) if others else ""
-        safe = phrases.SAFE if danger else ""
-        named = f"{safe}{first}: {self.knowledge.repairs[repairs[0]].name}."
-        if len(f"1. {title} {named} {rest}".split()) > ROOM:  # no number may be lost for it
-            return [title, f"{safe}{', '.join((first, *others))}."]
-        return [title, named, rest]
+        """Which cards in which order, and the first repair by name if there is room."""
+        numbers = [self.cards.get(name, "R?") for name in repairs]
+        listed = ", ".join(numbers)
+        texts = (
+            [phrases.TRY_DANGER, phrases.SAFE.format(names=listed)] if danger else [phrases.TRY.format(names=listed)]
+        )
+        named = f"{numbers[0]}: {self.knowledge.repairs[repairs[0]].name}."
+        fits = not self.brief and len(f"100. {' '.join(texts)} {named}".split()) <= ROOM
+        return [*texts, named] if fits else texts
 
     def aloud(self, number: int, step: PaperStep) -> str | None:
         """What is read to the caller at an end."""

@@ -5,14 +5,26 @@ a page has few of them.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from comeback.diagrams import phrases
-from comeback.diagrams.captions import wrapped
 from comeback.diagrams.hazards import Hazard, gravest_first, hazards_height, hazards_of, of_check, of_repair
-from comeback.diagrams.looks import Looks
-from comeback.diagrams.measure import CARD_LINES, RULE, text_height
+from comeback.diagrams.lettering import fitted
+from comeback.diagrams.measure import (
+    CARD_HEAD,
+    CARD_PAD,
+    CARD_WIDTHS,
+    FOOT,
+    HEAD,
+    RULE,
+    TYPE,
+    WRITE_ON,
+    Paper,
+    text_height,
+)
+from comeback.diagrams.packing import Piece, frame_of, pack
+from comeback.engine.card_looks import Looks
 from comeback.engine.decision_graph import DecisionGraph, TryInOrder
 from comeback.kb.schema import Check, KnowledgeBase, Repair
 
@@ -31,9 +43,9 @@ class Card:
     def columns(self) -> tuple[list[str], list[str], list[str]]:
         """Lines of text: look first, then do this, then prove it."""
         look = f"{self.look[0].name}: {self.look[0].results[self.look[1]]}" if self.look else phrases.NO_LOOK
-        texts = (look, self.repair.name, self.proof)
-        left, middle, right = (wrapped(text, line) for text, line in zip(texts, CARD_LINES, strict=True))
-        return left, middle, right
+        room = [width - 2 * CARD_PAD for width in CARD_WIDTHS]
+        repair = fitted(self.repair.name, room[1], TYPE, bold=True)
+        return fitted(look, room[0], TYPE), repair, fitted(self.proof, room[2], TYPE)
 
     @cached_property
     def height(self) -> float:
@@ -51,37 +63,48 @@ class CardPage:
     key: bool = False
 
 
-def cards_of(graph: DecisionGraph, looks: Looks) -> dict[str, Card]:
-    """Card by repair id for every repair that an end of the graph names, in the order of their numbers."""
-    named = {r: None for box in graph.boxes if isinstance(box.step, TryInOrder) for r in box.step.repairs}
-    return {card.repair.id: card for card in numbered(named, looks)}
+def cards_of(graph: DecisionGraph, looks: Looks, paper: Paper) -> dict[str, Card]:
+    """Card by repair id for every repair that has one on this chart, in the order of their numbers."""
+    named = {r for box in graph.boxes if isinstance(box.step, TryInOrder) for r in box.step.repairs}
+    return {card.repair.id: card for card in numbered(sorted(named | set(graph.cards)), looks, paper)}
 
 
-def numbered(repairs: Iterable[str], looks: Looks) -> tuple[Card, ...]:
-    """Cards of some repairs, numbered so that those with like cautions follow each other."""
-    knowledge = looks.knowledge
-    needed = {name: _cautions(knowledge, name, looks.before(name)) for name in repairs}
-    return tuple(
-        Card(f"R{i}", knowledge.repairs[name], looks.before(name), needed[name], _proof(knowledge, name))
-        for i, name in enumerate(_alike_together(needed), 1)
-    )
+def numbered(repairs: Iterable[str], looks: Looks, paper: Paper) -> tuple[Card, ...]:
+    """Cards of some repairs, numbered so that those which share a page with few cautions follow each other."""
+    made = {name: card_of(name, looks) for name in repairs}
+    pieces = [piece_of(card, paper) for card in made.values()]
+    pages = pack(pieces, cards_room(paper), frame_of(looks.knowledge))
+    order = [made[piece.name] for page in pages for piece in sorted(page, key=_likeness)]
+    return tuple(replace(card, name=f"R{i}") for i, card in enumerate(order, 1))
 
 
-def _alike_together(needed: dict[str, tuple[str, ...]]) -> list[str]:
-    """An order in which each card adds as few cautions as possible to those just before it."""
-    left = sorted(needed, key=lambda name: (-len(needed[name]), needed[name], name))
-    out: list[str] = []
-    while left:
-        before = {c for name in out[-4:] for c in needed[name]}
-        best = min(left, key=lambda name: (len(set(needed[name]) - before), -len(set(needed[name]) & before)))
-        left.remove(best)
-        out.append(best)
-    return out[::-1]
+def card_of(name: str, looks: Looks) -> Card:
+    """The card of a repair, without a number yet."""
+    knowledge, look = looks.knowledge, looks.before(name)
+    return Card("R?", knowledge.repairs[name], look, _cautions(knowledge, name, look), _proof(knowledge, name, look))
 
 
-def _proof(knowledge: KnowledgeBase, name: str) -> str:
+def piece_of(card: Card, paper: Paper, worth: float = 1.0) -> Piece:
+    """The card as something to be placed on a page of this paper."""
+    height = card.height + (WRITE_ON if paper.worksheet else 0.0)
+    return Piece(card.repair.id, height, frozenset(card.cautions), worth)
+
+
+def cards_room(paper: Paper) -> float:
+    """Height on a page for cards and their cautions."""
+    return paper.usable[1] - HEAD - FOOT - CARD_HEAD
+
+
+def _likeness(piece: Piece) -> tuple[int, list[str], str]:
+    return len(piece.cautions), sorted(piece.cautions), piece.name
+
+
+def _proof(knowledge: KnowledgeBase, name: str, look: tuple[Check, str] | None) -> str:
     proof = knowledge.repairs[name].proof
-    return f"{knowledge.checks[proof.check].name}: {knowledge.checks[proof.check].results[proof.result]}"
+    result = knowledge.checks[proof.check].results[proof.result]
+    if look is not None and look[0].id == proof.check:
+        return phrases.NOW.format(result=result)
+    return f"{knowledge.checks[proof.check].name}: {result}"
 
 
 def _cautions(knowledge: KnowledgeBase, name: str, look: tuple[Check, str] | None) -> tuple[str, ...]:

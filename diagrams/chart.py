@@ -1,7 +1,7 @@
 """A decision graph as files: pages drawn, and one text twin that needs no layout program."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from comeback.diagrams.captions import Captions
@@ -9,12 +9,12 @@ from comeback.diagrams.cards import CardPage, cards_of
 from comeback.diagrams.dot_text import cards_text, page_text
 from comeback.diagrams.heading import Heading, heading
 from comeback.diagrams.layout import paginate, paginate_cards
-from comeback.diagrams.looks import Looks
 from comeback.diagrams.measure import Paper
 from comeback.diagrams.pages import Page
 from comeback.diagrams.program import draw
 from comeback.diagrams.svg import on_paper
 from comeback.diagrams.twin import twin
+from comeback.engine.card_looks import Looks
 from comeback.engine.decision_graph import DecisionGraph
 from comeback.engine.network import Vehicle
 from comeback.kb.schema import KnowledgeBase
@@ -25,7 +25,10 @@ FORMATS = ("svg", "png", "dot", "text")
 
 @dataclass(frozen=True)
 class Chart:
-    """A chart laid out on paper. `name` begins the names of all its files."""
+    """A chart laid out on paper. `name` begins the names of all its files; `asked`: questions and repairs in it.
+
+    `drawn`: its sheets as SVG, if they were drawn already.
+    """
 
     name: str
     paper: Paper
@@ -33,6 +36,8 @@ class Chart:
     pages: tuple[Page, ...]
     cards: tuple[CardPage, ...]
     text: str
+    asked: int = 0
+    drawn: tuple[str, ...] = ()
 
     @property
     def sheets(self) -> tuple[Page | CardPage, ...]:
@@ -47,8 +52,14 @@ class Chart:
 
     def sheet(self, page: Page | CardPage) -> str:
         """A page as SVG on paper. Raises DrawingError."""
+        if self.drawn:
+            return self.drawn[page.number - 1]
         title = f"{self.heading.title}, page {page.number} of {len(self.sheets)}"
         return on_paper(draw(self.dot(page), "svg").decode(), self.paper, title, self.described(page))
+
+    def with_sheets(self) -> "Chart":
+        """The chart with all its sheets drawn. Raises DrawingError."""
+        return replace(self, drawn=tuple(self.sheet(page) for page in self.sheets))
 
     def described(self, page: Page | CardPage) -> str:
         """What a page shows, for those who cannot see it."""
@@ -75,14 +86,15 @@ class Chart:
 
 def make_chart(graph: DecisionGraph, knowledge: KnowledgeBase, vehicle: Vehicle, date: str, paper: Paper) -> Chart:
     """The chart of a decision graph. `date` is printed on every page."""
-    named = cards_of(graph, Looks(knowledge, graph.service, graph.complaint))
+    named = cards_of(graph, Looks(knowledge, graph.service, graph.complaint, graph.sensitive), paper)
     captions = Captions(knowledge, graph.audience, {repair: card.name for repair, card in named.items()})
     head = heading(graph, knowledge, vehicle, date)
     pages = paginate(graph, captions, paper)
     only = len(knowledge.services) == 1
     parts = (graph.complaint, *(() if only else (graph.service,)), graph.audience.value)
     repairs = paginate_cards(tuple(named.values()), knowledge, paper, pages)
-    return Chart("-".join(parts), paper, head, pages, repairs, twin(graph, captions, head, pages, named))
+    asked = sum(1 for box in graph.boxes if box.exits)
+    return Chart("-".join(parts), paper, head, pages, repairs, twin(graph, captions, head, pages, named), asked)
 
 
 def write_chart(chart: Chart, folder: Path, formats: Sequence[str]) -> Iterator[Path]:

@@ -6,9 +6,11 @@ stand across the page; ports on them keep the column of steps straight.
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import graphviz  # type: ignore[import-untyped]
 
+from comeback.diagrams import phrases
 from comeback.diagrams.captions import Caption, Kind, wrapped
 from comeback.diagrams.cards import CardPage
 from comeback.diagrams.heading import ANCHOR, Heading, foot_label, head_label
@@ -28,7 +30,7 @@ INCH = 72.0
 SHAPES = {
     Kind.QUESTION: {"shape": "box", "style": "rounded"},
     Kind.ACTION: {"shape": "box"},
-    Kind.ENDING: {"shape": "box", "peripheries": "2"},
+    Kind.ENDING: {"shape": "plain"},  # its label has the double border
 }
 
 TAG = {"shape": "box", "style": "rounded,filled", "fillcolor": "#e4e4e4", "margin": "0.08,0.04"}
@@ -46,7 +48,8 @@ def cards_text(
     """DOT text of a page of repair cards."""
     drawing = _Drawing(name)
     drawing.attributes()
-    drawing.body.attr(label=head_label(head, page.number, len(pages) + len(cards)))
+    title = phrases.CARDS_HEAD.format(title=head.title)
+    drawing.body.attr(label=head_label(replace(head, title=title), page.number, len(pages) + len(cards)))
     drawing.body.node("cards", card_label(page, write_on), shape="plain")
     drawing.body.node("foot", foot_label(head, pages, page, cards), shape="plain")
     drawing.body.edge("cards", "foot", style="invis")
@@ -117,9 +120,7 @@ class _Drawing:
     def _side(self, n: int, i: int, way: Way) -> None:
         line, answer, to = f"line{n}_{i}", f"answer{n}_{i}", f"to{n}_{i}"
         self.body.node(line, "", shape="point", width="0.014", group="lines")
-        self.body.node(
-            answer, plain_label(way.lines), shape="plaintext", width=_inches(self.columns.widths[1]), margin="0.03,0.02"
-        )
+        self.body.node(answer, plain_label(way.lines), shape="plaintext", margin="0.03,0.02")
         self._target(to, way, self.columns.widths[2], group="targets", width=_inches(self.columns.widths[2] + 8))
         with self.body.subgraph() as rank:
             rank.attr(rank="same")
@@ -127,7 +128,7 @@ class _Drawing:
                 rank.node(node)
         start, weight = (f"step{n}", "10") if i == 1 else (f"line{n}_{i - 1}", "100")
         self.body.edge(start, line, arrowhead="none", weight=weight)
-        self.body.edge(line, answer, arrowhead="none")
+        self.body.edge(line, answer, arrowhead="none", weight="50")  # an answer stands at the start of its line
         self.body.edge(answer, to)
         if "targets" in self.last:  # keep the column straight
             self.body.edge(self.last["targets"], to, style="invis", weight="20")
@@ -136,7 +137,7 @@ class _Drawing:
     def _down(self, n: int, way: Way) -> None:
         if way.answer:
             label = plain_label(way.lines)
-            self.body.node(f"down{n}", label, shape="plaintext", margin="0.03,0.01")
+            self.body.node(f"down{n}", label, shape="plaintext", margin="0.03,0.03")
             self._link_step(f"down{n}", True, head=False)
         if way.ending or way.connector:
             self._target(f"below{n}", way, min(self.columns.widths[::2]), group="steps", width="0")

@@ -6,13 +6,15 @@ concerned bears the symbol. So the warning is read before the step, on every pag
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 
 from comeback.diagrams import phrases
-from comeback.diagrams.captions import Captions, wrapped
-from comeback.diagrams.measure import FRAME, SIGNAL_TYPE, WARNING_LINE, WARNING_PAD, text_height
+from comeback.diagrams.captions import Captions
+from comeback.diagrams.lettering import fitted, height_of_columns, width_of
+from comeback.diagrams.measure import FRAME, SIGNAL_TYPE, TYPE, WARNING_PAD, WARNING_WIDTH, text_height
 from comeback.engine import steps
 from comeback.engine.chart_growth import PaperStep
-from comeback.kb.schema import KnowledgeBase
+from comeback.kb.schema import Caution, KnowledgeBase
 from comeback.kb.vocabulary import Audience, SignalWord
 
 WORDS = list(SignalWord)
@@ -20,7 +22,10 @@ WORDS = list(SignalWord)
 
 @dataclass(frozen=True)
 class Hazard:
-    """A caution on a page: its id, signal word, the steps or cards that it stands before, its text."""
+    """A caution on a page: its id, signal word, the steps or cards that it stands before, its text.
+
+    The first of its `lines` stands beside the signal word.
+    """
 
     caution: str
     word: SignalWord
@@ -30,17 +35,23 @@ class Hazard:
     @property
     def height(self) -> float:
         """Height of its cell in points."""
-        return text_height(1, SIGNAL_TYPE) + text_height(len(self.lines)) + WARNING_PAD
+        return warning_height(len(self.lines))
 
 
-def pairs(hazards: Sequence[Hazard]) -> list[tuple[Hazard, ...]]:
-    """Two warnings stand beside each other; one alone has the whole line."""
-    return [tuple(hazards[i : i + 2]) for i in range(0, len(hazards), 2)]
+def warning_height(lines: int) -> float:
+    """Height of a warning of so many lines."""
+    return text_height(1, SIGNAL_TYPE) + text_height(lines - 1) + WARNING_PAD
+
+
+def columns(hazards: Sequence[Hazard]) -> tuple[Sequence[Hazard], ...]:
+    """The warnings in two columns about as high, gravest first down the left one; one alone has the whole width."""
+    _, left = height_of_columns([hazard.height for hazard in hazards])
+    return (hazards[:left], hazards[left:]) if len(hazards) > 1 else (hazards,)
 
 
 def hazards_height(hazards: Sequence[Hazard]) -> float:
     """Height of the frame of warnings with the gap below it."""
-    return sum(max(hazard.height for hazard in pair) for pair in pairs(hazards)) + FRAME if hazards else 0.0
+    return height_of_columns([hazard.height for hazard in hazards])[0] + FRAME if hazards else 0.0
 
 
 def cautions(captions: Captions, step: PaperStep) -> tuple[str, ...]:
@@ -93,15 +104,27 @@ def hazards_of(knowledge: KnowledgeBase, needed: Mapping[str, Sequence[str]]) ->
     for name, needs in needed.items():
         for caution in needs:
             before.setdefault(caution, []).append(name)
-    every = len(needed)
-    return tuple(_hazard(knowledge, name, before[name], every) for name in gravest_first(knowledge, before))
+    every, room = len(needed), WARNING_WIDTH[0 if len(before) == 1 else 1]
+    return tuple(_hazard(knowledge, name, before[name], every, room) for name in gravest_first(knowledge, before))
 
 
-def _hazard(knowledge: KnowledgeBase, name: str, before: Sequence[str], every: int) -> Hazard:
+def _hazard(knowledge: KnowledgeBase, name: str, before: Sequence[str], every: int, room: float) -> Hazard:
     caution = knowledge.cautions[name]
     whom = phrases.BEFORE_ALL if len(before) == every > 1 else phrases.BEFORE.format(names=_ranges(before))
-    text = f"{caution.avoid} {caution.consequence}"
-    return Hazard(name, caution.word, whom, tuple(wrapped(text, WARNING_LINE)))
+    return Hazard(name, caution.word, whom, warning_lines(caution, whom, room))
+
+
+@cache
+def warning_lines(caution: Caution, whom: str, room: float) -> tuple[str, ...]:
+    """The text of a warning in lines; the first shares its line with the signal word."""
+    word = width_of(f"{signal(caution.word)}  ", SIGNAL_TYPE, bold=True)
+    text = f"{whom}: {caution.avoid} {caution.consequence}"
+    return tuple(fitted(text, room, TYPE, first=room - word))
+
+
+def signal(word: SignalWord) -> str:
+    """The signal word with its symbol."""
+    return word.value if word is SignalWord.NOTICE else f"{phrases.SIGN} {word.value}"
 
 
 def _ranges(names: Sequence[str]) -> str:

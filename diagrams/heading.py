@@ -6,14 +6,16 @@ from dataclasses import dataclass
 from comeback.diagrams import phrases
 from comeback.diagrams.captions import wrapped
 from comeback.diagrams.cards import CardPage
+from comeback.diagrams.lettering import fitted, width_of
 from comeback.diagrams.markup import anchor, cell, lines, table
-from comeback.diagrams.measure import NORMAL, PAGE_LINE, PAGE_WIDTH
+from comeback.diagrams.measure import NORMAL, PAGE_LINE, PAGE_WIDTH, TYPE
 from comeback.diagrams.pages import Page
 from comeback.engine.decision_graph import DecisionGraph
 from comeback.engine.network import Vehicle
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
 
+TITLE = 16.0
 ANCHOR = "steps"
 """Port of the foot that stands below the middle of the column of steps."""
 
@@ -47,7 +49,7 @@ class Heading:
         """Where to stop, whom to call, what to do without an answer, and the limits of all this."""
         stop = phrases.STOP_PHONE if self.audience is Audience.PHONE else phrases.STOP_BAY
         aloud = [phrases.READ_ALOUD] if self.audience is Audience.PHONE else []
-        return [stop, phrases.CALL, phrases.DONT_KNOW[self.audience], *aloud, phrases.LIMITS]
+        return [stop, phrases.CALL + phrases.DONT_KNOW[self.audience], *aloud, phrases.LIMITS]
 
 
 def heading(graph: DecisionGraph, knowledge: KnowledgeBase, vehicle: Vehicle, date: str) -> Heading:
@@ -61,7 +63,9 @@ def heading(graph: DecisionGraph, knowledge: KnowledgeBase, vehicle: Vehicle, da
 
 def head_label(head: Heading, number: int, pages: int) -> str:
     """The head of a page as a label."""
-    title = lines([head.title], 16, bold=True)
+    room = PAGE_WIDTH - 98
+    size = min(TITLE, TITLE * room / width_of(head.title, TITLE, bold=True))  # a long title is set smaller
+    title = lines([head.title], max(size, TYPE), bold=True)
     place = lines([f"Page {number} of {pages}"], 14, bold=True)
     below = [line for text in head.lines for line in wrapped(text, PAGE_LINE)]
     body = cell(lines(below), PAGE_WIDTH, colspan="2")
@@ -70,7 +74,7 @@ def head_label(head: Heading, number: int, pages: int) -> str:
 
 def foot_label(head: Heading, pages: Sequence[Page], page: Page | CardPage, cards: Sequence[CardPage]) -> str:
     """The foot of a page as a label; one page has the key and the list of pages."""
-    stop, *rest = [line for text in head.foot_lines for line in wrapped(text, PAGE_LINE)]
+    stop, *rest = [line for text in head.foot_lines for line in fitted(text, PAGE_WIDTH, TYPE)]
     rows = [[cell(lines([stop], bold=True), PAGE_WIDTH, border="1", sides="T")], [cell(lines(rest), PAGE_WIDTH)]]
     if page.key:
         about = _contents(head, pages, cards)
@@ -96,7 +100,11 @@ def _key() -> str:
 
 
 def _contents(head: Heading, pages: Sequence[Page], cards: Sequence[CardPage]) -> list[str]:
-    ranges = [f"{page.number}: {page.rows[0].number} to {page.rows[-1].number}" for page in pages]
-    ranges += [f"{page.number}: {page.cards[0].name} to {page.cards[-1].name}" for page in cards]
+    ranges = [f"{page.number}: {_range(page.rows[0].number, page.rows[-1].number)}" for page in pages]
+    ranges += [f"{page.number}: {_range(page.cards[0].name, page.cards[-1].name)}" for page in cards]
     where = f"{phrases.KEY_FLOW[head.audience]} Pages: {'; '.join(ranges)}."
-    return [*wrapped(where, PAGE_LINE), *wrapped(phrases.CARRIED_MEANS[head.audience], PAGE_LINE)]
+    return [*fitted(where, PAGE_WIDTH, TYPE), *fitted(phrases.CARRIED_MEANS[head.audience], PAGE_WIDTH, TYPE)]
+
+
+def _range(first: int | str, last: int | str) -> str:
+    return f"{first}" if first == last else f"{first} to {last}"

@@ -1,9 +1,10 @@
 """From a decision graph to pages: which stops go on which page, and how the jumps between them are named."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import count
 
+from comeback.diagrams import phrases
 from comeback.diagrams.answers import short_label
 from comeback.diagrams.captions import Captions, wrapped
 from comeback.diagrams.cards import Card, CardPage, card_pages
@@ -23,9 +24,9 @@ from comeback.diagrams.measure import (
     Paper,
     text_height,
 )
-from comeback.diagrams.pages import Connector, Page, Row, Way, row_height
+from comeback.diagrams.pages import Connector, Page, Row, Way, page_height, row_height
 from comeback.diagrams.stops import Stop, stops
-from comeback.engine.decision_graph import Box, DecisionGraph, Exit, TryInOrder
+from comeback.engine.decision_graph import NONE_OF_THESE, Box, DecisionGraph, Exit, TryInOrder
 from comeback.engine.steps import DangerScreen, DoRepair
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
@@ -39,9 +40,13 @@ STOPS = 3
 
 
 def paginate(graph: DecisionGraph, captions: Captions, paper: Paper) -> tuple[Page, ...]:
-    """The whole chart as pages, first the red flags, all steps in the order of their numbers."""
+    """The whole chart as pages, first the red flags, all steps in the order of their numbers.
+
+    Ends are brief; where a page has room left, they name their first repair too.
+    """
     line = stops(graph, captions)
-    whole = _Layout(graph, captions, line, paper.worksheet)
+    whole = _Layout(graph, replace(captions, brief=True), line, paper.worksheet)
+    fuller = _Layout(graph, captions, line, paper.worksheet)
 
     likely = {stop.number: i // STOPS for i, stop in enumerate(line, STOPS)}
     alone = _alone(whole, line, likely)
@@ -74,9 +79,16 @@ def paginate(graph: DecisionGraph, captions: Captions, paper: Paper) -> tuple[Pa
     pages = []
     for number, (i, j) in enumerate(ranges, 1):
         columns = columns_of(i)
-        rows = whole.rows(i, j, page_of, columns)
-        pages.append(Page(number, rows, whole.hazards(i, j), whole.notes(rows), columns, i == key_at))
+        options = [_page(layout, number, (i, j), page_of, columns, i == key_at) for layout in (fuller, whole)]
+        pages.append(next((page for page in options if page_height(page) <= paper.usable[1]), options[-1]))
     return tuple(pages)
+
+
+def _page(
+    layout: "_Layout", number: int, run: tuple[int, int], page_of: dict[int, int], columns: Columns, key: bool
+) -> Page:
+    rows = layout.rows(*run, page_of, columns)
+    return Page(number, rows, layout.hazards(*run), layout.notes(rows), columns, key)
 
 
 def paginate_cards(
@@ -96,7 +108,7 @@ def _alone(whole: "_Layout", line: Sequence[Stop], likely: dict[int, int]) -> se
     """Stops that have a page of their own, with more room for answers: danger signs, screens of many answers."""
     tall = {i for i in range(len(line)) if row_height(whole.rows(i, i + 1, likely, NORMAL)[0]) > TALL}
     first = {0} if isinstance(line[0].box.step, DangerScreen) else set()
-    return (first | tall) if len(line) > 1 else set()
+    return first | (tall if len(line) > 1 else set())
 
 
 class _Layout:
@@ -147,6 +159,8 @@ class _Layout:
         target = way.target
         if isinstance(box.step, DoRepair):
             answer = ""
+        if stops_first(self.captions.audience, box, way, self.boxes):
+            answer = f"{answer}\n{phrases.SIGN} {phrases.STOP_FIRST}"
         if flows:
             return Way(answer, target)
         if target not in self.own:
@@ -166,6 +180,13 @@ class _Layout:
             if source != before:
                 by_page.setdefault(0 if source in here else page_of.get(source, 99), []).append(source)
         return tuple(_arrival(letters.get(number, "A"), page, steps) for page, steps in sorted(by_page.items()))
+
+
+def stops_first(audience: Audience, box: Box, way: Exit, boxes: Mapping[int, Box]) -> bool:
+    """True for a danger sign in the bay that does not end the chart: people are kept away before it goes on."""
+    if audience is not Audience.BAY or not isinstance(box.step, DangerScreen) or NONE_OF_THESE in way.answers:
+        return False
+    return bool(boxes[way.target].exits)
 
 
 def _fitted(way: Way, lines: Sequence[int]) -> Way:

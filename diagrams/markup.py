@@ -4,19 +4,21 @@ from collections.abc import Sequence
 from html import escape
 
 from comeback.diagrams import phrases
-from comeback.diagrams.captions import Caption, wrapped
+from comeback.diagrams.captions import Caption, Kind
 from comeback.diagrams.cards import Card, CardPage
-from comeback.diagrams.hazards import Hazard, pairs
+from comeback.diagrams.hazards import Hazard, columns, signal
+from comeback.diagrams.lettering import fitted
 from comeback.diagrams.measure import (
     CARD_NAME,
+    CARD_PAD,
     CARD_WIDTHS,
     PADDING,
-    PAGE_LINE,
     PAGE_WIDTH,
     SIGNAL_TYPE,
     TITLE_TYPE,
+    TYPE,
+    WARNING_PAD,
 )
-from comeback.kb.vocabulary import SignalWord
 
 
 def lines(texts: Sequence[str], size: float | None = None, bold: bool = False) -> str:
@@ -43,7 +45,8 @@ def table(rows: Sequence[Sequence[str]], padding: float = 4, **attributes: str) 
 
 def anchor(port: str, column: float) -> str:
     """A cell across the page with a port below or above the middle of the column of steps."""
-    inner = table([[cell("", column, port=port, height="1"), cell("", PAGE_WIDTH - column, height="1")]], 0)
+    low = {"height": "1", "fixedsize": "TRUE"}  # else an empty cell is as high as a line of type
+    inner = table([[cell("", column, port=port, **low), cell("", PAGE_WIDTH - column, **low)]], 0)
     return f"<TD>{inner}</TD>"
 
 
@@ -54,7 +57,13 @@ def caption_label(caption: Caption, width: float, write_on: bool = False) -> str
         rows.append([cell(lines(caption.detail_lines), width)])
     if write_on:
         rows.append([f"<TD>{fields(width - 8)}</TD>"])
-    return f"<{padded(rows)}>"
+    return f"<{doubled(rows, width) if caption.kind is Kind.ENDING else padded(rows)}>"
+
+
+def doubled(rows: Sequence[Sequence[str]], width: float) -> str:
+    """Rows of text in a double border."""
+    body = f'<TD WIDTH="{width + 2:g}">{table(rows, 1)}</TD>'
+    return table([[body]], 2, border="1", cellborder="1", cellspacing="2")
 
 
 def padded(rows: Sequence[Sequence[str]]) -> str:
@@ -79,35 +88,41 @@ def fields(width: float) -> str:
 
 
 def warnings_label(hazards: Sequence[Hazard], column: float) -> str:
-    """Warnings in one heavy frame across the page, two in a line; a port below the column of steps."""
+    """Warnings in one heavy frame across the page, in two columns; a port below the column of steps."""
     return f"<{_frame(hazards, [anchor('below', column)])}>"
 
 
 def _frame(hazards: Sequence[Hazard], *below: Sequence[str]) -> str:
-    rows = []
-    for pair in pairs(hazards):
-        width = (PAGE_WIDTH - BORDERS) / len(pair)
-        heads = [cell(_word(hazard), width) for hazard in pair]
-        texts = [cell(lines(hazard.lines), width, valign="TOP") for hazard in pair]
-        rows.append([f"<TD>{table([heads, texts], 1)}</TD>"])
-    return table([*rows, *below], 2, border="3")
+    sides = columns(hazards)
+    width = (PAGE_WIDTH - BORDERS) / len(sides)
+    high = max(sum(hazard.height for hazard in side) for side in sides)
+    body = table([[cell(_warnings(side, high), width, valign="TOP") for side in sides]], 1)
+    return table([[f"<TD>{body}</TD>"], *below], 2, border="3")
 
 
-def _word(hazard: Hazard) -> str:
+def _warnings(side: Sequence[Hazard], high: float) -> str:
+    """A column of warnings, filled up to a height; each begins beside its signal word."""
+    rows = [[f'<TD ALIGN="LEFT">{table(_warning(hazard), 0)}</TD>'] for hazard in side]
+    rest = high - sum(hazard.height for hazard in side)
+    return table([*rows, *([[f'<TD HEIGHT="{rest:g}"></TD>']] if rest > WARNING_PAD else [])], WARNING_PAD / 2)
+
+
+def _warning(hazard: Hazard) -> list[list[str]]:
     word = f'<FONT POINT-SIZE="{SIGNAL_TYPE:g}"><B>{escape(signal(hazard.word))}</B></FONT>'
-    return f'{word}  {escape(hazard.before, quote=False)}<BR ALIGN="LEFT"/>'
+    first, *rest = hazard.lines
+    rows = [[f'<TD ALIGN="LEFT">{word}  {escape(first, quote=False)}<BR ALIGN="LEFT"/></TD>']]
+    return rows + ([[f'<TD ALIGN="LEFT">{lines(rest)}</TD>']] if rest else [])
 
 
 def card_label(page: CardPage, write_on: bool) -> str:
     """A page of repair cards: how to use them, all their cautions, then a row for each."""
-    title = lines([phrases.CARDS_TITLE], SIGNAL_TYPE, bold=True)
-    rows = [[cell(title, PAGE_WIDTH)], [cell(lines(wrapped(phrases.CARDS_HOW, PAGE_LINE)), PAGE_WIDTH)]]
+    rows = [[cell(lines(fitted(phrases.CARDS_HOW, PAGE_WIDTH - 8, TYPE)), PAGE_WIDTH)]]
     if page.hazards:
         rows.append([f"<TD>{_frame(page.hazards)}</TD>"])
-    columns = [cell("", CARD_NAME, border="1", sides="B")]
+    heads = [cell("", CARD_NAME, border="1", sides="B")]
     titles = zip(phrases.COLUMNS, CARD_WIDTHS, strict=True)
-    columns += [cell(lines([title], bold=True), width, border="1", sides="B") for title, width in titles]
-    grid = table([columns, *(row for card in page.cards for row in _card(card, write_on))], 3)
+    heads += [cell(lines([title], bold=True), width, border="1", sides="B") for title, width in titles]
+    grid = table([heads, *(row for card in page.cards for row in _card(card, write_on))], CARD_PAD)
     return f"<{table([*rows, [f'<TD>{grid}</TD>']], 2)}>"
 
 
@@ -131,8 +146,3 @@ def plain_label(texts: Sequence[str], bold: bool = False) -> str:
         return f"<{lines(texts)}>"
     body = "<BR/>".join(escape(text, quote=False) for text in texts)
     return f"<<B>{body}</B>>" if bold else f"<{body}>"
-
-
-def signal(word: SignalWord) -> str:
-    """The signal word with its symbol."""
-    return word.value if word is SignalWord.NOTICE else f"{phrases.SIGN} {word.value}"

@@ -7,23 +7,25 @@ from comeback.diagrams.captions import Caption, Kind
 
 TYPE, TITLE_TYPE, SIGNAL_TYPE = 10.0, 11.0, 14.0
 LEADING = 1.2
-PADDING = 4.0
-RANK_GAP, COLUMN_GAP = 9.0, 8.0
-PAGE_WIDTH = 484.0
-PAGE_LINE, WARNING_LINE = 99, 48
-"""Most characters in a line across the page, and in a line of a warning."""
-WARNING_PAD, FRAME = 7.0, 18.0
-"""Height around a line of warnings, and of their frame with the gap below it."""
+PADDING, DOUBLE_BORDER = 4.0, 14.0
+RANK_GAP, COLUMN_GAP = 8.0, 8.0
+PAGE_WIDTH = 481.0
+PAGE_LINE = 99
+"""Most characters in a line across the page."""
+WARNING_PAD, FRAME = 3.0, 18.0
+"""Height around a warning, and of their frame with the gap below it."""
+WARNING_WIDTH = (PAGE_WIDTH - 26.0, PAGE_WIDTH / 2 - 18.0)
+"""Room for the text of a warning that stands alone, and of one in two columns."""
 TARGET_LINE = 27
 """Most characters in a line of a connector."""
-HEAD, FOOT, KEY = 58.0, 72.0, 108.0
+HEAD, FOOT, KEY = 61.0, 58.0, 101.0
 MARGIN, BINDING = 34.0, 57.0
 """12 mm all round, 20 mm on the binding side."""
 WRITE_ON = 20.0
 """Height of the fields to fill in, in a worksheet."""
-CARD_NAME, CARD_WIDTHS, CARD_LINES = 34.0, (164.0, 144.0, 134.0), (32, 26, 27)
-"""Widths of the columns of a repair card, and most characters in a line of each."""
-CARD_HEAD, RULE = 76.0, 7.0
+CARD_NAME, CARD_WIDTHS, CARD_PAD = 32.0, (164.0, 144.0, 136.0), 2.0
+"""Widths of the columns of a repair card, and what is left free around the text in each."""
+CARD_HEAD, RULE = 58.0, 5.0
 
 
 @dataclass(frozen=True)
@@ -41,7 +43,7 @@ class Columns:
 
 NORMAL = Columns((182.0, 98.0, 156.0), (32, 20, 30))
 WIDE = Columns((126.0, 132.0, 160.0), (22, 27, 31))
-WIDEST = Columns((112.0, 186.0, 120.0), (19, 38, 23))
+WIDEST = Columns((106.0, 172.0, 158.0), (18, 35, 30))
 """For a page with one stop of many answers: danger signs, those that are read aloud, trouble codes."""
 
 
@@ -81,9 +83,9 @@ def text_height(lines: int, size: float = TYPE) -> float:
 
 def box_height(caption: Caption) -> float:
     """Height of a box with its caption and border."""
-    border = 10.0 if caption.kind is Kind.ENDING else 0.0
-    details = text_height(len(caption.detail_lines))
-    return text_height(len(caption.title_lines), TITLE_TYPE) + details + 2 * PADDING + border
+    around = DOUBLE_BORDER if caption.kind is Kind.ENDING else 2 * PADDING
+    details = text_height(len(caption.detail_lines)) + 2 if caption.details else 0.0
+    return text_height(len(caption.title_lines), TITLE_TYPE) + details + around
 
 
 def rank_heights(heights: Iterable[float]) -> float:

@@ -101,7 +101,7 @@ def row_height(row: Row) -> float:
     own = box_height(row.caption) + (WRITE_ON if row.write_on else 0.0)
     first = max(own, sides[0] if sides else 0.0)
     above = [text_height(len(row.arrivals)) + 8.0] if row.arrivals else []
-    below = [text_height(len(row.down.lines))] if row.down and row.down.answer else []
+    below = [text_height(len(row.down.lines)) + 3.0] if row.down and row.down.answer else []
     if row.down and not row.flows:
         below.append(_way_height(row.down))
     return rank_heights([*above, first, *sides[1:], *below])

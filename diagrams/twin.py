@@ -13,6 +13,7 @@ from comeback.diagrams.captions import Captions
 from comeback.diagrams.cards import Card
 from comeback.diagrams.hazards import cautions
 from comeback.diagrams.heading import Heading
+from comeback.diagrams.layout import stops_first
 from comeback.diagrams.pages import Page
 from comeback.engine import steps
 from comeback.engine.chart_growth import PaperStep
@@ -50,7 +51,8 @@ class _Writer:
     """Writes steps as paragraphs."""
 
     def __init__(self, graph: DecisionGraph, captions: Captions) -> None:
-        self.graph, self.captions, self.knowledge = graph, captions, captions.knowledge
+        self.captions, self.knowledge = captions, captions.knowledge
+        self.boxes = {box.number: box for box in graph.boxes}
 
     def step(self, box: Box, place: str) -> Iterator[str]:
         """Cautions first, then the step, its details, and where each answer goes."""
@@ -63,7 +65,8 @@ class _Writer:
                 yield from _wrap(text, 18, f"          {lead}")
         for way in box.exits:
             answers = " / ".join(labels(self.knowledge, self.captions.audience, box, way))
-            yield from _wrap(f"{answers}: go to {way.target}.", 8, "    -")
+            first = f"{phrases.STOP_FIRST}: " if stops_first(self.captions.audience, box, way, self.boxes) else ""
+            yield from _wrap(f"{answers}: {first}go to {way.target}.", 8, "    -")
 
     def card(self, card: Card) -> Iterator[str]:
         """A repair card: cautions, what to look for, the work, the proof."""
@@ -103,7 +106,7 @@ class _Writer:
             case steps.Advise(disposition=disposition):
                 yield from self._advice(disposition)
             case TryInOrder(repairs, danger):
-                yield "", f"END. {phrases.TRY_DANGER if danger else phrases.TRY}."
+                yield "", f"END. {phrases.TRY_DANGER_TWIN if danger else phrases.TRY_TWIN}."
                 for name in repairs:
                     yield self.captions.cards.get(name, ""), f"{self.knowledge.repairs[name].name}."
                 yield "", phrases.ELSE

@@ -11,20 +11,26 @@ from comeback.kb.vocabulary import Audience
 
 MEANT = 0.5
 """A repair is meant for a cause that it removes at least this often."""
-RARELY, HANDLING = 1e-3, 2.0
-"""Smoothing of the worth of a look: chance of a false sign, minutes to make it."""
+RARELY = 1e-3
+"""Smoothing of the worth of a look: chance of a false sign."""
+SHARP, SENSITIVE = (1, 2.0), (3, 8.0)
+"""How the worth of a look is weighed: power of the chance that the sign shows, minutes beside its own."""
 LEAST = 0.3
 """A sign that is seen less often than this with the cause is not worth looking for."""
 
 
 class Looks:
-    """The looks for one complaint after one service; `usual` is the share of each cause if it were there alone."""
+    """The looks for one complaint after one service; `usual` is the share of each cause if it were there alone.
 
-    def __init__(self, knowledge: KnowledgeBase, service: str, complaint: str) -> None:
+    As a rule a look is sharp: quick, and rarely a false sign. `sensitive`: it rarely misses its cause.
+    """
+
+    def __init__(self, knowledge: KnowledgeBase, service: str, complaint: str, sensitive: bool = False) -> None:
         self.knowledge = knowledge
         self.reported = knowledge.complaints[complaint].reports
+        self.power, self.handling = SENSITIVE if sensitive else SHARP
         self.network: Network = build_network(knowledge, (service,))
-        self.before = cache(self._before)
+        self.before, self._table = cache(self._before), cache(self._chances)
 
     @cached_property
     def usual(self) -> Vector:
@@ -43,23 +49,43 @@ class Looks:
         return table
 
     def _before(self, repair: str) -> tuple[Check, str] | None:
-        """Check and result that speak most, per minute, for the commonest cause that the repair is meant for."""
-        removes = self.knowledge.repairs[repair].removes
-        known = {name: k for k, name in enumerate(self.network.causes)}
-        meant = [known[name] for name, chance in removes.items() if chance >= MEANT and name in known]
-        if not meant:
+        """Check and result that speak most, per minute, for the causes that this repair is the one for."""
+        causes = self._own(repair)
+        if not causes:
             return None
-        cause = max(meant, key=lambda k: (float(self.usual[k]), -k))
+        share = self.usual[causes] / max(float(self.usual[causes].sum()), 1e-300)
         best: tuple[float, str, str] = (0.0, "", "")
-        for name in self.knowledge.causes[self.network.causes[cause]].shows:
+        for name in dict.fromkeys(n for k in causes for n in self.knowledge.causes[self.network.causes[k]].shows):
             check = self.knowledge.checks[name]
             if Audience.BAY not in check.audience or name in self.reported or name not in self.network.observables:
                 continue
-            table = self._chances(name)
+            table = self._table(name)
             seen = self.usual @ table
             for number, result in enumerate(check.names[1:], 1):
-                chance = float(table[cause, number])
-                told = chance * math.log(max(chance, 1e-9) / max(float(seen[number]), RARELY))
+                chance = float(share @ table[causes, number])
+                told = chance**self.power * math.log(max(chance, 1e-9) / max(float(seen[number]), RARELY))
                 if chance >= LEAST:
-                    best = max(best, (told / (HANDLING + check.minutes), name, result))
+                    best = max(best, (told / (self.handling + check.minutes), name, result))
         return (self.knowledge.checks[best[1]], best[2]) if best[1] else None
+
+    def _own(self, repair: str) -> list[int]:
+        """The causes for which no cheaper repair is meant; if there are none, all that it is meant for."""
+        meant = self._meant[repair]
+        mine = [k for k in meant if self._cheapest[k] == repair]
+        return mine or meant
+
+    @cached_property
+    def _meant(self) -> dict[str, list[int]]:
+        known = {name: k for k, name in enumerate(self.network.causes)}
+        return {
+            repair.id: [known[name] for name, chance in repair.removes.items() if chance >= MEANT and name in known]
+            for repair in self.knowledge.repairs.values()
+        }
+
+    @cached_property
+    def _cheapest(self) -> dict[int, str]:
+        """Cause -> the repair meant for it that costs least, work and parts."""
+        rate = self.knowledge.settings.rate_per_hour / 60
+        repairs = self.knowledge.repairs.values()
+        priced = sorted(repairs, key=lambda repair: (repair.minutes + repair.parts / rate, repair.id), reverse=True)
+        return {k: repair.id for repair in priced for k in self._meant[repair.id]}

@@ -5,18 +5,28 @@ the caller so far, or, where even that is too rare to print, handing over.
 """
 
 import heapq
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from itertools import count
 
 import numpy as np
 
 from comeback.engine import case as events
+from comeback.engine.card_looks import Looks
 from comeback.engine.closing import proof_due
 from comeback.engine.errors import ImpossibleFindings, TooManyFindings
 from comeback.engine.hypotheses import Hypotheses
 from comeback.engine.network import Vector
-from comeback.engine.paper_ends import NAMED, NOTHING, Outcomes, Settled, TryInOrder, outcomes
+from comeback.engine.paper_ends import (
+    NAMED,
+    NAMED_AT_MOST,
+    NAMED_OF_MANY,
+    NOTHING,
+    Outcomes,
+    Settled,
+    TryInOrder,
+    outcomes,
+)
 from comeback.engine.predictions import predict
 from comeback.engine.steps import (
     Advise,
@@ -65,7 +75,7 @@ class Limits:
 class Place:
     """A place of the tree: the walk there, the share of cases that reach it, and what paper says if it stops here.
 
-    `named`: the repairs of the end, and the share of the cars here that each adds. `proving`: a
+    `named`: the repairs of the end, at most `most`, and the share of the cars here that each adds. `proving`: a
     repair was done whose proof is not known yet, so that paper may not stop here. `step` is set once the
     place is asked about; then `exits` are its answers, their chances, what follows.
     """
@@ -77,6 +87,7 @@ class Place:
     settled: Settled
     outcomes: Outcomes | None = None
     named: Mapping[str, float] = field(default_factory=dict)
+    most: int = NAMED_AT_MOST
     proving: bool = False
     step: Step | None = None
     exits: list[tuple[str, float, "Place"]] = field(default_factory=list)
@@ -85,8 +96,9 @@ class Place:
 class Growth:
     """A tree that grows as far as asked, the costliest gap first; so a smaller chart is part of a larger one."""
 
-    def __init__(self, walk: Walk, limits: Limits) -> None:
-        self.limits, self.made = limits, 0
+    def __init__(self, walk: Walk, limits: Limits, sensitive: bool = False) -> None:
+        self.limits, self.made, self.sensitive = limits, 0, sensitive
+        self.looks = Looks(walk.knowledge, walk.case.service or "", walk.case.complaint or "", sensitive)
         self.root = Place(walk, 1.0, 0, CUT, NOTHING)
         self._order = count()
         self._waiting: list[tuple[float, int, Place]] = [(-np.inf, next(self._order), self.root)]
@@ -111,7 +123,9 @@ class Growth:
         place.step, self.made = step, self.made + 1
         for label, chance, after in responses(place.walk):
             danger = isinstance(step, DangerScreen) and label != NONE_OF_THESE
-            child = self._place(after, place.reach * chance, place.depth + 1, danger)
+            few = danger or (isinstance(step, ReadPanel) and label != NONE_OF_THESE)
+            most = NAMED_OF_MANY if few else NAMED_AT_MOST
+            child = self._place(Place(after, place.reach * chance, place.depth + 1, _bare(danger), NOTHING, most=most))
             place.exits.append((label, chance, child))
             cost = np.inf if isinstance(step, DangerScreen) and not danger else self._cost(child)
             if cost >= self.limits.worth:
@@ -123,16 +137,18 @@ class Growth:
         """Two or more abnormal results of one screen: an end, since paper cannot ask which."""
         danger = isinstance(step, DangerScreen)
         chance = max(0.0, 1 - sum(chance for _, chance, _ in place.exits))
-        child = Place(place.walk, place.reach * chance, place.depth + 1, DANGER if danger else CUT, NOTHING)
+        child = Place(place.walk, place.reach * chance, place.depth + 1, _bare(danger), NOTHING, most=NAMED_OF_MANY)
+        if danger and place.walk.audience is Audience.PHONE:
+            _gravest(child, [sign.end for label, _, sign in place.exits if label != NONE_OF_THESE])
         if child.reach >= self.limits.rare and self.limits.named and place.walk.audience is Audience.BAY:
-            here = outcomes(place.walk)
-            self._say(child, here.given(several_chance(place.walk, here.sets, step.checks)) if here else None, danger)
+            here = outcomes(place.walk, self.looks)
+            self._say(child, here.given(several_chance(place.walk, here.sets, step.checks)) if here else None)
         return SEVERAL, chance, child
 
-    def _place(self, walk: Walk, reach: float, depth: int, danger: bool) -> Place:
+    def _place(self, bare: Place) -> Place:
         """A new place with what paper would say there."""
-        bare = Place(walk, reach, depth, DANGER if danger else CUT, NOTHING)
-        if reach < self.limits.rare:
+        walk = bare.walk
+        if bare.reach < self.limits.rare:
             return bare
         pending = proof_due(walk.situation) if walk.audience is Audience.BAY else None
         if isinstance(pending, CloseCase):
@@ -142,15 +158,15 @@ class Growth:
         if walk.audience is Audience.PHONE:
             return _advised(bare)
         if self.limits.named:
-            self._say(bare, outcomes(walk), danger)
+            self._say(bare, outcomes(walk, self.looks))
         return bare
 
-    def _say(self, place: Place, there: Outcomes | None, danger: bool) -> None:
+    def _say(self, place: Place, there: Outcomes | None) -> None:
         """Name the repairs to try where paper stops here."""
         if there is not None:
-            place.outcomes, place.named = there, there.named(self.limits.named)
+            place.outcomes, place.named = there, there.named(min(self.limits.named, place.most))
             place.settled = there.settled(place.named)
-            place.end = TryInOrder(tuple(place.named), danger) if place.named else place.end
+            place.end = TryInOrder(tuple(place.named), place.end == DANGER) if place.named else place.end
 
     def _cost(self, place: Place) -> float:
         """Minutes that stopping here costs an average case: hand-overs that a repair could have spared, and detours."""
@@ -158,9 +174,15 @@ class Growth:
             return 0.0
         if place.proving:
             return np.inf
-        hours = place.walk.knowledge.settings.hand_over_minutes
-        detour = place.outcomes.regret() if place.outcomes else 0.0
-        return place.reach * ((1 - place.settled.share) * hours + detour)
+        if place.outcomes is None:
+            return place.reach * (1 - place.settled.share) * place.walk.knowledge.settings.hand_over_minutes
+        every = [action.id for action in place.outcomes.actions]
+        return place.reach * max(0.0, place.outcomes.minutes(tuple(place.named), every) - place.outcomes.bound())
+
+
+def _bare(danger: bool) -> HandOver:
+    """What paper says if no repair is named."""
+    return DANGER if danger else CUT
 
 
 def _as_program(step: Step) -> Settled:
@@ -177,6 +199,15 @@ def _advised(place: Place) -> Place:
     place.end = advice
     place.settled = Settled(sum(p for level, p in advice.needed.items() if level <= advice.disposition), 0.0)
     return place
+
+
+def _gravest(place: Place, ends: Iterable[PaperStep]) -> None:
+    """Several danger signs at once: the most urgent advice that any of them calls for."""
+    advices = [end for end in ends if isinstance(end, Advise)]
+    if advices:
+        gravest = max(advices, key=lambda end: end.disposition)
+        shares = (sum(p for level, p in end.needed.items() if level <= gravest.disposition) for end in advices)
+        place.end, place.settled = gravest, Settled(min(shares), 0.0)
 
 
 def responses(walk: Walk) -> Iterator[tuple[str, float, Walk]]:

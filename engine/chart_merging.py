@@ -7,8 +7,8 @@ what another answer of the same question says if that serves nearly as many of t
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 
-from comeback.engine.chart_growth import CUT, DANGER, FULL, PaperStep, Place
-from comeback.engine.paper_ends import NOTHING, Settled, TryInOrder
+from comeback.engine.chart_growth import CUT, DANGER, FULL, NONE_OF_THESE, PaperStep, Place
+from comeback.engine.paper_ends import NAMED, NOTHING, Settled, TryInOrder
 from comeback.engine.steps import Advise, CloseCase, DangerScreen, DoRepair, HandOver, MakeCheck, ProveRepair, ReadPanel
 
 ENDS_OF_PAPER = (CUT, FULL, DANGER)
@@ -18,8 +18,29 @@ ALIKE, ALIKE_DANGER = 0.004, 0.012
 
 LEADING = 2
 """Ends with these first repairs in common may say alike."""
-MOST_ENDS, MOST_ENDS_OF_A_PANEL = 4, 2
-"""Different ends of one question: more do not fit on a page beside it."""
+
+
+@dataclass(frozen=True)
+class Ends:
+    """Most different ends of one check, of a panel, and after danger signs: more do not fit on a page beside it.
+
+    `named`: most repairs that an end names.
+    """
+
+    check: int = 4
+    panel: int = 6
+    danger: int = 8
+    named: int = NAMED
+
+    def of(self, step: PaperStep) -> int:
+        """The most for this step."""
+        match step:
+            case DangerScreen():
+                return self.danger
+            case ReadPanel():
+                return self.panel
+            case _:
+                return self.check
 
 
 @dataclass
@@ -36,14 +57,28 @@ class Tree:
         """Share of cases that come here."""
         return self.place.reach
 
-    @property
-    def settled(self) -> Settled:
-        """For whom the end is right; nobody if it is no end."""
+    def settled(self, others: Collection[str] = ()) -> Settled:
+        """For whom the end is right, if the chart has cards of `others` too; nobody if it is no end."""
         if self.exits:
             return NOTHING
         if isinstance(self.step, TryInOrder) and self.place.outcomes:
-            return self.place.outcomes.settled(self.step.repairs)
+            return self.place.outcomes.settled(self.step.repairs, others)
+        if self.step == CUT and self.place.outcomes:  # handing over is right for those whom no repair here cures
+            return Settled(0.0, self.place.outcomes.settled(()).handed)
         return NOTHING if self.step in ENDS_OF_PAPER else self.place.settled
+
+    def minutes(self, others: Collection[str] = ()) -> float:
+        """Minutes of an average case from here on, by the planner's prices, times the share of cases that come here."""
+        if self.exits:
+            own = getattr(self.step, "minutes", 0.0)
+            return self.reach * float(own) + sum(child.minutes(others) for _, _, child in self.exits)
+        if isinstance(self.step, TryInOrder) and self.place.outcomes:
+            return self.reach * self.place.outcomes.minutes(self.step.repairs, others)
+        return self.reach * (1 - self.settled().repaired) * self.place.walk.knowledge.settings.hand_over_minutes
+
+    def cards(self) -> frozenset[str]:
+        """Every repair that an end below names."""
+        return frozenset(r for end in self.ends() if isinstance(end.step, TryInOrder) for r in end.step.repairs)
 
     def ends(self) -> Iterator["Tree"]:
         """All ends below."""
@@ -58,34 +93,42 @@ def is_end_of_paper(step: PaperStep) -> bool:
     return step in ENDS_OF_PAPER or isinstance(step, TryInOrder)
 
 
-def merged(root: Place, most: int, among: Collection[str] | None = None) -> Tree:
-    """The tree as paper says it; its ends name at most `most` repairs each, only those `among` the given ones."""
-    tree = _told(root, most, among)
+def merged(root: Place, among: Collection[str] | None = None, ends: Ends | None = None) -> Tree:
+    """The tree as paper says it; its ends name only repairs `among` the given ones."""
+    tree = _told(root, among, ends or Ends())
     _keyed(tree, {})
     return tree
 
 
 def worth_naming(root: Place) -> dict[str, float]:
-    """Share of all cases that naming each repair settles, over the ends as they were grown."""
+    """Share of all cases that a card of each repair settles, over the ends as they were grown: named or looked at."""
     worth: dict[str, float] = {}
     waiting = [root]
     while waiting:
         place = waiting.pop()
         waiting += [child for _, _, child in place.exits]
-        for name, gain in () if place.exits else place.named.items():
+        if place.exits or place.outcomes is None:
+            continue
+        for name, gain in (*place.named.items(), *place.outcomes.later(place.named).items()):
             worth[name] = worth.get(name, 0.0) + place.reach * gain
     return worth
 
 
-def _told(place: Place, most: int, among: Collection[str] | None) -> Tree:
+def _told(place: Place, among: Collection[str] | None, ends: Ends) -> Tree:
     if place.step is None or not place.exits:
-        return Tree(_end(place, most, among), place)
-    exits = [(label, chance, _told(child, most, among)) for label, chance, child in place.exits]
-    ends = MOST_ENDS_OF_A_PANEL if isinstance(place.step, ReadPanel) else MOST_ENDS
-    _say_alike([child for _, _, child in exits if not child.exits], ends)
+        return Tree(_end(place, ends.named, among), place)
+    exits = [(label, chance, _told(child, among, ends)) for label, chance, child in place.exits]
+    _say_alike(
+        [c for label, _, c in exits if not c.exits and not _stands_alone(place.step, label)], ends.of(place.step)
+    )
     if not isinstance(place.step, DangerScreen) and _not_worth_asking(place, [child for _, _, child in exits]):
-        return Tree(_end(place, most, among), place)
+        return Tree(_end(place, ends.named, among), place)
     return Tree(place.step, place, exits)
+
+
+def _stands_alone(step: PaperStep, label: str) -> bool:
+    """What is as it should be on a whole screen leads down by itself, not with some of its many other answers."""
+    return isinstance(step, ReadPanel) and label == NONE_OF_THESE
 
 
 def _end(place: Place, most: int, among: Collection[str] | None) -> PaperStep:
@@ -93,9 +136,11 @@ def _end(place: Place, most: int, among: Collection[str] | None) -> PaperStep:
     if place.step is not None and not place.exits:
         return place.step
     end = place.end
-    if among is None or place.outcomes is None or not isinstance(end, TryInOrder) or set(end.repairs) <= set(among):
+    if place.outcomes is None or not isinstance(end, TryInOrder):
         return end
-    names = tuple(place.outcomes.named(most, among))
+    if most == NAMED and (among is None or set(end.repairs) <= set(among)):
+        return end
+    names = tuple(place.outcomes.named(min(most, place.most), among))
     return TryInOrder(names, end.danger) if names else (DANGER if end.danger else CUT)
 
 
@@ -106,6 +151,9 @@ def _say_alike(ends: list[Tree], most: int) -> None:
         if not isinstance(end.step, TryInOrder):
             continue
         found = next((other for other in kept if _as_good(end, other.step)), None)
+        if found is None and len(kept) == most and end.step.danger:
+            end.step = DANGER  # another sign's repairs may be quite wrong for this one
+            continue
         if found is None and len(kept) == most:
             found = max(kept, key=lambda other: _served(end, other.step))
         if found is None:
@@ -119,7 +167,7 @@ def _as_good(end: Tree, other: PaperStep) -> bool:
     own, there = end.step, end.place.outcomes
     if not isinstance(own, TryInOrder) or not isinstance(other, TryInOrder) or there is None:
         return False
-    if own.danger != other.danger or not (own.danger or own.repairs[:LEADING] == other.repairs[:LEADING]):
+    if own.danger != other.danger or own.repairs[:LEADING] != other.repairs[:LEADING]:
         return False  # which repairs to try first is what the question was asked for
     lost = there.settled(own.repairs).share - there.settled(other.repairs).share
     return end.reach * lost <= (ALIKE_DANGER if own.danger else ALIKE)

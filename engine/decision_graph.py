@@ -24,7 +24,7 @@ from comeback.engine.chart_growth import (
     PaperStep,
     responses,
 )
-from comeback.engine.chart_merging import ENDS_OF_PAPER, Tree, is_end_of_paper, merged
+from comeback.engine.chart_merging import ENDS_OF_PAPER, Ends, Tree, is_end_of_paper, merged
 from comeback.engine.network import Vehicle
 from comeback.engine.paper_ends import TryInOrder
 from comeback.engine.walk import Walk, open_walk
@@ -33,7 +33,7 @@ from comeback.kb.vocabulary import Audience
 
 __all__ = [
     "CUT", "DANGER", "DONE", "ENDS_OF_PAPER", "FULL", "NONE_OF_THESE", "SEVERAL", "UNKNOWN", "Box", "DecisionGraph",
-    "Exit", "Growth", "Limits", "TryInOrder", "compile_decision_graph", "graph_of", "is_end_of_paper",
+    "Ends", "Exit", "Growth", "Limits", "TryInOrder", "compile_decision_graph", "graph_of", "is_end_of_paper",
     "responses", "start",
 ]  # fmt: skip
 
@@ -62,8 +62,11 @@ class DecisionGraph:
     """Boxes in reading order.
 
     `carried`: share of cases that reach an end which is right for them: a repair of every cause that
-    their findings need is named, the advice is not too mild, or the program too would hand over.
-    `repaired`: the part of it that is not a hand-over.
+    their findings need is named or shown by the look of another card, the advice is not too mild, or the
+    program too would hand over. `repaired`: the part of it that is not a hand-over. `minutes` of an
+    average case that follows the chart, by the planner's prices. `cards`: the repairs that the chart
+    describes: all that its ends name, and others to look at after those; their looks
+    are `sensitive` or sharp (`Looks`).
     """
 
     complaint: str
@@ -73,6 +76,9 @@ class DecisionGraph:
     boxes: tuple[Box, ...]
     carried: float
     repaired: float = 0.0
+    minutes: float = 0.0
+    cards: tuple[str, ...] = ()
+    sensitive: bool = False
 
     def graph(self) -> "nx.DiGraph[int]":
         """The boxes' numbers and exits as a networkx graph."""
@@ -107,12 +113,18 @@ def compile_decision_graph(
     return graph_of(growth)
 
 
-def graph_of(growth: Growth, among: Collection[str] | None = None) -> DecisionGraph:
-    """The decision graph of a tree as far as it has grown; its ends name only repairs `among` the given ones."""
+def graph_of(growth: Growth, among: Collection[str] | None = None, ends: Ends | None = None) -> DecisionGraph:
+    """The decision graph of a tree as far as it has grown.
+
+    `among`: the repairs that have a card; no other is named. Without, those that the ends name have one.
+    `ends`: most different ends of a question.
+    """
     walk = growth.root.walk
-    tree = merged(growth.root, growth.limits.named, among)
-    repaired = sum(end.reach * end.settled.repaired for end in tree.ends())
-    handed = sum(end.reach * end.settled.handed for end in tree.ends())
+    tree = merged(growth.root, among, ends)
+    cards = tree.cards() | frozenset(among or ())
+    settled = [(end.reach, end.settled(cards)) for end in tree.ends()]
+    repaired = sum(reach * there.repaired for reach, there in settled)
+    handed = sum(reach * there.handed for reach, there in settled)
     return DecisionGraph(
         walk.case.complaint or "",
         walk.case.service or "",
@@ -121,6 +133,9 @@ def graph_of(growth: Growth, among: Collection[str] | None = None) -> DecisionGr
         _numbered(tree),
         min(1.0, repaired + handed),
         min(1.0, repaired),
+        tree.minutes(cards),
+        tuple(sorted(cards)),
+        growth.sensitive,
     )
 
 

@@ -5,8 +5,8 @@ naming those settles most of the cars that come there. The order is the chooser'
 cause over minutes (`repair_sequence`); which ones are named is chosen to cover most cars.
 
 Each repair has a card that tells what to look for first. Paper is followed in rounds: look at each in
-the order given and repair what is seen; then repair in that order; then look at the other cards of the
-chart and repair what is seen; then hand over.
+the order given and repair what is seen; then look at the other cards of the chart alike; then repair in
+the order given without a sign; then hand over.
 
     S sets of causes    A repairs    L live causes
 """
@@ -29,8 +29,8 @@ from comeback.engine.situation import Situation
 from comeback.engine.walk import Walk
 from comeback.kb.vocabulary import Level
 
-NAMED, NAMED_IN_DANGER = 6, 4
-"""Most repairs that an end names; that an end after a danger sign names."""
+NAMED, NAMED_OF_MANY, NAMED_AT_MOST = 6, 4, 9
+"""Most repairs that an end names; one of many ends, as after a danger sign or a trouble code; any, if need be."""
 WORTH_NAMING = 0.01
 """Share of the cars at this end that a further repair must settle."""
 PARTLY = 0.02
@@ -43,7 +43,7 @@ LISTED = 0.985
 
 @dataclass(frozen=True)
 class TryInOrder:
-    """An end of paper: try these repairs, look at the other cards, then hand over.
+    """An end of paper: these repairs first, in the rounds told above; then hand over.
 
     `danger`: a danger sign led here, so first stop and keep people away.
     """
@@ -115,6 +115,15 @@ class Outcomes:
         whole = rest @ self.meant[others].T.astype(np.float32) >= rest.sum(axis=1)[:, None]
         return np.asarray((whole * self.seen[:, others]).max(axis=1))
 
+    def later(self, repairs: Collection[str]) -> dict[str, float]:
+        """What a card of each other repair adds: share of the cars here that it cures, found by its look."""
+        listed = self._chosen(repairs)
+        rest = (self.sets.now & ~self.meant[listed].any(axis=0)).astype(np.float32)[: self._few]
+        size = rest.sum(axis=1)[:, None]
+        whole = (rest @ self.meant.T.astype(np.float32) >= size) & (size > 0)
+        gains = (self.sets.weights * self._repairable)[: self._few] @ (whole * self.seen[: self._few])
+        return {action.id: float(gain) for action, gain in zip(self.actions, gains, strict=True) if gain > 0}
+
     @cached_property
     def _few(self) -> int:
         """How many of the sets, most probable first, hold LISTED of the belief."""
@@ -162,6 +171,8 @@ class Outcomes:
 
         By the planner's prices, confirm-all; a set of several causes counts as found at its last repair.
         """
+        if not self.actions:
+            return self.costs.hand_over
         place = {action.id: k for k, action in enumerate(self.actions)}
         listed = [place[name] for name in repairs if name in place]
         rest = [k for name, k in place.items() if name in others and k not in listed]
@@ -176,14 +187,14 @@ class Outcomes:
         rows, at = np.arange(few), np.minimum(fixed, max(all_ - 1, 0))
         here = np.asarray(listed or [0], np.intp)[at]
         sign = seen[rows, here]
-        at_once = sums[rows, at] + look[here] + repair[here]
-        later = sums[:, -1] - sign * repair[here] + blinds[rows, at] + repair[here]
-        known = sign * at_once + (1 - sign) * later
         found = self._found_later(self._at(listed), self._at(rest))[:few]
         price = float(repair[rest].mean()) if rest else 0.0
         looks = float(look[rest].sum())
-        unknown = sums[:, -1] + blinds[:, -1] + looks * (1 - found / 2)
-        unknown = unknown + found * price + (1 - found) * self.costs.hand_over
+        at_once = sums[rows, at] + look[here] + repair[here]
+        later = sums[:, -1] - sign * repair[here] + looks + blinds[rows, at] + repair[here]
+        known = sign * at_once + (1 - sign) * later
+        missed = sums[:, -1] + looks + blinds[:, -1] + self.costs.hand_over
+        unknown = found * (sums[:, -1] + looks / 2 + price) + (1 - found) * missed
         return float(weights @ np.where(fixed < all_, known, unknown) / weights.sum())
 
     def _at(self, numbers: Sequence[int]) -> Flags:

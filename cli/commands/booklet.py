@@ -55,11 +55,8 @@ def _booklet(given: argparse.Namespace, knowledge: "KnowledgeBase", service: str
 
     complaints = given.complaint or charting.complaints_of(knowledge, service)
     audiences = ("phone", "bay") if given.audience == "both" else (given.audience,)
-    charts = []
-    for number, complaint in enumerate(complaints, 1):
-        if sys.stderr.isatty():
-            print(f"Chart {number} of {len(complaints)}: {complaint}", file=sys.stderr, flush=True)
-        charts += [charting.chart_of(given, knowledge, service, complaint, who)[0] for who in audiences]
+    asked = charting.wanted(given, service, complaints, audiences, draw=True)
+    charts = list(charting.charts_of(asked, knowledge))
     date = given.date or places.now()[:10]
     made = typeset(booklet_data(charts, knowledge, service, charting.paper_of(given), date))
     place = Path(given.output or f"{service}.pdf")

@@ -71,15 +71,13 @@ def _charts(given: argparse.Namespace, knowledge: "KnowledgeBase", formats: list
     else:
         charting.known(given.complaint, knowledge.complaints, "complaint")
         complaints = [given.complaint]
-    for complaint in complaints:
-        if sys.stderr.isatty():
-            print(f"Working out every answer to '{complaint}' ...", file=sys.stderr, flush=True)
-        chart, told = charting.chart_of(given, knowledge, service, complaint, given.audience, vehicle)
+    asked = charting.wanted(given, service, complaints, [given.audience], vehicle)
+    for chart in charting.charts_of(asked, knowledge):
         if given.out == "-":
             sys.stdout.write(chart.text)
             continue
         _write(chart, Path(given.out), formats)
-        print(told)
+        print(charting.told(chart))
     return exit_codes.DONE
 
 

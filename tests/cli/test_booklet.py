@@ -67,3 +67,14 @@ def test_a_mistake_is_told_with_the_remedy(booklet, arguments, told):
     code, out, err = booklet(*arguments)
     assert (code, out) == (exit_codes.USAGE, "")
     assert told in err
+
+
+@pytest.mark.dot
+def test_the_number_of_cores_changes_no_byte(booklet, tmp_path, monkeypatch):
+    pytest.importorskip("typst")
+    made = []
+    for cores in ("1", "2"):
+        monkeypatch.setenv("COMEBACK_CORES", cores)
+        booklet("--for", "both", "--date", "2026-01-31", "-o", f"{cores}.pdf")
+        made.append((tmp_path / f"{cores}.pdf").read_bytes())
+    assert made[0] == made[1]

@@ -4,7 +4,8 @@ import pytest
 
 from comeback.diagrams.cards import card_pages, cards_of
 from comeback.diagrams.hazards import hazards_of
-from comeback.diagrams.looks import Looks
+from comeback.diagrams.measure import PAPERS
+from comeback.engine.card_looks import Looks
 from comeback.engine.decision_graph import TryInOrder
 
 
@@ -15,12 +16,12 @@ def looks(shipped):
 
 @pytest.fixture(scope="module")
 def made(shipped_graphs, looks):
-    return cards_of(shipped_graphs["bay"], looks)
+    return cards_of(shipped_graphs["bay"], looks, PAPERS["letter"])
 
 
 def test_every_repair_named_at_an_end_has_one_card(shipped_graphs, made):
     named = {r for box in shipped_graphs["bay"].boxes if isinstance(box.step, TryInOrder) for r in box.step.repairs}
-    assert set(made) == named
+    assert set(made) == named | set(shipped_graphs["bay"].cards)
     assert [card.name for card in made.values()] == [f"R{i}" for i in range(1, len(made) + 1)]
 
 
@@ -62,4 +63,4 @@ def test_the_look_for_a_loose_lamp_is_to_turn_it(small):
 def test_runs_of_numbers_are_written_short(small):
     needed = {f"R{i}": ("hot-lamp",) for i in (1, 2, 3, 5, 7, 8)} | {"R9": ()}
     (hazard,) = hazards_of(small, needed)
-    assert hazard.before == "before R1 to R3, R5, R7, R8"
+    assert hazard.before == "For R1 to R3, R5, R7, R8"

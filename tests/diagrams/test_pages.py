@@ -131,7 +131,7 @@ def test_a_warning_says_which_steps_it_stands_before(charts):
     page = next(page for page in charts["shipped bay"].pages if len(page.hazards) > 1)
     numbers = [row.number for row in page.rows]
     for hazard in page.hazards:
-        assert hazard.before == "before all here" or any(str(number) in hazard.before for number in numbers)
+        assert hazard.before == "For all here" or any(str(number) in hazard.before for number in numbers)
 
 
 def test_signal_words_come_gravest_first(charts):

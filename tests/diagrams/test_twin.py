@@ -1,8 +1,14 @@
 """The text twin has the boxes and exits of the chart, and everything that no box has room for."""
 
 import re
+from dataclasses import replace
 
 import pytest
+
+from comeback.diagrams.captions import Captions
+from comeback.engine.decision_graph import CUT, NONE_OF_THESE, Box, Exit
+from comeback.engine.steps import DangerScreen, MakeCheck
+from comeback.kb.vocabulary import Audience
 
 
 def read(text):
@@ -59,7 +65,7 @@ def test_lines_are_short_and_say_share_date_and_limits(charts):
         assert all(len(line) <= 79 for line in chart.text.splitlines())
         plain = re.sub(r"\s+", " ", chart.text)
         assert re.search(rf"\b{round(100 * chart.heading.carried)} of 100 (cars|calls) end", plain)
-        assert "Counted as right:" in plain
+        assert "Ends right:" in plain
         assert "Uncontrolled copy" in plain
         assert "not an inspection" in plain
 
@@ -68,3 +74,26 @@ def test_a_call_is_read_aloud_to_its_end(charts, small):
     text = re.sub(r"\s+", " ", charts["small phone"].text)
     assert '"Is the lamp lit?"' in text or '"Do you see sparks?"' in text
     assert '"Get away. Call for help."' in text
+
+
+def test_a_second_look_says_so_in_the_box_and_in_the_text(small, chart_of, random_graph):
+    """The same words as on the screen of the walk: look again at what hardly fits."""
+    step = MakeCheck("lamp-turns", 1.0, 0.0, (), (), again="turns")
+    ways = (Exit(("tight",), 0.5, 2), Exit(("turns",), 0.5, 2))
+    graph = replace(random_graph(0), boxes=(Box(1, step, 1.0, ways), Box(2, CUT, 1.0, ())), cards=())
+    assert Captions(small, Audience.BAY).of(graph.boxes[0]).title.startswith("1. Look again: ")
+    assert re.search(r"Step 1\.\s+Look again: ", chart_of(graph, small).text)
+
+
+def test_a_danger_sign_after_which_the_chart_asks_on_says_stop_first(small, chart_of, random_graph):
+    ways = (Exit((NONE_OF_THESE,), 0.5, 2), Exit(("spark:yes",), 0.5, 3))
+    asked = MakeCheck("lamp-turns", 1.0, 0.0, (0.5, 0.5))
+    boxes = (
+        Box(1, DangerScreen(("spark",)), 1.0, ways),
+        Box(2, CUT, 0.5, ()),
+        Box(3, asked, 0.5, (Exit(("tight", "turns"), 1.0, 2),)),
+    )
+    chart = chart_of(replace(random_graph(0), boxes=boxes, cards=()), small)
+    assert "STOP, touch nothing; when safe, go on: go to 3." in re.sub(r"\s+", " ", chart.text)
+    drawn = [" ".join(way.lines) for page in chart.pages for row in page.rows for way in row.sides]
+    assert any("STOP, touch nothing" in text for text in drawn)
