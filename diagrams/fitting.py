@@ -30,7 +30,7 @@ FEWER_ENDS = (Ends(), Ends(4, 5, 7), Ends(3, 4, 6), Ends(3, 3, 5), Ends(2, 2, 4)
 """Tried one after the other until no page overflows."""
 WORTH_OF_A_QUESTION = 0.004
 """Share of calls that one more question to a caller is worth: the advice is meant for fewer cars."""
-LESS_BY_ASKING = 0.02
+LESS_BY_ASKING = 0.06
 """Share of the minutes that one more question in the bay may cost: it spares work without a sign of need."""
 
 

@@ -14,6 +14,9 @@ from comeback.kb.schema import KnowledgeBase
 MOST_ROUNDS = 25
 """Moves and exchanges that are made at most."""
 
+OVERFULL = 50.0
+"""Points that a page counts for only because it is too full: a hair's breadth is too much as well."""
+
 
 @dataclass(frozen=True)
 class Piece:
@@ -147,4 +150,5 @@ def _steps(pages: Pages) -> Iterator[tuple[float, Mapping[int, list[Piece]]]]:
 
 def _excess(pages: Pages, page: int, cards: Sequence[Piece]) -> float:
     """What is too high, and a little of the height itself, so that room is made where it may be used later."""
-    return pages.over(page, cards) + 0.05 * pages.height(cards)
+    over = pages.over(page, cards)
+    return over + (OVERFULL if over else 0.0) + 0.05 * pages.height(cards)

@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from comeback.diagrams.chart import Chart
-    from comeback.engine.network import Vehicle
     from comeback.kb.schema import KnowledgeBase
 
 FORMATS = "svg,png,text"
@@ -63,9 +62,10 @@ def run(given: argparse.Namespace) -> int:
 
 def _charts(given: argparse.Namespace, knowledge: "KnowledgeBase", formats: list[str]) -> int:
     from comeback.cli import charting, exit_codes
+    from comeback.cli.options import vehicle_of
 
     service = charting.service_of(given.service, knowledge)
-    vehicle = _vehicle(given.vehicle or [])
+    vehicle = vehicle_of(given.vehicle)
     if given.complaint == ALL:
         complaints = charting.complaints_of(knowledge, service)
     else:
@@ -128,18 +128,3 @@ def _formats(given: argparse.Namespace) -> list[str]:
     if given.out == "-" and (asked != ["text"] or given.poster):
         raise UsageError("Only the text version of a chart can go to standard output: add --format text.")
     return ["text", *(name for name in asked if name != "text")]
-
-
-def _vehicle(pairs: list[str]) -> "Vehicle":
-    from comeback.cli.charting import known
-    from comeback.cli.command_line import UsageError
-    from comeback.kb.vocabulary import FEATURES
-
-    found = {}
-    for pair in pairs:
-        feature, _, value = pair.partition("=")
-        known(feature, FEATURES, "vehicle condition")
-        if value not in FEATURES[feature]:
-            raise UsageError(f"'{value}' is no {feature}. Use one of: {', '.join(FEATURES[feature])}.")
-        found[feature] = value
-    return tuple(sorted(found.items()))

@@ -61,6 +61,7 @@ def test_without_a_layout_program_a_clear_line(booklet, tmp_path, monkeypatch):
         (["--service", "lamp-chnge"], "There is no service 'lamp-chnge'. Did you mean 'lamp-change'?"),
         (["--complaint", "drak"], "There is no complaint 'drak'. Did you mean 'dark'?"),
         (["--pages", "0"], "--pages 0 is no number of pages"),
+        (["--pages", "9" * 400], "is no number of pages"),
     ],
 )
 def test_a_mistake_is_told_with_the_remedy(booklet, arguments, told):
