@@ -125,7 +125,7 @@ def body(walk: Walk, look: Look, warned: bool = False, page: int = 0) -> list[St
             ]
             return _choices("These two cannot both be true. Which one do you take back?", names, look)
         case steps.Finished(how=how):
-            return [("title", f"This case is {how}.")]
+            return [("title", wording.FINISHED[how])]
 
 
 def _choices(question: str, names: Sequence[str], look: Look, page: int = 0) -> list[Styled]:

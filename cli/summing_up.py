@@ -172,7 +172,8 @@ def _result(walk: Walk, look: Look) -> list[Styled]:
     if case.handed_over is not None and walk.audience is Audience.BAY:
         return _put(look, "Handed over", case.handed_over)
     advice = knowledge.dispositions[Disposition.of(case.disposition or "book")]
-    return _put(look, "Told", f"{advice.name} ({advice.within.lower()})")
+    when = "" if advice.within.lower() in advice.name.lower() else f" ({advice.within.lower()})"
+    return _put(look, "Told", f"{advice.name}{when}")
 
 
 def _named(entries: Any, name: str) -> str:

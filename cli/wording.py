@@ -41,6 +41,11 @@ SAVE_FIRST = "Saves them here: comeback readout --case {case}"
 PROVEN = "The repair is proven. Close the case?"
 UNPROVEN = "What could be seen is as it should be; the rest nobody could tell. Close the case as not proven?"
 STILL_LIKELY = "By the other findings still likely: {causes}. Tell the customer, or look into it: find, open."
+FINISHED = {
+    "closed": "This case is closed.",
+    "handed over": "This car is handed over.",
+    "advised": "The caller has been advised.",
+}
 EARLIER = "Before: {said}   (k keeps it)"
 EDITING = "Answer it anew. Until now: {said}   (b leaves it)"
 LEFT_FOCUS = "Left as it was."

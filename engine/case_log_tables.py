@@ -24,19 +24,26 @@ from comeback.engine.case_log_summary import count_in, make_sums
 from comeback.engine.learn_outcome import BINS, Outcome, outcome_of
 
 TABLES = sa.MetaData()
-EVENTS = sa.Table(
-    "event",
-    TABLES,
-    sa.Column("case_id", sa.String(16), primary_key=True),
-    sa.Column("number", sa.Integer, primary_key=True),
-    sa.Column("kind", sa.String(16), nullable=False),
-    sa.Column("at", sa.String(40), nullable=False),
-    sa.Column("by", sa.String(80), nullable=False),
-    sa.Column("payload", sa.Text, nullable=False),
-    sa.Column("knowledge", sa.String(64), nullable=False),
-    sa.Column("previous", sa.String(64), nullable=False),
-    sa.Column("hash", sa.String(64), nullable=False, unique=True),
-)
+
+
+def _chained(name: str, whose: str) -> sa.Table:
+    """A table of chained events; `whose` is the column of what they belong to."""
+    return sa.Table(
+        name,
+        TABLES,
+        sa.Column(whose, sa.String(16), primary_key=True),
+        sa.Column("number", sa.Integer, primary_key=True),
+        sa.Column("kind", sa.String(16), nullable=False),
+        sa.Column("at", sa.String(40), nullable=False),
+        sa.Column("by", sa.String(80), nullable=False),
+        sa.Column("payload", sa.Text, nullable=False),
+        sa.Column("knowledge", sa.String(64), nullable=False),
+        sa.Column("previous", sa.String(64), nullable=False),
+        sa.Column("hash", sa.String(64), nullable=False, unique=True),
+    )
+
+
+EVENTS = _chained("event", "case_id")
 VERSION = sa.Table("log_version", TABLES, sa.Column("number", sa.Integer, primary_key=True))
 JOURNAL = sa.Table(
     "journal",
@@ -111,19 +118,7 @@ UNPREDICTED = sa.Table(
     sa.Column("at", sa.String(40), nullable=False),
 )
 
-DRILL_EVENTS = sa.Table(
-    "drill_event",
-    TABLES,
-    sa.Column("drill_id", sa.String(16), primary_key=True),
-    sa.Column("number", sa.Integer, primary_key=True),
-    sa.Column("kind", sa.String(16), nullable=False),
-    sa.Column("at", sa.String(40), nullable=False),
-    sa.Column("by", sa.String(80), nullable=False),
-    sa.Column("payload", sa.Text, nullable=False),
-    sa.Column("knowledge", sa.String(64), nullable=False),
-    sa.Column("previous", sa.String(64), nullable=False),
-    sa.Column("hash", sa.String(64), nullable=False, unique=True),
-)
+DRILL_EVENTS = _chained("drill_event", "drill_id")
 
 
 _LAST_LINE = sa.select(JOURNAL.c.seq, JOURNAL.c.hash).order_by(JOURNAL.c.seq.desc()).limit(1)

@@ -13,8 +13,8 @@ from typing import Any
 PASS_OVER = 10
 """Drills that the pass rule looks at, the latest ones."""
 LEAST_RIGHT = 0.90
-"""Share of right advice, and of causes found, to pass. The first is ux part 4's rule; the second is ours, for
-giving every car away would pass otherwise."""
+"""Share of right advice, and of causes found, to pass; judged, no source. The second, because giving every car away
+would pass otherwise."""
 MOST_UNWARRANTED = 0.10
 MOST_CHECKS = 1.5
 """Checks against the program's on the same cars."""

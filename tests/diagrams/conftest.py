@@ -1,6 +1,7 @@
 """Graphs to lay out: a small one compiled from invented knowledge, large random ones, one that is shipped."""
 
 import random
+import re
 from pathlib import Path
 
 import pytest
@@ -8,6 +9,7 @@ import pytest
 from comeback.diagrams.chart import make_chart
 from comeback.diagrams.fitting import fitted_graph
 from comeback.diagrams.measure import PAPERS
+from comeback.diagrams.program import draw
 from comeback.engine import case as events
 from comeback.engine import steps
 from comeback.engine.decision_graph import (
@@ -175,3 +177,23 @@ def replay(graph, walk, paths):
                     continue
                 todo.append((way.target, answered(here, answer)))
     return followed
+
+
+@pytest.fixture(scope="session")
+def plain():
+    return read_plain
+
+
+def read_plain(text):
+    """Boxes as (left, low, right, high) in inches by name, and visible edges as (tail, head, points)."""
+    boxes, edges = {}, []
+    for line in draw(text, "plain").decode().splitlines():
+        words = re.findall(r'"[^"]*"|<.*?>+|\S+', line)
+        if words[0] == "node":
+            x, y, w, h = map(float, words[2:6])
+            boxes[words[1]] = (x - w / 2, y - h / 2, x + w / 2, y + h / 2)
+        elif words[0] == "edge" and " invis " not in line:
+            values = list(map(float, words[4 : 4 + 2 * int(words[3])]))
+            points = list(zip(values[::2], values[1::2], strict=True))
+            edges.append((words[1].split(":")[0], words[2].split(":")[0], points))
+    return boxes, edges

@@ -50,24 +50,8 @@ def test_text_of_every_box_is_in_the_drawing(charts):
             assert all(line in told for line in row.caption.title_lines)
 
 
-def plain(text):
-    """Boxes as (left, low, right, high) by name, and visible edges as (tail, head, points)."""
-    boxes, edges = {}, []
-    for line in draw(text, "plain").decode().splitlines():
-        words = re.findall(r'"[^"]*"|<.*?>+|\S+', line)
-        if words[0] == "node":
-            x, y, w, h = map(float, words[2:6])
-            boxes[words[1]] = (x - w / 2, y - h / 2, x + w / 2, y + h / 2)
-        elif words[0] == "edge" and " invis " not in line:
-            count = int(words[3])
-            values = list(map(float, words[4 : 4 + 2 * count]))
-            points = list(zip(values[::2], values[1::2], strict=True))
-            edges.append((words[1].split(":")[0], words[2].split(":")[0], points))
-    return boxes, edges
-
-
 @pytest.mark.parametrize("name", NAMES)
-def test_boxes_do_not_overlap_and_lines_do_not_pass_through_them(charts, name):
+def test_boxes_do_not_overlap_and_lines_do_not_pass_through_them(charts, name, plain):
     chart = charts[name]
     for page in chart.pages:
         boxes, edges = plain(chart.dot(page))
@@ -82,7 +66,7 @@ def test_boxes_do_not_overlap_and_lines_do_not_pass_through_them(charts, name):
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_flow_runs_down_and_to_the_right_in_straight_lines(charts, name):
+def test_flow_runs_down_and_to_the_right_in_straight_lines(charts, name, plain):
     """Lines that run only down or only right, and not through boxes, cannot cross in this layout."""
     chart = charts[name]
     for page in chart.pages:

@@ -101,7 +101,7 @@ def test_all_is_black_on_white_or_light_grey(printed):
         assert all(contrast(fill) >= 4.5 for fill in areas - {"none", "transparent", "black"}), f"page {page.number}"
 
 
-def test_nothing_overlaps_crosses_or_runs_upward(printed):
+def test_nothing_overlaps_crosses_or_runs_upward(printed, plain):
     for page, text in printed[2]:
         if isinstance(page, CardPage):
             continue
@@ -161,7 +161,7 @@ def test_both_ends_of_a_connector_name_page_and_step(printed):
     assert outs == ins
 
 
-def test_an_answer_stands_where_its_line_starts(printed):
+def test_an_answer_stands_where_its_line_starts(printed, plain):
     for page, text in printed[2]:
         if isinstance(page, CardPage):
             continue
@@ -213,21 +213,6 @@ def test_shares_are_shares_and_the_chart_ends(printed):
     graph, _, _ = printed
     assert 0 <= graph.repaired <= graph.carried <= 1
     assert any(is_end_of_paper(box.step) or not box.exits for box in graph.boxes)
-
-
-def plain(text):
-    """Boxes as (left, low, right, high) in inches by name, and visible edges as (tail, head, points)."""
-    boxes, edges = {}, []
-    for line in draw(text, "plain").decode().splitlines():
-        words = re.findall(r'"[^"]*"|<.*?>+|\S+', line)
-        if words[0] == "node":
-            x, y, w, h = map(float, words[2:6])
-            boxes[words[1]] = (x - w / 2, y - h / 2, x + w / 2, y + h / 2)
-        elif words[0] == "edge" and " invis " not in line:
-            values = list(map(float, words[4 : 4 + 2 * int(words[3])]))
-            points = list(zip(values[::2], values[1::2], strict=True))
-            edges.append((words[1].split(":")[0], words[2].split(":")[0], points))
-    return boxes, edges
 
 
 def overlap(one, other, slack=0.02):

@@ -32,7 +32,8 @@ def test_ten_good_drills_pass():
 @pytest.mark.parametrize(
     ("part", "bad", "passes", "fails"),
     [
-        # ux part 4.3: 0 safety misses, advice >= 90 %, conclusions <= 1 in 10, checks <= 1.5 x; over 10 drills
+        # the rule over 10 drills; judged, no source:
+        # 0 safety misses, advice >= 90 %, conclusions <= 1 in 10, checks <= 1.5 x
         ("safety", {"safety": ("x",)}, 0, 1),
         ("advice", {"advice": False}, 1, 2),
         ("found", {"found": False}, 1, 2),  # ours: giving every car away would pass otherwise
@@ -70,7 +71,7 @@ def test_what_to_train_is_safety_before_all_else():
 
 
 def test_a_missed_car_comes_back_after_1_3_7_and_21_days_and_then_no_more():
-    """The days are ux part 4.2's proposal."""
+    """Judged, no source; that spread practice is kept better: review by Cecilio-Fernandes et al., abstract read."""
     results, day, steps = [on(100, found=False)], 100, []
     for gap in (1, 3, 7, 21):
         (car,) = due_cars(results)
