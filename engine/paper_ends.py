@@ -17,7 +17,7 @@ from functools import cached_property
 
 import numpy as np
 
-from comeback.engine.card_looks import Looks
+from comeback.engine.card_looks import MEANT, Looks
 from comeback.engine.errors import ImpossibleFindings, TooManyFindings
 from comeback.engine.hypotheses import Hypotheses
 from comeback.engine.items import Flags
@@ -35,8 +35,6 @@ WORTH_NAMING = 0.01
 """Share of the cars at this end that a further repair must settle."""
 PARTLY = 0.02
 """What a repair counts, relatively, for a set of several causes of which it removes only some."""
-MEANT = 0.5
-"""A repair is meant for a cause that it removes at least this often (as in `repair_sequence`)."""
 LISTED = 0.985
 """Share of the belief that is looked into to choose and price repairs; what they settle is counted over all of it."""
 
