@@ -1,28 +1,27 @@
 """Exact posterior over all sets of causes, any number at once, without listing them.
 
-Causes are switched in one by one (`turns`). The state is the subset of abnormal findings already
-explained (`messages`). Every term is a probability, nothing is subtracted, so no digits are lost
-(the inclusion-exclusion form, Heckerman 1989, from memory, loses them: tests/benchmarks).
-
-    F  forward messages: weight of the causes so far, by state
-    G  backward messages: weight of the causes to come, by state
+With few findings what the causes explain is united in a tree (`unions`), with more the causes are swept
+through one by one (`sweep`); both give the same to the last digits. Every term is a probability, nothing
+is subtracted, so no digits are lost (the inclusion-exclusion form, Heckerman 1989, from memory, loses
+them: tests/benchmarks).
 """
 
 import math
-from collections.abc import Collection, Iterable
-from dataclasses import dataclass
-from itertools import pairwise
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from comeback.engine.errors import ImpossibleFindings
-from comeback.engine.evidence import STILL_THERE, CauseModes, Evidence, cause_modes
-from comeback.engine.messages import Leak, close_places, open_places, pull, push, reopen, unopen
+from comeback.engine.evidence import Evidence
 from comeback.engine.network import Network, Vector
-from comeback.engine.turns import Turn, Turns, take_turns
+from comeback.engine.sweep import settle, sweep
+from comeback.engine.turns import take_turns
+from comeback.engine.unions import lacking, union_of
+from comeback.engine.ways import Indices, Ways, ways_of
 
-ROOMY = 16
-"""Findings open at once from which only every so many forward messages are kept, to bound memory."""
+FEW = 7
+"""Abnormal findings up to which the tree is quicker than the sweep (tests/benchmarks/bench_belief.py)."""
 
 
 @dataclass(frozen=True)
@@ -31,7 +30,7 @@ class Belief:
 
     `present`: it is there now. `was_present`: it was there before any repair. `log_evidence`: natural
     logarithm of the probability of all findings together (with excluded causes: and that they are
-    absent). `live`: indices of causes that can explain an abnormal finding.
+    absent). `live`: indices of causes that can explain an abnormal finding. `ways`: what belief was made of.
     """
 
     network: Network
@@ -39,6 +38,7 @@ class Belief:
     was_present: Vector
     log_evidence: float
     live: tuple[int, ...]
+    ways: Ways = field(repr=False, compare=False)
 
     def probability(self, cause: str) -> float:
         """Chance that `cause` is present now."""
@@ -51,130 +51,100 @@ def posterior(network: Network, evidence: Evidence, excluded: Collection[str] = 
     Raises ImpossibleFindings if the evidence has probability zero, TooManyFindings if more than
     `turns.MAX_OPEN` abnormal findings must be held open at once.
     """
-    modes = _without(network, cause_modes(network, evidence), excluded)
-    turns = take_turns(modes, leaks_of(network, evidence))
+    gone = _indices(network, excluded)
+    ways = ways_of(network, evidence).without(gone)
     present, was = network.prior.copy(), network.prior.copy()
-    total = _settle_idle(modes, present, was) + turns.constant + _expected_leaks(network, evidence)
-    kept: list[Vector] = []
-    total += _forward(turns, kept)
+    present[gone], was[gone] = 0.0, 0.0
+    log, shares = _tree(ways) if len(ways.leaks) <= FEW else _swept(ways)
+    total = log + _constant(network, ways, gone)
     if total == -math.inf:
         raise ImpossibleFindings(tuple(sighting.check for sighting in evidence.sightings))
-    _settle(turns, kept, present, was)
-    live = tuple(cause.index for cause in modes if cause.live)
-    return Belief(network, present, was, total, live)
+    idle = ~ways.alive[ways.owner]
+    shares[idle] = ways.there[idle] / (ways.absent + ways.mass(ways.there))[ways.owner[idle]]
+    was[ways.touched], present[ways.touched] = ways.mass(shares), ways.mass(shares * ways.still)
+    return Belief(network, present, was, total, tuple(ways.live.tolist()), ways)
 
 
-def log_evidence(network: Network, evidence: Evidence, excluded: Collection[str] = ()) -> float:
-    """Log chance of the evidence and of the `excluded` causes being absent; minus infinity if impossible."""
-    modes = _without(network, cause_modes(network, evidence), excluded)
-    turns, unused = take_turns(modes, leaks_of(network, evidence)), network.prior.copy()
-    constant = _settle_idle(modes, unused, unused) + turns.constant + _expected_leaks(network, evidence)
-    return constant + _forward(turns, [])
+def log_evidence(network: Network, evidence: Evidence) -> float:
+    """Log chance of the evidence; minus infinity if impossible. Raises what `posterior` raises of width."""
+    ways = ways_of(network, evidence)
+    return logs_without(network, ways, [()])[0]
 
 
-def leaks_of(network: Network, evidence: Evidence) -> list[Leak]:
-    """Leak of each abnormal finding: chance of a lesser result, of exactly the result seen."""
-    leaks = []
-    for sighting in evidence.abnormal:
-        chances = network.observables[sighting.check].leak
-        leaks.append((float(chances[: sighting.result].sum()), float(chances[sighting.result])))
-    return leaks
+def logs_without(network: Network, ways: Ways, groups: Sequence[Collection[str]]) -> list[float]:
+    """For each group: log chance of the evidence and of the group's causes being absent."""
+    gone = [_indices(network, group) for group in groups]
+    there = [ways.without(causes) for causes in gone]
+    if len(ways.leaks) <= FEW:
+        logs = _grown(ways, np.stack([other.there for other in there], axis=1))[0]
+    else:
+        logs = np.array([sweep(take_turns(other), []) for other in there])
+    constants = (_constant(network, other, causes) for other, causes in zip(there, gone, strict=True))
+    return [float(log) + constant for log, constant in zip(logs, constants, strict=True)]
 
 
-def _without(network: Network, modes: list[CauseModes], excluded: Collection[str]) -> list[CauseModes]:
-    if not excluded:
-        return modes
-    names = frozenset(excluded)
-    gone = {index for index, name in enumerate(network.causes) if name in names}
-    absent = [CauseModes(index, 1 - float(network.prior[index]), ()) for index in sorted(gone)]
-    return [cause for cause in modes if cause.index not in gone] + absent
+def _indices(network: Network, causes: Collection[str]) -> Indices:
+    names = frozenset(causes)
+    return np.array(sorted(network.places[name] for name in names if name in network.places), np.intp)
 
 
-def _expected_leaks(network: Network, evidence: Evidence) -> float:
-    """Log chance that the leak gave the expected result wherever it was seen."""
-    seen = (network.observables[s.check] for s in evidence.sightings if s.result == 0)
-    return sum(_log(float(observable.leak[0])) for observable in seen)
+def _constant(network: Network, ways: Ways, gone: Indices) -> float:
+    """Log chance of what has no part in explaining: expected results, idle and excluded causes."""
+    idle = ~ways.alive
+    apart = 1 - network.prior[np.setdiff1d(gone, ways.touched)]
+    with np.errstate(divide="ignore"):
+        alone = np.log((ways.absent + ways.mass(ways.there))[idle]).sum() + np.log(apart).sum()
+    return float(alone) + ways.expected
 
 
-def _log(value: float) -> float:
-    return math.log(value) if value > 0 else -math.inf
+def _swept(ways: Ways) -> tuple[float, Vector]:
+    """Log chance of the abnormal findings, and the chance of each live way given them."""
+    turns, kept, shares = take_turns(ways), [], np.zeros(ways.cause.size)  # type: ignore[var-annotated]
+    log = sweep(turns, kept)
+    if log > -math.inf:
+        settle(turns, kept, shares)
+    return log, shares
 
 
-def _settle_idle(modes: Iterable[CauseModes], present: Vector, was: Vector) -> float:
-    """Causes without an abnormal finding stand alone: closed form, no place in the state."""
-    total = 0.0
-    for cause in modes:
-        if cause.live:
-            continue
-        there = [mode.weight * mode.neutral for mode in cause.modes]
-        mass = cause.absent + sum(there)
-        total += _log(mass)
-        if mass > 0:
-            was[cause.index] = sum(there) / mass
-            still = [w for w, mode in zip(there, cause.modes, strict=True) if mode.gone == STILL_THERE]
-            present[cause.index] = sum(still) / mass
-    return total
+def _tree(ways: Ways) -> tuple[float, Vector]:
+    """The same by the tree."""
+    logs, explains, levels = _grown(ways, ways.there[:, None])
+    shares = np.zeros(ways.cause.size)
+    if logs[0] == -math.inf or not explains.size:
+        return float(logs[0]), shares
+    root = np.zeros((explains.shape[0], 1))
+    root[-1] = 1.0
+    others = lacking(levels, int(ways.alive.sum()) + 1, root)[:, :-1, 0]  # the last leaf is the leak
+    rows = np.flatnonzero(ways.alive[ways.owner])
+    place = np.cumsum(ways.alive)[ways.owner[rows]] - 1
+    weights = ways.there[rows] * np.einsum("si,si->i", explains, others[:, place])
+    absent = ways.absent[ways.alive] * others[0]
+    shares[rows] = weights / (absent + np.bincount(place, weights, absent.size))[place]
+    return float(logs[0]), shares
 
 
-def _stride(turns: Turns) -> int:
-    """Every so many forward messages are kept: all would take gigabytes where many findings are open."""
-    return 1 if turns.width < ROOMY else math.isqrt(len(turns.turns))
+def _grown(ways: Ways, there: Vector) -> tuple[Vector, Vector, list[Vector]]:
+    """Log chance of the abnormal findings for each column of weights `there`, shape (ways, rows); and for the
+    way back what each live way explains, and the levels of the tree."""
+    rows = np.flatnonzero(ways.alive[ways.owner])
+    explains = _explained(ways.lesser[rows].T, ways.exactly[rows].T)
+    leak = _explained(ways.leaks[:, :1], ways.leaks[:, 1:])
+    count = there.shape[1]
+    leaves = np.empty((explains.shape[0], int(ways.alive.sum()) + 1, count))
+    leaves[:, -1] = leak
+    if rows.size:
+        first = np.flatnonzero(np.diff(ways.cause[rows], prepend=-1))
+        leaves[:, :-1] = np.add.reduceat(explains[:, :, None] * there[rows], first, axis=1)
+        leaves[0, :-1] += ways.absent[ways.alive][:, None]
+    whole = leaves.sum(axis=0)
+    union, levels = union_of(leaves / np.where(whole > 0, whole, 1.0))
+    with np.errstate(divide="ignore"):
+        return np.log(union[-1]) + np.log(whole).sum(axis=0), explains, levels
 
 
-def _forward(turns: Turns, kept: list[Vector]) -> float:
-    """Log of the mass; the messages to keep are put into `kept`."""
-    state, total, stride = np.ones(1), 0.0, _stride(turns)
-    for k, turn in enumerate(turns.turns):
-        if k % stride == 0:
-            kept.append(state)
-        state = close_places(_switch_in(open_places(state, turn.opens), turn), turn.closes)
-        mass = float(state.sum())
-        if mass <= 0:
-            return -math.inf
-        state, total = state / mass, total + math.log(mass)
-    return total
-
-
-def _settle(turns: Turns, kept: list[Vector], present: Vector, was: Vector) -> None:
-    """Backward pass: fills the two vectors; forward messages between the kept ones are made again."""
-    ahead, stride = np.ones(1), _stride(turns)
-    while kept:
-        first = stride * (len(kept) - 1)
-        ahead = _backward(turns.turns[first : first + stride], kept.pop(), ahead, present, was)
-
-
-def _switch_in(state: Vector, turn: Turn) -> Vector:
-    """The cause is absent, or present in one of its modes and explains what it explains."""
-    out: Vector = turn.cause.absent * state
-    for mode, moves in zip(turn.cause.modes, turn.moves, strict=True):
-        out += push(state, mode.weight * mode.neutral, moves)
+def _explained(lesser: Vector, exactly: Vector) -> Vector:
+    """(2**F, N) chance of each subset of the findings, from (F, N) chances of each alone."""
+    out = np.ones((1, lesser.shape[1]))
+    for low, high in zip(lesser, exactly, strict=True):
+        out = np.concatenate((out * low, out * high))
     return out
-
-
-def _befores(turns: tuple[Turn, ...], state: Vector) -> list[Vector]:
-    """Forward messages at each turn, with the findings that it opens."""
-    out = [open_places(state, turns[0].opens)]
-    for last, turn in pairwise(turns):
-        state = close_places(_switch_in(out[-1], last), last.closes)
-        out.append(open_places(state / state.sum(), turn.opens))
-    return out
-
-
-def _backward(turns: tuple[Turn, ...], state: Vector, ahead: Vector, present: Vector, was: Vector) -> Vector:
-    """Settle the causes of `turns`, last first; `state`: forward message before them, `ahead`: after."""
-    befores = _befores(turns, state)
-    for turn in reversed(turns):
-        before = befores.pop()
-        ahead = reopen(ahead, turn.closes)
-        absent, weights = turn.cause.absent * float(before @ ahead), []
-        behind = turn.cause.absent * ahead
-        for mode, moves in zip(turn.cause.modes, turn.moves, strict=True):
-            pulled = pull(ahead, mode.weight * mode.neutral, moves)
-            weights.append(float(before @ pulled))
-            behind += pulled
-        mass, index = absent + sum(weights), turn.cause.index
-        was[index] = sum(weights) / mass
-        still = zip(weights, turn.cause.modes, strict=True)
-        present[index] = sum(w for w, mode in still if mode.gone == STILL_THERE) / mass
-        ahead = unopen(behind / behind.max(), turn.opens)
-    return ahead

@@ -7,13 +7,13 @@ answers could have been better, the findings as given included.
 """
 
 import math
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
 
-from comeback.engine.belief import Belief, log_evidence, posterior
+from comeback.engine.belief import Belief, logs_without, posterior
 from comeback.engine.evidence import Evidence, Sighting
 from comeback.engine.network import Network
 from comeback.kb.schema import KnowledgeBase
@@ -77,21 +77,18 @@ def needed_dispositions(
     """
     whole = belief or posterior(network, evidence)
     live = [network.causes[index] for index in whole.live]
-    at_most: dict[Disposition, float] = {}
-    known: dict[tuple[str, ...], float] = {(): 1.0}  # nothing worse: certain
-    for level in Disposition:
-        worse = tuple(name for name in live if knowledge.causes[name].drive > level)
-        if worse not in known:
-            known[worse] = _share_without(network, evidence, worse, whole.log_evidence)
-        at_most[level] = known[worse]
-    nothing = _share_without(network, evidence, live, whole.log_evidence) if whole.live else 1.0
-    at_most[Disposition.WATCH] = max(0.0, at_most[Disposition.WATCH] - nothing)
     levels = list(Disposition)
-    return {level: max(0.0, at_most[level] - (at_most[levels[i - 1]] if i else 0.0)) for i, level in enumerate(levels)}
+    worse = [tuple(name for name in live if knowledge.causes[name].drive > level) for level in levels]
+    *at_most, nothing = _shares_without(whole, [*worse, tuple(live)])
+    at_most[0] = max(0.0, at_most[0] - nothing)
+    return {level: max(0.0, at_most[i] - (at_most[i - 1] if i else 0.0)) for i, level in enumerate(levels)}
 
 
-def _share_without(network: Network, evidence: Evidence, causes: Collection[str], log_whole: float) -> float:
-    return math.exp(min(0.0, log_evidence(network, evidence, causes) - log_whole))
+def _shares_without(belief: Belief, groups: Sequence[tuple[str, ...]]) -> list[float]:
+    """Chance that none of the group's causes is there, for each group; certain for an empty one."""
+    asked = sorted({group for group in groups if group})
+    logs = dict(zip(asked, logs_without(belief.network, belief.ways, asked), strict=True)) if asked else {}
+    return [math.exp(min(0.0, logs[group] - belief.log_evidence)) if group else 1.0 for group in groups]
 
 
 def expected_losses(knowledge: KnowledgeBase, needed: Mapping[Disposition, float]) -> dict[Disposition, float]:

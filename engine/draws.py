@@ -9,11 +9,10 @@ the state, so every draw is an independent sample of the posterior. Chance is an
 import numpy as np
 import numpy.typing as npt
 
-from comeback.engine.belief import leaks_of
-from comeback.engine.evidence import Evidence, cause_modes
 from comeback.engine.messages import Move, pull, reopen, unopen
-from comeback.engine.network import Network, Vector
+from comeback.engine.network import Vector
 from comeback.engine.turns import Turn, take_turns
+from comeback.engine.ways import Ways
 
 Indices = npt.NDArray[np.intp]
 ABSENT = -1
@@ -21,17 +20,16 @@ WIDEST = 15
 """Findings open at once up to which sets are drawn; all backward messages are kept meanwhile."""
 
 
-def draw_sets(network: Network, evidence: Evidence, count: int, chance: np.random.Generator) -> Indices | None:
+def draw_sets(ways: Ways, count: int, chance: np.random.Generator) -> Indices | None:
     """`count` sets, shape (N, live): the number of each live cause's mode, ABSENT if it is not there.
 
     Columns follow the live causes in index order. None if the findings hang together too widely.
     """
-    modes = cause_modes(network, evidence)
-    turns = take_turns(modes, leaks_of(network, evidence))
+    turns = take_turns(ways)
     if turns.width > WIDEST:
         return None
     aheads = _aheads(turns.turns)
-    column = {cause.index: k for k, cause in enumerate(c for c in modes if c.live)}
+    column = {cause: k for k, cause in enumerate(ways.live.tolist())}
     out = np.full((count, len(column)), ABSENT, np.intp)
     state = np.zeros(count, np.intp)
     for turn, ahead in zip(turns.turns, aheads, strict=True):
@@ -62,7 +60,7 @@ def _behind(turn: Turn, ahead: Vector) -> Vector:
     """Backward message over the state after the turn's findings opened."""
     out: Vector = turn.cause.absent * ahead
     for mode, moves in zip(turn.cause.modes, turn.moves, strict=True):
-        out += pull(ahead, mode.weight * mode.neutral, moves)
+        out += pull(ahead, mode.weight, moves)
     return out
 
 
@@ -81,7 +79,7 @@ def _choose_mode(state: Indices, turn: Turn, ahead: Vector, chance: np.random.Ge
     """The mode of the turn's cause for each draw."""
     weights = [turn.cause.absent * ahead[state]]
     for mode, moves in zip(turn.cause.modes, turn.moves, strict=True):
-        weights.append(pull(ahead, mode.weight * mode.neutral, moves)[state])
+        weights.append(pull(ahead, mode.weight, moves)[state])
     edges = np.cumsum(weights, axis=0)
     return np.asarray((chance.random(state.size) * edges[-1] >= edges).sum(axis=0) - 1, np.intp)
 

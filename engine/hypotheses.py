@@ -18,13 +18,16 @@ import numpy as np
 from comeback.engine.belief import Belief, posterior
 from comeback.engine.draws import ABSENT, draw_sets
 from comeback.engine.evidence import Evidence
-from comeback.engine.items import Flags, Indices, Items, items_of
+from comeback.engine.items import Items, items_of
 from comeback.engine.network import Network, Vector
 from comeback.engine.set_growth import grow
+from comeback.engine.ways import Flags, Indices, Ways
 
-WANTED_SHARE = 0.99
+WANTED_SHARE = 0.97
 MOST_SETS = 4000
-ENOUGH = 0.98
+GROWN_AT_FIRST = 800
+"""Sets of one size grown further before, if they do not hold enough, MOST_SETS are."""
+ENOUGH = 0.96
 """Share of the belief below which the list is filled up with sets drawn from the belief itself."""
 DRAWS = 500
 NEGLIGIBLE, LEAST = 0.01, 1e-9
@@ -88,7 +91,7 @@ def explanations(
     belief, items, rows, held = _listed(network, evidence, share, belief)
     certified = _certified(held)
     if certified < ENOUGH:
-        rows, held = _filled_up(network, evidence, items, (rows, held), chance or np.random.default_rng(0))
+        rows, held = _filled_up(belief.ways, items, (rows, held), chance or np.random.default_rng(0))
     now = _present(_only_needed(rows, items), items, belief)
     now, weights = _merged(now, held / held.sum())
     marginal = weights @ now
@@ -102,9 +105,13 @@ def _listed(
 ) -> tuple[Belief, Items, Indices, Vector]:
     """Belief, items, and the sets with the part of the belief that each holds, heaviest first."""
     belief = belief or posterior(network, evidence)
-    items = items_of(network, evidence)
-    rows, logs = grow(items, belief.log_evidence - items.offset, max(LEAST, NEGLIGIBLE * (1 - share)))
-    held = np.exp(logs - (belief.log_evidence - items.offset))
+    items = items_of(belief.ways)
+    mass, negligible = belief.log_evidence - items.offset, max(LEAST, NEGLIGIBLE * (1 - share))
+    for most in (GROWN_AT_FIRST, MOST_SETS):
+        rows, logs = grow(items, mass, negligible, most)
+        held = np.exp(logs - mass)
+        if len(rows) < most or held.sum() >= min(share, ENOUGH):
+            break
     order = np.argsort(-held, kind="stable")
     enough = int(np.searchsorted(np.cumsum(held[order]), share)) + 1
     order = order[: min(enough, MOST_SETS)]
@@ -112,11 +119,11 @@ def _listed(
 
 
 def _filled_up(
-    network: Network, evidence: Evidence, items: Items, listed: tuple[Indices, Vector], chance: np.random.Generator
+    ways: Ways, items: Items, listed: tuple[Indices, Vector], chance: np.random.Generator
 ) -> tuple[Indices, Vector]:
     """The list, and draws that are not in it sharing the mass it does not hold."""
     rows, held = listed
-    drawn = draw_sets(network, evidence, DRAWS, chance)
+    drawn = draw_sets(ways, DRAWS, chance)
     if drawn is None:
         return rows, held
     first = np.searchsorted(items.cause, np.unique(items.cause))

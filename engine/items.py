@@ -3,17 +3,13 @@
 I items (a live cause in one of its modes)    F abnormal findings
 """
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-from comeback.engine.evidence import STILL_THERE, Evidence, cause_modes
-from comeback.engine.network import Network, Vector
+from comeback.engine.network import Vector
+from comeback.engine.ways import Flags, Indices, Ways
 
-Flags = npt.NDArray[np.bool_]
-Indices = npt.NDArray[np.intp]
 _NEVER = -1e4  # log of zero, kept finite so that sums stay defined
 
 
@@ -37,35 +33,20 @@ class Items:
             return np.asarray(np.sum(at_most + np.log(-np.expm1(gap)), axis=-1))
 
 
-def items_of(network: Network, evidence: Evidence) -> Items:
+def items_of(ways: Ways) -> Items:
     """The items of all live causes; `offset` is the log weight of what does not depend on the set."""
-    findings = evidence.abnormal
-    cause, still, odds, lesser, at_most, offset = [], [], [], [], [], 0.0
-    for modes in cause_modes(network, evidence):
-        if not modes.live:
-            offset += _log(modes.absent + sum(mode.weight * mode.neutral for mode in modes.modes))
-            continue
-        absent = max(modes.absent, 1e-12)  # a certain cause: its absence weighs next to nothing
-        offset += math.log(absent)
-        for mode in modes.modes:
-            lo, hi = np.zeros(len(findings)), np.zeros(len(findings))
-            for bit, below, exactly in mode.bits:
-                lo[bit], hi[bit] = _log(below), _log(below + exactly)
-            cause.append(modes.index)
-            still.append(mode.gone == STILL_THERE)
-            odds.append(_log(mode.weight * mode.neutral) - math.log(absent))
-            lesser.append(lo)
-            at_most.append(hi)
-    leaks = [network.observables[f.check].leak for f in findings]
-    low = np.array([_log(float(x[: f.result].sum())) for x, f in zip(leaks, findings, strict=True)])
-    high = np.array([_log(float(x[: f.result + 1].sum())) for x, f in zip(leaks, findings, strict=True)])
-    offset += math.fsum(_log(float(network.observables[s.check].leak[0])) for s in evidence.sightings if s.result == 0)
-    shape = (len(cause), len(findings))
+    own = ways.alive[ways.owner]
+    absent = np.maximum(ways.absent, 1e-12)  # a certain cause: its absence weighs next to nothing
+    idle = (ways.absent + ways.mass(ways.there))[~ways.alive]
+    lesser, exactly = ways.lesser[own], ways.exactly[own]
+    low, high = ways.leaks[:, 0], ways.leaks.sum(axis=1)
     return Items(
-        np.array(cause, np.intp), np.array(still, bool), np.array(odds), np.array(lesser).reshape(shape),
-        np.array(at_most).reshape(shape), low, high, offset,
+        ways.cause[own], ways.still[own], _log(ways.there[own]) - np.log(absent)[ways.owner[own]],
+        _log(lesser), _log(lesser + exactly), _log(low), _log(high),
+        float(_log(idle).sum() + np.log(absent[ways.alive]).sum()) + max(ways.expected, _NEVER),
     )  # fmt: skip
 
 
-def _log(value: float) -> float:
-    return math.log(value) if value > 0 else _NEVER
+def _log(values: Vector) -> Vector:
+    with np.errstate(divide="ignore"):
+        return np.asarray(np.maximum(np.log(values), _NEVER))

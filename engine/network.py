@@ -24,6 +24,10 @@ Vehicle = tuple[tuple[str, str], ...]
 """Known vehicle conditions, sorted: (("injection", "port"), ...). An absent one is unknown."""
 
 
+Trace = tuple[npt.NDArray[np.intp], Vector, Vector]
+"""Indices of causes, chance that each gives a lesser result, chance that it gives exactly this one."""
+
+
 @dataclass(frozen=True)
 class Observable:
     """Something with ordered results, the expected one first.
@@ -36,10 +40,11 @@ class Observable:
     links: Mapping[int, Vector]
 
     @cached_property
-    def shares(self) -> tuple[tuple[tuple[int, float, float], ...], ...]:
-        """By result: cause index, chance that it gives a lesser result, exactly this one; made once."""
-        ways = [(index, chances.tolist()) for index, chances in self.links.items()]
-        return tuple(tuple((i, sum(way[:r]), way[r]) for i, way in ways) for r in range(self.leak.size))
+    def traces(self) -> tuple[Trace, ...]:
+        """By result: the causes that bear on it, chance that each gives a lesser result, exactly this one."""
+        index = np.array([*self.links], np.intp)
+        chances = np.array([*self.links.values()]).reshape(index.size, self.leak.size)
+        return tuple((index, chances[:, :r].sum(axis=1), chances[:, r].copy()) for r in range(self.leak.size))
 
 
 @dataclass(frozen=True)
@@ -54,6 +59,16 @@ class Network:
     def links(self) -> "Links":
         """All links side by side, for predictions; made once."""
         return _links(self.observables)
+
+    @cached_property
+    def places(self) -> dict[str, int]:
+        """Position of each cause by its id; made once."""
+        return {cause: index for index, cause in enumerate(self.causes)}
+
+    @cached_property
+    def linked(self) -> Mapping[str, Observable]:
+        """The observables that some cause bears on: all others tell nothing."""
+        return {name: observable for name, observable in self.observables.items() if observable.links}
 
     def index(self, cause: str) -> int:
         """Position of `cause`; ValueError if it is not in this network."""
@@ -94,6 +109,8 @@ def _links(observables: Mapping[str, Observable]) -> Links:
 
 def fits(only_if: Condition, vehicle: Vehicle) -> bool:
     """True unless a known vehicle condition contradicts `only_if`; unknown keeps."""
+    if not only_if:
+        return True
     known = dict(vehicle)
     return all(known.get(feature, kinds[0]) in kinds for feature, kinds in only_if.items() if kinds)
 

@@ -20,13 +20,13 @@ import numpy as np
 from comeback.engine.card_looks import MEANT, Looks
 from comeback.engine.errors import ImpossibleFindings, TooManyFindings
 from comeback.engine.hypotheses import Hypotheses
-from comeback.engine.items import Flags
 from comeback.engine.network import Vector
-from comeback.engine.planning import HANDLING, repair_action, set_up_minutes
+from comeback.engine.planning import HANDLING, repair_actions, set_up_minutes
 from comeback.engine.predictions import predict
 from comeback.engine.repair_sequence import Action, RepairCosts
 from comeback.engine.situation import Situation
 from comeback.engine.walk import Walk
+from comeback.engine.ways import Flags
 from comeback.kb.vocabulary import Level
 
 NAMED, NAMED_OF_MANY, NAMED_AT_MOST = 6, 4, 9
@@ -225,7 +225,7 @@ def outcomes(walk: Walk, looks: Looks) -> Outcomes | None:
         return None
     repairs = [knowledge.repairs[name] for name in situation.repairs()]
     standing = situation.standing_set_ups()
-    every = (repair_action(knowledge, sets, repair, standing) for repair in repairs)
+    every = repair_actions(knowledge, sets, list(repairs), standing)
     actions = tuple(action for action in every if (action.cures >= MEANT).any())
     meant = np.array([action.cures >= MEANT for action in actions]).reshape(len(actions), sets.now.shape[1])
     specialist = frozenset(repair.id for repair in repairs if repair.level is Level.SPECIALIST)

@@ -80,10 +80,10 @@ class Outlook:
             side_by_side(tables),
             lambda check, standing: problem.price(chosen[check], standing),
             lambda check, standing: problem.after(chosen[check], standing),
-            lambda rows: costs.evaluate(rows).minutes,
+            costs.least,
         )
         share = weights[kept] / weights[kept].sum()
-        end = float(costs.evaluate(share[None]).minutes[0])
+        end = float(costs.least(share[None])[0])
         return look(small, share, tuple(range(len(chosen))), self.node.standing, end)
 
 
@@ -102,7 +102,7 @@ def look_ahead(
     explanations of the evidence, if they are there.
     """
     sets = sets or explanations(network, evidence)
-    actions = tuple(repair_action(knowledge, sets, knowledge.repairs[name], set_up) for name in repairs)
+    actions = repair_actions(knowledge, sets, [knowledge.repairs[name] for name in repairs], set_up)
     listed = sets.now.any(axis=0)  # a repair of causes in no listed set cannot shorten any sequence
     helping = [action for action in actions if action.cures[listed].any()]
     costs = RepairCosts(sets.now, helping, knowledge.settings.hand_over_minutes)
@@ -129,15 +129,27 @@ def set_up_minutes(knowledge: KnowledgeBase, needed: Collection[str], standing: 
     return sum(knowledge.set_ups[name].minutes for name in needed if name not in standing)
 
 
-def repair_action(knowledge: KnowledgeBase, sets: Hypotheses, repair: Repair, standing: Collection[str]) -> Action:
-    """A repair with its whole price: work, parts at the shop's rate, set-ups, and its proof."""
+def repair_actions(
+    knowledge: KnowledgeBase, sets: Hypotheses, repairs: Sequence[Repair], standing: Collection[str]
+) -> tuple[Action, ...]:
+    """Repairs with their whole price: work, parts at the shop's rate, set-ups, and the proof."""
+    names = sets.belief.network.causes
+    column = {names[cause]: k for k, cause in enumerate(sets.live)}
+    cures = np.zeros((len(repairs), len(sets.live)))
+    for row, repair in zip(cures, repairs, strict=True):
+        for cause, chance in repair.removes.items():
+            if cause in column:
+                row[column[cause]] = chance
+    prices = (max(repair_minutes(knowledge, repair, standing), 0.5) for repair in repairs)
+    return tuple(Action(repair.id, price, row) for repair, price, row in zip(repairs, prices, cures, strict=True))
+
+
+def repair_minutes(knowledge: KnowledgeBase, repair: Repair, standing: Collection[str]) -> float:
+    """Minutes of a repair with everything that hangs on it."""
     proof = knowledge.checks[repair.proof.check]
     parts = repair.parts / knowledge.settings.rate_per_hour * 60
     needed = {*repair.set_up, *proof.set_up}
-    minutes = repair.minutes + parts + proof.minutes + set_up_minutes(knowledge, needed, standing)
-    names = sets.belief.network.causes
-    cures = np.array([repair.removes.get(names[c], 0.0) for c in sets.live])
-    return Action(repair.id, max(minutes, 0.5), cures)
+    return repair.minutes + parts + proof.minutes + set_up_minutes(knowledge, needed, standing)
 
 
 def _problem(knowledge: KnowledgeBase, predictions: Predictions, groups: list[Group], costs: RepairCosts) -> Problem:
@@ -154,7 +166,7 @@ def _problem(knowledge: KnowledgeBase, predictions: Predictions, groups: list[Gr
         return (standing - ended) | needs[check]
 
     whole = np.concatenate(tables, axis=1) if tables else np.zeros((costs.members.shape[0], 0))
-    return Problem(whole, side_by_side(tables), price, after, lambda rows: costs.evaluate(rows).minutes)
+    return Problem(whole, side_by_side(tables), price, after, costs.least)
 
 
 def side_by_side(tables: Sequence[Vector]) -> tuple[slice, ...]:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from comeback.engine import fixed_orders, steps
 from comeback.engine.errors import EngineError
 from comeback.engine.network import fits
-from comeback.engine.planning import look_ahead, set_up_minutes
+from comeback.engine.planning import look_ahead, repair_minutes
 from comeback.engine.simulated_walk import Gone, Memory, answered, begin, go_on, take_over
 from comeback.engine.simulation import CAREFUL, Car, Comeback, Person, Slack, car_of, culprits
 from comeback.engine.small_problem import Beside, beside_optimum
@@ -203,6 +203,4 @@ def _cheapest(car: Car, cause: str) -> float:
 def _price(knowledge: KnowledgeBase, repair: Repair) -> float:
     if repair.level is Level.SPECIALIST:
         return knowledge.settings.hand_over_minutes
-    proof = knowledge.checks[repair.proof.check]
-    parts = repair.parts / knowledge.settings.rate_per_hour * 60
-    return repair.minutes + parts + proof.minutes + set_up_minutes(knowledge, {*repair.set_up, *proof.set_up}, ())
+    return repair_minutes(knowledge, repair, ())

@@ -52,7 +52,9 @@ class RepairCosts:
         self.hand_over = hand_over
         self.minutes = np.array([action.minutes for action in actions])
         cures = np.array([action.cures for action in actions]).reshape(len(actions), now.shape[1])
-        self.credit = _credit(now, cures)  # (A, S)
+        self.rates = _credit(now, cures) / self.minutes[:, None]  # (A, S)
+        listed = np.flatnonzero(now.any(axis=0))
+        now, cures = now[:, listed], cures[:, listed]  # causes in no set play no part from here on
         self.meant = _padded([np.flatnonzero(column >= 0.5) for column in cures.T], len(actions))  # (L, ...)
         best = cures.max(axis=0, initial=0.0)
         fails = 1 - np.prod(np.where(now, best, 1.0), axis=1)  # all tried and still there
@@ -61,14 +63,13 @@ class RepairCosts:
 
     def evaluate(self, weights: Vector) -> "Costed":
         """The best sequence for each row of weights, shape (E, S), rows summing to 1."""
-        rows, count = weights.shape[0], len(self.actions)
-        if not count:
-            return Costed(np.full(rows, self.hand_over), np.zeros((rows, 0), np.intp), np.zeros(rows, np.intp))
-        order = np.argsort(-(weights @ self.credit.T) / self.minutes, axis=1, kind="stable")
-        spent = np.cumsum(self.minutes[order], axis=1)
-        rank = np.argsort(order, axis=1)
-        minutes, cut = self._best_cut(weights, self._fixed_at(rank), spent)
-        return Costed(minutes, order, cut)
+        order, costs = self._costs(weights)
+        cut = np.argmin(np.round(costs, 9), axis=0)
+        return Costed(costs[cut, np.arange(len(weights))], order, cut)
+
+    def least(self, weights: Vector) -> Vector:
+        """Minutes of the best sequence alone, shape (E,)."""
+        return np.asarray(self._costs(weights)[1].min(axis=0))
 
     def plan(self, weights: Vector) -> RepairPlan:
         """The best sequence for one belief, shape (S,)."""
@@ -77,9 +78,17 @@ class RepairCosts:
         return RepairPlan(order, float(costed.minutes[0]))
 
     def narrowed(self, sets: Indices) -> "RepairCosts":
-        """The same for some of the sets only."""
-        out = copy(self)
-        out.credit, out.members, out.late = self.credit[:, sets], self.members[sets], self.late[sets]
+        """The same for some of the sets only, without the repairs and causes that play no part in them."""
+        out, rates, members = copy(self), self.rates[:, sets], self.members[sets]
+        useful = np.flatnonzero(rates.any(axis=1))
+        count, causes = len(self.actions), len(self.meant)
+        listed = np.unique(members[members < causes])
+        action, cause = np.full(count + 1, useful.size), np.zeros(causes + 2, np.intp)
+        action[useful], cause[listed] = np.arange(useful.size), np.arange(listed.size)
+        cause[causes:] = listed.size, listed.size + 1
+        out.actions = tuple(self.actions[a] for a in useful)
+        out.minutes, out.rates = self.minutes[useful], rates[useful]
+        out.meant, out.members, out.late = action[self.meant[listed]], cause[members], self.late[sets]
         return out
 
     def bound(self, weights: Vector) -> float:
@@ -90,31 +99,35 @@ class RepairCosts:
         per_set = np.append(cheapest, (np.inf, 0.0))[self.members].max(axis=1)
         return float(weights @ np.minimum(per_set + self.late, self.hand_over))
 
-    def _fixed_at(self, rank: Indices) -> Indices:
-        """(E, S): place in the sequence of the repair that fixes the set; the number of repairs if none does."""
-        rows, count = rank.shape
-        places = np.concatenate((rank, np.full((rows, 1), count, np.intp)), axis=1)
-        per_cause = places[:, self.meant].min(axis=2, initial=count)
-        ends = np.broadcast_to(np.array([count, -1], np.intp), (rows, 2))  # nothing modelled; padding
-        latest = np.concatenate((per_cause, ends), axis=1)
-        out = latest[:, self.members[:, 0]]
-        for column in self.members.T[1:]:
-            np.maximum(out, latest[:, column], out=out)
-        return out
+    def _costs(self, weights: Vector) -> tuple[Indices, Vector]:
+        """Order of the repairs, shape (E, A), and minutes when the first 0, 1, ... A of them are done, (A + 1, E)."""
+        rows, count = weights.shape[0], len(self.actions)
+        beliefs = np.ascontiguousarray(weights.T)
+        order = np.argsort(-(weights @ self.rates.T), axis=1, kind="stable")
+        spent = np.cumsum(self.minutes[order], axis=1).T
+        place = np.full((count + 1, rows), count, np.intp)  # the last row: never
+        place[order, np.arange(rows)[:, None]] = np.arange(count)
+        flat = (self._fixed_at(place) * rows + np.arange(rows)).ravel()
+        done = np.bincount(flat, beliefs.ravel(), (count + 1) * rows).reshape(-1, rows)[:count]
+        late = np.bincount(flat, (beliefs * self.late[:, None]).ravel(), (count + 1) * rows).reshape(-1, rows)[:count]
+        total, costs = beliefs.sum(axis=0), np.empty((count + 1, rows))
+        costs[0] = total * self.hand_over
+        left = np.maximum(total - np.cumsum(done, axis=0), 0.0)
+        costs[1:] = np.cumsum(done * spent + late, axis=0) + left * (spent + self.hand_over)
+        return order, costs
 
-    def _best_cut(self, weights: Vector, fixed_at: Indices, spent: Vector) -> tuple[Vector, Indices]:
-        """Minutes and number of repairs before handing over, the best of all lengths."""
-        rows, count = spent.shape
-        flat = (np.arange(rows)[:, None] * (count + 1) + fixed_at).ravel()
-        size = rows * (count + 1)
-        done = np.bincount(flat, weights=weights.ravel(), minlength=size).reshape(rows, -1)[:, :count]
-        late = np.bincount(flat, weights=(weights * self.late).ravel(), minlength=size).reshape(rows, -1)[:, :count]
-        fixed, paid = np.cumsum(done, axis=1), np.cumsum(done * spent + late, axis=1)
-        total = weights.sum(axis=1)
-        after = paid + np.maximum(total[:, None] - fixed, 0.0) * (spent + self.hand_over)
-        costs = np.concatenate(((total * self.hand_over)[:, None], after), axis=1)
-        cut = np.argmin(np.round(costs, 9), axis=1)
-        return costs[np.arange(rows), cut], cut
+    def _fixed_at(self, place: Indices) -> Indices:
+        """(S, E): place in the sequence of the repair that fixes the set; the number of repairs if none does."""
+        causes, count = len(self.meant), len(self.actions)
+        latest = np.empty((causes + 2, place.shape[1]), np.intp)
+        latest[:causes] = place[self.meant[:, 0]]
+        for column in self.meant.T[1:]:
+            np.minimum(latest[:causes], place[column], out=latest[:causes])
+        latest[causes], latest[causes + 1] = count, -1  # nothing modelled; padding
+        out = latest[self.members[:, 0]]
+        for column in self.members.T[1:]:
+            np.maximum(out, latest[column], out=out)
+        return out
 
 
 def _padded(lists: Sequence[Sequence[int] | Indices], fill: int) -> Indices:

@@ -8,18 +8,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from comeback.engine.items import Indices, Items
+from comeback.engine.items import Items
 from comeback.engine.network import Vector
-
-MOST_PER_SIZE = 4_000
-"""Sets of one size that are grown further: the heaviest."""
+from comeback.engine.ways import Indices
 
 
-def grow(items: Items, log_mass: float, negligible: float) -> tuple[Indices, Vector]:
-    """All sets that could hold more than `negligible`: (S, size) item numbers padded with -1, log weights.
+def grow(items: Items, log_mass: float, negligible: float, most: int) -> tuple[Indices, Vector]:
+    """Sets that could hold more than `negligible`: (S, size) item numbers padded with -1, log weights.
 
-    Grown by size; a set whose odds alone are negligible is dropped with everything above it, which is
-    safe as long as adding a cause does not raise the odds (odds above 1 are allowed for).
+    Grown by size, the `most` heaviest of a size further; a set whose odds alone are negligible is dropped
+    with everything above it, which is safe as long as adding a cause does not raise the odds (odds above 1
+    are allowed for). What that leaves out, the caller sees from the mass.
     """
     count = items.odds.size
     spare = float(np.maximum(items.odds, 0.0).sum())
@@ -32,8 +31,8 @@ def grow(items: Items, log_mass: float, negligible: float) -> tuple[Indices, Vec
         if not old.size:
             break
         weight = odds[old] + items.odds[new] + chances.log_grown(old, new)
-        if old.size > MOST_PER_SIZE:
-            best = np.sort(np.argpartition(-weight, MOST_PER_SIZE)[:MOST_PER_SIZE])
+        if old.size > most:
+            best = np.sort(np.argpartition(-weight, most)[:most])
             old, new, weight = old[best], new[best], weight[best]
         chances = chances.grown(old, new)
         rows, odds = np.column_stack((rows[old], new)), odds[old] + items.odds[new]

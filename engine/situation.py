@@ -111,21 +111,28 @@ class Situation:
 
         With `retry` also those to which it has said "don't know" once.
         """
-        return [check.id for check in self.knowledge.checks.values() if self._open(check, 1 if retry else 0)]
+        checks, most = self.knowledge.checks, 1 if retry else 0
+        return [name for name in self.network.linked if self._open(checks[name], most)]
 
     def unknown(self, check: str) -> int:
         """How often this audience has said "don't know" to the check."""
-        mine = (a for a in self.case.answers if a.check == check and a.audience == self.audience.value)
+        mine = (a for a in self._answers.get(check, ()) if a.audience == self.audience.value)
         return sum(a.result is None for a in mine)
 
+    @cached_property
+    def _answers(self) -> dict[str, list[Answer]]:
+        """All answers by check."""
+        out: dict[str, list[Answer]] = {}
+        for answer in self.case.answers:
+            out.setdefault(answer.check, []).append(answer)
+        return out
+
     def _open(self, check: Check, unknown: int) -> bool:
-        if self.audience not in check.audience or check.id not in self.network.observables:
+        if self.audience not in check.audience or not self.makes_sense(check):
             return False
-        if not self.network.observables[check.id].links or not self.makes_sense(check):
+        answers = self._answers.get(check.id, ())
+        if answers and self.unknown(check.id) > unknown:
             return False
-        if self.unknown(check.id) > unknown:
-            return False
-        answers = [a for a in self.case.answers if a.check == check.id]
         known = [a.epoch for a in answers if a.result is not None]
         if self.complaint and check.id in self.complaint.reports:
             known.append(0)
@@ -134,10 +141,10 @@ class Situation:
     def can_look_again(self, answer: Answer) -> bool:
         """True if making the check again now shows whether the answer was right."""
         check = self.knowledge.checks[answer.check]
-        if self.audience not in check.audience or check.id not in self.network.observables:
+        if self.audience not in check.audience or check.id not in self.network.linked:
             return False
         same = answer.epoch == self.case.epoch or not self._changed(check)
-        return same and bool(self.network.observables[check.id].links) and self.makes_sense(check)
+        return same and self.makes_sense(check)
 
     def makes_sense(self, check: Check) -> bool:
         """False if a known result rules the check out, as idling questions for an engine that does not start."""
@@ -161,7 +168,7 @@ class Situation:
         return [
             repair.id
             for repair in self.knowledge.repairs.values()
-            if repair.id not in done and fits(repair.only_if, self.case.vehicle) and live & set(repair.removes)
+            if repair.id not in done and not live.isdisjoint(repair.removes) and fits(repair.only_if, self.case.vehicle)
         ]
 
     def _times_done(self) -> Counter[str]:

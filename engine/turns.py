@@ -5,17 +5,37 @@ only in how many are open at once (the width), not in how many there are.
 """
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass
 
+import numpy as np
+
 from comeback.engine.errors import TooManyFindings
-from comeback.engine.evidence import CauseModes
 from comeback.engine.messages import Leak, Move
+from comeback.engine.ways import Ways
 
 MAX_OPEN = 22
 """Abnormal findings that may be open at once: 2**22 states are 34 MB a message."""
 FEW = 12
 """Up to so many findings any order will do."""
+
+
+@dataclass(frozen=True)
+class Mode:
+    """One way a cause can be present, with its `weight`; `bits` maps the number of an abnormal finding to
+    (chance of a lesser result, chance of exactly this result)."""
+
+    weight: float
+    bits: tuple[tuple[int, float, float], ...]
+
+
+@dataclass(frozen=True)
+class CauseModes:
+    """A live cause by index, its weight when absent, and its modes, the ways from number `first` on."""
+
+    index: int
+    first: int
+    absent: float
+    modes: tuple[Mode, ...]
 
 
 @dataclass(frozen=True)
@@ -37,9 +57,23 @@ class Turns:
     constant: float
 
 
-def take_turns(modes: Iterable[CauseModes], leaks: list[Leak]) -> Turns:
+def live_modes(ways: Ways) -> list[CauseModes]:
+    """The modes of the causes that can explain something, in index order."""
+    modes = [
+        Mode(weight, tuple((int(f), lesser[f], exactly[f]) for f in np.flatnonzero(bears)))
+        for weight, bears, lesser, exactly in zip(
+            ways.there.tolist(), ways.bears, ways.lesser.tolist(), ways.exactly.tolist(), strict=True
+        )
+    ]
+    edges = np.searchsorted(ways.cause, ways.live, "left"), np.searchsorted(ways.cause, ways.live, "right")
+    rows = zip(ways.live.tolist(), edges[0].tolist(), edges[1].tolist(), ways.absent[ways.alive].tolist(), strict=True)
+    return [CauseModes(index, first, absent, tuple(modes[first:end])) for index, first, end, absent in rows]
+
+
+def take_turns(ways: Ways) -> Turns:
     """The turns of the live causes. Raises TooManyFindings above MAX_OPEN."""
-    live = _ordered([cause for cause in modes if cause.live], len(leaks))
+    leaks: list[Leak] = [(lesser, exactly) for lesser, exactly in ways.leaks.tolist()]
+    live = _ordered(live_modes(ways), len(leaks))
     spans = _spans(live)
     lone = [leak[1] for bit, leak in enumerate(leaks) if bit not in spans]
     constant = math.fsum(math.log(chance) if chance > 0 else -math.inf for chance in lone)
