@@ -12,8 +12,8 @@ from comeback.engine.simulation import Chance, Comeback, Slack, draw_comeback
 from comeback.engine.small_problem import Beside
 from comeback.kb.schema import KnowledgeBase
 
-PIECE = 10
-"""Comebacks that a process takes at a time."""
+PIECE, LARGE_PIECE = 10, 60
+"""Comebacks that a process takes at a time, least and most: the more, the more of the work they share."""
 CALLER_FACTOR = 1.5
 """A caller, without tools and with the car in mind, errs so many times as often as asked; a technician as often."""
 
@@ -123,7 +123,8 @@ def _alike(numbers: list[int], groups: list[tuple[str, str]]) -> list[list[int]]
     for number, group in zip(numbers, groups, strict=True):
         by_group.setdefault(group, []).append(number)
     ordered = sorted(by_group.values(), key=len, reverse=True)
-    return [group[k : k + PIECE] for group in ordered for k in range(0, len(group), PIECE)]
+    size = max(PIECE, min(LARGE_PIECE, len(numbers) // 100))
+    return [group[k : k + size] for group in ordered for k in range(0, len(group), size)]
 
 
 @dataclass

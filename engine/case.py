@@ -6,7 +6,7 @@ Nothing is ever changed in place: a correction is a new event that takes an earl
 
 import hashlib
 import json
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -162,6 +162,15 @@ def read_case(events: Iterable[Event]) -> Case:
     for event in standing(events):
         case = _after(case, event)
     return replace(case, id=events[-1].case, last=events[-1].number) if events else case
+
+
+def further(case: Case, events: Sequence[Event]) -> Case | None:
+    """The case with `events` at its end; None if one of them changes what came before, so that all must be read."""
+    if any(event.kind == TAKEN_BACK or INSTEAD_OF in event.payload for event in events):
+        return None
+    for event in events:
+        case = replace(_after(case, event), id=event.case, last=event.number)
+    return case
 
 
 def standing(events: Iterable[Event]) -> list[Event]:

@@ -5,12 +5,12 @@ them and asks for the walk after them. Undo is an event too, so it is never lost
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
 from comeback.engine import case as events
-from comeback.engine.case import Case, Draft, Event, chain, read_case
+from comeback.engine.case import Case, Draft, Event, chain, further, read_case
 from comeback.engine.errors import CaseClosed
 from comeback.engine.policy import next_step
 from comeback.engine.situation import Situation
@@ -28,11 +28,13 @@ class Walk:
     audience: Audience
     asked: Step | None = None
     """A step that somebody went to instead of the next one; gone with the next event."""
+    known: Case | None = field(default=None, compare=False, repr=False)
+    """What the events amount to, where that was read before."""
 
     @cached_property
     def case(self) -> Case:
         """What the events amount to."""
-        return read_case(self.events)
+        return self.known or read_case(self.events)
 
     @cached_property
     def step(self) -> Step:
@@ -106,7 +108,8 @@ class Walk:
 
     def after(self, recorded: Iterable[Event]) -> "Walk":
         """The walk with these events at the end."""
-        return replace(self, events=(*self.events, *recorded), asked=None)
+        new = tuple(recorded)
+        return replace(self, events=(*self.events, *new), asked=None, known=further(self.case, new))
 
     def imagine(self, draft: Draft) -> "Walk":
         """The walk as it would be after `draft`, without recording anything."""

@@ -2,6 +2,9 @@
 
 import importlib.util
 import math
+from functools import reduce
+from itertools import product
+from operator import or_
 from pathlib import Path
 
 import numpy as np
@@ -9,10 +12,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from comeback.engine.belief import log_evidence, posterior
+from comeback.engine import belief
+from comeback.engine.belief import log_evidence, logs_without, posterior
 from comeback.engine.errors import ImpossibleFindings
 from comeback.engine.evidence import Evidence, Sighting
 from comeback.engine.network import Network, Observable
+from comeback.engine.unions import lacking, union_of
+from comeback.engine.ways import ways_of
 
 _spec = importlib.util.spec_from_file_location("enumeration", Path(__file__).with_name("enumeration.py"))
 oracle = importlib.util.module_from_spec(_spec)
@@ -52,10 +58,54 @@ def test_belief_equals_plain_enumeration(seed, causes, checks, repairs):
     network = random_network(rng, causes, checks)
     evidence = random_evidence(rng, network, repairs)
     now, was, total = oracle.enumerate_posterior(network, evidence)
-    belief = posterior(network, evidence)
-    assert np.allclose(belief.present, now, atol=NAMED_TOLERANCE, rtol=0)
-    assert np.allclose(belief.was_present, was, atol=NAMED_TOLERANCE, rtol=0)
-    assert belief.log_evidence == pytest.approx(math.log(total), abs=1e-9)
+    seen = posterior(network, evidence)
+    assert np.allclose(seen.present, now, atol=NAMED_TOLERANCE, rtol=0)
+    assert np.allclose(seen.was_present, was, atol=NAMED_TOLERANCE, rtol=0)
+    assert seen.log_evidence == pytest.approx(math.log(total), abs=1e-9)
+
+
+@settings(max_examples=100, deadline=None)
+@given(seed=st.integers(0, 2**32), causes=st.integers(2, 9), checks=st.integers(1, 7), repairs=st.integers(0, 1))
+def test_the_tree_and_the_sweep_give_the_same(seed, causes, checks, repairs):
+    rng = np.random.default_rng(seed)
+    network = random_network(rng, causes, checks)
+    evidence = random_evidence(rng, network, repairs)
+    excluded = [name for name in network.causes if rng.random() < 0.3]
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(belief, "FEW", 99)
+        tree, apart = (
+            posterior(network, evidence, excluded),
+            logs_without(network, ways_of(network, evidence), [excluded]),
+        )
+        patch.setattr(belief, "FEW", -1)
+        swept, again = (
+            posterior(network, evidence, excluded),
+            logs_without(network, ways_of(network, evidence), [excluded]),
+        )
+    assert np.allclose(tree.present, swept.present, atol=NAMED_TOLERANCE, rtol=0)
+    assert np.allclose(tree.was_present, swept.was_present, atol=NAMED_TOLERANCE, rtol=0)
+    assert tree.log_evidence == pytest.approx(swept.log_evidence, abs=1e-9)
+    assert apart == pytest.approx([tree.log_evidence], abs=1e-9)
+    assert again == pytest.approx(apart, abs=1e-9)
+
+
+@settings(max_examples=40, deadline=None)
+@given(seed=st.integers(0, 2**32), findings=st.integers(1, 5), leaves=st.integers(1, 6), rows=st.integers(1, 3))
+def test_a_union_is_what_any_of_its_leaves_explains(seed, findings, leaves, rows):
+    """Against the definition: every choice of one subset per leaf, joined."""
+    size = 2**findings if findings < 4 or leaves < 4 else 4
+    chances = np.random.default_rng(seed).random((size, leaves, rows))
+    union, levels = union_of(chances)
+    expected, others = np.zeros((size, rows)), np.zeros((size, leaves, rows))
+    root = np.random.default_rng(seed + 1).random((size, rows))
+    for subsets in product(range(size), repeat=leaves):
+        joined = reduce(or_, subsets)
+        parts = np.stack([chances[subset, leaf] for leaf, subset in enumerate(subsets)])
+        expected[joined] += parts.prod(axis=0)
+        for leaf, subset in enumerate(subsets):
+            others[subset, leaf] += np.delete(parts, leaf, axis=0).prod(axis=0) * root[joined]
+    assert np.allclose(union, expected, rtol=1e-12)
+    assert np.allclose(lacking(levels, leaves, root), others, rtol=1e-12)
 
 
 @settings(max_examples=60, deadline=None)
@@ -92,8 +142,8 @@ def test_a_repair_that_did_not_help_moves_belief_to_the_other_cause():
 def test_certain_and_excluded_causes():
     shared = Observable("shake", np.array([1.0, 0.0]), {0: np.array([0.1, 0.9]), 1: np.array([0.1, 0.9])})
     network = Network(("hose", "plug"), np.array([1.0, 0.02]), {"shake": shared})
-    belief = posterior(network, Evidence((Sighting("shake", 1),)))
-    assert belief.probability("hose") == 1.0
+    seen = posterior(network, Evidence((Sighting("shake", 1),)))
+    assert seen.probability("hose") == 1.0
     assert posterior(network, Evidence((Sighting("shake", 1),)), {"plug"}).probability("plug") == 0.0
 
 

@@ -11,9 +11,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from comeback.engine import simulation
+from comeback.engine.case import TAKEN_BACK, read_case
 from comeback.engine.evidence import STILL_THERE, Sighting
 from comeback.engine.network import build_network
+from comeback.engine.simulated_walk import ENDS, begin, respond
 from comeback.engine.simulation import Car, Chance, Person, Slack, complaints_of, culprits, draw_comeback
+from comeback.kb.vocabulary import Audience
 
 _spec = importlib.util.spec_from_file_location("enumeration", Path(__file__).with_name("enumeration.py"))
 oracle = importlib.util.module_from_spec(_spec)
@@ -133,3 +136,19 @@ def test_wrong_answers_come_as_often_as_asked(small):
     assert np.mean([g is not None and g != t for g, t in zip(given_, true, strict=True)]) == pytest.approx(
         0.1, abs=0.03
     )
+
+
+@settings(max_examples=15, deadline=None)
+@given(seed=st.integers(0, 2**32))
+def test_a_case_read_event_by_event_is_the_case_read_at_once(knowledge, seed):
+    """Also where a finding is taken back, so that what came before must be read anew."""
+    walk = begin(knowledge, "intake-cleaning", "rough-idle", Audience.BAY)
+    person = Person(Car(knowledge, Chance(seed), {"vacuum-hose-off"}), "bay", Slack(0.2, 0.1))
+    for number in range(12):
+        if isinstance(walk.step, ENDS):
+            break
+        _, walk = respond(walk, walk.step, person)
+        last = walk.last_to_take_back()
+        if number == 5 and last is not None:
+            walk = walk.imagine(walk.draft(TAKEN_BACK, "", "", number=last.number, kind=last.kind))
+        assert walk.case == read_case(walk.events)
