@@ -2,10 +2,12 @@
 
     python tests/benchmarks/bench_belief.py
     python tests/benchmarks/bench_belief.py --causes 50,200 --abnormal 8,10 --parents 15
+    python tests/benchmarks/bench_belief.py --crossover
 
 Prints a Markdown table. Every case runs in its own process with a limit on time and memory (isolated.py).
 The time is the best of several answers of one built network, where one is quick; the peak includes the
-interpreter and its libraries. A library that gave no answer is not asked larger cases.
+interpreter and its libraries. A library that gave no answer is not asked larger cases. `--crossover`: the
+tree of unions beside the sweep, by abnormal findings; where they meet is `belief.FEW`.
 """
 
 import argparse
@@ -16,6 +18,8 @@ import numpy as np
 from engines import ENGINES, available
 from isolated import Outcome, limit_memory, report, run_isolated
 from planted import planted_evidence, planted_network
+
+from comeback.engine import belief
 
 REPEATS = 5
 QUICK = 1.0
@@ -34,8 +38,11 @@ def main() -> None:
     parser.add_argument("--abnormal", type=numbers, default=[4, 8, 10, 12, 14, 18])
     parser.add_argument("--parents", type=int, default=6, help="causes per finding")
     parser.add_argument("--one", nargs=4, metavar="WORD", help="engine, causes, parents, abnormal: one case")
+    parser.add_argument("--crossover", action="store_true", help="tree against sweep instead")
     chosen = parser.parse_args()
-    if chosen.one:
+    if chosen.crossover:
+        print_crossover(chosen.causes, chosen.parents)
+    elif chosen.one:
         engine, *sizes = chosen.one
         measure(engine, *map(int, sizes))
     else:
@@ -53,6 +60,22 @@ def measure(engine: str, causes: int, parents: int, abnormal: int) -> None:
         present = answer()
         seconds.append(time.perf_counter() - start)
     report(seconds=min(seconds), present=present.tolist())
+
+
+def print_crossover(causes: list[int], parents: int) -> None:
+    """Processor milliseconds of a posterior either way."""
+    print(f"{parents} causes per finding\n\n| causes | abnormal | tree, ms | sweep, ms |\n|--:|--:|--:|--:|")
+    for count in causes:
+        network = planted_network(count, parents)
+        for seen in range(1, 10):
+            cells = []
+            for belief.FEW in (99, -1):
+                belief.posterior(network, planted_evidence(seen))
+                start = time.process_time()
+                for _ in range(REPEATS):
+                    belief.posterior(network, planted_evidence(seen))
+                cells.append(f"{1000 * (time.process_time() - start) / REPEATS:.2f}")
+            print(f"| {count} | {seen} | {' | '.join(cells)} |", flush=True)
 
 
 def print_table(causes: list[int], abnormal: list[int], parents: int) -> None:
