@@ -13,15 +13,15 @@ WORTH_DELAYING = 0.15
 """Share of the leading repair, weighted by its chance, that a check must save to come before it."""
 UNLISTED_DANGER = 4.0
 """Minutes that a danger sign which is not on the complaint's list must save beyond the rest."""
-CANDIDATES = 4
+CANDIDATES = 2
 """Checks that are compared by looking further ahead."""
-FOLLOWERS = 16
+FOLLOWERS = 8
 """Other checks that may follow in the look-ahead."""
-BELIEFS = 24
+BELIEFS = 12
 """Beliefs looked into for one decision."""
 NOTHING = 1e-6
 """Minutes: a saving that is no more than rounding leaves."""
-CLEAR_LEAD = 3.0
+CLEAR_LEAD = 2.0
 """A check with so many times the rate of the next is taken without looking further."""
 
 

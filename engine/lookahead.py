@@ -35,6 +35,13 @@ class Problem:
     price: Callable[[int, Standing], float]
     after: Callable[[int, Standing], Standing]
     ends: Callable[[Vector], Vector]
+    _prices: dict[Standing, list[float]] = field(default_factory=dict, compare=False, repr=False)
+
+    def prices(self, standing: Standing) -> list[float]:
+        """Minutes of every check with these set-ups standing; each worked out once."""
+        if standing not in self._prices:
+            self._prices[standing] = [self.price(check, standing) for check in range(len(self.slices))]
+        return self._prices[standing]
 
     @cached_property
     def starts(self) -> list[int]:
@@ -129,9 +136,9 @@ def by_saving(least: float = 0.0) -> Rule:
     """The check with the best saving per minute among those that save more than price and `least`."""
 
     def rule(node: Node) -> int | None:
-        best, best_rate = None, 0.0
+        best, best_rate, prices = None, 0.0, node.problem.prices(node.standing)
         for check in node.open:
-            saving, price = node.saving(check), node.problem.price(check, node.standing)
+            saving, price = node.saving(check), prices[check]
             if saving - price > least and saving / max(price, 1e-9) > best_rate:
                 best, best_rate = check, saving / max(price, 1e-9)
         return best
