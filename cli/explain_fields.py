@@ -4,7 +4,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from comeback.kb.schema import Check, Condition, KnowledgeBase
+from comeback.kb.fields import Condition
+from comeback.kb.schema import Check, KnowledgeBase
 from comeback.kb.vocabulary import FEATURE_VALUES
 
 

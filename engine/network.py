@@ -17,7 +17,8 @@ from functools import cached_property, lru_cache
 import numpy as np
 import numpy.typing as npt
 
-from comeback.kb.schema import Condition, KnowledgeBase
+from comeback.kb.fields import Condition
+from comeback.kb.schema import KnowledgeBase
 
 Vector = npt.NDArray[np.float64]
 Vehicle = tuple[tuple[str, str], ...]

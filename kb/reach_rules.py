@@ -3,7 +3,8 @@
 from collections.abc import Iterator
 
 from comeback.kb.bearing import bears_on
-from comeback.kb.schema import Check, Condition, KnowledgeBase
+from comeback.kb.fields import Condition
+from comeback.kb.schema import Check, KnowledgeBase
 from comeback.kb.vocabulary import Audience
 from comeback.kb.wording_rules import Broken
 

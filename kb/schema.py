@@ -8,10 +8,11 @@ money is in the currency of the shop, frequencies are cars per 1000.
 """
 
 from collections.abc import Mapping
-from typing import Annotated, Any
+from typing import Annotated
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, field_validator, model_validator
 
+from comeback.kb.fields import Condition, Id, Ids, Line, Lines, Minutes, Move, Rank, Words, as_tuple
 from comeback.kb.revision import Revision
 from comeback.kb.scale import Percent, Shown
 from comeback.kb.vocabulary import (
@@ -19,41 +20,13 @@ from comeback.kb.vocabulary import (
     Audience,
     CauseKind,
     Disposition,
+    EngineOff,
     Injury,
     Level,
     Outcome,
     Sense,
     SignalWord,
-    Tier,
 )
-
-Id = Annotated[str, Field(pattern=r"^[a-z][a-z0-9]*(-[a-z0-9]+)*$", max_length=40)]
-Line = Annotated[str, Field(min_length=2, max_length=400)]
-Minutes = Annotated[float, Field(ge=0, le=2000)]
-
-
-def _as_tuple(value: Any) -> Any:
-    return (value,) if isinstance(value, str) else value
-
-
-def _ordered_word(kind: type[Disposition] | type[Tier]) -> Any:
-    """Reads an ordered word (`come-in`) into its member, listing the words when it is not one."""
-
-    def read(value: Any) -> Any:
-        words = {member.name.lower().replace("_", "-"): member for member in kind}
-        if isinstance(value, str) and value in words:
-            return words[value]
-        raise ValueError(f"{value!r} is not one of: {', '.join(words)}")
-
-    return BeforeValidator(read)
-
-
-Move = Annotated[Disposition, _ordered_word(Disposition)]
-Rank = Annotated[Tier, _ordered_word(Tier)]
-Ids = Annotated[tuple[Id, ...], BeforeValidator(_as_tuple)]
-Lines = Annotated[tuple[Line, ...], BeforeValidator(_as_tuple)]
-Words = Annotated[tuple[str, ...], BeforeValidator(_as_tuple)]
-Condition = Mapping[str, Words]
 
 
 class Entry(BaseModel):
@@ -192,7 +165,7 @@ class Check(Entry):
 
     name: Line
     tier: Rank
-    audience: Annotated[tuple[Audience, ...], BeforeValidator(_as_tuple)] = Field(min_length=1)
+    audience: Annotated[tuple[Audience, ...], BeforeValidator(as_tuple)] = Field(min_length=1)
     minutes: Minutes
     say: Line | None = Field(default=None, description="read aloud to the caller")
     sense: Sense | None = None
@@ -211,6 +184,8 @@ class Check(Entry):
     otherwise: Mapping[Id, Percent] = Field(description="chance of each abnormal result with nothing modelled wrong")
     reading: Reading | None = None
     red_flag: Mapping[Id, Move] = Field(default={}, description="result -> least disposition from then on")
+    engine_off: Mapping[Id, EngineOff] = Field(default={}, description="result -> until when the engine stays off")
+    runs_engine: bool = Field(default=False, description="true if the engine is run or cranked, or the car driven")
     codes: Mapping[Id, Words] = Field(default={}, description="result -> trouble codes that mean it")
     only_if: Condition = {}
     lasting: bool = Field(default=False, description="true if a repair does not change the result")
@@ -258,6 +233,7 @@ class Repair(Entry):
     put_back: Lines = ()
     procedures: Ids = Field(default=(), description="procedures that follow the steps")
     proof: Proof
+    runs_engine: bool = Field(default=False, description="true if the engine is run or cranked, or the car driven")
     level: Level = Level.TECHNICIAN
     only_if: Condition = {}
     never: str = Field(default="", description="what must not be done")

@@ -47,6 +47,13 @@ class Disposition(IntEnum):
         return cls[word.upper().replace("-", "_")]
 
 
+class EngineOff(StrEnum):
+    """Until when the engine is neither run nor cranked, once a danger sign was seen."""
+
+    LOOKED = "until-looked"  # first everything that can be looked at with the engine off, then as short as may be
+    REPAIRED = "until-repaired"  # every turn does harm: not before what the sign points at is repaired
+
+
 class Tier(IntEnum):
     """Order in which checks and repairs may come; a lower tier goes first."""
 
