@@ -45,7 +45,8 @@ class MakeCheck:
     """One check. `chances`: predicted distribution of its results; `saves`: minutes of repair on average.
 
     `again`: the result found before, if it fits the rest so badly that a second look is asked for.
-    `retry`: it was "don't know" before, and now it would help.
+    `retry`: it was "don't know" before, and now it would help. `despite`: danger signs that stand and with
+    which the engine should be off, although this check runs it.
     """
 
     check: str
@@ -55,17 +56,19 @@ class MakeCheck:
     set_up: tuple[str, ...] = ()
     again: str | None = None
     retry: bool = False
+    despite: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
 class ReadPanel:
-    """Several checks read at one go; what is not mentioned is as expected."""
+    """Several checks read at one go; what is not mentioned is as expected. `despite`: as of a check."""
 
     panel: str
     checks: tuple[str, ...]
     minutes: float
     saves: float
     set_up: tuple[str, ...] = ()
+    despite: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -84,7 +87,7 @@ class TakeOneBack:
 class DoRepair:
     """One repair, with the plan it begins: expected minutes, chance that it cures, what follows.
 
-    `bound`: minutes that no order of checks and repairs can beat on average.
+    `bound`: minutes that no order of checks and repairs can beat on average. `despite`: as of a check.
     """
 
     repair: str
@@ -93,16 +96,21 @@ class DoRepair:
     expected_minutes: float
     then: tuple[str, ...]
     bound: float = 0.0
+    despite: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
 class ProveRepair:
-    """The check that shows the repair held, or that the complaint is gone; `retry`: nobody could tell before."""
+    """The check that shows the repair held, or that the complaint is gone; `retry`: nobody could tell before.
+
+    `despite`: as of a check.
+    """
 
     repair: str
     check: str
     result: str
     retry: bool = False
+    despite: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
