@@ -11,10 +11,8 @@ MOST_DELAYING = 4.0
 """Minutes that are asked for at most: before a costly repair even a small doubt is worth a check."""
 WORTH_DELAYING = 0.15
 """Share of the leading repair, weighted by its chance, that a check must save to come before it."""
-UNLISTED_DANGER = 4.0
-"""Minutes that a danger sign which is not on the complaint's list must save beyond the rest."""
 CANDIDATES = 2
-"""Checks that are compared by looking further ahead."""
+"""Checks with the best rates that are compared by looking further ahead, beside the one with the best net gain."""
 FOLLOWERS = 8
 """Other checks that may follow in the look-ahead."""
 BELIEFS = 12
@@ -31,15 +29,22 @@ def best_check(outlook: Outlook) -> CheckOption | None:
     If none pays by itself, those that tell most per minute are tried with what could follow them.
     """
     least = WORTH_ASKING + min(MOST_DELAYING, WORTH_DELAYING * _ready_minutes(outlook))
-    paying = [option for option in outlook.options if option.net > least + _extra(option)]
+    paying = [option for option in outlook.options if option.net > least]
     if paying:
-        tier = min(option.tier for option in paying)
-        rates = sorted((o for o in paying if o.tier == tier), key=lambda o: (-o.gain / o.minutes, o.checks))
-        if len(rates) == 1 or rates[0].gain > CLEAR_LEAD * rates[1].gain / rates[1].minutes * rates[0].minutes:
+        tier = min(_rank(option) for option in paying)
+        rates = sorted((o for o in paying if _rank(o) == tier), key=lambda o: (-o.gain / o.minutes, o.checks))
+        most = max(rates, key=lambda o: (o.net, o.checks))  # dear, but may spare many small questions
+        if len(rates) == 1 or (most is rates[0] and _clear(rates[0], rates[1])):
             return rates[0]
-        return _looked_further(outlook, rates[:CANDIDATES], least) or rates[0]
+        candidates = rates[:CANDIDATES] + ([most] if most not in rates[:CANDIDATES] else [])
+        return _looked_further(outlook, candidates, least) or rates[0]
     telling = sorted(outlook.options, key=lambda o: (-_bits(outlook, o) / o.minutes, o.checks))
     return _looked_further(outlook, telling[:CANDIDATES], least, margin=least)
+
+
+def _clear(best: CheckOption, next_: CheckOption) -> bool:
+    """True if the best rate is so many times the next that there is nothing to compare."""
+    return best.gain / best.minutes > CLEAR_LEAD * next_.gain / next_.minutes
 
 
 def _looked_further(
@@ -59,9 +64,9 @@ def _looked_further(
     return candidates[best] if minutes[best] < node.end - margin else None
 
 
-def _extra(option: CheckOption) -> float:
-    """Danger signs of the complaint were asked on one screen; another one must be clearly worth it."""
-    return UNLISTED_DANGER if option.tier < Tier.LOOK else 0.0
+def _rank(option: CheckOption) -> Tier:
+    """The hazard tier; the complaint's danger signs were asked on one screen, any other is a look like others."""
+    return max(option.tier, Tier.LOOK)
 
 
 def _followers(outlook: Outlook) -> list[CheckOption]:

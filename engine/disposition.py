@@ -48,7 +48,7 @@ def rule(
     floor, flags = red_flag_floor(knowledge, results)
     needed = needed_dispositions(knowledge, network, evidence, belief)
     losses = expected_losses(knowledge, needed)
-    if len(flags) >= MANY_FLAGS:
+    if sum(results[flag] is not None for flag in flags) >= MANY_FLAGS:
         return Ruling(Disposition.GET_CLEAR, needed, losses, floor, flags)
     _, *better = _better(knowledge, evidence)  # the first is the evidence as given
     least = max([_least(losses), *(_cheapest(knowledge, network, other) for other in better)])
@@ -56,15 +56,24 @@ def rule(
 
 
 def red_flag_floor(knowledge: KnowledgeBase, results: Mapping[str, str | None]) -> tuple[Disposition, tuple[str, ...]]:
-    """The least disposition that the red flags allow, and the checks that raised one."""
+    """The least disposition that the red flags allow, and the checks that raised one.
+
+    "Don't know" counts as the worse answer up to TOW: who cannot tell whether it burns must not drive, and is
+    told when to get clear; only who sees or smells it is sent away from the car.
+    """
     floor, flags = Disposition.WATCH, []
     for check, result in results.items():
         red = knowledge.checks[check].red_flag
-        raised = max(red.values(), default=None) if result is None else red.get(result)
+        raised = doubtful_floor(red) if result is None else red.get(result)
         if raised is not None:
             flags.append(check)
             floor = max(floor, raised)
     return floor, tuple(flags)
+
+
+def doubtful_floor(red: Mapping[str, Disposition]) -> Disposition | None:
+    """The floor under a "don't know" on a check with these red flags."""
+    return min(Disposition.TOW, max(red.values())) if red else None
 
 
 def needed_dispositions(

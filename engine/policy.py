@@ -32,15 +32,17 @@ from comeback.engine.steps import (
 )
 from comeback.engine.value_of_information import value_of_information
 from comeback.kb.schema import KnowledgeBase
-from comeback.kb.vocabulary import FEATURES, Audience, Disposition, Level
+from comeback.kb.vocabulary import FEATURES, Audience, Disposition, EngineOff, Level
 
 NOT_HERE = "no check or repair here is likely to find it faster than a specialist"
+STAYS_OFF = "the engine must not run before a danger sign is explained, and nothing with the engine off explains it"
 NOT_SEEN = "it does not show here: ask the customer when it does, and try it then"
 LEAST_CURE = 0.05
 """A repair less likely to help than this is a guess, however cheap."""
 PHONE_QUESTIONS = 7
 """Questions to a caller after the red flags; a call is to end within four minutes."""
 PHONE_QUESTIONS_WHEN_TOWED = 3
+"""The same while only what is believed speaks for a tow; with a danger sign that asks for one, none at all."""
 
 
 def next_step(knowledge: KnowledgeBase, case: Case, audience: Audience) -> Step:
@@ -77,10 +79,18 @@ def _opening(situation: Situation) -> Step | None:
     if complaint is None:
         fitting = (c.id for c in knowledge.complaints.values() if not c.services or case.service in c.services)
         return ChooseComplaint(tuple(fitting))
-    flags = [flag for flag in complaint.red_flags if _unanswered(situation, flag)]
     if case.repairs:
         return None
-    return DangerScreen(tuple(flags)) if flags else _unsure_signs(situation)
+    flags = [flag for flag in complaint.red_flags if _unanswered(situation, flag)]
+    return _danger_screen(situation, flags) or _unsure_signs(situation)
+
+
+def _danger_screen(situation: Situation, flags: list[str]) -> DangerScreen | None:
+    """The danger signs to look for now: in the bay first those with the engine off, then, if it may run, the rest."""
+    if situation.audience is Audience.BAY:
+        quiet = [flag for flag in flags if not situation.knowledge.checks[flag].runs_engine]
+        flags = quiet or ([] if situation.engine_off else flags)
+    return DangerScreen(tuple(flags)) if flags else None
 
 
 def _unsure_signs(situation: Situation) -> DangerScreen | None:
@@ -111,7 +121,7 @@ def _phone_step(situation: Situation) -> Step:
     ruling = situation.ruling
     asked = sum(1 for a in situation.case.answers if a.check not in _flags(situation))
     limit = PHONE_QUESTIONS_WHEN_TOWED if ruling.advice >= Disposition.TOW else PHONE_QUESTIONS
-    if ruling.advice < Disposition.GET_CLEAR and asked < limit:
+    if ruling.floor < Disposition.TOW and ruling.advice < Disposition.GET_CLEAR and asked < limit:
         best = best_check(_with_losses(situation, _outlook(situation)))
         if best is not None:
             return _make_check(situation, best)
@@ -140,32 +150,38 @@ def _bay_step(situation: Situation) -> Step:
     pending = proof_due(situation)
     if pending is not None:
         return pending
-    outlook = _outlook(situation)
-    best = best_check(outlook)
+    quiet = _outlook(situation, running=False) if situation.engine_off else None
+    best = best_check(quiet) if quiet else None
+    outlook = quiet if quiet and (best or _never(situation)) else _outlook(situation)
+    best = best or best_check(outlook)
     if best is not None:
         return _condition_first(situation, best.checks[0]) or _make_check(situation, best)
     return _repair_step(situation, outlook)
 
 
-def _outlook(situation: Situation, retry: bool = False) -> Outlook:
+def _never(situation: Situation) -> bool:
+    """True if a danger sign stands with which the engine must not run before it is repaired."""
+    return EngineOff.REPAIRED in situation.engine_off.values()
+
+
+def _outlook(situation: Situation, retry: bool = False, running: bool = True) -> Outlook:
+    """What could be done now; without `running` nothing that runs the engine."""
+    checks, repairs, known = situation.askable(retry), situation.repairs(), situation.knowledge
+    if not running:
+        checks = [name for name in checks if not known.checks[name].runs_engine]
+        repairs = [name for name in repairs if not known.repairs[name].runs_engine]
     return look_ahead(
-        situation.knowledge,
-        situation.network,
-        situation.evidence,
-        situation.askable(retry),
-        situation.repairs(),
-        situation.standing_set_ups(),
-        situation.sets,
+        known, situation.network, situation.evidence, checks, repairs, situation.standing_set_ups(), situation.sets
     )
 
 
 def _make_check(situation: Situation, option: CheckOption) -> MakeCheck | ReadPanel:
-    checks, standing = situation.knowledge.checks, situation.standing_set_ups()
-    needed = dict.fromkeys(name for check in option.checks for name in checks[check].set_up)
-    new = tuple(name for name in needed if name not in standing)
+    checks = situation.knowledge.checks
+    new = situation.missing(name for check in option.checks for name in checks[check].set_up)
+    despite = situation.despite(any(checks[check].runs_engine for check in option.checks))
     if option.panel is not None and len(option.checks) > 1:
-        return ReadPanel(option.panel, option.checks, option.minutes, option.gain, new)
-    return MakeCheck(option.checks[0], option.minutes, option.gain, option.chances, new)
+        return ReadPanel(option.panel, option.checks, option.minutes, option.gain, new, despite)
+    return MakeCheck(option.checks[0], option.minutes, option.gain, option.chances, new, despite=despite)
 
 
 def _condition_first(situation: Situation, entry: str) -> ChooseCondition | None:
@@ -186,7 +202,7 @@ def _once_more(situation: Situation) -> Step | None:
     doubt = second_look(situation, situation.knowledge.settings.hand_over_minutes, LEAST_SLIP_AT_END)
     if doubt is not None:
         return doubt
-    best = best_check(_outlook(situation, retry=True))
+    best = best_check(_outlook(situation, retry=True, running=not _never(situation)))
     if best is None:
         return None
     step = _make_check(situation, best)
@@ -196,12 +212,12 @@ def _once_more(situation: Situation) -> Step | None:
 def _repair_step(situation: Situation, outlook: Outlook) -> Step:
     if not outlook.plan.order:
         nothing = not situation.evidence.abnormal
-        return _once_more(situation) or HandOver(NOT_SEEN if nothing else NOT_HERE)
+        return _once_more(situation) or HandOver(NOT_SEEN if nothing else _not_here(situation))
     first, *rest = outlook.plan.order
     action = next(a for a in outlook.actions if a.id == first)
     cures = chance_of_cure(outlook, action)
     if cures < LEAST_CURE:
-        return _once_more(situation) or HandOver(NOT_HERE)
+        return _once_more(situation) or HandOver(_not_here(situation))
     doubt = second_look(situation, action.minutes)
     if doubt is not None:
         return doubt
@@ -210,4 +226,10 @@ def _repair_step(situation: Situation, outlook: Outlook) -> Step:
         return asked
     if situation.knowledge.repairs[first].level is Level.SPECIALIST:
         return HandOver("this repair needs a specialist", first)
-    return DoRepair(first, action.minutes, cures, outlook.plan.expected_minutes, tuple(rest[:3]), outlook.bound)
+    entry, plan = situation.knowledge.repairs[first], outlook.plan
+    despite, new = situation.despite(entry.runs_engine), situation.missing(entry.set_up)
+    return DoRepair(first, action.minutes, cures, plan.expected_minutes, tuple(rest[:3]), outlook.bound, despite, new)
+
+
+def _not_here(situation: Situation) -> str:
+    return STAYS_OFF if _never(situation) else NOT_HERE

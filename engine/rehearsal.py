@@ -167,7 +167,7 @@ def unsafe_advice(walk: Walk, comeback: Comeback, advice: Disposition | None) ->
     for check, result in walk.situation.results.items():
         flags = known.checks[check].red_flag
         if result is None and flags:
-            floor = max(floor, *flags.values())
+            floor = max(floor, min(Disposition.TOW, max(flags.values())))
         elif result is not None and result in flags:
             floor = max(floor, flags[result])
             raised.add((check, result))

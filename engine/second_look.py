@@ -19,11 +19,14 @@ from comeback.engine.planning import HANDLING, set_up_minutes
 from comeback.engine.predictions import predict
 from comeback.engine.situation import Situation
 from comeback.engine.steps import MakeCheck
+from comeback.kb.vocabulary import Audience
 
 SLIP = 0.03
 """Chance that somebody in the bay reports another result than there is; judged, no source."""
 CALLER_SLIP = 0.045
 """The same for a caller, who has no tools and the car in mind."""
+SEEN = 3.0
+"""So many times rarer somebody with the part before them sees what is not there than overlooks what is; judged."""
 LEAST_SLIP = 0.1
 """A finding is not doubted below this chance of a slip: asked too often, people stop looking."""
 
@@ -52,9 +55,8 @@ def second_look(situation: Situation, stake: float, least: float = LEAST_SLIP) -
 def again(situation: Situation, doubt: Doubtful) -> MakeCheck:
     """The step that asks for the second look."""
     check = situation.knowledge.checks[doubt.answer.check]
-    standing = situation.standing_set_ups()
-    new = tuple(name for name in check.set_up if name not in standing)
-    return MakeCheck(check.id, doubt.minutes, 0.0, (), new, doubt.answer.result)
+    new, despite = situation.missing(check.set_up), situation.despite(check.runs_engine)
+    return MakeCheck(check.id, doubt.minutes, 0.0, (), new, doubt.answer.result, despite=despite)
 
 
 def doubtful(situation: Situation, most: int) -> Iterator[Doubtful]:
@@ -87,8 +89,11 @@ def fit(situation: Situation, check: str) -> float:
 
 def slip_chance(situation: Situation, answer: Answer, fits: float) -> float:
     """Chance that the answer was a slip, if `fits` is the chance of such a finding given all others."""
+    check = situation.knowledge.checks[answer.check]
     error = SLIP if answer.audience == situation.audience.value else CALLER_SLIP
-    slip = error * (1 - fits) / (len(situation.knowledge.checks[answer.check].names) - 1)
+    if answer.audience != Audience.PHONE and answer.result != check.expected:
+        error /= SEEN
+    slip = error * (1 - fits) / (len(check.names) - 1)
     return slip / max(slip + (1 - error) * fits, 1e-300)
 
 
@@ -105,8 +110,15 @@ def _standing(situation: Situation) -> Iterator[Answer]:
         elif answer.audience == situation.audience.value:  # "don't know" the second time: it stays as it was
             latest[answer.check] = replace(latest[answer.check], again=True)
     for answer in latest.values():
-        if answer.result is not None and not answer.again and situation.can_look_again(answer):
+        fresh = answer.result is not None and not answer.again
+        if fresh and situation.can_look_again(answer) and _harmless(situation, answer.check):
             yield answer
+
+
+def _harmless(situation: Situation, check: str) -> bool:
+    """While the engine stays off: what does not run it, and the danger signs themselves."""
+    signs = situation.engine_off
+    return not signs or check in signs or not situation.knowledge.checks[check].runs_engine
 
 
 def _seen_twice(before: Answer | None, now: Answer) -> bool:

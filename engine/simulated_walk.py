@@ -20,6 +20,8 @@ from comeback.kb.vocabulary import Audience
 MOST_STEPS = 80
 DANGER_MINUTES = 1.0
 """Reading or looking for all danger signs of a complaint."""
+SIGN_MINUTES = 0.2
+"""Reading out or looking for one danger sign; five are a minute."""
 CONDITION_MINUTES = 0.1
 """Seeing how the car is built."""
 
@@ -113,7 +115,7 @@ def respond(walk: Walk, step: steps.Step, person: Person) -> tuple[float, Walk]:
         case steps.DangerScreen(checks, retry):
             for check in checks if retry else ():
                 person.try_again(check)
-            return DANGER_MINUTES, answered(walk, person, checks)
+            return SIGN_MINUTES * len(checks), answered(walk, person, checks)
         case steps.ReadPanel(checks=checks):
             return step.minutes, answered(walk, person, checks)
         case steps.MakeCheck(check=check, again=again, retry=retry):

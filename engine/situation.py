@@ -2,7 +2,7 @@
 
 import math
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -13,7 +13,7 @@ from comeback.engine.evidence import Evidence, Sighting
 from comeback.engine.hypotheses import Hypotheses, explanations
 from comeback.engine.network import Network, build_network, fits
 from comeback.kb.schema import Check, Complaint, KnowledgeBase
-from comeback.kb.vocabulary import Audience
+from comeback.kb.vocabulary import Audience, EngineOff
 
 
 @dataclass(frozen=True)
@@ -106,6 +106,29 @@ class Situation:
             known[answer.check] = answer.result
         return known
 
+    @cached_property
+    def engine_off(self) -> dict[str, EngineOff]:
+        """Danger signs that stand and with which the engine stays off, and until when.
+
+        One is lifted by a repair, done after it was seen, of something that shows in it.
+        """
+        out: dict[str, EngineOff] = {}
+        for check, result in self.results.items():
+            until = self.knowledge.checks[check].engine_off.get(result or "")
+            if until is not None and not self._lifted(check):
+                out[check] = until
+        return out
+
+    def _lifted(self, check: str) -> bool:
+        seen = max((answer.epoch for answer in self._answers.get(check, ()) if answer.result is not None), default=0)
+        later = (done.repair for done in self.case.repairs if done.epoch > seen)
+        causes = self.knowledge.causes
+        return any(check in causes[cause].shows for repair in later for cause in self.knowledge.repairs[repair].removes)
+
+    def despite(self, runs_engine: bool) -> tuple[str, ...]:
+        """The signs against which something is done that runs the engine, if it does."""
+        return tuple(self.engine_off) if runs_engine and self.audience is Audience.BAY else ()
+
     def askable(self, retry: bool = False) -> list[str]:
         """Checks that this audience could make now and whose result is not known yet.
 
@@ -141,10 +164,12 @@ class Situation:
     def can_look_again(self, answer: Answer) -> bool:
         """True if making the check again now shows whether the answer was right."""
         check = self.knowledge.checks[answer.check]
-        if self.audience not in check.audience or check.id not in self.network.linked:
-            return False
         same = answer.epoch == self.case.epoch or not self._changed(check)
-        return same and self.makes_sense(check)
+        return same and self.can_make(check)
+
+    def can_make(self, check: Check) -> bool:
+        """True if this audience could make the check on this car, and it would tell something."""
+        return self.audience in check.audience and check.id in self.network.linked and self.makes_sense(check)
 
     def makes_sense(self, check: Check) -> bool:
         """False if a known result rules the check out, as idling questions for an engine that does not start."""
@@ -178,6 +203,11 @@ class Situation:
         removes = self.knowledge.repairs[repair].removes
         absent = [1 - self.belief.probability(cause) for cause in removes if cause in self.network.causes]
         return 1 - math.prod(absent) > 0.5
+
+    def missing(self, needed: Iterable[str]) -> tuple[str, ...]:
+        """The set-ups among those needed that do not stand yet."""
+        standing = self.standing_set_ups()
+        return tuple(name for name in dict.fromkeys(needed) if name not in standing)
 
     def standing_set_ups(self) -> frozenset[str]:
         """Set-ups that the checks and repairs so far have left standing."""

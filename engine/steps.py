@@ -88,6 +88,7 @@ class DoRepair:
     """One repair, with the plan it begins: expected minutes, chance that it cures, what follows.
 
     `bound`: minutes that no order of checks and repairs can beat on average. `despite`: as of a check.
+    `set_up`: set-ups that do not stand yet.
     """
 
     repair: str
@@ -97,6 +98,7 @@ class DoRepair:
     then: tuple[str, ...]
     bound: float = 0.0
     despite: tuple[str, ...] = ()
+    set_up: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -133,12 +135,16 @@ class HandOver:
 
 @dataclass(frozen=True)
 class CloseCase:
-    """Complaint gone and repair proven: close with complaint, cause, correction."""
+    """Complaint gone and repair proven: close with complaint, cause, correction.
+
+    `in_vain`: repairs done after which all stayed as it was; they are no correction.
+    """
 
     complaint: str
     causes: tuple[str, ...]
     repairs: tuple[str, ...]
     proven: bool
+    in_vain: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
