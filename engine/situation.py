@@ -151,7 +151,7 @@ class Situation:
         return out
 
     def _open(self, check: Check, unknown: int) -> bool:
-        if self.audience not in check.audience or not self.makes_sense(check):
+        if self.audience not in check.audience or check.id in self._met or not self.makes_sense(check):
             return False
         answers = self._answers.get(check.id, ())
         if answers and self.unknown(check.id) > unknown:
@@ -173,7 +173,20 @@ class Situation:
 
     def makes_sense(self, check: Check) -> bool:
         """False if a known result rules the check out, as idling questions for an engine that does not start."""
-        return all(self.results.get(needed) in (None, *allowed) for needed, allowed in check.needs.items())
+        if any(self.results.get(needed) not in (None, *allowed) for needed, allowed in check.needs.items()):
+            return False
+        return all(self._met[needed] & {*allowed} for needed, allowed in check.needs.items() if needed in self._met)
+
+    @cached_property
+    def _met(self) -> dict[str, set[str]]:
+        """What must be so because a check that needs it was made here with the engine running: it starts."""
+        out: dict[str, set[str]] = {}
+        for answer in self.case.answers:
+            check = self.knowledge.checks[answer.check]
+            if check.runs_engine and answer.result is not None and answer.audience == Audience.BAY.value:
+                for needed, allowed in check.needs.items():
+                    out[needed] = out.get(needed, {*allowed}) & {*allowed}
+        return out
 
     def _changed(self, check: Check) -> bool:
         """True if the last repair may have changed the result: it was abnormal, and what shows in it was removed."""
