@@ -1,5 +1,7 @@
 """Which check to make, if any pays: the lowest hazard tier first, and in it what looking further shows."""
 
+from collections.abc import Collection
+
 from comeback.engine.lookahead import Budget, by_saving, try_first
 from comeback.engine.planning import CheckOption, Outlook
 from comeback.engine.repair_sequence import Action
@@ -23,16 +25,18 @@ CLEAR_LEAD = 2.0
 """A check with so many times the rate of the next is taken without looking further."""
 
 
-def best_check(outlook: Outlook) -> CheckOption | None:
+def best_check(outlook: Outlook, first: Collection[str] = ()) -> CheckOption | None:
     """The check to make: lowest hazard tier with one that pays, and in it the best after looking further.
 
+    Those in `first` come before all tiers: what would show why a danger sign stands.
     If none pays by itself, those that tell most per minute are tried with what could follow them.
     """
     least = WORTH_ASKING + min(MOST_DELAYING, WORTH_DELAYING * _ready_minutes(outlook))
     paying = [option for option in outlook.options if option.net > least]
     if paying:
-        tier = min(_rank(option) for option in paying)
-        rates = sorted((o for o in paying if _rank(o) == tier), key=lambda o: (-o.gain / o.minutes, o.checks))
+        ranks = {option.checks: _rank(option, first) for option in paying}
+        lowest = [option for option in paying if ranks[option.checks] == min(ranks.values())]
+        rates = sorted(lowest, key=lambda o: (-o.gain / o.minutes, o.checks))
         most = max(rates, key=lambda o: (o.net, o.checks))  # dear, but may spare many small questions
         if len(rates) == 1 or (most is rates[0] and _clear(rates[0], rates[1])):
             return rates[0]
@@ -64,9 +68,9 @@ def _looked_further(
     return candidates[best] if minutes[best] < node.end - margin else None
 
 
-def _rank(option: CheckOption) -> Tier:
+def _rank(option: CheckOption, first: Collection[str]) -> Tier:
     """The hazard tier; the complaint's danger signs were asked on one screen, any other is a look like others."""
-    return max(option.tier, Tier.LOOK)
+    return Tier.PEOPLE if any(check in first for check in option.checks) else max(option.tier, Tier.LOOK)
 
 
 def _followers(outlook: Outlook) -> list[CheckOption]:

@@ -39,6 +39,8 @@ STAYS_OFF = "the engine must not run before a danger sign is explained, and noth
 NOT_SEEN = "it does not show here: ask the customer when it does, and try it then"
 LEAST_CURE = 0.05
 """A repair less likely to help than this is a guess, however cheap."""
+LEAST_BEHIND, SHOWS = 0.01, 0.5
+"""A cause this likely may be behind a danger sign; a check that is abnormal with it this often would show it."""
 PHONE_QUESTIONS = 7
 """Questions to a caller after the red flags; a call is to end within four minutes."""
 PHONE_QUESTIONS_WHEN_TOWED = 3
@@ -151,12 +153,22 @@ def _bay_step(situation: Situation) -> Step:
     if pending is not None:
         return pending
     quiet = _outlook(situation, running=False) if situation.engine_off else None
-    best = best_check(quiet) if quiet else None
+    best = best_check(quiet, _behind_signs(situation)) if quiet else None
     outlook = quiet if quiet and (best or _never(situation)) else _outlook(situation)
     best = best or best_check(outlook)
     if best is not None:
         return _condition_first(situation, best.checks[0]) or _make_check(situation, best)
     return _repair_step(situation, outlook)
+
+
+def _behind_signs(situation: Situation) -> frozenset[str]:
+    """Checks by themselves, no lists of codes, that would show a cause which may be behind a standing danger sign."""
+    causes, checks, belief = situation.knowledge.causes, situation.knowledge.checks, situation.belief
+    likely = (causes[belief.network.causes[c]] for c in belief.live if belief.present[c] >= LEAST_BEHIND)
+    behind = [cause for cause in likely if not situation.engine_off.keys().isdisjoint(cause.shows)]
+    chances = situation.knowledge.chances
+    shown = (name for c in behind for name in c.shows if 1 - chances(c.id, name)[0] >= SHOWS)
+    return frozenset(name for name in shown if checks[name].panel is None)
 
 
 def _never(situation: Situation) -> bool:

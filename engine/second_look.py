@@ -19,7 +19,7 @@ from comeback.engine.planning import HANDLING, set_up_minutes
 from comeback.engine.predictions import predict
 from comeback.engine.situation import Situation
 from comeback.engine.steps import MakeCheck
-from comeback.kb.vocabulary import Audience
+from comeback.kb.vocabulary import Audience, EngineOff
 
 SLIP = 0.03
 """Chance that somebody in the bay reports another result than there is; judged, no source."""
@@ -116,9 +116,10 @@ def _standing(situation: Situation) -> Iterator[Answer]:
 
 
 def _harmless(situation: Situation, check: str) -> bool:
-    """While the engine stays off: what does not run it, and the danger signs themselves."""
+    """While the engine stays off: what does not run it, and a danger sign itself if running harms nothing yet."""
     signs = situation.engine_off
-    return not signs or check in signs or not situation.knowledge.checks[check].runs_engine
+    running = situation.knowledge.checks[check].runs_engine
+    return not (signs and running) or signs.get(check) is EngineOff.LOOKED
 
 
 def _seen_twice(before: Answer | None, now: Answer) -> bool:
