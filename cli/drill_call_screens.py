@@ -16,7 +16,7 @@ HELP = (
     "You are at the phone. Say the script; type what you asked; hear the caller.",
     "  driving     ask whether he drives    stop   have him stop in a safe place",
     "  open        ask what the car is doing now",
-    "  signs       read the danger signs to him",
+    "  signs       read him the danger signs; again: those that he could not tell",
     "  any words   find a question; then type the number",
     "  advice      tell him about driving; then answer what he wants promised",
     "  read-back   read back what he said and what you advised",

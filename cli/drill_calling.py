@@ -119,7 +119,8 @@ class Calling(Drilling):
         if self.phone.asked_driving and not self.phone.opened:
             self._say("What is wrong is not known yet. Ask the open question first.")
             return
-        results = self.phone.look_at_signs() if self.phone.signs_seen else self.do(record.SIGNS)
+        again = self.phone.signs_seen and (self.phone.asked_again or not self.phone.unsure())
+        results = self.phone.look_at_signs() if again else self.do(record.SIGNS)
         if not self.drill.ended:
             self._show([*call.signs(self.phone, results, self.look), *self._keys()])
 

@@ -16,6 +16,7 @@ FIRST_SEED = 1000
 CARS = 10
 MOST_CARS = 30
 MOST_SHOWN = 12
+WORDS = {True: "met", False: "NOT MET", None: "not tried"}
 
 
 def beginning(first: int, cars: int) -> dict[str, Any]:
@@ -85,13 +86,13 @@ def rule_lines(got: Marks, before: Marks | None = None) -> list[Styled]:
         ("advice", "Right advice", f"{100 * LEAST_RIGHT:.0f} %", _advice),
     ]
     rows += [("found", "Cause found", f"{100 * LEAST_RIGHT:.0f} %", _found)]
-    rows += [("conclusions", "Unwarranted", f"at most {100 * MOST_UNWARRANTED:.0f} %", _unwarranted)]
-    rows += [("checks", "Checks, program", f"at most {MOST_CHECKS:g} x", _checks)]
+    rows += [("conclusions", "Concluded too soon", f"at most {100 * MOST_UNWARRANTED:.0f} %", _unwarranted)]
+    rows += [("checks", "Checks", f"at most {MOST_CHECKS:g} x", _checks)]
     out: list[Styled] = []
     for part, name, asked, figure in rows:
-        earlier = f"   before: {figure(before)}" if before and before.drills else ""
-        text = f"  {name:16} {figure(got):14} {asked:12} {'met' if met[part] else 'NOT MET':8}{earlier}"
-        out.append(("plain" if met[part] else "say", text.rstrip()))
+        earlier = f"  before: {figure(before)}" if before and before.drills else ""
+        text = f"  {name:18}  {figure(got):24}  {asked:13}  {WORDS[met[part]]:9}{earlier}"
+        out.append(("say" if met[part] is False else "plain", text.rstrip()))
     return out
 
 
@@ -112,4 +113,4 @@ def _unwarranted(got: Marks) -> str:
 
 
 def _checks(got: Marks) -> str:
-    return f"{got.checks}, {got.program_checks}"
+    return f"{got.checks}, the program {got.program_checks}" if got.counted else "no car done to its end"

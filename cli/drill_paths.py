@@ -1,14 +1,19 @@
-"""The trainee's path beside the program's, and what each check could have told, as lines of text."""
+"""The trainee's path beside the program's, and what each of his steps was worth then, as lines of text."""
 
 from comeback.cli.drill_screens import MOST_LINES, entry_name, title
 from comeback.cli.look import Look, Styled
 from comeback.engine import steps
 from comeback.engine.drill import Drill, Turn
 from comeback.engine.drill_score import CHECKS, Score
+from comeback.engine.drill_worth import ALIKE, ALIKE_SHARE, Verdict
 
-BAR = 10
-"""Signs of a bar: full when no check could have told more."""
-MOST_TURNS = 18
+MOST_TURNS = 14
+WORDS = {
+    Verdict.SAME: "the same step",
+    Verdict.BETTER: "better",
+    Verdict.AS_GOOD: "as good",
+    Verdict.COSTLIER: "cost more",
+}
 
 
 def beside(drill: Drill, score: Score, look: Look) -> list[list[Styled]]:
@@ -21,18 +26,16 @@ def beside(drill: Drill, score: Score, look: Look) -> list[list[Styled]]:
     ]
     if not yours and not programs:
         return []
-    parted = score.divergence.number if score.divergence else 0
+    lost = score.divergence.number if score.divergence else 0
     room = (look.width - 1 - 8) // 2
     rows: list[Styled] = []
     for number in range(1, max(len(yours), len(programs)) + 1):
         left = _cut(yours[number - 1] if number <= len(yours) else "", room)
         right = _cut(programs[number - 1] if number <= len(programs) else "", room)
-        mark = ">" if number == parted else " "
-        rows.append(
-            ("say" if number == parted else "plain", f"{number:2d} {mark} {left.ljust(room)} | {right}".rstrip())
-        )
+        mark = ">" if number == lost else "+" if number in score.good else " "
+        rows.append(("say" if number == lost else "plain", f"{number:2d} {mark} {left.ljust(room)} | {right}".rstrip()))
     head: list[Styled] = [
-        ("title", "Both paths on this car, minutes in brackets" + (";  > where they part" if parted else "")),
+        ("title", "Both paths, minutes in brackets" + _marks(score)),
         ("faint", f"     {'You'.ljust(room)} | Program"),
     ]
     step = MOST_LINES - len(head)
@@ -44,37 +47,41 @@ def _named(drill: Drill, turn: Turn) -> str:
     return f"{kind}{entry_name(drill, turn.kind, turn.name)[0]} ({turn.minutes:.0f})"
 
 
+def _marks(score: Score) -> str:
+    lost = ";  > cost most" if score.divergence else ""
+    return lost + (";  + as good or better" if score.good else "")
+
+
 def worth(drill: Drill, look: Look) -> list[Styled]:
-    """One line for each check: a bar of what it could tell beside the best one then, in bits."""
-    checks = [(number, turn) for number, turn in enumerate(drill.turns, 1) if turn.kind == "check"]
-    if not checks:
+    """One line for each step: minutes still to go after it and after the program's, by what was known then."""
+    turns = list(enumerate(drill.turns, 1))
+    if not turns:
         return [("plain", "No check was made.")]
     room = look.width - 1 - 44
     lines: list[Styled] = [
         ("plain", ""),
-        ("faint", "What each could tell, of the best one then (bits):"),
+        ("faint", "Minutes to go on average, by what was known then, with your step and with"),
+        ("faint", f"the program's; alike within {ALIKE:g} min or {100 * ALIKE_SHARE:.0f} of 100."),
     ]
-    for number, turn in checks[:MOST_TURNS]:
-        name = _cut(entry_name(drill, "check", turn.name)[0], room)
-        figures = f"{turn.bits:4.2f} of {turn.best_bits:4.2f}"
-        lines.append(("plain", f"{number:2d}  {name.ljust(room)}  {_bar(turn)}  {figures}  {_note(turn)}".rstrip()))
-    if len(checks) > MOST_TURNS:
-        lines.append(("faint", f"and {len(checks) - MOST_TURNS} more"))
+    for number, turn in turns[:MOST_TURNS]:
+        name = _cut(f"{'repair: ' * (turn.kind == 'repair')}{entry_name(drill, turn.kind, turn.name)[0]}", room)
+        found = turn.worth
+        figures = f"{found.yours:5.0f} {found.programs:5.0f}" if found else " " * 11
+        line = f"{number:2d}  {name.ljust(room)}  {figures}  {note(turn)}"
+        lines.append(("plain", line[: look.width - 1].rstrip()))
+    if len(turns) > MOST_TURNS:
+        lines.append(("faint", f"and {len(turns) - MOST_TURNS} more"))
     return lines
 
 
-def _bar(turn: Turn) -> str:
-    share = turn.bits / turn.best_bits if turn.best_bits > 0 else 0.0
-    full = round(BAR * min(1.0, share))
-    return "#" * full + "." * (BAR - full)
-
-
-def _note(turn: Turn) -> str:
-    if turn.redundant:
-        return "nothing new"
+def note(turn: Turn) -> str:
+    """What a step was worth, in words, and whether its result was expected."""
+    said = "nothing new" if turn.redundant else WORDS[turn.worth.verdict] if turn.worth else ""
+    if turn.worth and turn.worth.verdict is Verdict.COSTLIER and not turn.redundant:
+        said = f"{turn.worth.lost:.0f} min more"
     if turn.expects is None:
-        return ""
-    return "as expected" if turn.results.get(turn.name) == turn.expects else "unexpected"
+        return said
+    return f"{said}; {'as' if turn.results.get(turn.name) == turn.expects else 'not'} expected"
 
 
 def _cut(text: str, room: int) -> str:

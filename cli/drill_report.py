@@ -2,6 +2,7 @@
 
 import csv
 import io
+import shlex
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -9,6 +10,7 @@ from datetime import date
 from typing import Any
 
 from comeback.cli.drill_exam import rule_lines
+from comeback.cli.drill_words import count
 from comeback.cli.look import Look, Styled
 from comeback.engine.drill_results import (
     PASS_OVER,
@@ -38,15 +40,15 @@ TRAIN = {
     "due": "the cars that are due again: comeback drill --due",
     "": "nothing stands out; make it harder (guided, free, exam)",
 }
-MOST_ROWS = 20
+MOST_ROWS, MOST_NAMED = 20, 6
 
 
 @dataclass(frozen=True)
 class Report:
-    """Results, the same without names where `named` is false; drills stopped on the way; `today` as a day's number."""
+    """Results, without names where `named` is false; ids of drills stopped on the way; `today` as a day's number."""
 
     results: Sequence[Result]
-    stopped: int
+    stopped: tuple[str, ...]
     unreadable: int
     today: int
     version: str
@@ -109,15 +111,19 @@ def as_data(report: Report) -> dict[str, Any]:
                 "results": [dict(zip(COLUMNS, row(report, result), strict=True)) for result in results],
             }
         )  # fmt: skip
-    return {"learners": learners, "stopped": report.stopped, "unreadable": report.unreadable}
+    return {"learners": learners, "stopped": len(report.stopped), "unreadable": report.unreadable}
 
 
 def learner_screens(report: Report, name: str, known: KnowledgeBase, look: Look) -> list[list[Styled]]:
     """One learner: the latest drills line by line, then the rule over them beside those before."""
     results = report.by_learner().get(name, [])
-    head = f"{name}  ({learner_id(name, report.mark)} in the class)   {_count(len(results), 'drill')} finished"
-    lines: list[Styled] = [("title", head), ("faint", "When         Id    Mode      Complaint          Result")]
+    head = f"{name}  ({learner_id(name, report.mark)} in the class)   {count(len(results), 'drill')} finished"
+    lines: list[Styled] = [
+        ("title", head),
+        ("faint", "When         ID    Mode      Complaint        Checks   Result"),
+    ]
     lines += [("plain", _line(result, known)[: look.width - 1]) for result in latest(results)]
+    lines.append(("faint", "In brackets the program's checks.  A debrief again: comeback drill --debrief ID"))
     got, before = marks(latest(results)), marks(latest(results[:-PASS_OVER]))
     second: list[Styled] = [("title", f"The last {got.drills}, and what is asked to pass")]
     second += rule_lines(got, before)
@@ -139,21 +145,24 @@ def _line(result: Result, known: KnowledgeBase) -> str:
     if result.found is False and not result.safety:
         parts.append("not found")
     if result.unwarranted:
-        parts.append(f"{result.unwarranted} unwarranted")
-    parts.append(f"{result.checks}/{result.program_checks} checks")
+        parts.append(f"{result.unwarranted} too soon")
+    checks = f"{result.checks} ({result.program_checks})"
     when = result.at[5:16].replace("T", " ")
-    return f"{when}  {result.id[:4]:4}  {result.mode:8}  {complaint[:17]:17}  {', '.join(parts)}"
+    said = ", ".join(parts) or "well done"
+    return f"{when}  {result.id[:4]:4}  {result.mode:8}  {complaint[:15]:15}  {checks:7}  {said}"
 
 
 def _suspects(results: Sequence[Result]) -> str:
     named, true = sum(r.named for r in results), sum(r.named_true for r in results)
     if not named:
         return "Suspects: none named."
-    text = f"Suspects: a true cause {true} of {named} times; in the top 3 then {sum(r.named_leading for r in results)}."
+    likely = sum(r.named_leading for r in results)
+    text = f"Suspects: a true cause {true} of {named} times; among the three likeliest then {likely}."
     said = calibration(results)
     if said:
-        return f"{text} How sure against how often true: Brier {said[0]:.2f} over {said[1]} (0 best, 0.25 guessing)."
-    return f"{text} How sure against how often true: from {PASS_OVER} drills on."
+        figure = f"{said[0]:.2f} over {said[1]} (0 is best, 0.25 is guessing)"
+        return f"{text} How sure was said against how often it was true: {figure}."
+    return f"{text} How sure was said against how often it was true: from {PASS_OVER} drills on."
 
 
 def _next(what: TrainNext, known: KnowledgeBase) -> str:
@@ -166,36 +175,63 @@ def _next(what: TrainNext, known: KnowledgeBase) -> str:
 def class_screens(report: Report, known: KnowledgeBase, look: Look) -> list[list[Styled]]:
     """One line for each learner, without names, over the last drills of each; what the class misses most."""
     head: list[Styled] = [
-        ("title", f"Class: {_count(len(report.by_learner()), 'learner')}, {_count(len(report.results), 'drill')}"),
-        ("faint", f"Last {PASS_OVER} each  safety  advice  found  unwarr.  checks/prog.  hints  rule  train"),
+        ("title", f"Class: {count(len(report.by_learner()), 'learner')}, {count(len(report.results), 'drill')}"),
+        ("faint", f"Last {PASS_OVER} each   safety  right   cause  too    checks         passed      train"),
+        ("faint", "                misses  advice  found  soon   (program's)    yet         next"),
     ]
     rows: list[Styled] = []
-    for name, results in sorted(report.by_learner().items(), key=lambda pair: report.learner(pair[0])):
+    for name, results in _learners(report):
         got, what = marks(latest(results)), report.next(name, results).what
-        verdict = "-" if got.drills < PASS_OVER else "met" if got.passed else "no"
-        cells = f"{got.safety:6}  {f'{got.right}/{got.advised}':>6}  {f'{got.found}/{got.at_the_car}':>5}  "
-        cells += (
-            f"{f'{got.unwarranted}/{got.conclusions}':>7}  {f'{got.checks}/{got.program_checks}':>12}  {got.hints:5}"
-        )
-        rows.append(("plain", f"{report.learner(name):6} {got.drills:5}  {cells}  {verdict:4}  {what}".rstrip()))
-    missed = Counter(result.complaint for result in report.results if result.missed)
+        verdict = f"from {PASS_OVER} on" if got.drills < PASS_OVER else "yes" if got.passed else "no"
+        cells = f"{got.safety:6}  {_share(got.right, got.advised):>6}  {_share(got.found, got.at_the_car):>5}"
+        cells += f"  {_share(got.unwarranted, got.conclusions):>5}  {f'{got.checks} ({got.program_checks})':13}"
+        rows.append(("plain", f"{report.learner(name):7} {got.drills:5}  {cells}  {verdict:12}{what}".rstrip()))
     foot: list[Styled] = []
+    missed = Counter(result.complaint for result in report.results if result.missed)
     for complaint, times in missed.most_common(3):
         label = known.complaints[complaint].name if complaint in known.complaints else complaint
         foot.append(("plain", f"  missed {times}: {label} (--complaint {complaint})"))
-    screens = [[*head, *rows[k : k + MOST_ROWS]] for k in range(0, max(1, len(rows)), MOST_ROWS)]
-    last = [*foot, *_rest(report, look)]
+    return [*_paged([*head], rows, [*foot, *_rest(report, look)]), *_drills(report)]
+
+
+def _learners(report: Report) -> list[tuple[str, list[Result]]]:
+    """Learners in an order that tells nothing of their names."""
+    return sorted(report.by_learner().items(), key=lambda pair: report.learner(pair[0]))
+
+
+def _share(part: int, whole: int) -> str:
+    return f"{part}/{whole}" if whole else "-"
+
+
+def _paged(head: list[Styled], rows: list[Styled], last: list[Styled]) -> list[list[Styled]]:
+    """Rows in screens, the head on each; `last` below them, on a screen of its own if there is no room."""
+    room = MOST_ROWS + 2 - len(head)
+    screens = [[*head, *rows[k : k + room]] for k in range(0, max(1, len(rows)), room)]
     if len(screens[-1]) + len(last) <= MOST_ROWS + 2:
         return [*screens[:-1], [*screens[-1], *last]]
     return [*screens, last]
 
 
+def _drills(report: Report) -> list[list[Styled]]:
+    """The ids of each learner's latest drills, to see a debrief again."""
+    head: list[Styled] = [
+        ("title", "The last drills of each by their ID, the latest last;  ! safety miss   x missed"),
+        ("faint", "The debrief of one:  comeback drill --debrief ID"),
+    ]
+    rows: list[Styled] = []
+    for name, results in _learners(report):
+        ids = [f"{r.id}{'!' if r.safety else 'x' if r.missed else ' '}" for r in latest(results)]
+        rows.append(("plain", f"{report.learner(name):7}  {' '.join(one[-7:] for one in ids)}".rstrip()))
+    return _paged(head, rows, [])
+
+
 def _rest(report: Report, look: Look) -> list[Styled]:
     texts = []
     if report.stopped:
-        texts.append(f"{_count(report.stopped, 'drill')} stopped on the way: comeback drill --resume")
+        named = ", ".join(report.stopped[-MOST_NAMED:])
+        texts.append(f"{count(len(report.stopped), 'drill')} stopped on the way ({named}): comeback drill --resume ID")
     if report.unreadable:
-        texts.append(f"{_count(report.unreadable, 'result')} could not be read and left out.")
+        texts.append(f"{count(report.unreadable, 'result')} could not be read and left out.")
     return [("faint", line) for text in texts for line in look.wrap(text)]
 
 
@@ -211,7 +247,7 @@ def due_lines(report: Report, known: KnowledgeBase, look: Look) -> list[Styled]:
     lines: list[Styled] = [("title", "Cars that were missed and come back after 1, 3, 7 and 21 days")]
     for when, name, typed in out:
         style = "say" if when.startswith("now") else "plain"
-        lines += [(style, f"  {when:12}{name}"), ("faint", f"              {typed}")]
+        lines += [(style, f"  {when:12}{name}"), ("faint", f"    {typed}")]
     if len(cars) > len(out):
         lines.append(("faint", f"and {len(cars) - len(out)} more"))
     return lines
@@ -227,11 +263,7 @@ def command(car: DueCar) -> str:
     parts = ["comeback drill --mode", PHONE if car.mode == PHONE else "free", f"--seed {seed}"]
     parts += [f"--service {service}"] if service else []
     parts += [f"--complaint {complaint}"] if complaint else []
-    return " ".join(parts)
-
-
-def _count(number: int, word: str) -> str:
-    return f"{number} {word}" if number == 1 else f"{number} {word}s"
+    return " ".join([*parts, f"--by {shlex.quote(car.by)}"])
 
 
 def due_data(report: Report) -> list[dict[str, Any]]:

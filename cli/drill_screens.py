@@ -1,15 +1,14 @@
 """What a trainee sees during a drill, as lines of text; nothing is printed here."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
+from comeback.cli import drill_words as words
 from comeback.cli.cautions import cautions
 from comeback.cli.look import Look, Styled
-from comeback.cli.screens import step_cautions
 from comeback.engine import steps
 from comeback.engine.drill import Drill, Turn
 from comeback.engine.drill_hints import LEVELS
-from comeback.engine.hidden_car import Played
-from comeback.kb.vocabulary import FEATURE_VALUES, Disposition
+from comeback.kb.vocabulary import FEATURE_NAMES, FEATURE_VALUES, Disposition
 
 MOST_LINES = 22
 KEYS = "words: check or repair   signs   suspect ..   cause .."
@@ -25,7 +24,12 @@ HELP = (
     "  hand-over            give the car on; this ends the drill",
     "  q                    stop; go on later with: comeback drill --resume",
     "What ends the drill at once: working before you looked at the danger signs,",
-    "confirming cautions unread, telling the customer less than the signs allow.",
+    "confirming cautions unread twice, telling the customer less than the signs ask",
+    "for, running the engine while a danger sign keeps it off.",
+)
+SLIPPED = (
+    "'{typed}' does not pass these cautions; they keep you and others whole. Read them and type  safe , or  b . "
+    "Once more '{typed}' and the drill is stopped."
 )
 GATE = "Type  safe  when you have read it and made it so.   b back"
 TELL = "What is the customer told about driving until it is repaired? Type a number."
@@ -69,13 +73,18 @@ def signs(drill: Drill, results: Mapping[str, str | None], look: Look) -> list[S
         return [("plain", "This complaint has no danger signs on this car.")]
     known = drill.knowledge.checks
     lines: list[Styled] = [("title", "Danger signs")]
-    calm = [check for check, result in results.items() if result not in known[check].red_flag]
+    calm = [check for check, result in results.items() if result is not None and result not in known[check].red_flag]
+    waiting = [check for check, result in results.items() if result is None and known[check].runs_engine]
     for check, result in results.items():
-        if check not in calm:
-            text = f"{known[check].name}: {known[check].results[result or known[check].expected]}"
+        if check not in calm and check not in waiting:
+            label = known[check].results[result] if result is not None else "nobody could tell"
+            text = f"{known[check].name}: {label}"
             lines += [("say", line) for line in look.wrap(text, 4, f"  {look.alert} ")]
     names = "; ".join(known[check].name for check in calm)
-    return [*lines, *(("plain", line) for line in look.wrap(f"None at: {names}" if calm else "All of them.", 4, "  "))]
+    lines += [("plain", x) for x in look.wrap(f"None at: {names}" if calm else "All of them.", 4, "  ")]
+    left = "; ".join(known[check].name for check in waiting)
+    text = f"Not looked for, that needs the engine to run: {left}"
+    return [*lines, *(("plain", x) for x in look.wrap(text, 4, "  ") if waiting)]
 
 
 def tell(drill: Drill, look: Look) -> list[Styled]:
@@ -95,14 +104,24 @@ def gate(drill: Drill, title: str, names: Sequence[str], look: Look) -> list[Sty
     return [*head, *told, ("faint", GATE)]
 
 
-def found(drill: Drill, names: Sequence[tuple[str, str]], look: Look) -> list[Styled]:
-    """Entries that words may mean, with their numbers."""
+def found(drill: Drill, names: Sequence[tuple[str, str]], look: Look, priced: bool = True) -> list[Styled]:
+    """Entries that words may mean, with their numbers, what each takes and what is in that; fewer without room."""
     lines: list[Styled] = []
     for number, (kind, name) in enumerate(names, 1):
-        text, minutes = entry_name(drill, kind, name)
-        tail = f"  ({minutes:g} min)" if minutes else ""
-        lines += [("plain", line) for line in look.wrap(f"{text}{tail}", 14, f"   {number}   {kind:7}")]
+        text, _ = entry_name(drill, kind, name)
+        tail = f"  ({words.price(drill, kind, name)})" if kind in ("check", "repair") and priced else ""
+        runs = "  engine running" if kind in ("check", "repair") and _runs(drill, kind, name) else ""
+        lines += [("plain", line) for line in look.wrap(f"{text}{tail}{runs}", 14, f"   {number}   {kind:7}")]
+    if len(lines) >= MOST_LINES and priced:
+        return found(drill, names, look, priced=False)
     return [*lines, ("faint", "type a number, or other words")]
+
+
+def _runs(drill: Drill, kind: str, name: str) -> bool:
+    known = drill.knowledge
+    if kind == "repair":
+        return known.repairs[name].runs_engine
+    return any(known.checks[check].runs_engine for check in drill.group(name))
 
 
 def entry_name(drill: Drill, kind: str, name: str) -> tuple[str, float]:
@@ -130,8 +149,8 @@ def result(drill: Drill, turn: Turn, look: Look) -> list[Styled]:
         lines.append(("say", f"{entry_name(drill, turn.kind, turn.name)[0]}: nothing stored"))
     if turn.kind == "repair" and not drill.ended:
         lines.append(("plain", "The complaint is still there."))
-    lines.append(("faint", f"{turn.minutes:.1f} min; {drill.work.minutes:.0f} min so far"))
-    return lines
+    told = f"{words.spent(drill, turn)}; {drill.work.minutes:.0f} min so far"
+    return [*lines, *(("faint", x) for x in look.wrap(told))]
 
 
 def abnormal(drill: Drill, results: Mapping[str, str | None], every: bool) -> list[tuple[str, str]]:
@@ -141,39 +160,37 @@ def abnormal(drill: Drill, results: Mapping[str, str | None], every: bool) -> li
 
 
 def review(drill: Drill, look: Look) -> list[Styled]:
-    """What has been found so far, the latest last; what is as expected in one line each."""
-    rows: list[Styled] = []
+    """What has been found so far, the danger signs first, the latest last; what is as expected in one line each."""
+    top: list[Styled] = [("title", "Found so far")]
     if drill.signs_seen:
-        rows += signs(drill, drill.look_at_signs(), look)
-    for turn in drill.turns:
-        for check, shown in abnormal(drill, turn.results, len(turn.results) == 1):
-            entry = drill.knowledge.checks[check]
-            rows += [("plain", line) for line in look.wrap(f"{entry.name}: {entry.results[shown]}", 4, "  ")]
-    if not drill.signs_seen:
-        rows.append(("say", "Danger signs have not been looked at."))
-    return [("title", "Found so far"), *rows[-MOST_LINES + 3 :], ("faint", f"{drill.work.minutes:.0f} min so far")]
+        top += signs(drill, drill.look_at_signs(), look)
+    else:
+        top.append(("say", "Danger signs have not been looked at."))
+    rows = [("plain", x) for text in _findings(drill) for x in look.wrap(text, 4, "  ")]
+    room = MOST_LINES - len(top) - 2
+    cut: list[Styled] = [("faint", f"  ({len(rows) - room} earlier lines left out)")] if len(rows) > room else []
+    return [*top, *cut, *rows[max(0, len(rows) - room) :], ("faint", f"{drill.work.minutes:.0f} min so far")]
 
 
-def played(drill: Drill, number: int, step: Played, look: Look) -> list[Styled]:
-    """One step of the program: what it does, why, and what it showed."""
-    from comeback.cli.reasons import why
-
+def _findings(drill: Drill) -> Iterator[str]:
+    """The program's findings where it began, then the trainee's, one line each."""
     known = drill.knowledge
-    lines: list[Styled] = [
-        ("faint", look.rule),
-        ("title", f"Step {number} of {len(drill.car.path)}: {title(drill, step.step)}"),
-    ]
-    lines += cautions(step.walk, step_cautions(step.walk), look, short=True)
-    lines += [("plain", line) for _, line in why(step.walk, look)]
-    after = drill.car.path[number].walk if number < len(drill.car.path) else None
-    if isinstance(step.step, steps.DoRepair):
-        lines += [("say", line) for line in look.wrap("Done; its proof and the complaint are looked at next.")]
-    elif after is not None:
-        results = {c: after.situation.results.get(c) for c in checks_of(step.step)}
-        shown = abnormal(drill, results, len(results) == 1)
-        texts = [f"{known.checks[c].name}: {known.checks[c].results[r]}" for c, r in shown] or ["Nothing abnormal"]
-        lines += [("say", line) for text in texts for line in look.wrap(text, 8, "  Shows ")]
-    return [*lines, ("faint", f"{step.minutes:.1f} min")]
+    for step, after in zip(drill.car.path[: drill.played], drill.car.path[1:], strict=False):
+        results = {check: after.walk.situation.results.get(check) for check in checks_of(step.step)}
+        if not isinstance(step.step, steps.DangerScreen):
+            yield from _told(drill, results, title(drill, step.step))
+    for turn in drill.turns:
+        if turn.kind == "repair":
+            yield f"Repaired: {known.repairs[turn.name].name}"
+        yield from _told(drill, turn.results, entry_name(drill, turn.kind, turn.name)[0])
+
+
+def _told(drill: Drill, results: Mapping[str, str | None], name: str) -> Iterator[str]:
+    shown = abnormal(drill, results, len(results) == 1)
+    checks = drill.knowledge.checks
+    yield from (f"{checks[check].name}: {checks[check].results[result]}" for check, result in shown)
+    if not shown and results:
+        yield f"{name}: {'nobody could tell' if set(results.values()) == {None} else 'nothing abnormal'}"
 
 
 def checks_of(step: steps.Step) -> tuple[str, ...]:
@@ -190,8 +207,17 @@ def title(drill: Drill, step: steps.Step) -> str:
     """A step of the program in a few words."""
     known = drill.knowledge
     match step:
-        case steps.DangerScreen():
-            return "look at the danger signs"
+        case steps.DangerScreen(retry=True):
+            return "once more: the danger signs that he could not tell"
+        case steps.DangerScreen(checks):
+            signs = ", ".join(known.checks[check].name.lower() for check in checks)
+            return f"danger signs: {signs}" if len(checks) == 1 else f"{len(checks)} danger signs"
+        case steps.MakeCheck(check=check, again=str()):
+            return f"once more: {known.checks[check].name}"
+        case steps.ChooseCondition(feature=feature):
+            return FEATURE_NAMES[feature]
+        case steps.TakeOneBack():
+            return "take one of two findings back"
         case steps.MakeCheck(check=check):
             return known.checks[check].name
         case steps.ReadPanel(panel=panel):

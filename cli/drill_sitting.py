@@ -2,6 +2,7 @@
 
 import json
 import secrets
+import shlex
 import sys
 from collections.abc import Callable, Mapping
 from contextlib import suppress
@@ -78,7 +79,9 @@ class Sitting:
         """The debrief of a finished drill, worked out anew from its seed and turns."""
         self.events = list(drill_events(self.log, drill_id))
         if self.events[-1].kind != record.FINISHED:
-            raise UsageError(f"Drill {drill_id} is not finished. Go on with it: comeback drill --resume {drill_id}")
+            name = shlex.quote(self.events[0].by)
+            go_on = f"comeback drill --resume {drill_id} --by {name}"
+            raise UsageError(f"Drill {drill_id} is not finished. Go on with it: {go_on}")
         self._wait("Working it out ...")
         drill = record.rebuild(self.knowledge, self.events)
         if self.json:
@@ -125,7 +128,8 @@ class Sitting:
             self._print(drill)
             return code
         with suppress(OSError):  # the terminal may be gone; everything is kept already
-            self._say(f"Stopped; nothing is lost. Go on: comeback drill --resume {self.id}")
+            name = shlex.quote(self.events[0].by)
+            self._say(f"Stopped; nothing is lost. Go on: comeback drill --resume {self.id} --by {name}")
         return code
 
     def _after_exam_car(self, drill: Drill) -> int:

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
-from comeback.cli import drill_before, exit_codes
+from comeback.cli import drill_before, drill_story, exit_codes
 from comeback.cli import drill_screens as screens
 from comeback.cli.drill_before import Before
 from comeback.cli.drill_search import search
@@ -13,6 +13,7 @@ from comeback.cli.look import Look, Styled, show
 from comeback.cli.readers import Idle, Reader
 from comeback.engine import drill_record as record
 from comeback.engine.drill import MOST_SUSPECTS, Drill, Mode
+from comeback.engine.drill_miss import Hazard
 from comeback.kb.vocabulary import Disposition
 
 CONFIRMED = frozenset("y yes ok okay done go sure".split())  # noqa: SIM905
@@ -27,7 +28,8 @@ def _nowhere(kind: str, data: dict[str, Any]) -> None:
 
 @dataclass
 class Drilling:
-    """One sitting. `found` are entries listed last; `gate` is what waits for its cautions to be read.
+    """One sitting. `found` are entries listed last; `gate` is what waits for its cautions to be read, `warned`
+    once these were passed over.
 
     `before` is a check that waits for a suspect to be named; `asks` is off once the trainee switched that off.
     `keep` writes down what was done; it is called before its result shows. `name` is shown at the start.
@@ -42,16 +44,17 @@ class Drilling:
     begun: bool = False
     found: list[tuple[str, str]] = field(default_factory=list)
     gate: tuple[str, str] | None = None
+    warned: bool = False
     before: Before | None = None
     asks: bool = True
 
     def run(self) -> int:
         """Go on until the drill ends or is left. Returns an exit code."""
         if self.drill.mode is Mode.WATCH:
-            return self._watch(len(self.drill.car.path))
+            return exit_codes.DONE if self._watch(drill_story.whole(self.drill, self.look)) else exit_codes.PAUSED
         self._show(self.start())
         if self.drill.mode is Mode.COMPLETE and not self.begun:
-            if self._watch(self.drill.played) != exit_codes.DONE:
+            if not self._complete():
                 return exit_codes.PAUSED
         elif self.begun:
             self._show(self.pending())
@@ -89,16 +92,22 @@ class Drilling:
         self.keep(kind, data)
         return came
 
-    def _watch(self, count: int) -> int:
-        """Show the program's first steps one after the other; at a terminal or pipe a line goes on to the next."""
-        for number, step in enumerate(self.drill.car.path[:count], 1):
-            self._show(screens.played(self.drill, number, step, self.look))
-            if number < len(self.drill.car.path) and not self.pause():
-                return exit_codes.PAUSED
-        if self.drill.mode is Mode.COMPLETE:
-            self._say("The program stops here. Go on by yourself.")
-            self._show(self._keys())
-        return exit_codes.DONE
+    def _watch(self, told: list[list[Styled]]) -> bool:
+        """Screen after screen; at a terminal a line goes on to the next. False if the trainee leaves."""
+        for number, screen in enumerate(told, 1):
+            self._show(screen)
+            if number < len(told) and not self.pause():
+                return False
+        return True
+
+    def _complete(self) -> bool:
+        """Show what the program did before it stops and the trainee goes on; False if he leaves."""
+        told = drill_story.played(self.drill, self.drill.played, self.look)
+        if told and not (self.pause() and self._watch(told)):
+            return False
+        self._say("The program stops here. Go on by yourself.")
+        self._show(self._keys())
+        return True
 
     def pause(self, text: str = "Enter to go on, q to leave") -> bool:
         """Wait for Enter at a terminal; False if the trainee leaves."""
@@ -159,8 +168,12 @@ class Drilling:
         elif lower in ("b", "back"):
             self.gate = None
             self._show(self._keys())
+        elif lower in CONFIRMED and not self.warned:
+            self.warned = True
+            self._say(screens.SLIPPED.format(typed=lower))
         elif lower in CONFIRMED:
-            self.do(record.STOPPED, miss=f"the cautions of '{title}' were confirmed without reading them")
+            miss = f"the cautions of '{title}' were confirmed without reading them"
+            self.do(record.STOPPED, miss=miss, hazard=Hazard.UNREAD.value, cautions=self._cautions(kind, name))
         else:
             self._say(screens.GATE)
 
@@ -239,7 +252,7 @@ class Drilling:
         names = self._cautions(kind, name)
         unread = [caution for caution in names if caution not in self.drill.read]
         if unread and (self.drill.signs_seen or not self.drill.danger_checks()):
-            self.gate = (kind, name)
+            self.gate, self.warned = (kind, name), False
             title = screens.entry_name(self.drill, kind, name)[0]
             self._show(screens.gate(self.drill, title, unread, self.look))
         else:

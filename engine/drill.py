@@ -2,21 +2,26 @@
 
 The car answers by named draws, so one seed is one car for a whole class, whatever anybody checks.
 What ends a drill at once is a safety miss: danger signs not looked at first, cautions confirmed
-without reading, driving advice below the floor. Everything else is scored at the end.
+without reading, driving advice below the floor, the engine run against a danger sign. Everything else
+is scored at the end.
 """
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import cached_property
 from typing import ClassVar
 
 from comeback.engine import drill_hints, steps
 from comeback.engine.disposition import rule
 from comeback.engine.drill_measures import bits, still_open
-from comeback.engine.fixed_orders import GONE, SPECIALIST, Work
+from comeback.engine.drill_miss import Hazard, Miss, engine_kept_off
+from comeback.engine.drill_worth import Worth, worth
+from comeback.engine.fixed_orders import GONE as REMOVED
+from comeback.engine.fixed_orders import SPECIALIST, Work
 from comeback.engine.hidden_car import HiddenCar, Played
 from comeback.engine.network import fits
-from comeback.engine.simulated_walk import DANGER_MINUTES, answered, check_minutes
+from comeback.engine.simulated_walk import SIGN_MINUTES, answered, check_minutes
 from comeback.engine.simulation import Person, car_of
 from comeback.engine.walk import Walk
 from comeback.kb.schema import KnowledgeBase
@@ -26,6 +31,7 @@ TELLS_NOTHING = 0.01
 """Bits below which a check was redundant."""
 MOST_SUSPECTS = 3
 STOPPED = "stopped for safety"
+GONE = "complaint gone"
 
 
 class Mode(StrEnum):
@@ -89,6 +95,11 @@ class Turn:
         """True for a check that could tell nothing more."""
         return self.kind == "check" and self.bits < TELLS_NOTHING
 
+    @cached_property
+    def worth(self) -> Worth | None:
+        """What it was worth beside the program's step, by what was known then; None if that cannot be told."""
+        return worth(self.walk, self.kind, self.name, self.checks, self.minutes)
+
 
 @dataclass
 class Drill:
@@ -101,7 +112,7 @@ class Drill:
     turns: list[Turn] = field(default_factory=list)
     conclusions: list[Conclusion] = field(default_factory=list)
     hints: list[str] = field(default_factory=list)
-    safety: list[str] = field(default_factory=list)
+    misses: list[Miss] = field(default_factory=list)
     read: set[str] = field(default_factory=set)
     suspects: tuple[str, ...] = ()
     sure: float | None = None
@@ -168,10 +179,25 @@ class Drill:
     def look_at_signs(self) -> Mapping[str, str | None]:
         """Look at all danger signs; their results."""
         if not self.signs_seen:
-            self.work.walk = answered(self.walk, self.work.person, self.danger_checks())
-            self.work.minutes += DANGER_MINUTES
             self.signs_seen = True
+            known, signs = self.knowledge.checks, self.danger_checks()
+            self._look(tuple(sign for sign in signs if not known[sign].runs_engine or not self._in_the_bay))
+            if not self.walk.situation.engine_off:  # what is looked for with the engine running waits for that
+                self._look(tuple(sign for sign in signs if known[sign].runs_engine and self._in_the_bay))
         return {check: self.walk.situation.results.get(check) for check in self.danger_checks()}
+
+    @property
+    def _in_the_bay(self) -> bool:
+        return self.audience is Audience.BAY
+
+    def _look(self, signs: tuple[str, ...]) -> None:
+        self.work.walk = answered(self.walk, self.work.person, signs) if signs else self.walk
+        self.work.minutes += SIGN_MINUTES * len(signs)
+
+    @property
+    def safety(self) -> list[str]:
+        """The safety misses in words."""
+        return [miss.text for miss in self.misses]
 
     def floor(self) -> Disposition:
         """The least that the customer may be told about driving."""
@@ -193,11 +219,14 @@ class Drill:
         if advice < self.least:
             words = self.knowledge.dispositions
             told, least = words[advice].name, words[self.least].name
-            self.stop(f"advice below the danger signs: told was '{told}', the least is '{least}'")
+            text = f"advice below the danger signs: told was '{told}', the least is '{least}'"
+            self.stop(text, Hazard.ADVICE, signs=self.walk.advice().flags)
 
-    def stop(self, miss: str) -> None:
+    def stop(
+        self, text: str, hazard: Hazard = Hazard.OTHER, cautions: tuple[str, ...] = (), signs: tuple[str, ...] = ()
+    ) -> None:
         """A safety miss: the drill is over."""
-        self.safety.append(miss)
+        self.misses.append(Miss(hazard, text, cautions, signs))
         self.ended = STOPPED
 
     def group(self, check: str) -> tuple[str, ...]:
@@ -221,6 +250,8 @@ class Drill:
         if not self._signs_first():
             return None
         group, before = self.group(name), self.walk
+        if not self._engine_may_run("check", name, group):
+            return None
         minutes = check_minutes(before, group)
         told, best = bits(before, group)
         seen = before.case.answer(name, before.case.epoch)
@@ -234,7 +265,7 @@ class Drill:
 
     def repair(self, name: str) -> Turn | None:
         """Do a repair, prove it and look whether the complaint is gone; None if that was a safety miss."""
-        if not self._signs_first():
+        if not self._signs_first() or not self._engine_may_run("repair", name, ()):
             return None
         before, spent = self.walk, self.work.minutes
         self._conclude("repair", name, tuple(self.knowledge.repairs[name].removes))
@@ -244,8 +275,8 @@ class Drill:
             a.check: a.result for a in self.walk.case.answers if a.epoch == epoch and a not in before.case.answers
         }
         turn = self._turn("repair", name, (), results, self.work.minutes - spent, 0.0, 0.0, before)
-        if over and self.work.how == GONE:
-            self.ended = "complaint gone"
+        if over and self.work.how == REMOVED:
+            self.ended = GONE
         elif over and self.work.how == SPECIALIST:
             self.ended = "handed over"
         return turn
@@ -275,8 +306,17 @@ class Drill:
 
     def _signs_first(self) -> bool:
         if not self.signs_seen and self.danger_checks():
-            self.stop("danger signs were not looked at first")
+            self.stop("danger signs were not looked at first", Hazard.SIGNS, signs=self.danger_checks())
         return not self.ended
+
+    def _engine_may_run(self, kind: str, name: str, group: tuple[str, ...]) -> bool:
+        """False, and the drill is over, if this runs the engine although a danger sign keeps it off."""
+        signs = engine_kept_off(self.walk, kind, name, group) if self._in_the_bay else ()
+        if signs:
+            named = (self.knowledge.checks if kind == "check" else self.knowledge.repairs)[name].name
+            text = f"'{named}' runs the engine although a danger sign that keeps it off was seen"
+            self.stop(text, Hazard.ENGINE, signs=signs)
+        return not signs
 
     def _turn(
         self, kind: str, name: str, checks: tuple[str, ...], results: Mapping[str, str | None], minutes: float,

@@ -11,6 +11,7 @@ from typing import ClassVar
 from comeback.engine import drill_hints
 from comeback.engine.disposition import rule
 from comeback.engine.drill import Drill
+from comeback.engine.drill_miss import Hazard
 from comeback.engine.hidden_car import Played
 from comeback.engine.simulated_walk import Memory, begin, go_on
 from comeback.engine.simulation import Chance, Person, Slack, car_of
@@ -31,11 +32,15 @@ ENDED = "call ended"
 
 @dataclass
 class PhoneDrill(Drill):
-    """A call under way. `told_to_stop`: a driving caller was told to stop; `replies`: want -> reply."""
+    """A call under way. `told_to_stop`: a driving caller was told to stop; `replies`: want -> reply.
+
+    `asked_again`: the danger signs that he could not tell were read to him once more.
+    """
 
     asked_driving: bool = False
     told_to_stop: bool = False
     opened: bool = False
+    asked_again: bool = False
     replies: dict[str, str] = field(default_factory=dict)
     read_back: bool = False
 
@@ -98,14 +103,26 @@ class PhoneDrill(Drill):
 
     def _caller_safe(self) -> bool:
         if not self.asked_driving:
-            self.stop("the caller was not asked first whether he is driving")
+            self.stop("the caller was not asked first whether he is driving", Hazard.DRIVING)
         elif self.driving and not self.told_to_stop:
-            self.stop("the caller was kept talking while driving")
+            self.stop("the caller was kept talking while driving", Hazard.TALKED)
         return not self.ended
 
     def look_at_signs(self) -> dict[str, str | None]:
-        """Read the danger signs to the caller; his answers."""
-        return dict(super().look_at_signs()) if self._caller_safe() else {}
+        """Read the danger signs to the caller; his answers. Once more: those that he could not tell, as the program."""
+        if not self._caller_safe():
+            return {}
+        if self.signs_seen and not self.asked_again and self.unsure():
+            self.asked_again = True
+            for sign in self.unsure():
+                self.work.person.try_again(sign)
+            self._look(self.unsure())
+        return dict(super().look_at_signs())
+
+    def unsure(self) -> tuple[str, ...]:
+        """Danger signs that were read to the caller and that he could not tell."""
+        known = self.walk.situation.results
+        return tuple(sign for sign in self.danger_checks() if self.signs_seen and known.get(sign) is None)
 
     def _signs_first(self) -> bool:
         return self._caller_safe() and super()._signs_first()
@@ -117,7 +134,8 @@ class PhoneDrill(Drill):
 
     def best_advice(self) -> Disposition:
         """The advice from all that the program's own call brings out, and what the trainee found beyond."""
-        answers = {a.check: a.result for a in self.call[0].case.answers if self.walk.case.answer(a.check) is None}
+        known = {check for check, result in self.walk.situation.results.items() if result is not None}
+        answers = {a.check: a.result for a in self.call[0].case.answers if a.check not in known}
         walk = self.walk.imagine(self.walk.answers(answers, "", "")) if answers else self.walk
         situation = walk.situation
         return rule(self.knowledge, situation.network, situation.evidence, situation.results).advice
@@ -145,7 +163,7 @@ class PhoneDrill(Drill):
         """Answer what the caller wants; a short trip promised to a car that must not be driven is a safety miss."""
         self.replies[want] = reply
         if want == "trip" and reply != NOTHING:
-            self.stop("a short trip was promised to a car that must not be driven")
+            self.stop("a short trip was promised to a car that must not be driven", Hazard.TRIP)
 
     @property
     def promised(self) -> tuple[str, ...]:
@@ -159,7 +177,7 @@ class PhoneDrill(Drill):
     def hand_over(self) -> None:
         """The call ends; without advice on driving that is a safety miss."""
         if self.advice is None:
-            self.stop("the call ended without advice on driving")
+            self.stop("the call ended without advice on driving", Hazard.SILENT)
         else:
             self.ended = ENDED
 

@@ -5,6 +5,7 @@ from typing import Any
 
 from comeback.engine.case import Event
 from comeback.engine.drill import Drill, Mode
+from comeback.engine.drill_miss import Hazard
 from comeback.engine.drill_phone import REPLIES, PhoneDrill
 from comeback.engine.errors import EngineError
 from comeback.engine.hidden_car import HiddenCar, hide_car
@@ -71,7 +72,7 @@ def act(drill: Drill, kind: str, data: Mapping[str, Any]) -> Any:
         case "hinted":
             return drill.hint()
         case "stopped":
-            return drill.stop(data["miss"])
+            return drill.stop(data["miss"], Hazard(data.get("hazard", "other")), tuple(data.get("cautions", ())))
         case "ended":
             return drill.hand_over()
         case _ if isinstance(drill, PhoneDrill):

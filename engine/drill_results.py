@@ -17,7 +17,7 @@ LEAST_RIGHT = 0.90
 would pass otherwise."""
 MOST_UNWARRANTED = 0.10
 MOST_CHECKS = 1.5
-"""Checks against the program's on the same cars."""
+"""Checks against the program's on the same cars; only those that were worked to their end count."""
 RETURNS = (1, 3, 7, 21)
 """Days after which a missed car is due again, one step further each time it went well (our choice, after spacing)."""
 PHONE, EXAM = "phone", "exam"
@@ -58,6 +58,11 @@ class Result:
         """True if the car should come back: a safety miss, wrong advice, or the cause not found."""
         return bool(self.safety) or self.advice is False or self.found is False
 
+    @property
+    def to_the_end(self) -> bool:
+        """True if no safety miss broke it off and, at the car, the cause was found: then the checks say something."""
+        return not self.safety and self.found is not False
+
 
 def result_of(id: str, by: str, at: str, day: int, data: Mapping[str, Any]) -> Result:
     """The result that was recorded when the drill ended. Raises KeyError, TypeError, ValueError if it is none."""
@@ -82,7 +87,7 @@ def result_of(id: str, by: str, at: str, day: int, data: Mapping[str, Any]) -> R
 
 @dataclass(frozen=True)
 class Marks:
-    """What some drills amount to; every figure by itself."""
+    """What some drills amount to; every figure by itself. `counted` drills were worked to their end: their checks."""
 
     drills: int
     safety: int
@@ -92,6 +97,7 @@ class Marks:
     found: int
     conclusions: int
     unwarranted: int
+    counted: int
     checks: int
     program_checks: int
     hints: int
@@ -100,34 +106,42 @@ class Marks:
     read_back: int
 
     @property
-    def rules(self) -> tuple[tuple[str, bool], ...]:
-        """Each part of the pass rule with whether it is met; what was not tried is met."""
+    def rules(self) -> tuple[tuple[str, bool | None], ...]:
+        """Each part of the pass rule with whether it is met; None: nothing of the kind was tried."""
         return (
             ("safety", not self.safety),
-            ("advice", self.right >= LEAST_RIGHT * self.advised),
-            ("found", self.found >= LEAST_RIGHT * self.at_the_car),
-            ("conclusions", self.unwarranted <= MOST_UNWARRANTED * self.conclusions),
-            ("checks", self.checks <= MOST_CHECKS * self.program_checks),
+            ("advice", self.right >= LEAST_RIGHT * self.advised if self.advised else None),
+            ("found", self.found >= LEAST_RIGHT * self.at_the_car if self.at_the_car else None),
+            ("conclusions", self.unwarranted <= MOST_UNWARRANTED * self.conclusions if self.conclusions else None),
+            ("checks", self._few_checks),
         )
 
     @property
+    def _few_checks(self) -> bool | None:
+        """Few enough, and some: whoever makes none where the program made some has not shown how he chooses."""
+        if not self.counted:
+            return None
+        return self.checks <= MOST_CHECKS * self.program_checks and bool(self.checks or not self.program_checks)
+
+    @property
     def passed(self) -> bool:
-        """True if every part of the rule is met."""
-        return all(met for _, met in self.rules)
+        """True if no part of the rule is missed, and something was worked to its end."""
+        return bool(self.counted) and all(met is not False for _, met in self.rules)
 
 
 def marks(results: Iterable[Result]) -> Marks:
-    """The marks of these drills together. Checks count where the work was not broken off by a safety miss."""
+    """The marks of these drills together. Checks count where the work was done to its end."""
     all_of = list(results)
     car = [r for r in all_of if r.found is not None]
     calls = [r for r in all_of if r.mode == PHONE]
-    whole = [r for r in all_of if not r.safety]
+    whole = [r for r in all_of if r.to_the_end]
     return Marks(
         drills=len(all_of), safety=sum(len(r.safety) for r in all_of),
         advised=sum(r.advice is not None for r in all_of), right=sum(bool(r.advice) for r in all_of),
         at_the_car=len(car), found=sum(bool(r.found) for r in car),
         conclusions=sum(r.conclusions for r in all_of), unwarranted=sum(r.unwarranted for r in all_of),
-        checks=sum(r.checks for r in whole), program_checks=sum(r.program_checks for r in whole),
+        counted=len(whole), checks=sum(r.checks for r in whole),
+        program_checks=sum(r.program_checks for r in whole),
         hints=sum(r.hints for r in all_of), calls=len(calls), promised=sum(bool(r.promised) for r in calls),
         read_back=sum(bool(r.read_back) for r in calls),
     )  # fmt: skip
@@ -164,7 +178,7 @@ def train_next(results: Sequence[Result], due_now: int) -> TrainNext:
     missed = Counter(r.complaint for r in recent if r.missed)
     often = min(missed, key=lambda name: (-missed[name], name), default=None)
     for part, met in got.rules:
-        if not met:
+        if met is False:
             return TrainNext(part, often)
     if got.promised or got.read_back < got.calls:
         return TrainNext("promises", often)

@@ -4,26 +4,32 @@ Efficiency improves with practice while conclusions may not (Brooke, Cooke & Dun
 memory), so one number for both would hide what to train next.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from comeback.engine import steps
-from comeback.engine.drill import Conclusion, Drill, Turn
+from comeback.engine.drill import GONE, Conclusion, Drill, Turn
 from comeback.engine.drill_measures import leading, still_open
 from comeback.engine.drill_phone import PhoneDrill
-from comeback.engine.errors import EngineError
+from comeback.engine.drill_worth import ALIKE, Verdict, Worth, is_step
 from comeback.engine.hidden_car import Played
 from comeback.kb.vocabulary import Disposition
 
 CHECKS = (steps.MakeCheck, steps.ReadPanel)
+WELL = (Verdict.BETTER, Verdict.AS_GOOD)
 
 
 @dataclass(frozen=True)
 class Divergence:
-    """The first turn at which the trainee did something else than the program would have, by number from 1."""
+    """The turn that cost most minutes beyond the program's step, by what was known then; by number from 1."""
 
     number: int
     turn: Turn
-    instead: steps.Step
+    worth: Worth
+
+    @property
+    def instead(self) -> steps.Step:
+        """What the program would have done then."""
+        return self.worth.instead
 
 
 @dataclass(frozen=True)
@@ -58,7 +64,8 @@ class Advice:
 class Score:
     """Figures of one drill beside the program's on the same car; minutes are the planner's.
 
-    `found`: a cause behind the complaint was removed by a repair, or named. `bits`, `best_bits`: mean per
+    `good`: turns, by number from 1, that were not the program's step and still as good or better by what was
+    known then. `found`: a cause behind the complaint was removed by a repair, or named. `bits`, `best_bits`: mean per
     check. `program_unwarranted`: the program's own repairs by the same rule, for it weighs minutes.
     `expected`, `met`: turns before which a result was expected, and how often it came.
     """
@@ -83,6 +90,7 @@ class Score:
     met: int
     hint_levels: tuple[int, ...]
     divergence: Divergence | None
+    good: tuple[int, ...] = ()
     promised: tuple[str, ...] = ()
     read_back: bool | None = None
 
@@ -96,13 +104,23 @@ class Score:
         """Of these, those with a true cause among the suspects."""
         return sum(one.true for one in self.suspicions)
 
+    @property
+    def warranted(self) -> bool:
+        """True if the complaint is gone and no conclusion was drawn too soon but such as the program draws too."""
+        return self.ended == GONE and all(made.programs for made in self.unwarranted)
+
+    @property
+    def shorter(self) -> bool:
+        """True if the car was put right in fewer minutes than the program took, and not by luck alone."""
+        return self.warranted and self.minutes < self.program_minutes - ALIKE
+
 
 def score(drill: Drill) -> Score:
     """The score of a drill, ended or left."""
     checks = [turn for turn in drill.turns if turn.kind == "check"]
     expecting = [turn for turn in drill.turns if turn.expects is not None]
     behind, call = drill.car.behind, drill if isinstance(drill, PhoneDrill) else None
-    return Score(
+    made = Score(
         ended=drill.ended or "left",
         safety=tuple(drill.safety),
         advice=Advice(drill.advice, drill.right, drill.least),
@@ -123,9 +141,11 @@ def score(drill: Drill) -> Score:
         met=sum(turn.results.get(turn.name) == turn.expects for turn in expecting),
         hint_levels=tuple(int(hint.partition(":")[2]) for hint in drill.hints),
         divergence=divergence(drill),
+        good=tuple(n for n, turn in enumerate(drill.turns, 1) if turn.worth and turn.worth.verdict in WELL),
         promised=call.promised if call else (),
         read_back=call.read_back if call else None,
     )
+    return replace(made, divergence=None) if made.shorter else made
 
 
 def _mean(values: list[float]) -> float:
@@ -146,24 +166,15 @@ def _too_soon(played: Played) -> bool:
 
 
 def divergence(drill: Drill) -> Divergence | None:
-    """The first turn that is not what the program would have done at that point; None if there is none."""
-    for number, turn in enumerate(drill.turns, 1):
-        try:
-            step = turn.walk.step
-        except EngineError:
-            return None
-        if not same(turn, step):
-            return Divergence(number, turn, step)
-    return None
+    """The turn that cost most beyond the program's step; None if every one was as good by what was known then."""
+    lost = [
+        Divergence(number, turn, turn.worth)
+        for number, turn in enumerate(drill.turns, 1)
+        if turn.worth is not None and turn.worth.verdict is Verdict.COSTLIER
+    ]
+    return max(lost, key=lambda one: (one.worth.lost, -one.number), default=None)
 
 
 def same(turn: Turn, step: steps.Step) -> bool:
     """True if the trainee's turn is the program's step."""
-    match step:
-        case steps.MakeCheck(check=check):
-            return turn.kind == "check" and check in turn.checks
-        case steps.ReadPanel(checks=checks):
-            return turn.kind == "check" and bool(set(checks) & set(turn.checks))
-        case steps.DoRepair(repair=repair):
-            return turn.kind == "repair" and turn.name == repair
-    return False
+    return is_step(turn.kind, turn.name, turn.checks, step)

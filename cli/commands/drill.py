@@ -1,16 +1,19 @@
 """Practise finding the cause: a hidden one, a car that answers, a debrief at the end.
 
 Danger signs come first, always. Then you choose checks and repairs in your own order,
-by words. Modes: watch (the program shows its path), complete (it stops half-way and
-you go on), guided (with hints), free, phone (you take the call; a trainer or the screen
-is the caller), exam (fixed cars, no hints, marks at the end). One seed is one car, the
-same for a whole class. Every turn is kept in the case log at once.
+by words. Modes: watch (a worked example: the program's path with every reason),
+complete (it stops half-way and you go on), guided (with hints), free, phone (you take
+the call; a trainer or the screen is the caller), exam (fixed cars, no hints, marks at
+the end). One seed is one car, the same for a whole class. Every turn is kept in the
+case log at once.
 
 comeback drill --mode phone            take a call
 comeback drill --mode phone --sheet    the caller's lines on paper, with the key
-comeback drill --resume                go on with the one that was stopped last
+comeback drill --resume                go on with the one that you stopped last
+comeback drill --resume K7RT           go on with this one
 comeback drill --debrief K7RT          the debrief of a finished one again
 comeback drill --results --by NAME     one learner over time; without --by: the class
+                                       without names; both list the IDs for --debrief
 comeback drill --due                   missed cars that come back
 """
 
@@ -198,6 +201,6 @@ def _read(given: argparse.Namespace, knowledge: "KnowledgeBase", log: "SqlCaseLo
         older, worse = drill_kept.read_files(places.data_folder() / "drills", by)
         found, bad = [*older, *found], bad + worse
     mark = everybody[0].opened.hash if everybody else ""
-    stopped = sum(not line.finished for line in lines)
+    stopped = tuple(line.id for line in lines if not line.finished)
     today = drill_kept.day_of(places.now())
     return Report(found, stopped, bad, today, knowledge.version, mark, named=by is not None)

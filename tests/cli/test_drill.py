@@ -3,6 +3,7 @@
 import io
 import json
 import os
+import re
 import signal
 import stat
 import subprocess
@@ -12,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from comeback.cli import exit_codes
+from comeback.cli import drill_hazards, exit_codes
 from comeback.cli.command_line import run
 from comeback.cli.drilling import Drilling
 from comeback.cli.look import Look
@@ -119,10 +120,48 @@ def gate_reached(knowledge):
 
 
 @pytest.mark.parametrize("typed", ["y", "yes", "ok", "done"])
-def test_confirming_cautions_without_reading_them_stops_the_drill(gate_reached, typed):
+def test_confirming_cautions_without_reading_them_is_asked_again_once_and_then_stops_the_drill(gate_reached, typed):
+    gate_reached._respond(typed)
+    assert not gate_reached.drill.ended
+    assert gate_reached.gate == ("check", "drain-plug")
     gate_reached._respond(typed)
     assert gate_reached.drill.ended == "stopped for safety"
     assert "Drain plug" in gate_reached.drill.safety[0]
+
+
+def test_after_a_slip_of_the_finger_the_drill_goes_on(gate_reached):
+    gate_reached._respond("y")
+    gate_reached._respond("safe")
+    assert len(gate_reached.drill.turns) == 1
+    assert not gate_reached.drill.misses
+
+
+def test_the_debrief_of_unread_cautions_tells_each_hazard_and_what_would_have_been_right(gate_reached, knowledge):
+    """All four parts of the caution as the knowledge has them: signal word, command, hazard, consequence."""
+    for _ in "yy":
+        gate_reached._respond("y")
+    drill = gate_reached.drill
+    (told,) = drill_hazards.screen(drill, Look())
+    text = " ".join(line.strip() for _, line in told)
+    for name in drill.misses[0].cautions:
+        caution = knowledge.cautions[name]
+        for part in (caution.word.value, caution.avoid, caution.hazard, caution.consequence):
+            assert part in text
+    assert "then type  safe" in "\n".join(line for _, line in told)
+    assert len(told) <= 22
+
+
+def test_the_debrief_of_signs_not_looked_at_names_those_that_were_there(small):
+    """Sparks by base.yaml: with the caution of looking for them, and what to type."""
+    for seed in range(60):
+        drill = Drill(small, hide_car(small, seed), Mode.FREE)
+        if drill.work.person.car.result("spark") == "yes":
+            break
+    drill.check("volts")
+    text = " ".join(line.strip() for _, line in drill_hazards.screen(drill, Look())[0])
+    assert "There was: Sparks: Sparks." in text
+    assert "CAUTION  Let the lamp cool. A lamp is hot. It burns fingers." in text
+    assert "Type  signs  first" in text or "Type signs first" in text
 
 
 @pytest.mark.parametrize("typed", ["", "3", "what", "?", "r", "b"])
@@ -220,7 +259,34 @@ def test_watch_shows_the_program_s_path_with_reasons(drill):
     assert code == exit_codes.DONE
     assert result is None  # nothing was drilled, nothing is kept
     assert out.count("Step ") >= 3
-    assert "Leading:" in out
+    assert out.count("  Why ") >= 3
+
+
+def test_a_worked_example_tells_the_whole_story_in_order(drill):
+    """Service, complaint and car first; each step with reason, price, result; the end; what a beginner does wrong."""
+    _, out, _ = drill([], "--mode", "watch")
+    parts = ["Lamp changed", "It is dark", "Guess", "danger signs", "Why", "Takes", "Shows", "The customer is told",
+             "How it ended", "Fuse blown. The fuse is open.", "Correction", "Proof  ", "beginner",
+             "--mode complete"]  # fmt: skip
+    places = [out.find(part) for part in parts]
+    assert -1 not in places, dict(zip(parts, places, strict=True))
+    assert sorted(places) == places
+
+
+def test_what_the_program_found_in_complete_mode_shows_in_the_review(drill):
+    """Seed 2: the program checks before it stops; base.yaml's names of what it found."""
+    for seed in range(8):
+        _, out, _ = drill(["r", "q"], "--mode", "complete", begin=("--seed", str(seed)))
+        shown = re.findall(r"Shows +([^\n]*: [^\n]*)", out.split("The program stops here")[0])
+        for text in shown[1:]:
+            assert text in out.split("Found so far")[1]
+
+
+def test_what_is_in_a_price_shows_before_it_is_chosen_and_is_what_is_charged(drill):
+    """base.yaml: 10 work, parts of 3 at 60 an hour = 3; proof: 5 to set the ladder up, 3 volts, 0.5 light."""
+    _, out, result = drill(["signs", "4", "fuse", "1"])
+    assert "Replace the fuse (21.5 min: 10 work, 3 for parts of 3, 8.5 proof)" in " ".join(out.split())
+    assert result["turns"][-1]["minutes"] == 21.5
 
 
 def test_complete_plays_the_beginning_and_leaves_the_rest(drill):

@@ -5,11 +5,13 @@ from prompt_toolkit.application import create_app_session
 from prompt_toolkit.input import create_pipe_input
 from prompt_toolkit.output import DummyOutput
 
-from comeback.cli import drill_before, drill_debrief, drill_screens, exit_codes
+from comeback.cli import drill_before, drill_debrief, drill_hazards, drill_screens, drill_story, exit_codes
 from comeback.cli.drilling import Drilling
 from comeback.cli.look import Look
 from comeback.cli.readers import TerminalReader
 from comeback.engine.drill import Drill, Mode
+from comeback.engine.drill_miss import Hazard
+from comeback.engine.drill_record import new_drill
 from comeback.engine.drill_score import score
 from comeback.engine.hidden_car import hide_car
 
@@ -64,7 +66,9 @@ def test_every_screen_fits_80_columns_and_24_lines(knowledge, seed):
     signs = drill_screens.signs(drill, drill.look_at_signs(), look)
     shown.append([*signs, *drill_screens.tell(drill, look)])
     drill.tell(drill.best_advice())
-    shown += [drill_screens.played(drill, n, p, look) for n, p in enumerate(drill.car.path, 1)]
+    shown += drill_story.whole(drill, look)
+    found = list(knowledge.repairs)[:40]
+    shown += [drill_screens.found(drill, [("repair", x) for x in found[k : k + 9]], look) for k in range(0, 36, 9)]
     drilling = Drilling(drill, None, look)
     for name in list(knowledge.checks)[:60:6]:
         if drill.makes_sense(name):
@@ -81,3 +85,17 @@ def test_every_screen_fits_80_columns_and_24_lines(knowledge, seed):
     for screen in shown:
         assert len(screen) <= SCREEN - 2, screen
         assert max(len(line) for _, line in screen) < 80
+
+
+@pytest.mark.parametrize("hazard", list(Hazard))
+@pytest.mark.parametrize("mode", [Mode.FREE, Mode.PHONE])
+def test_the_debrief_of_every_safety_stop_fits_and_says_what_would_have_been_right(knowledge, hazard, mode):
+    drill, look = new_drill(knowledge, hide_car(knowledge, 2), mode), Look()
+    every = tuple(knowledge.cautions)[:8] if hazard is Hazard.UNREAD else ()
+    drill.stop("what was done", hazard, every, drill.danger_checks())
+    for screen in drill_debrief.screens(drill, score(drill), look, "K7RT"):
+        assert len(screen) <= SCREEN - 2, screen
+        assert max(len(line) for _, line in screen) < 80
+    (told,) = drill_hazards.screen(drill, look)
+    heads = {line.split(" ")[0] for _, line in told}
+    assert hazard is Hazard.OTHER or {"What", "Hazard", "Right"} <= heads

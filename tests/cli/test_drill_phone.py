@@ -13,6 +13,7 @@ from comeback.engine.drill import Mode
 from comeback.engine.drill_record import new_drill
 from comeback.engine.drill_score import score
 from comeback.engine.hidden_car import hide_car
+from comeback.kb.vocabulary import Disposition
 
 
 @pytest.fixture
@@ -45,6 +46,7 @@ def replies(knowledge, car):
 
 def test_a_call_by_the_script_ends_with_a_clean_debrief(call, knowledge, car):
     (first, second), _, told = replies(knowledge, car)
+    words = knowledge.complaints[car.comeback.complaint].words[0]
     lines = [
         "driving",
         "stop",
@@ -60,7 +62,7 @@ def test_a_call_by_the_script_ends_with_a_clean_debrief(call, knowledge, car):
     ]
     code, out = call(lines)
     assert code == exit_codes.DONE
-    assert 'Caller      "smells hot"' in out
+    assert f'Caller      "{words}"' in out
     assert "Debrief: call ended" in out
     assert "no miss" in out
     assert "Promised      nothing" in out
@@ -92,7 +94,6 @@ def test_the_caller_waits_for_his_answer_and_does_so_when_the_drill_goes_on(call
         (["signs"], "not asked first whether he is driving"),
         (["driving", "open", "check engine-lamp"], "danger signs were not looked at first"),
         (["driving", "open", "signs", "end"], "without advice on driving"),
-        (["driving", "open", "signs", "advice", "1"], "advice below the danger signs"),
     ],
 )
 def test_what_leaves_the_caller_in_danger_stops_the_call(call, lines, miss):
@@ -100,6 +101,19 @@ def test_what_leaves_the_caller_in_danger_stops_the_call(call, lines, miss):
     assert code == exit_codes.DONE
     assert "Debrief: stopped for safety" in out
     assert miss in " ".join(out.split())
+
+
+def test_advice_below_the_danger_signs_stops_the_call_and_says_what_would_have_been_right(call, knowledge):
+    for seed in range(40):
+        drill = new_drill(knowledge, hide_car(knowledge, seed), Mode.PHONE)
+        drill.ask_driving(), drill.tell_to_stop(), drill.look_at_signs()
+        if drill.floor() > Disposition.WATCH:
+            break
+    code, out = call(["driving", "stop", "open", "signs", "advice", "1"], begin=("--seed", str(seed)))
+    text = " ".join(out.split())
+    assert code == exit_codes.DONE
+    assert "Safety advice below the danger signs" in text
+    assert f"Tell at least what the danger sign asks for: {knowledge.dispositions[drill.floor()].name}." in text
 
 
 def test_nothing_typed_makes_a_traceback(call):
@@ -110,11 +124,12 @@ def test_nothing_typed_makes_a_traceback(call):
     assert code == exit_codes.PAUSED
 
 
-def test_the_sheet_holds_every_line_of_the_caller_and_the_key(call):
+def test_the_sheet_holds_every_line_of_the_caller_and_the_key(call, knowledge, car):
     code, out = call([], "--sheet")
     assert code == exit_codes.DONE
-    for part in ("You are the caller", "Are you driving right now?", '"smells hot"', "Brown or black oil", "Key",
-                 "Right advice", "Marks", "drain plug"):  # fmt: skip
+    words = f'"{knowledge.complaints[car.comeback.complaint].words[0]}"'
+    for part in ("You are the caller", "Are you driving right now?", words, "Key", "Right advice", "Marks",
+                 *(knowledge.causes[cause].name.split()[0] for cause in car.behind)):  # fmt: skip
         assert part in out
     assert max(map(len, out.splitlines())) < 80
 

@@ -48,6 +48,21 @@ def test_each_part_of_the_rule_stands_by_itself(part, bad, passes, fails):
         assert sum(not kept for _, kept in got.rules) == (not met)
 
 
+def test_the_rule_for_checks_is_not_met_by_making_none():
+    """Every car given away, or every drill stopped for safety: nothing was shown, so nothing is met."""
+    for none in (replace(GOOD, found=False, checks=0), replace(GOOD, safety=("x",), checks=0, program_checks=0)):
+        got = marks([none] * 10)
+        assert dict(got.rules)["checks"] is None
+        assert not got.passed
+    guessed = marks([replace(GOOD, checks=0)] * 10)
+    assert dict(guessed.rules)["checks"] is False
+
+
+def test_what_was_not_tried_is_neither_met_nor_missed():
+    calls = marks([replace(GOOD, mode="phone", found=None, conclusions=0)] * 10)
+    assert (dict(calls.rules)["found"], dict(calls.rules)["conclusions"], calls.passed) == (None, None, True)
+
+
 def test_a_drill_broken_off_for_safety_says_nothing_about_the_choice_of_checks():
     stopped = replace(GOOD, safety=("x",), checks=0, program_checks=9)
     assert marks([stopped, replace(GOOD, checks=5)]).checks == 5

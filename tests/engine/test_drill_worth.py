@@ -1,0 +1,187 @@
+"""What a step was worth by what was known then; prices beforehand; the engine kept off; the worked example."""
+
+import pytest
+
+from comeback.engine import steps
+from comeback.engine.drill import Drill, Mode
+from comeback.engine.drill_example import by_guess, repairs_of, walks_after
+from comeback.engine.drill_miss import Hazard
+from comeback.engine.drill_price import check_price, repair_price
+from comeback.engine.drill_score import score
+from comeback.engine.drill_worth import Verdict, worth
+from comeback.engine.hidden_car import hide_car
+from comeback.kb.vocabulary import Disposition, EngineOff
+
+
+def begun(knowledge, seed=1):
+    """A drill after the danger signs."""
+    drill = Drill(knowledge, hide_car(knowledge, seed), Mode.FREE)
+    drill.look_at_signs()
+    drill.tell(Disposition.GET_CLEAR)
+    return drill
+
+
+def test_the_program_s_own_step_is_the_same_and_costs_nothing_more(small):
+    turn = begun(small).check("lamp-turns")
+    assert (turn.worth.verdict, turn.worth.lost) == (Verdict.SAME, 0.0)
+
+
+def test_a_check_that_tells_nothing_costs_its_own_minutes(small):
+    drill = begun(small)
+    drill.check("lamp-turns")
+    turn = drill.check("lamp-turns")
+    assert turn.worth.verdict is Verdict.COSTLIER
+    assert turn.worth.lost == pytest.approx(turn.minutes)
+
+
+def test_the_dear_check_first_costs_more_on_average_by_its_price(small):
+    """By hand: volts 8.5 min beside the lamp seat's 1.5, and both point at one of the two causes."""
+    turn = begun(small).check("volts")
+    assert isinstance(turn.worth.instead, steps.MakeCheck)
+    assert turn.worth.verdict is Verdict.COSTLIER
+    assert 1.5 < turn.worth.lost < 8.5
+
+
+def test_a_blind_repair_costs_more_than_the_check_that_would_have_told(small):
+    drill = begun(small)
+    turn = drill.repair("replace-fuse")
+    assert turn.worth.verdict is Verdict.COSTLIER
+
+
+def test_the_leading_repair_is_valued_as_the_planner_values_its_sequence(small):
+    """After the findings that leave one cause the planner's expected minutes are those of that repair first."""
+    walk = begun(small).walk
+    walk = walk.imagine(walk.answers({"lamp-turns": "tight", "volts": "none"}, "", ""))
+    assert isinstance(walk.step, steps.DoRepair)
+    found = worth(walk, "repair", walk.step.repair, (), 0.0)
+    assert found.yours == pytest.approx(walk.step.expected_minutes, rel=0.01)
+
+
+def test_a_shorter_and_warranted_path_is_never_shown_as_the_worse_one(knowledge):
+    """The right repair at once, after the program's own findings but the last: shorter by that check."""
+    for seed in range(12):
+        car = hide_car(knowledge, seed)
+        drill = Drill(knowledge, car, Mode.FREE)
+        drill.look_at_signs()
+        for played in car.path:
+            if isinstance(played.step, steps.MakeCheck | steps.ReadPanel):
+                break
+        for repair in repairs_of(car)[-1:]:
+            drill.repair(repair)
+        found = score(drill)
+        if found.shorter:
+            assert found.divergence is None
+        assert found.shorter == (found.warranted and found.minutes < found.program_minutes - 1.5)
+
+
+def test_another_step_that_is_as_good_is_counted_as_good_and_not_as_a_parting(knowledge):
+    """Codes read first with the engine lamp on: as telling as anything then, by the minutes still to go."""
+    codes = next(name for name, check in knowledge.checks.items() if check.panel == "codes")
+    for seed in (1, 2, 3, 4):
+        drill = Drill(knowledge, hide_car(knowledge, seed, complaint="engine-light"), Mode.FREE)
+        drill.look_at_signs()
+        turn = drill.check(codes)
+        if turn is None:
+            continue
+        found = score(drill)
+        assert turn.worth.verdict is not Verdict.COSTLIER
+        assert found.divergence is None
+        assert (1 in found.good) is (turn.worth.verdict is not Verdict.SAME)
+
+
+@pytest.mark.parametrize("repair", ["replace-fuse", "screw-in-lamp"])
+def test_the_price_told_before_is_the_price_charged_after(small, repair):
+    drill = begun(small)
+    told = check_price(drill.walk, ("volts",))
+    assert drill.check("volts").minutes == pytest.approx(told.total)
+    told = repair_price(drill.walk, repair)
+    assert drill.repair(repair).minutes == pytest.approx(told.total)
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_prices_on_a_shipped_car_too(knowledge, seed):
+    """Unless somebody could not tell and had to look twice, which costs the look once more."""
+    drill = begun(knowledge, seed)
+    for repair in repairs_of(drill.car):
+        told = repair_price(drill.walk, repair)
+        turn = drill.repair(repair)
+        if turn is not None:
+            assert turn.minutes >= told.total - 1e-9
+            assert turn.minutes <= told.total + 15
+
+
+def test_what_is_in_the_price_of_the_fuse(small):
+    """By base.yaml: work 10, parts 3 at 60 an hour, proof: ladder 5, volts 3, light 0.5."""
+    found = repair_price(begun(small).walk, "replace-fuse")
+    assert (found.work, found.parts, found.money, found.set_up, found.proof) == (10, 3, 3, 0, 8.5)
+
+
+@pytest.fixture
+def kept_off(small):
+    """kept_off(until): the smallest knowledge, in which sparks keep the engine off and the voltage needs it to run."""
+
+    def make(until):
+        checks = dict(small.checks)
+        checks["spark"] = checks["spark"].model_copy(update={"engine_off": {"yes": until}})
+        checks["volts"] = checks["volts"].model_copy(update={"runs_engine": True})
+        return small.model_copy(update={"checks": checks})
+
+    return make
+
+
+def sparking(knowledge):
+    """A drill on the first car whose sparks were seen."""
+    for seed in range(200):
+        drill = begun(knowledge, seed)
+        if drill.walk.situation.results.get("spark") == "yes":
+            return drill
+    raise AssertionError("no car with sparks among the seeds")
+
+
+def test_running_the_engine_against_a_danger_sign_is_a_safety_miss_with_its_sign(kept_off):
+    drill = sparking(kept_off(EngineOff.REPAIRED))
+    assert drill.check("volts") is None
+    (miss,) = drill.misses
+    assert (drill.ended, miss.hazard, miss.signs) == ("stopped for safety", Hazard.ENGINE, ("spark",))
+    assert not drill.turns
+
+
+def test_a_check_with_the_engine_off_is_no_miss(kept_off):
+    drill = sparking(kept_off(EngineOff.REPAIRED))
+    assert drill.check("lamp-turns") is not None
+    assert not drill.misses
+
+
+def test_a_repair_of_what_the_sign_points_at_may_be_proven_with_the_engine_running(kept_off):
+    """The fuse shows in the sparks (base.yaml), so its repair lifts the sign."""
+    drill = sparking(kept_off(EngineOff.REPAIRED))
+    assert drill.repair("replace-fuse") is not None
+    assert not drill.misses
+
+
+def test_until_looked_at_the_engine_stays_off_only_while_something_can_be_looked_at(kept_off):
+    drill = sparking(kept_off(EngineOff.LOOKED))
+    step = drill.walk.step
+    looks = isinstance(step, steps.MakeCheck) and step.check != "volts"
+    assert (drill.check("volts") is None) is looks
+
+
+def test_the_engine_may_run_where_no_sign_was_seen(kept_off):
+    known = kept_off(EngineOff.REPAIRED)
+    drill = next(d for d in (begun(known, seed) for seed in range(20)) if d.walk.situation.results["spark"] == "no")
+    assert drill.check("volts") is not None
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_worked_example_ends_with_the_complaint_gone(small, seed):
+    car = hide_car(small, seed)
+    after = walks_after(small, car)
+    assert len(after) == len(car.path)
+    assert [walk.case.answers for walk in after[:-1]] == [played.walk.case.answers for played in car.path[1:]]
+    assert isinstance(after[-1].step, steps.CloseCase)
+
+
+def test_the_beginner_s_way_is_worked_out_on_the_same_car(small):
+    """Seed 1 hides the blown fuse; by base.yaml the lamp is likelier and cheaper, so it is repaired for nothing."""
+    guess = by_guess(small, hide_car(small, 1))
+    assert (guess.repairs, guess.needless, guess.fixed) == (("screw-in-lamp", "replace-fuse"), 1, True)
