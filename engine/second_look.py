@@ -111,15 +111,20 @@ def _standing(situation: Situation) -> Iterator[Answer]:
             latest[answer.check] = replace(latest[answer.check], again=True)
     for answer in latest.values():
         fresh = answer.result is not None and not answer.again
-        if fresh and situation.can_look_again(answer) and _harmless(situation, answer.check):
+        if fresh and situation.can_look_again(answer) and _harmless(situation, answer):
             yield answer
 
 
-def _harmless(situation: Situation, check: str) -> bool:
-    """While the engine stays off: what does not run it, and a danger sign itself if running harms nothing yet."""
+def _harmless(situation: Situation, answer: Answer) -> bool:
+    """While the engine stays off: what does not run it, and a danger sign that running does not make worse.
+
+    One that only the caller has seen is looked at here once, whatever it is, before the car is given away for it.
+    """
     signs = situation.engine_off
-    running = situation.knowledge.checks[check].runs_engine
-    return not (signs and running) or signs.get(check) is EngineOff.LOOKED
+    if not signs or not situation.knowledge.checks[answer.check].runs_engine:
+        return True
+    caller = answer.audience == Audience.PHONE and situation.audience is not Audience.PHONE
+    return signs.get(answer.check) is EngineOff.LOOKED or (caller and answer.check in signs)
 
 
 def _seen_twice(before: Answer | None, now: Answer) -> bool:

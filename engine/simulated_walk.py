@@ -18,8 +18,6 @@ from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
 
 MOST_STEPS = 80
-DANGER_MINUTES = 1.0
-"""Reading or looking for all danger signs of a complaint."""
 SIGN_MINUTES = 0.2
 """Reading out or looking for one danger sign; five are a minute."""
 CONDITION_MINUTES = 0.1
