@@ -21,7 +21,7 @@ examples:
   comeback triage K7RT            take the call's case over in the bay
   comeback triage                 start in the bay
   comeback chart rough-idle       print the flowchart of a complaint
-  comeback check my-shop/         problems in knowledge files
+  comeback check --overlay DIR    problems in a shop's own knowledge files
 
 Advice from what was reported, not an inspection. The maker's data, local codes
 and licensed practice come first. Exit codes: comeback help exit-codes

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from comeback.kb.fields import Condition
+from comeback.kb.revision import Change
 from comeback.kb.schema import Check, KnowledgeBase
 from comeback.kb.vocabulary import FEATURE_VALUES
 
@@ -64,7 +65,7 @@ def sources(knowledge: KnowledgeBase, names: Iterable[str]) -> Field:
 
 
 def revised(knowledge: KnowledgeBase, section: str, name: str) -> Field:
-    """Numbers of the entry that a shop's own file gives instead, with the evidence for each."""
+    """What a shop's own file gives instead: numbers with their evidence, words with what they stand in for."""
     start, rows, lines = f"{section}.{name}.", [], []
     for path, made in knowledge.revisions.items():
         if path.startswith(start):
@@ -72,7 +73,21 @@ def revised(knowledge: KnowledgeBase, section: str, name: str) -> Field:
             rows.append({"path": path, "value": made.value, "instead_of": made.base, "evidence": made.evidence,
                          "source": made.source, "at": made.at})  # fmt: skip
             lines.append(f"{what}: {made.value:g} instead of {made.base:g}. {made.evidence} ({made.at})")
+    for path, change in knowledge.changes.items():
+        if path.startswith(start):
+            what, why = path.removeprefix(start), f". {change.reason}" if change.reason else ""
+            rows.append({"path": path, "value": change.now, "instead_of": change.base, "reason": change.reason,
+                         "source": change.source, "at": change.at})  # fmt: skip
+            lines.append(f"{what}: {_difference(change)}{why} ({change.at})")
     return Field("revised", "Revised", rows, lines)
+
+
+def _difference(change: Change) -> str:
+    """`added ..., dropped ...` of a list, else what stands there instead of what."""
+    if change.add or change.drop:
+        parts = (("added", change.add), ("dropped", change.drop))
+        return "; ".join(f"{what} {', '.join(map(str, given))}" for what, given in parts if given)
+    return f"'{change.now}' instead of '{change.base or ''}'"
 
 
 def cautions(knowledge: KnowledgeBase, names: Iterable[str]) -> Field:

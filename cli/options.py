@@ -23,11 +23,17 @@ def add_knowledge(parser: argparse.ArgumentParser) -> None:
         action="append",
         help="knowledge files to use instead of the shipped ones",
     )
+    add_overlay(parser)
+
+
+def add_overlay(parser: argparse.ArgumentParser) -> None:
+    """`--overlay`: a shop's own files beside the others."""
     parser.add_argument(
         "--overlay",
         metavar="DIR",
         action="append",
-        help="a shop's own files beside them: more entries, revised numbers",
+        help="a shop's own files beside them: more entries, revised numbers and words "
+        "(default: COMEBACK_OVERLAY, else the configuration; '' for none)",
     )
 
 
@@ -56,8 +62,33 @@ def knowledge_of(options: argparse.Namespace) -> "KnowledgeBase":
     from comeback.kb.loader import load_knowledge
 
     folders = [Path(folder) for folder in options.knowledge or ()]
-    overlays = [Path(folder) for folder in getattr(options, "overlay", None) or ()]
-    return load_knowledge(*folders, overlays=overlays, cache=cache_folder())
+    return load_knowledge(*folders, overlays=overlays_of(options, bool(folders)), cache=cache_folder())
+
+
+def overlays_of(options: argparse.Namespace, other_knowledge: bool = False) -> list[Path]:
+    """Overlay folders: `--overlay`, else COMEBACK_OVERLAY, else the configuration's.
+
+    The last two stand beside the shipped knowledge, so they do not count with `other_knowledge`.
+    Raises UsageError that names where a folder was given that is not there.
+    """
+    from comeback.cli.command_line import UsageError
+    from comeback.cli.config import config_file, read_config
+
+    given = getattr(options, "overlay", None)
+    config = read_config()  # read even if not needed here: a mistake in it is told by every command
+    if given is not None:
+        return [Path(folder) for folder in given if folder]
+    if other_knowledge:
+        return []
+    variable = os.environ.get("COMEBACK_OVERLAY", "")
+    said, where = [Path(folder).expanduser() for folder in variable.split(os.pathsep) if folder], "COMEBACK_OVERLAY"
+    if not said:
+        said, where = list(config.overlay), f"{config_file()}: overlay"
+    for folder in said:
+        if not folder.exists():
+            raise UsageError(f"{where} names {folder}, and there is no such folder. Mend it, or go on without: "
+                             "--overlay ''")  # fmt: skip
+    return said
 
 
 def vehicle_of(pairs: Sequence[str] | None) -> "Vehicle":

@@ -47,7 +47,8 @@ def _small(figures: Figures) -> list[str]:
     text = (
         f"Exact optimum of {small.problems} first decisions made small ({small.sets:.0f} sets of causes, "
         f"{small.checks:.0f} checks): {small.optimum:.1f} min; guided {small.guided:.1f} "
-        f"({100 * small.excess:.1f} % more), fixed order {small.fixed_order:.1f}, repairs only {small.repairs_only:.1f}."
+        f"({100 * small.excess:.1f} % more), fixed order {small.fixed_order:.1f}, "
+        f"repairs only {small.repairs_only:.1f}."
     )
     return [*textwrap.wrap(text, 79)]
 

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from comeback.kb.bearing import flags_left_out
-from comeback.kb.schema import KnowledgeBase
+from comeback.kb.schema import Check, KnowledgeBase, Repair
 from comeback.kb.vocabulary import Audience, Disposition, Injury, Tier
 from comeback.kb.wording_rules import Broken, steps_of
 from comeback.kb.yaml_reader import Path
@@ -36,7 +36,7 @@ HAZARDS = (
     _hazard(
         "an open fuel line",
         r"release the fuel pressure|lift the rail|catch the (?:liquid )?fuel|drain the tank"
-        r"|(?:change|take|open|undo|cut) (?:the |off the )*fuel (?:line|filter|hose|pump|rail)",
+        r"|(?:change|replace|take|open|undo|cut) (?:the |a |off |damaged )*fuel (?:line|filter|hose|pump|rail)",
         r"fuel|gasoline",
     ),
     _hazard(
@@ -60,9 +60,26 @@ HAZARDS = (
         r"idle \d+ min|run (?:it |the engine )?\d+ min|hold \d+ rpm for|blip|warm the engine|with extraction",
         r"carbon monoxide|exhaust extraction|exhaust gas",
     ),
+    _hazard(
+        "a part that may be hot",
+        r"exhaust (?:manifold|pipe|joint|gasket|clamp)|turbocharger|catalytic converter|heat shield"
+        r"|(?:coolant|heater) (?:pipe|hose)|radiator",
+        r"\bhot\b|\bcool\b|burn|scald",
+    ),
     _hazard("flying dirt", r"blow (?:the|it|them|out|each)\b[^.;]* clean|blow out\b", r"\beyes?\b|eye protection"),
     _hazard("solvent mist", r"spray [^.;]{0,30}cleaner", r"flammable|burnt eyes"),
 )
+RUNNING = re.compile(
+    r"\b(?:idl(?:e|es|ing)\b|blips?\b|crank(?:s|ing)?\b|revs?\b|rev (?:the|it|up)\b|start switch"
+    r"|\d+ rpm|spin the engine|measure (?:the )?(?:compression|oil pressure)"
+    r"|run (?:it \d|the engine|\d|at \d)|(?:engine|once it|if it) run(?:s|ning)|running engine|warm run|road trip"
+    r"|engine on\b|engine hot\b|running temperature|engine warms?\b|warm (?:the |gearbox and )?engine"
+    r"|starts? the engine|after (?:the|a) start|(?<!to )starts?(?= again|(?: only)?(?: with| if| and)\b|[:;,.]|$)"
+    r"|drive\b|pull away|walking speed)",
+    re.I,
+)
+"""Words of a check or repair that plainly run the engine: what is forbidden in the same clause is cut out before."""
+_FORBIDDEN = re.compile(r"\b(?:do not|never|without|engine off(?! after)|engine not)\b[^.;]*|\bbefore starting\b", re.I)
 
 
 def hazard_without_caution(knowledge: KnowledgeBase) -> Iterator[Broken]:
@@ -128,3 +145,48 @@ def red_flag_left_out(knowledge: KnowledgeBase) -> Iterator[Broken]:
             if share >= OFTEN:
                 message = f"'{flag}' is seen in about {100 * share:.0f} of 100 such cars and is not asked. Add it."
                 yield ("complaints", complaint.id, "red_flags"), message
+
+
+def engine_run_unmarked(knowledge: KnowledgeBase) -> Iterator[Broken]:
+    """A check or repair in the bay that runs, cranks or drives says so: a danger sign can forbid it.
+
+    For a check its words and its condition count, for a repair its steps and its procedures; a warm engine
+    as set-up counts for both. What only says "engine off" needs no mark.
+    """
+    entries: list[Check | Repair] = [c for c in knowledge.checks.values() if Audience.BAY in c.audience]
+    for entry in (*entries, *knowledge.repairs.values()):
+        section = "checks" if isinstance(entry, Check) else "repairs"
+        found = None if entry.runs_engine else _running(knowledge, entry)
+        if found:
+            message = f"'{found}' runs, cranks or drives it. Add `runs_engine: true`, or write what is done engine off."
+            yield (section, entry.id), message
+
+
+def _running(knowledge: KnowledgeBase, entry: Check | Repair) -> str | None:
+    """The first words of the entry that run the engine."""
+    if "engine-warm" in entry.set_up:
+        return "engine-warm"
+    for text in _bay_words(knowledge, entry):
+        found = RUNNING.search(_FORBIDDEN.sub("", text))
+        if found:
+            return found[0]
+    return None
+
+
+def _bay_words(knowledge: KnowledgeBase, entry: Check | Repair) -> Iterable[str]:
+    if isinstance(entry, Check):
+        return (entry.do or "", entry.condition, *entry.put_back)
+    followed = (step for name in entry.procedures for step in knowledge.procedures[name].steps)
+    return (*entry.steps, *entry.put_back, *followed)
+
+
+def engine_off_without_danger_sign(knowledge: KnowledgeBase) -> Iterator[Broken]:
+    """The engine stays off only with an abnormal result of a check that is a danger sign."""
+    for check in knowledge.checks.values():
+        for result in check.engine_off:
+            path = ("checks", check.id, "engine_off", result)
+            if not check.red_flag:
+                yield path, f"'{check.id}' is no danger sign. Add `red_flag:`, or drop `engine_off:`."
+            elif result not in check.names[1:]:
+                wanted = ", ".join(check.names[1:])
+                yield path, f"'{result}' is no abnormal result of '{check.id}'. Use one of: {wanted}."

@@ -15,9 +15,12 @@ from pydantic import BaseModel, ValidationError
 
 from comeback.kb import overlay
 from comeback.kb.cache import keep, recall
+from comeback.kb.field_message import field_message
+from comeback.kb.knowledge_folders import ReadFolder, files_left_out, knowledge_files, read_folders_of
 from comeback.kb.problems import KnowledgeError, Problem
 from comeback.kb.references import broken_references
-from comeback.kb.revision import Revision
+from comeback.kb.revising_help import lines_instead
+from comeback.kb.revision import Change, Revision
 from comeback.kb.schema import (
     Advice,
     Cause,
@@ -35,7 +38,7 @@ from comeback.kb.schema import (
     Source,
 )
 from comeback.kb.vocabulary import Disposition
-from comeback.kb.wording import plain_error, suggest
+from comeback.kb.wording import suggest
 from comeback.kb.yaml_reader import Document, read_yaml
 
 NO_FILE = "No knowledge file (*.yaml) here."
@@ -66,7 +69,11 @@ class Reading:
     settings: Settings | None = None
     problems: list[Problem] = field(default_factory=list)
     revisions: dict[str, Revision] = field(default_factory=dict)
+    changes: dict[str, Change] = field(default_factory=dict)
     remarks: list[Problem] = field(default_factory=list)
+    milder: list[tuple[str, str]] = field(default_factory=list)
+    folders: tuple[ReadFolder, ...] = ()
+    overlaid: frozenset[str] = frozenset()
 
 
 def shipped_folder() -> FilePath:
@@ -83,13 +90,14 @@ def load_knowledge(
     Raises KnowledgeError with every problem found; OSError if a file cannot be read.
     """
     texts = _texts(folders, overlays)
+    _refuse_unread(overlays)
     version = content_hash(texts)
     kept = recall(cache, version) if cache is not None else None
     if kept is not None:
         knowledge, reading = _gathered([Document("cache", data, {}, {}) for data in kept], Reading(), version)
         if knowledge is not None:
             return knowledge
-    reading = Reading()
+    reading = Reading(overlaid=_names(overlays))
     documents = list(_documents(texts, reading))
     knowledge, reading = _gathered(documents, reading, version, resolve=True)
     if knowledge is None:
@@ -107,7 +115,9 @@ def read_folders(*folders: FilePath) -> tuple[KnowledgeBase | None, tuple[Proble
 
 def gather(*folders: FilePath, overlays: Sequence[FilePath] = ()) -> tuple[KnowledgeBase | None, Reading]:
     """The knowledge (None if there is any problem) and what the passes gathered, places of entries included."""
-    texts, reading = _texts(folders, overlays), Reading()
+    texts, reading = _texts(folders, overlays), Reading(overlaid=_names(overlays))
+    reading.folders = read_folders_of(folders or (shipped_folder(),), overlays)
+    reading.remarks += files_left_out([*folders, *overlays])
     if not texts:
         reading.problems.append(Problem(str(folders[0]), 1, 1, "file", NO_FILE))
     return _gathered(list(_documents(texts, reading)), reading, content_hash(texts), resolve=True)
@@ -118,6 +128,18 @@ def _texts(folders: Sequence[FilePath], overlays: Sequence[FilePath]) -> list[tu
     return [(str(file), file.read_bytes()) for file in files]
 
 
+def _names(overlays: Sequence[FilePath]) -> frozenset[str]:
+    return frozenset(str(file) for file in knowledge_files(overlays))
+
+
+def _refuse_unread(overlays: Sequence[FilePath]) -> None:
+    """An overlay of which not one file is read would be missed by nobody until it matters."""
+    for folder in overlays:
+        left_out = list(files_left_out([folder]))
+        if left_out and not any(knowledge_files([folder])):
+            raise KnowledgeError(left_out)
+
+
 def _gathered(
     documents: list[Document], reading: Reading, version: str, resolve: bool = False
 ) -> tuple[KnowledgeBase | None, Reading]:
@@ -125,6 +147,8 @@ def _gathered(
     _read_scale(documents, reading)
     for document in documents:
         _read_entries(document, reading)
+    if documents and not any({"settings", "scale"} & set(document.data) for document in documents):
+        _say_overlay(documents, reading)
     if not reading.problems:
         _revise(documents, reading)
     if resolve and not reading.problems:
@@ -135,21 +159,24 @@ def _gathered(
     return (None if reading.problems else _assemble(reading, version)), reading
 
 
+def _say_overlay(documents: list[Document], reading: Reading) -> None:
+    """Files without settings and scale cannot stand alone: nearly always an overlay given as the whole."""
+    if any(problem.rule == "yaml" for problem in reading.problems):
+        return
+    folder = reading.folders[0].folder if reading.folders else FilePath(documents[0].file).parent
+    message = (
+        "No settings and no scale here: this looks like an overlay, a shop's own files beside the shipped ones. "
+        f"Give it with --overlay: comeback check --overlay {folder}"
+    )
+    reading.problems = [Problem(str(folder), 1, 1, "overlay", message)]
+
+
 def _revise(documents: list[Document], reading: Reading) -> None:
-    done = overlay.revise(documents, reading.entries, reading.settings, reading.scale)
-    reading.settings, reading.revisions, reading.remarks = done.settings, done.revisions, done.remarks
+    done = overlay.revise(documents, reading.entries, reading.places, reading.settings, reading.scale)
+    reading.settings, reading.revisions, reading.changes = done.settings, done.revisions, done.changes
+    reading.milder = done.milder
+    reading.remarks += done.remarks
     reading.problems += done.problems
-
-
-def knowledge_files(folders: Iterable[FilePath]) -> Iterator[FilePath]:
-    """All `.yaml` files below the folders (or the files themselves), in stable order."""
-    for folder in folders:
-        if folder.is_file():
-            yield folder
-            continue
-        if not folder.is_dir():
-            raise FileNotFoundError(f"{folder}: there is no such folder. Check the spelling.")
-        yield from sorted(folder.rglob("*.yaml"))
 
 
 def content_hash(texts: Iterable[tuple[str, bytes]]) -> str:
@@ -218,15 +245,26 @@ def _read_section(document: Document, section: str, body: Mapping[str, Any], rea
             reading.problems.append(document.key_problem(path, "entry", message))
             continue
         if name in reading.entries[section]:
-            first = reading.places[path]
-            line = first.keys[path][0]
-            message = f"{section} '{name}' was already given at {first.file}:{line}. Rename one."
-            reading.problems.append(document.key_problem(path, "twice", message))
+            reading.problems.append(document.key_problem(path, "twice", _twice(document, path, raw, reading)))
             continue
         made = _validated(document, path, SECTIONS[section], {"id": name, **raw}, reading)
         if made is not None:
             reading.entries[section][name] = made
         reading.places[path] = document
+
+
+def _twice(document: Document, path: tuple[str, str], raw: Mapping[str, Any], reading: Reading) -> str:
+    """In an overlay the entry was most likely meant to be corrected: say how."""
+    (section, name), first = path, reading.places[path]
+    message = f"{section} '{name}' was already given at {first.file}:{first.keys[path][0]}."
+    if document.file not in reading.overlaid or first.file in reading.overlaid:
+        return f"{message} Rename one."
+    instead = lines_instead(section, name, raw, first.data[section][name], reading.entries)
+    if instead:
+        return f"{message} To change it, write instead (all of a file below one `revise:`):\n{instead}"
+    known = SECTIONS[section].model_fields
+    wrong = next((f"There is no field '{key}' here.{suggest(key, known)}" for key in raw if key not in known), None)
+    return f"{message} {wrong or 'It says the same there: delete it here.'}"
 
 
 def _validated(
@@ -238,9 +276,9 @@ def _validated(
         for detail in error.errors(include_url=False):
             place = (*path, *detail["loc"])
             if detail["type"] == "missing" or detail["loc"] in ((), ("id",)):
-                reading.problems.append(document.key_problem(path, "field", plain_error(detail, kind)))
+                reading.problems.append(document.key_problem(path, "field", field_message(detail, kind)))
             else:
-                reading.problems.append(document.problem(place, "field", plain_error(detail, kind)))
+                reading.problems.append(document.problem(place, "field", field_message(detail, kind)))
         return None
 
 
@@ -253,6 +291,7 @@ def _assemble(reading: Reading, version: str) -> KnowledgeBase:
         scale=reading.scale,
         settings=reading.settings,
         revisions=reading.revisions,
+        changes=reading.changes,
         dispositions=dict(sorted(dispositions.items())),
         **entries,
     )

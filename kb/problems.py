@@ -19,7 +19,8 @@ class Problem:
     message: str
 
     def __str__(self) -> str:
-        return f"{self.file}:{self.line}:{self.column}: {self.message} [{self.rule}]"
+        first, *lines = self.message.split("\n")  # lines to copy stand below, at the left edge
+        return "\n".join([f"{self.file}:{self.line}:{self.column}: {first} [{self.rule}]", *lines])
 
 
 class KnowledgeError(Exception):

@@ -5,38 +5,17 @@ numbers and proofs stand here; those for reach, danger and words have a module e
 a broken file of its name in tests/kb/rules.
 """
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from itertools import pairwise
-from pathlib import Path as FilePath
 
 from comeback.kb import hazard_rules as hazards
 from comeback.kb import reach_rules as reach
 from comeback.kb import wording_rules as words
-from comeback.kb.loader import gather
-from comeback.kb.problems import Problem
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience, CauseKind
 from comeback.kb.wording_rules import Broken
 
 Rule = Callable[[KnowledgeBase], Iterator[Broken]]
-
-
-def check_folders(
-    *folders: FilePath, overlays: Sequence[FilePath] = ()
-) -> tuple[KnowledgeBase | None, tuple[Problem, ...]]:
-    """The knowledge of the folders (None if it cannot be used) and every problem, reading and rules together.
-
-    With `overlays` also revisions of numbers that are not today what they were when they were revised.
-    """
-    knowledge, reading = gather(*folders, overlays=overlays)
-    if knowledge is None:
-        return None, tuple(sorted(set(reading.problems)))
-    found = [*reading.remarks]
-    for rule in RULES:
-        for path, message in rule(knowledge):
-            document = reading.places[str(path[0]), str(path[1])]
-            found.append(document.key_problem(path, rule.__name__.replace("_", "-"), message))
-    return knowledge, tuple(sorted(set(found)))
 
 
 def chance_of_exactly_0_or_100(knowledge: KnowledgeBase) -> Iterator[Broken]:
@@ -130,6 +109,8 @@ RULES: tuple[Rule, ...] = (
     hazards.step_without_its_caution,
     hazards.red_flag_out_of_order,
     hazards.red_flag_left_out,
+    hazards.engine_run_unmarked,
+    hazards.engine_off_without_danger_sign,
     words.two_questions_in_one,
     words.question_that_leads,
     words.double_negative,

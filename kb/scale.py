@@ -5,6 +5,8 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, PlainValidator, ValidationInfo
 
+from comeback.kb.field_message import number_hint
+
 Scale = Mapping[str, float]
 """Word -> percent, 0 to 100."""
 
@@ -14,7 +16,8 @@ def _chance(value: Any, info: ValidationInfo) -> float:
     scale: Scale = (info.context or {}).get("scale", {})
     if isinstance(value, str):
         if value not in scale:
-            raise ValueError(f"'{value}' is no percentage and no scale word. Use 0 to 100 or: {', '.join(scale)}")
+            hint = number_hint(value) or f"Use 0 to 100{' or: ' if scale else ''}{', '.join(scale)}"
+            raise ValueError(f"'{value}' is no percentage and no scale word. {hint}")
         value = scale[value]
     if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= 100:
         raise ValueError(f"{value!r} is not a percentage. Write the share of cars from 0 to 100, as 35 or 2.5")

@@ -13,7 +13,7 @@ from typing import Annotated
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, field_validator, model_validator
 
 from comeback.kb.fields import Condition, Id, Ids, Line, Lines, Minutes, Move, Rank, Words, as_tuple
-from comeback.kb.revision import Revision
+from comeback.kb.revision import Change, Revision
 from comeback.kb.scale import Percent, Shown
 from comeback.kb.vocabulary import (
     FEATURES,
@@ -303,6 +303,7 @@ class KnowledgeBase(BaseModel):
     panels: Mapping[str, Panel]
     codes: Mapping[str, Code]
     revisions: Mapping[str, Revision] = {}
+    changes: Mapping[str, Change] = {}
 
     def chances(self, cause: str, check: str) -> tuple[float, ...]:
         """Distribution of the results of `check` if only `cause` were present, expected first."""

@@ -12,6 +12,7 @@ from typing import Any
 import yaml
 
 from comeback.kb.problems import KnowledgeError, Problem
+from comeback.kb.yaml_slips import plain_slip
 
 Path = tuple[str | int, ...]
 Place = tuple[int, int]
@@ -84,13 +85,13 @@ def _refuse_tricks(text: str, file: str) -> None:
             depth -= isinstance(event, yaml.CollectionEndEvent)
             _refuse_event(event, depth, file)
     except yaml.MarkedYAMLError as error:
-        raise _stop(file, error.problem_mark or error.context_mark, _plain(error)) from None
+        near, began = error.problem_mark, error.context_mark
+        place = None if near is None else (near.line, near.column)
+        start = None if began is None else (began.line, began.column)
+        (line, column), message = plain_slip(text, str(error.problem or error), place, start)
+        raise KnowledgeError([Problem(file, line + 1, column + 1, "yaml", message)]) from None
     except yaml.reader.ReaderError as error:
         raise _stop(file, None, f"This is not readable text: {error.reason}.") from None
-
-
-def _plain(error: yaml.MarkedYAMLError) -> str:
-    return f"This is not valid YAML: {error.problem or error}. Look at the indent, quotes and colons here."
 
 
 def _refuse_event(event: Any, depth: int, file: str) -> None:
@@ -122,6 +123,7 @@ class _Builder:
 
     def _mapping(self, node: Any, path: Path) -> dict[str, Any]:
         out: dict[str, Any] = {}
+        self._refuse_comma_numbers(node)
         for key_node, value_node in node.value:
             mark = key_node.start_mark
             if key_node.id != "scalar":
@@ -134,6 +136,15 @@ class _Builder:
             self.keys[where] = (mark.line + 1, mark.column + 1)
             out[key] = self.build(value_node, where)
         return out
+
+    def _refuse_comma_numbers(self, node: Any) -> None:
+        """`{value: 4,5}` is a 4 and a name 5 without a value: a comma was typed where a point belongs."""
+        for (_, before), (key, value) in zip(node.value, node.value[1:], strict=False):
+            whole, tenths = (part.value if part.id == "scalar" else "" for part in (before, key))
+            lone = value.id == "scalar" and value.start_mark.index == value.end_mark.index
+            if lone and _INTEGER.match(whole) and tenths.isdigit():
+                message = f"A comma ends a number here. Write a point: {whole}.{tenths}"
+                raise _stop(self.file, before.start_mark, message)
 
 
 def _scalar(node: Any) -> Any:

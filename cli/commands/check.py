@@ -1,33 +1,35 @@
 """Find problems in knowledge files, each with file, line and column.
 
-Without a folder the shipped knowledge is checked. Exit code 4 if there is any problem.
+Without a folder the shipped knowledge is checked, with the overlay of COMEBACK_OVERLAY
+or the configuration. Exit code 4 if there is any problem.
 
-comeback check --overlay own/  a shop's own files beside the shipped ones
-comeback check --report        counts, what the checks can tell apart, reading grades
-comeback check --sensitivity   does the advice hang on the exact numbers?
+comeback check --overlay my-shop/   a shop's own files beside the shipped ones
+comeback check --report             counts, what the checks can tell apart, reading grades
+comeback check --sensitivity        does the advice hang on the exact numbers?
 """
 
 import argparse
 import json
 import sys
 import textwrap
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from comeback.kb.loader import Reading
+    from comeback.kb.problems import Problem
     from comeback.kb.schema import KnowledgeBase
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback check`."""
-    parser.add_argument("folder", nargs="*", metavar="PATH", help="knowledge files or folders of them")
+    from comeback.cli import options
+
     parser.add_argument(
-        "--overlay",
-        metavar="DIR",
-        action="append",
-        help="a shop's own files beside them: more entries, revised numbers",
+        "folder", nargs="*", metavar="PATH", help="knowledge files or folders to check instead of the shipped ones"
     )
+    options.add_overlay(parser)
     parser.add_argument("--json", action="store_true", help="print as JSON")
     parser.add_argument("--report", action="store_true", help="tables of what the knowledge holds; warnings")
     parser.add_argument("--sensitivity", action="store_true", help="shake all numbers and see what advice changes")
@@ -42,10 +44,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(given: argparse.Namespace) -> int:
     """Print every problem and a count, or a report."""
     from comeback.cli import exit_codes
-    from comeback.kb.rules import check_folders
+    from comeback.cli.options import overlays_of
+    from comeback.kb.examination import examine
 
-    overlays = [Path(folder) for folder in given.overlay or ()]
-    knowledge, problems = check_folders(*(Path(folder) for folder in given.folder), overlays=overlays)
+    folders = [Path(folder) for folder in given.folder]
+    overlays = overlays_of(given, bool(folders))
+    knowledge, reading, problems = examine(*folders, overlays=overlays)
     if knowledge is not None and (given.report or given.sensitivity):
         _reports(given, knowledge)
         if problems:
@@ -59,11 +63,18 @@ def run(given: argparse.Namespace) -> int:
     else:
         for problem in problems:
             print(problem)
-        _summary(knowledge, len(problems))
+        _summary(knowledge, reading, problems, bool(folders))
     return exit_codes.KNOWLEDGE if problems else exit_codes.DONE
 
 
-def _summary(knowledge: "KnowledgeBase | None", count: int) -> None:
+def _summary(
+    knowledge: "KnowledgeBase | None", reading: "Reading", problems: "Sequence[Problem]", own_folders: bool
+) -> None:
+    from comeback.cli.knowledge_read import what_was_read
+
+    count = len(problems)
+    for line in what_was_read(reading, own_folders):
+        print(line, file=sys.stderr if count else sys.stdout)
     if count:
         print(f"{count} problem{'s' if count > 1 else ''}.", file=sys.stderr)
     elif knowledge is not None:

@@ -92,7 +92,8 @@ def _files() -> str:
         f"verified   {places.data_folder() / 'heads.json'}\n"
         "           (ends of logs that `comeback cases verify` saw last)\n"
         "knowledge  --knowledge DIR, else the files that come with the program;\n"
-        "           --overlay DIR adds a shop's own entries and revised numbers"
+        "overlay    --overlay DIR or COMEBACK_OVERLAY, else `overlay` of the config: a\n"
+        "           shop's own entries, revised numbers and words; --overlay '' for none"
     )
 
 

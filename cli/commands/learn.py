@@ -166,6 +166,7 @@ def _write(given: argparse.Namespace, lessons: "Lessons", weights: "Weights", kn
     """Write the overlay and read it back beside the knowledge, so that it is known to fit."""
     from comeback.cli import places
     from comeback.cli.learned import overlay_text
+    from comeback.cli.options import overlays_of
     from comeback.cli.private_files import write_new
     from comeback.kb.loader import load_knowledge
     from comeback.kb.problems import KnowledgeError
@@ -176,9 +177,11 @@ def _write(given: argparse.Namespace, lessons: "Lessons", weights: "Weights", kn
         return
     write_new(given.write, overlay_text(lessons, weights, knowledge, places.now()[:10], given.shop))
     folders = [Path(folder) for folder in given.knowledge or ()]
-    overlays = [Path(folder) for folder in given.overlay or ()]
+    overlays = overlays_of(given, bool(folders))
+    written = Path(given.write)
+    inside = any(folder.is_dir() and folder.resolve() in written.resolve().parents for folder in overlays)
     try:
-        load_knowledge(*folders, overlays=[*overlays, Path(given.write)])
+        load_knowledge(*folders, overlays=overlays if inside else [*overlays, written])
     except KnowledgeError:
         Path(given.write).unlink(missing_ok=True)
         raise

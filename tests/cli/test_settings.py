@@ -1,5 +1,7 @@
 """Configuration, help topics, shell completion and exit codes."""
 
+import argparse
+import os
 import subprocess
 
 import pytest
@@ -9,7 +11,7 @@ from comeback.cli.command_line import command_modules
 from comeback.cli.command_line import run as run_command
 from comeback.cli.completing import script, words
 from comeback.cli.config import EXAMPLE, Config, config_file, read_config
-from comeback.cli.options import with_rate
+from comeback.cli.options import knowledge_of, overlays_of, with_rate
 
 
 @pytest.fixture
@@ -54,6 +56,8 @@ def test_the_example_of_the_help_is_read(written):
         ("plain = 1", "true or false"),
         ("by = 3", "text in quotes"),
         ("shop = ", "this is not TOML"),
+        ("overlay = 3", "a folder in quotes"),
+        ("overlay = [3]", "a folder in quotes"),
     ],
 )
 def test_a_mistake_in_the_file_is_told_with_place_and_remedy(written, capsys, text, told):
@@ -62,6 +66,73 @@ def test_a_mistake_in_the_file_is_told_with_place_and_remedy(written, capsys, te
     error = capsys.readouterr().err
     assert told in error
     assert str(place) in error
+
+
+OWN = "revise:\n  complaints.rough-idle.words: {add: [shakes like a tractor]}\n"
+
+
+@pytest.fixture
+def shop(tmp_path, monkeypatch):
+    """A shop's own folder that no option names."""
+    monkeypatch.delenv("COMEBACK_OVERLAY", raising=False)
+    folder = tmp_path / "comeback" / "my-shop"
+    folder.mkdir(parents=True)
+    (folder / "own.yaml").write_text(OWN)
+    return folder
+
+
+def words_known():
+    given = argparse.Namespace(knowledge=None, overlay=None)
+    return knowledge_of(given).complaints["rough-idle"].words
+
+
+def test_the_overlay_of_the_file_is_read_and_a_relative_one_stands_beside_the_file(written, shop):
+    for text in ('overlay = "my-shop"', f'overlay = "{shop}"', f'overlay = ["{shop}/own.yaml"]'):
+        written(text)
+        assert words_known()[-1] == "shakes like a tractor"
+
+
+def test_the_overlay_of_the_environment_goes_before_the_file_and_the_option_before_both(written, shop, monkeypatch):
+    written('overlay = "my-shop"')
+    other = shop.parent / "other"
+    other.mkdir()
+    (other / "own.yaml").write_text(OWN.replace("tractor", "mixer"))
+    monkeypatch.setenv("COMEBACK_OVERLAY", str(other))
+    assert words_known()[-1] == "shakes like a mixer"
+    monkeypatch.setenv("COMEBACK_OVERLAY", f"{other}{os.pathsep}{shop}")
+    assert words_known()[-2:] == ("shakes like a mixer", "shakes like a tractor")
+    given = argparse.Namespace(knowledge=None, overlay=[str(shop)])
+    assert overlays_of(given) == [shop]
+    assert overlays_of(argparse.Namespace(overlay=[""])) == []
+    assert overlays_of(argparse.Namespace(overlay=None), other_knowledge=True) == []
+
+
+def test_commands_use_the_overlay_that_nobody_typed(written, shop, capsys):
+    written('overlay = "my-shop"')
+    assert run_command(["check"]) == exit_codes.DONE
+    assert f"1 file in {shop} (overlay)" in capsys.readouterr().out
+    assert run_command(["explain", "rough-idle", "--json"]) == exit_codes.DONE
+    assert "shakes like a tractor" in capsys.readouterr().out
+
+
+def test_an_overlay_that_is_not_there_is_told_with_the_place_that_names_it(written, monkeypatch, capsys):
+    monkeypatch.delenv("COMEBACK_OVERLAY", raising=False)
+    place = written('overlay = "gone"')
+    assert run_command(["explain", "rough-idle"]) == exit_codes.USAGE
+    assert f"{place}: overlay names {place.parent}/gone, and there is no such folder." in capsys.readouterr().err
+    monkeypatch.setenv("COMEBACK_OVERLAY", "/nowhere/at/all")
+    assert run_command(["check"]) == exit_codes.USAGE
+    told = capsys.readouterr().err
+    assert "COMEBACK_OVERLAY names /nowhere/at/all" in told
+    assert "go on without: --overlay ''" in told
+    assert run_command(["explain", "rough-idle", "--overlay", ""]) == exit_codes.DONE
+
+
+def test_a_mistake_in_the_file_is_told_by_commands_that_only_read_knowledge(written, capsys):
+    written('overlai = "x"')
+    for command in (["check"], ["explain", "P0171"]):
+        assert run_command(command) == exit_codes.USAGE
+        assert "there is no setting 'overlai'. Did you mean 'overlay'?" in capsys.readouterr().err
 
 
 def test_the_labour_rate_replaces_the_knowledges(small):

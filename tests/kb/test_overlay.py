@@ -68,6 +68,15 @@ def test_version_covers_shipped_files_and_overlay(overlay):
     assert len({shipped, one, two}) == 3
 
 
+def test_a_cause_may_show_in_another_check_and_a_repair_cure_another_cause(overlay):
+    text = line("causes.lamp-loose.shows.volts.low", "value: 20, evidence: 2 of 10, source: invented")
+    text += "  repairs.screw-in-lamp.removes.fuse-out: {value: 5, evidence: once, source: invented}\n"
+    knowledge = load_knowledge(SMALL, overlays=[overlay(text)])
+    assert knowledge.chances("lamp-loose", "volts") == pytest.approx((0.8, 0.2, 0))
+    assert knowledge.repairs["screw-in-lamp"].removes == pytest.approx({"lamp-loose": 0.97, "fuse-out": 0.05})
+    assert knowledge.revisions["causes.lamp-loose.shows.volts.low"].base == 0
+
+
 def test_overlay_adds_entries(overlay):
     text = """\
 causes:
@@ -97,30 +106,34 @@ def line(path, fields="value: 5, evidence: because, source: invented"):
     ("text", "place", "words"),
     [
         (line("causes.lamp-lose.frequency"), "2:3", "There is no 'lamp-lose' in causes. Did you mean 'lamp-loose'?"),
-        (line("causes.lamp-loose.frequncy"), "2:3", "names no number that can be revised"),
-        (line("causes.lamp-loose.name"), "2:3", "names no number"),
-        (line("causes.lamp-loose"), "2:3", "names no number"),
+        (line("causes.lamp-loose.frequncy"), "2:3", "no 'frequncy' in causes.lamp-loose. Did you mean 'frequency'?"),
+        (line("causes.lamp-loose.name", "value: 5, was: Lamp not screwed in"), "2:35", "name: 5 is not text"),
+        (line("causes.lamp-loose"), "2:3", "Name one field of 'lamp-loose', in one line with points"),
         (line("causes.lamp-loose.frequency.x"), "2:3", "names nothing below"),
-        (line("causes.lamp-loose.shows.volts"), "2:3", "'lamp-loose' does not show in 'volts'"),
+        (line("causes.lamp-loose.shows.amps"), "2:3", "There is no 'amps' in checks"),
         (line("causes.fuse-out.shows.volts.high"), "2:3", "no abnormal result 'high'"),
         (line("causes.fuse-out.shows.volts.present"), "2:3", "no abnormal result 'present'"),
         (line("checks.light.otherwise.lit"), "2:3", "no abnormal result 'lit'"),
-        (line("repairs.screw-in-lamp.removes.fuse-out"), "2:3", "removes no 'fuse-out'"),
-        (line("dispositions.tow.harm"), "2:3", "names no number"),
-        (line("lamps.x.minutes"), "2:3", "'lamps' has no numbers to revise"),
-        (line("settings.rate"), "2:3", "names no number"),
-        (line("x"), "2:3", "'x' has no numbers"),
+        (line("repairs.screw-in-lamp.removes.fuse-in"), "2:3", "no 'fuse-in' in causes. Did you mean 'fuse-out'?"),
+        (line("dispositions.tow.harm"), "2:3", "'harm' cannot be revised. It weighs danger."),
+        (line("lamps.x.minutes"), "2:3", "There is no section 'lamps'"),
+        (line("settings.rate"), "2:3", "There is no setting 'rate'. Use one of: hand_over_minutes, rate_per_hour."),
+        (line("x"), "2:3", "There is no section 'x'"),
         (line(FREQUENCY, "value: 0, " + END), "2:3", "out of range"),
         (line(FREQUENCY, "value: 1e999, " + END), "2:3", "out of range"),
         (line(FREQUENCY, "value: mostly, " + END), "2:3", "no number"),
         (line(FREQUENCY, "value: true, " + END), "2:3", "no numbers"),
+        (line(FREQUENCY, "value: '4,5', " + END), "2:3", "Write a point, not a comma: 4.5"),
+        (line(FREQUENCY, "value: 4,5, " + END), "2:40", "Write a point: 4.5"),
+        (line("causes.lamp-loose.shows.light", "value: 80 %, " + END), "2:3", "Write the number alone: 80."),
+        (line(FREQUENCY, "value: 5, evidence: w, source: invented"), "2:53", "evidence: 'w' is too short"),
         (line("causes.lamp-loose.shows.light", "value: 101, " + END), "2:3", "0 to 100"),
         (line("causes.lamp-loose.shows.light", "value: often, " + END), "2:3", "hardly"),
         (line(FREQUENCY, "value: 5, evidence: because, source: ghost"), "2:3", "no source 'ghost'"),
         (line(FREQUENCY, "value: 5, source: invented"), "2:32", "'evidence' is missing"),
         (line(FREQUENCY, "value: 5, evidence: x y, source: invented, wy: 1"), "2:80", "no field 'wy'"),
-        ("revise:\n  causes.lamp-loose.frequency: 5\n", "2:3", "has the fields value, evidence and source"),
-        ("revise: [1]\n", "1:9", "maps paths of numbers"),
+        ("revise:\n  causes.lamp-loose.frequency: 5\n", "2:3", "has the fields value, was, evidence and source."),
+        ("revise: [1]\n", "1:9", "`revise:` holds paths, each with what it shall be."),
         ("revised: {}\n", "1:1", "There is no section 'revised'. Did you mean 'revise'?"),
         (
             line("causes.fuse-out.shows.volts.low", "value: 60, " + END),
@@ -148,6 +161,28 @@ def test_number_that_has_changed_since_is_remarked_but_no_problem(overlay):
     assert knowledge is not None
     assert "was 6 when this was written and is 8 now" in str(reading.remarks[0])
     assert gather(SMALL, overlays=[overlay(GOOD)])[1].remarks == []
+
+
+def test_files_that_end_in_yml_are_read_too(overlay):
+    assert load_knowledge(SMALL, overlays=[overlay(GOOD, "own.yml").parent]).causes["lamp-loose"].frequency == 7.2
+
+
+def test_an_overlay_of_which_nothing_is_read_stops_the_start_with_the_remedy(overlay, tmp_path):
+    overlay(GOOD, "own.yaml.txt")
+    with pytest.raises(KnowledgeError, match=r"This file is not read.*Rename it to own\.yaml, or move it out"):
+        load_knowledge(SMALL, overlays=[tmp_path])
+    overlay(GOOD)
+    assert load_knowledge(SMALL, overlays=[tmp_path]).causes["lamp-loose"].frequency == 7.2
+
+
+def test_what_it_was_may_be_a_word_of_the_scale_as_in_the_files(overlay):
+    text = line("causes.lamp-loose.shows.light", "value: 80, was: mostly, evidence: 8 of 10, source: invented")
+    reading = gather(SMALL, overlays=[overlay(text)])[1]
+    assert (reading.problems, reading.remarks) == ([], [])
+    reading = gather(SMALL, overlays=[overlay(text.replace("mostly", "half"))])[1]
+    assert "was 50 when this was written and is 90 now" in str(reading.remarks[0])
+    reading = gather(SMALL, overlays=[overlay(text.replace("mostly", "often"))])[1]
+    assert "was: 'often' is no number. Write a number or one of: hardly, half, mostly." in str(reading.problems[0])
 
 
 def test_missing_overlay_folder_is_named(tmp_path):

@@ -1,0 +1,65 @@
+"""Which files of a folder are knowledge, and what to do with those that are not."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path as FilePath
+
+from comeback.kb.problems import Problem
+
+SUFFIXES = (".yaml", ".yml")
+_LEFT_ALONE = (".md", ".bak", ".orig", ".swp")
+"""Notes and what editors leave behind; so are hidden files and those that end in `~`."""
+
+
+@dataclass(frozen=True)
+class ReadFolder:
+    """One folder (or file) that was read, and how many files it gave."""
+
+    folder: FilePath
+    files: int
+    overlay: bool = False
+
+
+def knowledge_files(folders: Iterable[FilePath]) -> Iterator[FilePath]:
+    """All `.yaml` and `.yml` files below the folders (or the files themselves), in stable order.
+
+    Raises FileNotFoundError for a folder that is not there.
+    """
+    for folder in folders:
+        if folder.is_file():
+            yield folder
+            continue
+        if not folder.is_dir():
+            raise FileNotFoundError(f"{folder}: there is no such folder. Check the spelling.")
+        yield from sorted(file for file in folder.rglob("*") if _seen(folder, file) and _readable(file))
+
+
+def read_folders_of(folders: Sequence[FilePath], overlays: Sequence[FilePath]) -> tuple[ReadFolder, ...]:
+    """What was read, overlays last."""
+    return tuple(
+        ReadFolder(folder, len(list(knowledge_files([folder]))), i >= len(folders))
+        for i, folder in enumerate([*folders, *overlays])
+    )
+
+
+def files_left_out(folders: Iterable[FilePath]) -> Iterator[Problem]:
+    """A problem for every file that somebody may take for knowledge and that is not read."""
+    for folder in folders:
+        for file in sorted(folder.rglob("*")) if folder.is_dir() else ():
+            if _seen(folder, file) and file.is_file() and not _readable(file) and not _left_alone(file):
+                name = file.name.removesuffix(file.suffix)
+                better = name if name.endswith(SUFFIXES) else f"{name}.yaml"
+                message = f"This file is not read: knowledge is in files ending in .yaml. Rename it to {better}, or "
+                yield Problem(str(file), 1, 1, "not-read", message + "move it out of the folder.")
+
+
+def _readable(file: FilePath) -> bool:
+    return file.suffix.lower() in SUFFIXES
+
+
+def _left_alone(file: FilePath) -> bool:
+    return file.name.endswith("~") or file.suffix.lower() in _LEFT_ALONE
+
+
+def _seen(folder: FilePath, file: FilePath) -> bool:
+    return not any(part.startswith(".") for part in file.relative_to(folder).parts)

@@ -1,0 +1,109 @@
+"""Where revised words warn less than what they stand in for: a caution gone, a danger sign less urgent.
+
+Found by comparing the entry before and after, so that no way of writing a change goes past it.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from comeback.kb.schema import Advice, Cause, Caution, Check, Complaint, Repair, Service, SetUp
+from comeback.kb.vocabulary import Disposition, EngineOff, Injury, Level, Outcome, Tier
+
+Weaker = tuple[tuple[str, ...], str]
+"""Keys below the entry, and what it does, as "takes the caution 'hot-lamp' away"."""
+_INJURY = (Injury.NONE, Injury.MINOR, Injury.SERIOUS)
+_OFF = (None, EngineOff.LOOKED, EngineOff.REPAIRED)
+
+
+def weaker(before: Any, after: Any, set_ups: Mapping[str, SetUp]) -> Iterator[Weaker]:
+    """Everything in which `after` warns less than `before`, two states of one entry."""
+    yield from _gone(("cautions",), "caution", before, after)
+    for name in _missing(getattr(before, "set_up", ()), getattr(after, "set_up", ())):
+        for caution in set_ups[name].cautions if name in set_ups else ():
+            if caution not in after.cautions:
+                yield ("set_up",), f"takes the caution '{caution}' away with the set-up '{name}'"
+    if getattr(before, "runs_engine", False) and not after.runs_engine:
+        yield ("runs_engine",), "no longer says that the engine runs"
+    match before:
+        case Caution():
+            yield from _caution(before, after)
+        case Service():
+            for step, body in before.steps.items():
+                yield from _gone(("steps", step, "cautions"), "caution", body, after.steps[step])
+        case Complaint():
+            yield from _gone(("red_flags",), "danger sign", before, after)
+        case Cause():
+            yield from _cause(before, after)
+        case Check():
+            yield from _check(before, after)
+        case Repair():
+            yield from _repair(before, after)
+        case Advice():
+            for field in ("name", "say", "worse", "promise_not", "within"):
+                yield from _other_words(field, "what the caller is told", before, after)
+
+
+def _missing(before: Sequence[str], after: Sequence[str]) -> list[str]:
+    return [name for name in before if name not in after]
+
+
+def _gone(keys: tuple[str, ...], what: str, before: Any, after: Any) -> Iterator[Weaker]:
+    for name in _missing(getattr(before, keys[-1], ()), getattr(after, keys[-1], ())):
+        yield keys, f"takes the {what} '{name}' away"
+
+
+def _other_words(field: str, what: str, before: Any, after: Any) -> Iterator[Weaker]:
+    old, new = getattr(before, field), getattr(after, field)
+    added_to = isinstance(old, tuple) and not _missing(old, new)
+    if old and old != new and not added_to:
+        yield (field,), f"changes {what}"
+
+
+def _caution(before: Caution, after: Caution) -> Iterator[Weaker]:
+    if _INJURY.index(after.injury) < _INJURY.index(before.injury):
+        yield ("injury",), f"makes {before.word.value} a milder {after.word.value}"
+    elif before.outcome is Outcome.WILL and after.outcome is Outcome.COULD:
+        yield ("outcome",), f"lowers the outcome from '{before.outcome.value}' to '{after.outcome.value}'"
+    for field in ("avoid", "hazard", "consequence"):
+        yield from _other_words(field, "what a caution says", before, after)
+
+
+def _cause(before: Cause, after: Cause) -> Iterator[Weaker]:
+    if after.drive < before.drive:
+        yield ("drive",), f"lowers `drive` from {before.drive.word} to {after.drive.word}"
+    if before.drive >= Disposition.TOW and after.only_if != before.only_if:
+        yield ("only_if",), "changes the cars that a dangerous cause is thought of for"
+
+
+def _check(before: Check, after: Check) -> Iterator[Weaker]:
+    for result, move in before.red_flag.items():
+        new = after.red_flag.get(result)
+        if new is None or new < move:
+            to = "away" if new is None else f"down to {new.word}"
+            yield ("red_flag", result), f"takes the danger sign '{result}' from {move.word} {to}"
+    for result, off in before.engine_off.items():
+        later = after.engine_off.get(result)
+        if _OFF.index(later) < _OFF.index(off):
+            yield ("engine_off", result), f"no longer keeps the engine off {off.value} with '{result}'"
+    if before.red_flag:
+        yield from _danger_sign(before, after)
+    if before.tier is Tier.PEOPLE and after.tier is not Tier.PEOPLE:
+        yield ("tier",), "lets other checks come before one about danger to people"
+
+
+def _danger_sign(before: Check, after: Check) -> Iterator[Weaker]:
+    for field in ("only_if", "needs"):
+        if getattr(before, field) != getattr(after, field):
+            yield (field,), "changes when a danger sign is asked for"
+    for audience in _missing(before.audience, after.audience):
+        yield ("audience",), f"takes a danger sign from the questions of the {audience}"
+    yield from _other_words("say", "how a danger sign is asked for", before, after)
+    for result, label in before.results.items():
+        if after.results[result] != label:
+            yield ("results", result), "changes what a danger sign says"
+
+
+def _repair(before: Repair, after: Repair) -> Iterator[Weaker]:
+    yield from _other_words("never", "what must never be done", before, after)
+    if before.level is Level.SPECIALIST and after.level is not Level.SPECIALIST:
+        yield ("level",), "lets a technician do what was left to a specialist"
