@@ -1,5 +1,6 @@
 """What was learned as text for a screen and as an overlay file for review."""
 
+import textwrap
 from collections import Counter
 from collections.abc import Iterator, Mapping
 
@@ -11,7 +12,10 @@ from comeback.kb.revision import Revision
 from comeback.kb.schema import KnowledgeBase
 
 SOURCE = "own-cases"
-MOST_ROWS = 40
+WIDTH = 110
+MOST_ROWS, MOST_HELD, MOST_MISSING = 40, 12, 6
+EXPECTED = 1.0
+"""What was not found is named if at least so many cases were to be expected."""
 
 
 def lesson_lines(lessons: Lessons, weights: Weights, shop: str | None, look: Look) -> list[Styled]:
@@ -35,15 +39,48 @@ def lesson_lines(lessons: Lessons, weights: Weights, shop: str | None, look: Loo
         lines += [("faint", line) for line in look.wrap(text, 4, "  ")]
     if len(rows) > MOST_ROWS:
         lines.append(("plain", f"... and {len(rows) - MOST_ROWS} more; --write FILE has all of them."))
-    held = Counter(one.held for one in lessons.numbers if one.held)
-    stay = sum(held.values())
-    lines.append(("plain", f"{_count(len(rows), 'number')} to revise; {stay} left as judged{':' if stay else '.'}"))
-    for reason, count in held.most_common():
-        lines += [("faint", line) for line in look.wrap(f"{count} {reason}", 4, "  ")]
+    lines += _left_alone(lessons, len(rows), look)
     if lessons.unknown:
         some = ", ".join(sorted(lessons.unknown)[:5])
         lines += [("faint", line) for line in look.wrap(f"{len(lessons.unknown)} ids unknown today: {some}", 4, "  ")]
     return lines
+
+
+def _left_alone(lessons: Lessons, moved: int, look: Look) -> Iterator[Styled]:
+    """What was found and does not move, number by number; of the rest how many and what was expected."""
+    held = [one for one in lessons.numbers if one.held]
+    yield "plain", f"{_count(moved, 'number')} to revise; {len(held)} left as judged{':' if held else '.'}"
+    found = sorted((one for one in held if _is_found(one)), key=lambda one: (one.scale != 1000, -one.cases, one.path))
+    for one in found[:MOST_HELD]:
+        yield "plain", one.path
+        yield from (("faint", line) for line in look.wrap(f"stays {one.was:.3g}: {held_text(one)}", 4, "  "))
+    rest = [*found[MOST_HELD:], *(one for one in held if not _is_found(one))]
+    for reason, count in Counter(one.held for one in rest).most_common():
+        missing = [one for one in rest if one.held == reason and not one.cases and one.expected >= EXPECTED]
+        most = sorted(missing, key=lambda one: -one.expected)[:MOST_MISSING]
+        names = ", ".join(f"{one.path.split('.')[1]} {one.expected:.2g}" for one in most)
+        text = f"{count} {'more' if found else 'of them'}: {reason}" + (
+            f". Expected, none found: {names}" if most else ""
+        )
+        yield from (("faint", line) for line in look.wrap(text, 4, "  "))
+    if rest:
+        yield "faint", "  --json has each of them with what was found and expected."
+
+
+def _is_found(one: Learned) -> bool:
+    """A frequency of what was found; a chance that the cases do not show about as often as was judged."""
+    if one.scale == 1000:
+        return one.cases > 0
+    return abs(one.cases - one.expected) >= EXPECTED
+
+
+def held_text(one: Learned) -> str:
+    """What was found, what was to be expected, why the number stays, and how many cases would move it."""
+    text = f"{seen_text(one)}; expected {one.expected:.2g}; {one.held}"
+    if one.needed is None:
+        return text
+    unit = "cases" if one.scale == 1000 else "such cars"
+    return f"{text}; at this rate it moves from {one.needed:,} {unit} on"
 
 
 def _services(lessons: Lessons) -> str:
@@ -110,11 +147,25 @@ def overlay_text(
         "  value     the number from now on: cars per 1000 (frequency) or percent (shows)",
         "  was       the number it was judged against; `comeback check --overlay` says if it has changed since",
         "  evidence  what was counted, and how much the judgement weighs beside it",
+        *_never_lowered(lessons),
     ]
     note = f"{_count(found, 'cause')} in {_count(len(lessons.shops), 'shop')}, counted on {day}."
     sources = [f'{source}: {{title: Own closed and proven cases, status: counted, note: "{note}"}}']
     made = {one.path: _revision(one, weights, source) for one in lessons.revised}
     return overlay_lines(made, head, sources)
+
+
+def _never_lowered(lessons: Lessons) -> list[str]:
+    """Which numbers are left alone although they were found too seldom, and why."""
+    out = []
+    for reason in dict.fromkeys(one.held for one in lessons.numbers if one.held.startswith("not lowered")):
+        some = [one for one in lessons.numbers if one.held == reason]
+        out += ["", *textwrap.wrap(f"Left alone, {reason}:", WIDTH, break_on_hyphens=False)]
+        parts = [f"{one.path} {one.was:.3g} (found {one.cases:,.0f}, expected {one.expected:.2g})" for one in some]
+        out += textwrap.wrap(
+            "; ".join(parts), WIDTH, initial_indent="  ", subsequent_indent="  ", break_on_hyphens=False
+        )
+    return out
 
 
 def _revision(one: Learned, weights: Weights, source: str) -> Revision:
@@ -132,7 +183,8 @@ def plain_lessons(lessons: Lessons, calibration: Calibration) -> Mapping[str, ob
         "numbers": [
             {
                 "path": one.path, "judged": one.was, "revised": one.value, "interval": one.interval,
-                "cases": one.cases, "seen": one.seen, "own": one.own, "shops": one.shops,
+                "cases": one.cases, "seen": one.seen, "expected": one.expected, "moves_from_cases": one.needed,
+                "own": one.own, "shops": one.shops,
                 "pseudo_counts": [one.belief.a, one.belief.b], "held": one.held,
             }
             for one in lessons.numbers

@@ -1,11 +1,7 @@
-"""Before the keys go back: the checks that prevent most comebacks in so many minutes.
+"""Before the keys go back: danger first, then the checks that spare most in so many minutes.
 
-A slip or after-effect of the service is caught by a set of checks with the chance that any of them
-shows an abnormal result, and what is caught does not drive off. The knowledge's chances are those of
-a car that came back; what the driver notices, and what the car stores, shows before the keys go back
-only where the trouble begins at once, so those chances are lowered by that share.
-
-    K options (a check, or a panel read at one go)    C causes    budget in minutes
+Each dangerous slip of the service is looked for by the quickest checks that catch it, however few the
+minutes are; what is left of them goes to the checks that spare the greatest loss by comebacks.
 """
 
 from collections.abc import Sequence
@@ -13,66 +9,88 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from comeback.engine.best_subset import Choice, Chosen, Option
+from comeback.engine.best_subset import Chosen
 from comeback.engine.errors import UnknownEntry
-from comeback.engine.network import Vector, Vehicle, fits
-from comeback.engine.planning import HANDLING
-from comeback.kb.schema import Cause, Check, KnowledgeBase
-from comeback.kb.vocabulary import Audience, Disposition, Sense, Tier
+from comeback.engine.handover_order import Stage, ordered
+from comeback.engine.handover_table import ASSUMED, DANGEROUS, LIKELY, TELLING, Table, runs, seen_now
+from comeback.engine.network import Vehicle
+from comeback.engine.quickest_cover import quickest_cover
+from comeback.kb.schema import KnowledgeBase
+from comeback.kb.vocabulary import Disposition, EngineOff
 
-ONSET, AT_ONCE = "onset", "at-once"
-"""The check that says since when the complaint is there, and its result "from the first start on"."""
-DANGEROUS = Disposition.TOW
-"""A cause that needs this or more is a red-flag cause: the checks that catch one come first."""
-TELLING = 0.25
-"""A check is named for a cause that it catches with at least this chance."""
+__all__ = ["LIKELY", "TELLING", "Card", "Line", "Stage", "Way", "hand_over", "seen_now"]
+
+GOALS = {Disposition.TOW: 0.65, Disposition.GET_CLEAR: 0.9}
+"""How surely one check of the safety part is to catch a dangerous cause: two of three, nine of ten. Judgement."""
+LONGEST = 10.0
+"""Minutes with its set-ups and all it needs beyond which a check is no part of the safety part. Judgement."""
 
 
 @dataclass(frozen=True)
 class Line:
     """One line of the card: the checks made together, their minutes without set-ups, and new set-ups.
 
-    `catches`: causes and the chance to catch each, by comebacks prevented; `prevents` per 1000 services,
-    beside the lines before it; `dangerous`: it catches a red-flag cause.
+    `catches`: causes and the chance to catch each, dangerous ones first, then by loss spared; `prevents`
+    comebacks per 1000 services, beside the lines before it. `dangerous`: more likely than not it catches
+    a dangerous cause that is there. `safety`: of the part that is made whatever the minutes. `normal`:
+    (check, result, cause) for results that come from what passes by itself; `alike`: causes that pass by
+    themselves and can give the same result as what is looked for.
     """
 
     checks: tuple[str, ...]
     panel: str | None
+    stage: Stage
     minutes: float
     set_ups: tuple[str, ...]
     catches: tuple[tuple[str, float], ...]
     prevents: float
     dangerous: bool
+    safety: bool
+    normal: tuple[tuple[str, str, str], ...]
+    alike: tuple[str, ...]
 
 
 @dataclass(frozen=True)
 class Way:
-    """A set of checks under a name: how many, its minutes, comebacks prevented and false alarms per 1000 services."""
+    """A set of checks under a name: how many and its minutes; of 1000 services the comebacks prevented, the
+    minutes of loss spared by that, and the cars kept although nothing is to be found."""
 
     name: str
     checks: int
     minutes: float
     prevented: float
+    spared: float
     alarms: float
-
-    @property
-    def rate(self) -> float:
-        """Comebacks prevented per 1000 services and minute spent on each of them."""
-        return self.prevented / self.minutes if self.minutes else 0.0
 
 
 @dataclass(frozen=True)
 class Card:
-    """The hand-over of one service: `expected` comebacks per 1000 services from its slips and after-effects,
-    `chosen` with its proof, the lines in the order to do them, and other ways beside it, the best first."""
+    """The hand-over of one service.
+
+    `expected` comebacks per 1000 services by the `causes` that a check can prevent, and the `loss` in
+    minutes that they bring; `told` causes that pass by themselves, with their frequency. `chosen` with
+    its proof, the lines in the order to do them, `safety_minutes` of the part made whatever the budget;
+    `unseen` dangerous causes that are more likely missed than caught, with the chance to catch each.
+    `assumed` set-ups that the car is in already. `ways`: this card, then others beside it.
+    """
 
     service: str
     budget: float
     expected: float
+    loss: float
     causes: int
+    told: tuple[tuple[str, float], ...]
+    assumed: tuple[str, ...]
     chosen: Chosen
+    safety_minutes: float
     lines: tuple[Line, ...]
+    unseen: tuple[tuple[str, float], ...]
     ways: tuple[Way, ...]
+
+    @property
+    def over(self) -> float:
+        """Minutes by which the card is longer than asked for."""
+        return max(0.0, self.chosen.minutes - self.budget)
 
 
 def hand_over(knowledge: KnowledgeBase, service: str, budget: float, vehicle: Vehicle = ()) -> Card:
@@ -82,132 +100,92 @@ def hand_over(knowledge: KnowledgeBase, service: str, budget: float, vehicle: Ve
     """
     if service not in knowledge.services:
         raise UnknownEntry("service", service)
-    table = _Table(knowledge, service, vehicle)
-    chosen = table.choice.best(budget)
+    table = Table(knowledge, service, vehicle)
+    choice = table.choice
+    safety = _safety(table)
+    chosen = choice.best(budget, fixed=safety)
     own = table.own_list()
     ways = (
-        table.way("best", chosen.options),
-        table.way("file order", table.choice.in_order(range(len(table.groups)), budget)),
-        table.way("service's list", table.choice.in_order(own, budget)),
-        table.way("service's list, all of it", own),
+        _way(table, "this card", chosen.options),
+        _way(table, "its safety part alone", safety),
+        _way(table, "file order", choice.in_order(range(len(table.groups)), budget)),
+        _way(table, "service's list", choice.in_order(own, budget)),
+        _way(table, "service's list, all of it", choice.in_order(own, np.inf)),
     )
-    expected = float(table.choice.frequency.sum())
-    return Card(service, budget, expected, len(table.causes), chosen, table.lines(chosen.options), ways)
+    caught = 1 - choice.missed(chosen.options)
+    unseen = tuple((table.causes[c].id, float(caught[c])) for c in table.dangers() if caught[c] < LIKELY)
+    told = tuple((cause.id, cause.frequency) for cause in table.told)
+    return Card(
+        service, budget, float(table.frequency.sum()), float(choice.worth.sum()), len(table.causes),
+        told, ASSUMED, chosen, choice.minutes(safety), _lines(table, chosen.options, safety), unseen, ways,
+    )  # fmt: skip
 
 
-class _Table:
-    """Everything that can be checked after this service, and what it catches."""
+def _safety(table: Table) -> tuple[int, ...]:
+    """The quickest checks of which one is sure enough for each dangerous cause; none for what no check catches.
 
-    def __init__(self, knowledge: KnowledgeBase, service: str, vehicle: Vehicle) -> None:
-        self.knowledge, self.service = knowledge, service
-        causes = (c for c in knowledge.causes.values() if c.kind.needs_service and c.service == service)
-        self.causes = [cause for cause in causes if fits(cause.only_if, vehicle)]
-        self.groups = [g for g in _groups(knowledge, vehicle) if self._catches(g).max(initial=0.0) > 0]
-        frequency = np.array([cause.frequency for cause in self.causes])
-        minutes = {name: set_up.minutes for name, set_up in knowledge.set_ups.items()}
-        self.choice = Choice(tuple(self._option(g) for g in self.groups), frequency, minutes)
-
-    def _option(self, group: tuple[str, ...]) -> Option:
-        checks = [self.knowledge.checks[name] for name in group]
-        panel = checks[0].panel
-        own = self.knowledge.panels[panel].minutes if panel else checks[0].minutes
-        set_ups = frozenset(name for check in checks for name in check.set_up)
-        return Option(HANDLING + own, set_ups, self._catches(group))
-
-    def _catches(self, group: tuple[str, ...]) -> Vector:
-        """(C,) chance that any check of the group shows the cause now."""
-        out = np.zeros(len(self.causes))
-        for k, cause in enumerate(self.causes):
-            missed = 1.0
-            for name in group:
-                if name in cause.shows:
-                    missed *= 1 - seen_now(self.knowledge, cause, self.knowledge.checks[name])
-            out[k] = 1 - missed
-        return out
-
-    def own_list(self) -> tuple[int, ...]:
-        """Positions of the service's own hand-over checks, in its order; what catches nothing here is left out."""
-        place = {name: k for k, group in enumerate(self.groups) for name in group}
-        named = (place[check] for check in self.knowledge.services[self.service].handover if check in place)
-        return tuple(dict.fromkeys(named))
-
-    def way(self, name: str, chosen: Sequence[int]) -> Way:
-        calm = 1.0
-        for check in (check for k in chosen for check in self.groups[k]):
-            calm *= self.knowledge.leak(check)[0]
-        minutes, prevented = self.choice.minutes(chosen), self.choice.prevented(chosen)
-        return Way(name, len(chosen), minutes, prevented, 1000 * (1 - calm))
-
-    def lines(self, chosen: Sequence[int]) -> tuple[Line, ...]:
-        """Lines in the order to do them, each with what it prevents beside those before it."""
-        out: list[Line] = []
-        standing: set[str] = set()
-        missed = np.ones(len(self.causes))
-        for k in self._ordered(chosen):
-            option = self.choice.options[k]
-            part = option.catches * missed * self.choice.frequency
-            missed = missed * (1 - option.catches)
-            new = tuple(sorted(option.set_ups - standing))
-            standing |= option.set_ups
-            top = sorted(range(len(self.causes)), key=lambda c: -option.catches[c] * self.choice.frequency[c])
-            caught = tuple((self.causes[c].id, float(option.catches[c])) for c in top if option.catches[c] > 0)
-            panel = self.knowledge.checks[self.groups[k][0]].panel
-            out.append(Line(self.groups[k], panel, option.minutes, new, caught, float(part.sum()), self._dangerous(k)))
-        return tuple(out)
-
-    def _dangerous(self, k: int) -> bool:
-        catches = self.choice.options[k].catches
-        return any(cause.drive >= DANGEROUS and catches[c] >= TELLING for c, cause in enumerate(self.causes))
-
-    def _ordered(self, chosen: Sequence[int]) -> list[int]:
-        """What a set-up would end comes before it; then red-flag causes, then what needs the same set-ups, by rate."""
-        used = {name for k in chosen for name in self.choice.options[k].set_ups}
-        ranks = _phases(self.knowledge, used)
-
-        def key(k: int) -> tuple[int, bool, list[str], float, int]:
-            option = self.choice.options[k]
-            phase = max((ranks[name] for name in option.set_ups), default=0)
-            rate = float(option.catches @ self.choice.frequency) / option.minutes
-            return phase, not self._dangerous(k), sorted(option.set_ups), -rate, k
-
-        return sorted(chosen, key=key)
-
-
-def _phases(knowledge: KnowledgeBase, used: set[str]) -> dict[str, int]:
-    """0 for set-ups that end no other one in use; those that end another come after it, the dearest of a pair first."""
-    ranks = dict.fromkeys(used, 0)
-    for name in sorted(used, key=lambda n: -knowledge.set_ups[n].minutes):
-        for ended in knowledge.set_ups[name].ends:
-            mutual = ended in used and name in knowledge.set_ups[ended].ends
-            if ended in used and not (mutual and knowledge.set_ups[name].minutes > knowledge.set_ups[ended].minutes):
-                ranks[name] = max(ranks[name], ranks[ended] + 1)
-    return ranks
-
-
-def _groups(knowledge: KnowledgeBase, vehicle: Vehicle) -> list[tuple[str, ...]]:
-    """Checks that can be made before the keys go back, by panel, in file order.
-
-    Not: what only a customer can remember, what takes something apart again, what destroys evidence.
+    An engine that the service can ruin is run once besides, and the sign of that looked at.
     """
-    groups: dict[str, list[str]] = {}
-    for check in knowledge.checks.values():
-        possible = Audience.BAY in check.audience and check.tier < Tier.STRIP and not check.erases_evidence
-        fitting = possible and fits(check.only_if, vehicle)
-        if fitting and check.sense is not Sense.REMEMBER:
-            groups.setdefault(f"panel {check.panel}" if check.panel else check.id, []).append(check.id)
-    return [tuple(group) for group in groups.values()]
+    short = [k for k, o in enumerate(table.choice.options) if table.choice.minutes((k, *o.needs)) <= LONGEST]
+    wanted = [some for c in table.dangers() if (some := _sure(table, c, short))]
+    stops = {name: table.knowledge.checks[name].engine_off.values() for name in table.stops}
+    ruin = [table.place[name] for name, until in stops.items() if EngineOff.REPAIRED in until]
+    return quickest_cover(table.choice, [*wanted, ruin] if ruin else wanted)
 
 
-def seen_now(knowledge: KnowledgeBase, cause: Cause, check: Check) -> float:
-    """Chance that the check shows the cause before the keys go back."""
-    abnormal = 1 - knowledge.chances(cause.id, check.id)[0]
-    waits = check.sense is not None or bool(check.codes)
-    return abnormal * (_at_once(knowledge, cause) if waits else 1.0)
+def _sure(table: Table, c: int, short: Sequence[int]) -> list[int]:
+    """Options that are sure enough for a cause: with the engine off if one is, else the surest that there is."""
+    catches = {k: float(table.choice.options[k].catches[c]) for k in short}
+    sure = [k for k in short if catches[k] >= GOALS[table.causes[c].drive]]
+    quiet = [k for k in sure if not any(runs(table.knowledge.checks[name]) for name in table.groups[k])]
+    surest = [k for k in sorted(short, key=lambda k: -catches[k])[:1] if catches[k] >= TELLING]
+    return quiet or sure or surest
 
 
-def _at_once(knowledge: KnowledgeBase, cause: Cause) -> float:
-    """Share of such cars whose trouble begins at once; all of them if the knowledge does not say."""
-    onset = knowledge.checks.get(ONSET)
-    if onset is None or ONSET not in cause.shows or AT_ONCE not in onset.results:
-        return 1.0
-    return knowledge.chances(cause.id, ONSET)[onset.names.index(AT_ONCE)]
+def _way(table: Table, name: str, chosen: Sequence[int]) -> Way:
+    prevented = float(table.frequency @ (1 - table.choice.missed(chosen)))
+    minutes, spared = table.choice.minutes(chosen), table.choice.spared(chosen)
+    return Way(name, len(chosen), minutes, prevented, spared, table.alarms(chosen))
+
+
+def _lines(table: Table, chosen: Sequence[int], safety: Sequence[int]) -> tuple[Line, ...]:
+    """Lines in the order to do them, each with what it prevents beside those before it."""
+    out: list[Line] = []
+    standing: set[str] = set()
+    missed = np.ones(len(table.causes))
+    for k, stage in ordered(table, chosen):
+        option, group = table.choice.options[k], table.groups[k]
+        part = float((option.catches * missed) @ table.frequency)
+        missed = missed * (1 - option.catches)
+        new = tuple(sorted(option.set_ups - standing))
+        standing |= option.set_ups
+        dangers = [c for c in table.dangers() if option.catches[c] >= LIKELY]
+        out.append(Line(
+            group, table.knowledge.checks[group[0]].panel, stage, option.minutes, new, _caught(table, k), part,
+            bool(dangers), k in safety, _normal(table, group), _same_result(table, group),
+        ))  # fmt: skip
+    return tuple(out)
+
+
+def _caught(table: Table, k: int) -> tuple[tuple[str, float], ...]:
+    catches = table.choice.options[k].catches
+    grave = [cause.drive >= DANGEROUS and catches[c] >= LIKELY for c, cause in enumerate(table.causes)]
+    order = sorted(range(len(table.causes)), key=lambda c: (not grave[c], -catches[c] * table.choice.worth[c]))
+    return tuple((table.causes[c].id, float(catches[c])) for c in order if catches[c] > 0)
+
+
+def _normal(table: Table, group: Sequence[str]) -> tuple[tuple[str, str, str], ...]:
+    """Normal results of the checks, each with the cause that passes by itself and mostly gives it."""
+    out = []
+    for name in group:
+        check = table.knowledge.checks[name]
+        for result in (r for r in check.names if r in table.normal[name]):
+            place = check.names.index(result)
+            known = [cause for cause in table.told if name in cause.shows]
+            most = max(known, key=lambda cause: cause.frequency * table.knowledge.chances(cause.id, name)[place])
+            out.append((name, result, most.id))
+    return tuple(out)
+
+
+def _same_result(table: Table, group: Sequence[str]) -> tuple[str, ...]:
+    return tuple(cause.id for cause in table.told if table.shown(group, cause) >= TELLING)

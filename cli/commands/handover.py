@@ -1,8 +1,10 @@
-"""Print the checks to make before the keys go back, the best within so many minutes.
+"""Print the checks to make before the keys go back.
 
-The card has tick boxes and the cautions before the checks; checks that find danger
-come first. Below it stands what the choice is worth beside the checks in file order
-and beside the service's own list. Without a service, all services are listed.
+Every dangerous slip of the service is looked for by the quickest checks that catch it,
+however short the time; the minutes that are left go to what spares the greatest loss.
+What passes by itself is told to the customer, not checked. The card says what state of
+the car it counts on, and names the danger that no check looks at. Below it stands what
+it is worth beside other lists. Without a service, all services are listed.
 """
 
 import argparse
@@ -40,14 +42,14 @@ def run(given: argparse.Namespace) -> int:
     if given.service not in knowledge.services:
         hint = suggest(given.service, knowledge.services) or " `comeback handover` lists them."
         raise UsageError(f"There is no service '{given.service}'.{hint}")
-    from comeback.cli import card_text
+    from comeback.cli import card_data, card_text
     from comeback.engine.handover import hand_over
 
     card = hand_over(knowledge, given.service, given.minutes, vehicle_of(given.vehicle))
     if given.json:
         import json
 
-        print(json.dumps(card_text.data(knowledge, card), ensure_ascii=False, indent=1))
+        print(json.dumps(card_data.data(knowledge, card), ensure_ascii=False, indent=1))
     else:
         from comeback.cli.look import look_of, show
 

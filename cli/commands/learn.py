@@ -3,7 +3,8 @@
 Only proven cases count. Nothing changes by itself: --write FILE makes a file of
 revised numbers with the evidence for each, to be reviewed and then used with
 --overlay FILE. Without --done the number of services is worked out so that all
-comebacks together stay as frequent as judged. Exit code 5 if a file is there already.
+comebacks together stay as frequent as judged. What passes by itself, or is watched, brings
+no car in and is never lowered. Exit code 5 if a file is there already.
 """
 
 import argparse

@@ -107,6 +107,30 @@ def test_nothing_is_written_unasked_nor_over_a_file(learn, tmp_path):
     assert (tmp_path / "own.yaml").read_text() == "mine"
 
 
+def test_number_that_stays_is_printed_with_what_was_found_expected_and_needed(learn, tmp_path):
+    """9 loose lamps in 800 services; 8 of 1000 make 6.4 likely."""
+    fill(tmp_path / "cases.db", "mill", 9, 0, 9)
+    said = " ".join(learn("--done", "lamp-change=800")[1].split())
+    assert "causes.lamp-loose.frequency stays 8: 9 in 800 services, 1 shop; expected 6.4; the cases allow" in said
+    assert "at this rate it moves from" in said
+    one = next(
+        one
+        for one in json.loads(learn("--done", "lamp-change=800", "--json")[1])["numbers"]
+        if one["path"] == "causes.lamp-loose.frequency"
+    )
+    assert one["expected"] == pytest.approx(6.4)
+    assert one["moves_from_cases"] > 9
+
+
+def test_overlay_says_what_was_left_alone_and_why(learn, tmp_path):
+    """A blown fuse asks for a tow in base.yaml: 0 in 5000 services do not make it rarer."""
+    fill(tmp_path / "cases.db", "mill", 200, 0, 0)
+    assert learn("--done", "lamp-change=5000", "--write", "own.yaml")[0] == exit_codes.DONE
+    text = " ".join((tmp_path / "own.yaml").read_text().replace("#", "").split())
+    assert "Left alone, not lowered: with this cause the car must not be driven" in text
+    assert "causes.fuse-out.frequency 4 (found 0, expected 20)" in text
+
+
 def test_one_shop_of_several(learn, tmp_path):
     fill(tmp_path / "cases.db", "mill", 40, 10, 30)
     fill(tmp_path / "cases.db", "hill", 0, 3, 0)

@@ -1,5 +1,6 @@
 """The best checks before the keys go back: exact against plain listing, and what the card says."""
 
+from dataclasses import replace
 from itertools import chain, combinations
 
 import numpy as np
@@ -9,7 +10,10 @@ from hypothesis import strategies as st
 
 from comeback.engine.best_subset import Choice, Option
 from comeback.engine.errors import UnknownEntry
-from comeback.engine.handover import hand_over, seen_now
+from comeback.engine.handover import Stage, hand_over, seen_now
+from comeback.engine.handover_table import Table, passes, price, runs
+from comeback.engine.quickest_cover import quickest_cover
+from comeback.kb.vocabulary import CauseKind, Disposition
 
 ROUNDING = 1e-9
 
@@ -18,10 +22,17 @@ def all_sets(count):
     return chain.from_iterable(combinations(range(count), size) for size in range(count + 1))
 
 
-def best_by_listing(choice, budget):
+def sound_sets(choice, fixed=()):
+    """Every set of options that holds `fixed` and, with each option, what it needs."""
+    for some in all_sets(len(choice.options)):
+        if set(fixed) <= set(some) and all(choice.options[k].needs <= set(some) for k in some):
+            yield some
+
+
+def best_by_listing(choice, budget, fixed=()):
     """The oracle: every set of options."""
-    fitting = (some for some in all_sets(len(choice.options)) if choice.minutes(some) <= budget + ROUNDING)
-    return max(choice.prevented(some) for some in fitting)
+    fitting = (some for some in sound_sets(choice, fixed) if choice.minutes(some) <= budget + ROUNDING)
+    return max((choice.spared(some) for some in fitting), default=choice.spared(fixed))
 
 
 @st.composite
@@ -35,24 +46,32 @@ def choices(draw):
                 minutes=st.sampled_from([0.5, 1.0, 1.5, 2.5, 4.0]),
                 set_ups=st.frozensets(st.sampled_from(["hoist", "warm"])),
                 catches=chances.map(np.array),
+                expense=st.sampled_from([0.0, 0.0, 0.5, 3.0]),
             ),
             min_size=1,
             max_size=8,
         )
     )
-    frequency = np.array(draw(st.lists(st.floats(0.1, 20), min_size=causes, max_size=causes)))
-    return Choice(tuple(options), frequency, {"hoist": 2.0, "warm": 3.0})
+    worth = np.array(draw(st.lists(st.floats(0.1, 20), min_size=causes, max_size=causes)))
+    needy = []
+    for place, option in enumerate(options):
+        first = draw(st.none() | st.integers(0, place - 1)) if place else None
+        needs = frozenset() if first is None else frozenset({first, *needy[first].needs})
+        needy.append(replace(option, needs=needs))
+    return Choice(tuple(needy), worth, {"hoist": 2.0, "warm": draw(st.sampled_from([0.0, 3.0]))})
 
 
 @settings(max_examples=300, deadline=None)
-@given(choice=choices(), budget=st.sampled_from([0.2, 1.0, 3.0, 6.0, 10.0, 50.0]))
-def test_the_choice_is_the_best_of_all_sets(choice, budget):
-    found = choice.best(budget)
+@given(choice=choices(), budget=st.sampled_from([0.2, 1.0, 3.0, 6.0, 10.0, 50.0]), data=st.data())
+def test_the_choice_is_the_best_of_all_sets(choice, budget, data):
+    one = data.draw(st.none() | st.integers(0, len(choice.options) - 1))
+    fixed = () if one is None else choice.lacking(one, ())
+    found = choice.best(budget, fixed)
     assert found.gap == 0.0
-    assert found.prevented == pytest.approx(best_by_listing(choice, budget), abs=ROUNDING)
+    assert found.spared == pytest.approx(best_by_listing(choice, budget, fixed), abs=ROUNDING)
     assert found.minutes == pytest.approx(choice.minutes(found.options))
-    assert found.minutes <= budget + ROUNDING
-    assert found.prevented == pytest.approx(choice.prevented(found.options))
+    assert found.minutes <= max(budget, choice.minutes(fixed)) + ROUNDING
+    assert found.options in set(sound_sets(choice, fixed))
 
 
 @settings(max_examples=150, deadline=None)
@@ -60,7 +79,23 @@ def test_the_choice_is_the_best_of_all_sets(choice, budget):
 def test_a_search_cut_short_certifies_its_gap(choice, budget, nodes):
     found = choice.best(budget, most_nodes=nodes)
     assert found.nodes <= nodes
-    assert found.prevented - ROUNDING <= best_by_listing(choice, budget) <= found.bound + ROUNDING
+    assert found.spared - ROUNDING <= best_by_listing(choice, budget) <= found.bound + ROUNDING
+
+
+@settings(max_examples=200, deadline=None)
+@given(choice=choices(), data=st.data())
+def test_the_cover_is_the_quickest_of_all_sets(choice, data):
+    some = st.frozensets(st.integers(0, len(choice.options) - 1), min_size=1)
+    wanted = data.draw(st.lists(some, max_size=4))
+    found = quickest_cover(choice, wanted)
+    covering = [some for some in sound_sets(choice) if all(one.intersection(some) for one in wanted)]
+    assert found in covering
+    assert choice.minutes(found) == pytest.approx(min(map(choice.minutes, covering)))
+
+
+def test_what_no_check_catches_cannot_be_covered():
+    with pytest.raises(ValueError, match="Leave out a cause"):
+        quickest_cover(Choice((), np.ones(0), {}), [[]])
 
 
 def knapsack(capacity, weights, profits):
@@ -73,7 +108,7 @@ def test_a_known_knapsack_is_solved():
     """Ten objects, capacity 165, optimum 309 with the first four and the sixth (data set P01, from memory)."""
     weights, profits = [23, 31, 29, 44, 53, 38, 63, 85, 89, 82], [92, 57, 49, 68, 60, 43, 67, 84, 87, 72]
     found = knapsack(165, weights, profits)
-    assert (found.prevented, found.minutes, found.gap) == (pytest.approx(309), pytest.approx(165), 0.0)
+    assert (found.spared, found.minutes, found.gap) == (pytest.approx(309), pytest.approx(165), 0.0)
     assert found.options == (0, 1, 2, 3, 5)
 
 
@@ -100,33 +135,141 @@ def test_small_card_within_every_budget(small, budget):
 
 
 def test_small_card_by_hand(small):
-    """Two minutes hold the look at the lamp (0.5 + 0.5, 90 %) or at its seat (1.5, 95 %); both take 2.5."""
-    assert hand_over(small, "lamp-change", 2.0).ways[0].prevented == pytest.approx(8 * 0.95)
-    assert hand_over(small, "lamp-change", 1.2).ways[0].prevented == pytest.approx(8 * 0.90)
-    both = hand_over(small, "lamp-change", 2.5)
-    assert both.ways[0].prevented == pytest.approx(8 * (1 - 0.1 * 0.05))
-    assert both.ways[0].alarms == pytest.approx(1000 * (1 - 0.995 * 0.99))
+    """Its seat takes 1.5 min, catches 95 % and tells what it is; the light takes 1 min, catches 90 %, and then takes
+    50 min to find out, in 12.2 of 1000 cars: 0.5 % dark without a cause, and 0.8 % times 90 %.
+
+    A loose lamp costs 50 (harm of book) and 40 (burden of come-in, the larger one): 90 min, 720 in 1000 services.
+    """
+    card = hand_over(small, "lamp-change", 2.0)
+    assert card.loss == pytest.approx(8 * 90)
+    assert [line.checks for line in card.lines] == [("lamp-turns",)]
+    assert card.ways[0].spared == pytest.approx(8 * 90 * 0.95)
+    assert card.ways[0].prevented == pytest.approx(8 * 0.95)
+    assert card.ways[0].alarms == pytest.approx(1000 * 0.01)
+    only_light = hand_over(small, "lamp-change", 1.2)
+    abnormal = 1 - 0.995 * (1 - 0.008 * 0.9)
+    assert only_light.ways[0].spared == pytest.approx(8 * 90 * 0.9 - 50 * 1000 * abnormal)
+    assert len(hand_over(small, "lamp-change", 2.5).lines) == 1  # the light adds less than it costs
 
 
-@pytest.mark.parametrize("service", ["air-filter", "oil-service", "intake-cleaning", "battery"])
-def test_the_best_card_of_a_shipped_service_beats_the_other_ways(knowledge, service):
+SHIPPED = [
+    "air-filter", "battery", "coolant-change", "fuel", "intake-cleaning", "oil-service", "pcv-evap", "plugs-coils",
+    "sensors", "throttle-off",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("service", SHIPPED)
+def test_a_shipped_card_adds_up(knowledge, service):
     card = hand_over(knowledge, service, 10.0)
-    best, *others = card.ways
+    best = card.ways[0]
     assert card.chosen.gap == 0.0
-    assert best.minutes <= 10.0 + ROUNDING
-    assert all(best.prevented >= way.prevented - ROUNDING for way in others if way.minutes <= 10.0 + ROUNDING)
+    assert best.minutes <= max(10.0, card.safety_minutes) + ROUNDING
     assert sum(line.prevents for line in card.lines) == pytest.approx(best.prevented)
     own = sum(line.minutes for line in card.lines)
     set_ups = [name for line in card.lines for name in line.set_ups]
     assert len(set_ups) == len(set(set_ups))
-    assert own + sum(knowledge.set_ups[name].minutes for name in set_ups) == pytest.approx(best.minutes)
+    paid = sum(knowledge.set_ups[name].minutes for name in set_ups if name not in card.assumed)
+    assert own + paid == pytest.approx(best.minutes)
 
 
-def test_danger_is_looked_for_first(knowledge):
-    card = hand_over(knowledge, "oil-service", 15.0)
-    plain = [line.dangerous for line in card.lines if not line.set_ups]
-    assert plain == sorted(plain, reverse=True)
-    assert any(plain)
+@pytest.mark.parametrize("service", SHIPPED)
+def test_danger_is_looked_for_whatever_the_minutes_or_named(knowledge, service):
+    """Own counting from the lines: one check that catches it more likely than not, or it is named as not looked at."""
+    card, longer = hand_over(knowledge, service, 1.0), hand_over(knowledge, service, 10.0)
+    for cause in knowledge.causes.values():
+        if cause.service == service and cause.kind.needs_service and cause.drive >= Disposition.TOW:
+            seen = any(dict(line.catches).get(cause.id, 0.0) >= 0.5 for line in card.lines)
+            assert seen or cause.id in dict(card.unseen)
+    parts = [{line.checks for line in one.lines if line.safety} for one in (card, longer)]
+    assert parts[0] == parts[1]
+
+
+@pytest.mark.parametrize("service", SHIPPED)
+@pytest.mark.parametrize("minutes", [5.0, 15.0])
+def test_the_engine_is_off_then_started_then_running_then_off_and_what_is_needed_comes_first(
+    knowledge, service, minutes
+):
+    card = hand_over(knowledge, service, minutes)
+    stages = [line.stage for line in card.lines]
+    assert stages == sorted(stages)
+    made = []
+    for line in card.lines:
+        for name in line.checks:
+            check = knowledge.checks[name]
+            assert set(check.needs) <= set(made)
+            assert runs(check) == (line.stage in (Stage.START, Stage.RUNNING))
+        made += line.checks
+
+
+def test_the_two_looks_at_the_floor_stand_together(knowledge):
+    """Where both are on the card; common practice: what is done at one place is done at one go."""
+    lines = [line.checks[0] for line in hand_over(knowledge, "oil-service", 20.0).lines]
+    floor = [k for k, name in enumerate(lines) if name in ("drip-kind", "wet-ground")]
+    assert floor == list(range(floor[0], floor[0] + len(floor)))
+
+
+@pytest.mark.parametrize(
+    ("service", "minutes", "ways"),
+    [
+        ("intake-cleaning", 10, [{"raw-fuel"}, {"fuel-joints"}, {"brake-pedal", "booster-hose"}]),
+        ("oil-service", 5, [{"dipstick"}, {"oil-lamp"}]),
+        ("battery", 5, [{"battery-clamps"}, {"bat-poles"}, {"bat-hold-down"}]),
+    ],
+)
+def test_what_a_trainer_misses_on_no_card(knowledge, service, minutes, ways):
+    """The places that a trainer who used the tool looked for on these cards."""
+    made = {name for line in hand_over(knowledge, service, float(minutes)).lines for name in line.checks}
+    assert all(made & way for way in ways)
+    assert not made & {"service-reminder", "clock", "readiness"}
+
+
+def test_no_smell_of_gasoline_is_made_sure_of_before_the_engine_runs(knowledge):
+    for service in ("intake-cleaning", "fuel"):
+        for minutes in (5.0, 15.0):
+            lines = hand_over(knowledge, service, minutes).lines
+            names = [name for line in lines for name in line.checks]
+            if any(runs(knowledge.checks[name]) for name in names):
+                first = next(k for k, name in enumerate(names) if runs(knowledge.checks[name]))
+                assert names.index("raw-fuel") < first
+
+
+def test_what_passes_by_itself_is_told_and_not_prevented(knowledge):
+    """Cleaner that burns off and a short hesitation: 80 and 60 of 1000 in the knowledge, told to the customer."""
+    card = hand_over(knowledge, "intake-cleaning", 12.0)
+    told = dict(card.told)
+    assert (told["cleaner-residue"], told["brief-hesitation"]) == (80, 60)
+    assert not set(told) & {cause for line in card.lines for cause, _ in line.catches}
+    after = [c for c in knowledge.causes.values() if c.kind.needs_service and c.service == "intake-cleaning"]
+    assert card.expected == pytest.approx(sum(c.frequency for c in after) - sum(told.values()))
+    assert all(knowledge.causes[name].kind is CauseKind.AFTER_EFFECT for name in told)
+    assert all(passes(knowledge.causes[name]) for name in told)
+
+
+def test_a_result_that_mostly_passes_by_itself_is_normal_but_never_a_danger_sign(knowledge):
+    """White smoke after a cleaning, by the advice that the service gives the customer."""
+    assert Table(knowledge, "intake-cleaning", ()).normal["tailpipe"] == {"white"}
+    for service in knowledge.services:
+        for name, results in Table(knowledge, service, ()).normal.items():
+            flags = knowledge.checks[name].red_flag
+            assert all(flags.get(result, Disposition.WATCH) < Disposition.TOW for result in results)
+
+
+def test_what_is_tagged_danger_catches_a_danger_and_names_it_first(knowledge):
+    for service in SHIPPED:
+        for line in hand_over(knowledge, service, 10.0).lines:
+            cause, chance = line.catches[0] if line.catches else ("", 0.0)
+            if line.dangerous:
+                assert knowledge.causes[cause].drive >= Disposition.TOW
+                assert chance >= 0.5
+
+
+def test_a_comeback_costs_its_harm_the_way_back_and_the_specialist(knowledge):
+    """By hand from the losses in dispositions.yaml and settings.yaml: leads swapped are for a specialist alone."""
+    advice, hand = knowledge.dispositions, knowledge.settings.hand_over_minutes
+    tow, watch = advice[Disposition.TOW], advice[Disposition.WATCH]
+    assert price(knowledge, knowledge.causes["bat-leads-swapped"]) == tow.harm + tow.burden + hand
+    reminder = price(knowledge, knowledge.causes["oil-reminder-not-reset"])
+    assert reminder == watch.harm + advice[Disposition.COME_IN].burden
 
 
 def test_what_the_driver_notices_counts_only_as_far_as_it_shows_at_once(knowledge):

@@ -9,9 +9,11 @@ from hypothesis import strategies as st
 from comeback.engine.case import Draft, chain
 from comeback.engine.learn_calibration import Bin, calibrated
 from comeback.engine.learn_evidence import Weights
+from comeback.engine.learn_frequencies import STAYS_AWAY
 from comeback.engine.learn_numbers import learn
 from comeback.engine.learn_outcome import outcome_of, predicted_causes
 from comeback.kb import load_knowledge
+from comeback.kb.vocabulary import CauseKind, Disposition
 
 SMALL = Path(__file__).parent.parent / "kb" / "small"
 WEIGHTS = Weights(frequency=1000, chance=20, at_least=5)
@@ -72,6 +74,64 @@ def test_cases_that_allow_the_judgement_leave_it(small):
     assert one.interval == pytest.approx((6.1, 14.8), abs=0.1)
     every = learn(small, rows, [], {("", "lamp-change"): 1000}, Weights(1000, 20, 5, sure=0))
     assert number(every, "causes.lamp-loose.frequency").value == 10
+
+
+def test_what_passes_or_is_watched_is_not_lowered_by_absence(knowledge):
+    """The trainer's example: 6 loose ducts in 300 cleanings; cleaner that burns off (80) and a hesitation (60) stay."""
+    rows, done = [("", "intake-cleaning", "duct-loose", 6)], {("", "intake-cleaning"): 300}
+    lessons = learn(knowledge, rows, [], done, Weights(1000, 20, 5, sure=0))
+    for name, was in (("cleaner-residue", 80), ("brief-hesitation", 60)):
+        one = number(lessons, f"causes.{name}.frequency")
+        assert (one.held, one.was, one.value, one.cases) == (STAYS_AWAY, was, was, 0)
+        assert one.expected == pytest.approx(was * 300 / 1000)
+    lowered = {one.path.split(".")[1] for one in lessons.revised if one.value < one.was}
+    kinds = {knowledge.causes[name].kind for name in lowered}
+    assert CauseKind.AFTER_EFFECT not in kinds
+    assert all(knowledge.causes[name].drive > Disposition.WATCH for name in lowered)
+
+
+def test_what_is_watched_is_raised_if_it_came_in_more_often_than_judged(knowledge):
+    """100 of 500 did come in, at the least so many there were: (80 + 100) of 1500 is 120 of 1000."""
+    rows, done = [("", "intake-cleaning", "cleaner-residue", 100)], {("", "intake-cleaning"): 500}
+    one = number(learn(knowledge, rows, [], done, WEIGHTS), "causes.cleaner-residue.frequency")
+    assert (one.held, one.value) == ("", 120)
+
+
+def test_services_are_worked_out_from_what_comes_in_alone(knowledge):
+    """1000 K / T with K and T without the watched ones; 50 of those found besides change nothing."""
+    rows = [("", "intake-cleaning", "duct-loose", 30)]
+    causes = [c for c in knowledge.causes.values() if c.service == "intake-cleaning" or not c.kind.needs_service]
+    come = [c for c in causes if c.kind is not CauseKind.AFTER_EFFECT and c.drive > Disposition.WATCH]
+    expected = 1000 * 30 / sum(c.frequency for c in come)
+    more = [*rows, ("", "intake-cleaning", "cleaner-residue", 50)]
+    for found in (rows, more):
+        assert learn(knowledge, found, [], {}, WEIGHTS).services["intake-cleaning"][0] == pytest.approx(expected)
+
+
+def test_number_left_alone_says_from_how_many_cases_it_would_move(knowledge):
+    """6 of 300 beside 6 of 1000: Beta(12, 1288). At this rate 10 cases are 500 services.
+
+    By Poisson's tail (a Beta(k, n) below p is k or more at a mean of n p, for rare things): the 6 of 1000 lie
+    outside the middle 95 % if k or more have less than 2.5 %. With 9 cases 15 or more at 8.7 have 3.5 %, with
+    10 cases 16 or more at 9.0 have 2.2 % (tables of the Poisson distribution).
+    """
+    rows, done = [("", "intake-cleaning", "duct-loose", 6)], {("", "intake-cleaning"): 300}
+    one = number(learn(knowledge, rows, [], done, WEIGHTS), "causes.duct-loose.frequency")
+    assert (one.belief.a, one.belief.b) == (pytest.approx(12), pytest.approx(1288))
+    assert (one.held, one.needed) == ("the cases allow what was judged", 10)
+    assert one.expected == pytest.approx(1.8)
+    for cases, moves in ((9, False), (10, True)):
+        rows, done = [("", "intake-cleaning", "duct-loose", cases)], {("", "intake-cleaning"): 50 * cases}
+        again = number(learn(knowledge, rows, [], done, WEIGHTS), "causes.duct-loose.frequency")
+        assert (again.held == "") is moves
+
+
+def test_chance_that_is_as_judged_never_moves_at_that_rate(small):
+    """19 of 20 turned by hand, 95 % judged: more of the same says the same."""
+    rows = [("", "lamp-loose", "lamp-turns", "turns", 19), ("", "lamp-loose", "lamp-turns", "tight", 1)]
+    one = number(learn(small, [], rows, {}, WEIGHTS), "causes.lamp-loose.shows.lamp-turns.turns")
+    assert one.held
+    assert one.needed is None
 
 
 def test_small_shop_is_not_ruled_by_three_cases(small):
