@@ -15,7 +15,7 @@ from comeback.engine.closing import proof_due, take_one_back
 from comeback.engine.disposition import loss_table, red_flag_floor
 from comeback.engine.errors import ImpossibleFindings, TooManyFindings
 from comeback.engine.planning import CheckOption, Outlook, look_ahead
-from comeback.engine.second_look import LEAST_SLIP_AT_END, second_look
+from comeback.engine.second_look import second_look
 from comeback.engine.situation import Situation
 from comeback.engine.steps import (
     Advise,
@@ -211,7 +211,7 @@ def _condition_first(situation: Situation, entry: str) -> ChooseCondition | None
 
 def _once_more(situation: Situation) -> Step | None:
     """Before giving the car away: look again at what fits the rest worst, try again what nobody could tell."""
-    doubt = second_look(situation, situation.knowledge.settings.hand_over_minutes, LEAST_SLIP_AT_END)
+    doubt = second_look(situation, situation.knowledge.settings.hand_over_minutes, giving_away=True)
     if doubt is not None:
         return doubt
     best = best_check(_outlook(situation, retry=True, running=not _never(situation)))

@@ -45,9 +45,14 @@ class Doubtful:
     minutes: float
 
 
-def second_look(situation: Situation, stake: float, least: float = LEAST_SLIP) -> MakeCheck | None:
-    """The check to make again, if any is worth it when `stake` minutes are lost in case of a slip."""
-    found = [one for one in doubtful(situation, LOOKED_INTO) if one.slip >= least and one.slip * stake > one.minutes]
+def second_look(situation: Situation, stake: float, giving_away: bool = False) -> MakeCheck | None:
+    """The check to make again, if any is worth it when `stake` minutes are lost in case of a slip.
+
+    Before the car is given away a smaller doubt is enough.
+    """
+    least = LEAST_SLIP_AT_END if giving_away else LEAST_SLIP
+    doubts = doubtful(situation, LOOKED_INTO, giving_away)
+    found = [one for one in doubts if one.slip >= least and one.slip * stake > one.minutes]
     best = max(found, key=lambda one: (one.slip / one.minutes, one.answer.check), default=None)
     return again(situation, best) if best else None
 
@@ -59,9 +64,9 @@ def again(situation: Situation, doubt: Doubtful) -> MakeCheck:
     return MakeCheck(check.id, doubt.minutes, 0.0, (), new, doubt.answer.result, despite=despite)
 
 
-def doubtful(situation: Situation, most: int) -> Iterator[Doubtful]:
+def doubtful(situation: Situation, most: int, giving_away: bool = False) -> Iterator[Doubtful]:
     """The findings to look at again, `most` of them: those that a quick estimate doubts most per minute."""
-    rough = _rough(situation, list(_standing(situation)))
+    rough = _rough(situation, list(_standing(situation, giving_away)))
     for one in sorted(rough, key=lambda one: (-one.slip / one.minutes, one.answer.check))[:most]:
         yield replace(one, slip=slip_chance(situation, one.answer, fit(situation, one.answer.check)))
 
@@ -97,7 +102,7 @@ def slip_chance(situation: Situation, answer: Answer, fits: float) -> float:
     return slip / max(slip + (1 - error) * fits, 1e-300)
 
 
-def _standing(situation: Situation) -> Iterator[Answer]:
+def _standing(situation: Situation, giving_away: bool) -> Iterator[Answer]:
     """The answers that still say how the car is, each looked at once: nobody is asked a third time.
 
     What the customer complains of is among them, until somebody here has seen it.
@@ -111,11 +116,11 @@ def _standing(situation: Situation) -> Iterator[Answer]:
             latest[answer.check] = replace(latest[answer.check], again=True)
     for answer in latest.values():
         fresh = answer.result is not None and not answer.again
-        if fresh and situation.can_look_again(answer) and _harmless(situation, answer):
+        if fresh and situation.can_look_again(answer) and _harmless(situation, answer, giving_away):
             yield answer
 
 
-def _harmless(situation: Situation, answer: Answer) -> bool:
+def _harmless(situation: Situation, answer: Answer, giving_away: bool) -> bool:
     """While the engine stays off: what does not run it, and a danger sign that running does not make worse.
 
     One that only the caller has seen is looked at here once, whatever it is, before the car is given away for it.
@@ -124,7 +129,7 @@ def _harmless(situation: Situation, answer: Answer) -> bool:
     if not signs or not situation.knowledge.checks[answer.check].runs_engine:
         return True
     caller = answer.audience == Audience.PHONE and situation.audience is not Audience.PHONE
-    return signs.get(answer.check) is EngineOff.LOOKED or (caller and answer.check in signs)
+    return signs.get(answer.check) is EngineOff.LOOKED or (giving_away and caller and answer.check in signs)
 
 
 def _seen_twice(before: Answer | None, now: Answer) -> bool:

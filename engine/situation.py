@@ -67,7 +67,7 @@ class Situation:
         names = self.knowledge.checks[check].names
         out: list[tuple[int, int]] = []
         for epoch, result in sorted(seen.items()):
-            if result is None:
+            if result not in names:  # "don't know", or a result that the knowledge no longer has
                 continue
             number = names.index(result)
             if out and out[-1][1] == number:
@@ -151,7 +151,9 @@ class Situation:
         return out
 
     def _open(self, check: Check, unknown: int) -> bool:
-        if self.audience not in check.audience or check.id in self._met or not self.makes_sense(check):
+        if self.audience not in check.audience or not self.makes_sense(check):
+            return False
+        if check.id in self._met and self.audience is Audience.BAY:
             return False
         answers = self._answers.get(check.id, ())
         if answers and self.unknown(check.id) > unknown:
@@ -179,13 +181,17 @@ class Situation:
 
     @cached_property
     def _met(self) -> dict[str, set[str]]:
-        """What must be so because a check that needs it was made here with the engine running: it starts."""
-        out: dict[str, set[str]] = {}
-        for answer in self.case.answers:
-            check = self.knowledge.checks[answer.check]
-            if check.runs_engine and answer.result is not None and answer.audience == Audience.BAY.value:
-                for needed, allowed in check.needs.items():
-                    out[needed] = out.get(needed, {*allowed}) & {*allowed}
+        """What must be so because a check that needs it was made here with the engine running, or was complained of.
+
+        An engine that shakes at idle, or was just listened to, starts.
+        """
+        checks, out = self.knowledge.checks, dict[str, set[str]]()
+        seen = {check: checks[check] for check in self.complaint.reports} if self.complaint else {}
+        here = (a.check for a in self.case.answers if a.result is not None and a.audience == Audience.BAY.value)
+        seen |= {check: checks[check] for check in here if checks[check].runs_engine}
+        for check in seen.values():
+            for needed, allowed in check.needs.items():
+                out[needed] = out.get(needed, {*allowed}) & {*allowed}
         return out
 
     def _changed(self, check: Check) -> bool:
