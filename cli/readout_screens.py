@@ -17,6 +17,13 @@ STATE_NAMES = {
     OTHER: "engine state not told",
 }  # fmt: skip
 
+KIND_NAMES = {"listed": "in the text"}
+"""How a kind of codes is called where its own name does not say it."""
+TAKEN = (
+    "Understood are codes (P0171, Pending: P0300), values with name and unit (RPM 780, LTFT1 12 %, ECT 92 C) and "
+    "response bytes (43 01 71)."
+)
+
 
 def data_lines(data: CarData, vin: Vin | None, knowledge: KnowledgeBase, look: Look, full_vin: bool) -> list[Styled]:
     """Everything the car said, decoded, with units and what is usual."""
@@ -24,7 +31,7 @@ def data_lines(data: CarData, vin: Vin | None, knowledge: KnowledgeBase, look: L
     if vin:
         lines += _vin(vin, look, full_vin)
     for kind, codes in data.codes.items():
-        lines.append(("title", f"Codes {kind}: {len(codes) or 'none'}"))
+        lines.append(("title", f"Codes {KIND_NAMES.get(kind, kind)}: {len(codes) or 'none'}"))
         for code in codes:
             lines += _code(code, knowledge, look, short=kind != "stored" and code in data.codes.get("stored", ()))
     if len([unit for unit in data.units if unit]) > 1:

@@ -19,9 +19,12 @@ from comeback.engine.car_evidence import Drafts, evidence_payload
 from comeback.engine.framing import read_lines
 from comeback.engine.interpretation import interpret
 from comeback.engine.judging import Interpretation, Surroundings
+from comeback.engine.plain_text import read_plain
 from comeback.engine.typed_data import read_typed
 from comeback.engine.vin import BadVin, Vin, read_vin
 
+NOT_UNDERSTOOD = 6
+"""Exit code: something was given, and nothing of it could be understood; nothing was recorded."""
 RUNNING = ("exhaust-gas", "moving-parts")
 """Cautions before the engine runs for a sample."""
 CLEARING = ("evidence-lost",)
@@ -47,6 +50,8 @@ class Session:
         """Read, decode, conclude, record, clear. Returns an exit code."""
         try:
             data = self.read()
+            if data.says_nothing and not (self.given.vin or self.given.port):
+                return self.nothing(data)
             self.report(data)
         finally:
             if self.adapter is not None:
@@ -56,6 +61,14 @@ class Session:
             print(f"comeback: {self.trouble}", file=sys.stderr)
             return self.code
         return exit_codes.DONE
+
+    def nothing(self, data: CarData) -> int:
+        """Say clearly that nothing was understood; an empty evidence must not count as a readout."""
+        self.tell([("faint", line) for text in data.remarks for line in self.look.wrap(text, 4, "  !")])
+        where = self.given.file or "what was typed"
+        kept = " Nothing was recorded." if self.case.log is not None else ""
+        print(f"comeback: {where}: nothing of it could be taken.{kept} {screens.TAKEN}", file=sys.stderr)
+        return NOT_UNDERSTOOD
 
     def report(self, data: CarData) -> None:
         """Show what was read and what it means; record it if a case is at hand."""
@@ -98,7 +111,8 @@ class Session:
             self.took("typed", [*typed.words, *typed.hex_lines])
         if self.given.file:
             lines = _file_lines(self.given.file)
-            parts.append(collect(read_lines(lines), self.given.at))
+            plain = read_plain(lines, self.given.at)
+            parts += [plain.data, collect(read_lines(plain.rest), self.given.at)]
             self.took("file", lines)
         if self.given.port:
             parts.append(self.read_live().data())

@@ -16,7 +16,7 @@ KEY_ON, CRANKING, IDLE, FAST, OTHER, REST = "key-on", "cranking", "idle", "2500"
 STATES = (REST, KEY_ON, CRANKING, IDLE, FAST)
 """States that a person can name; `other` is what fits none of them."""
 
-_ALL = (j1979.TYPED, j1979.STORED, j1979.PENDING)
+_ALL = (j1979.TYPED, j1979.STORED, j1979.PENDING, j1979.LISTED)
 
 
 @dataclass(frozen=True)
@@ -57,8 +57,13 @@ class CarData:
     remarks: tuple[str, ...] = ()
 
     @property
+    def says_nothing(self) -> bool:
+        """True if there is nothing of the car in it, whatever the remarks say."""
+        return self == CarData(remarks=self.remarks)
+
+    @property
     def all_codes(self) -> tuple[str, ...]:
-        """Stored, pending and typed codes, each once."""
+        """Stored, pending, typed and listed codes, each once."""
         return tuple(dict.fromkeys(code for kind in _ALL for code in self.codes.get(kind, ())))
 
     def value(self, key: str) -> float | None:
@@ -92,7 +97,7 @@ def collect(framed: Framed, state: str | None = None) -> CarData:
     return CarData(
         codes={kind: tuple(codes) for kind, codes in got.codes.items()},
         units={unit: tuple(codes) for unit, codes in got.units.items()},
-        samples=_samples(got.live, state),
+        samples=samples_of(got.live, state),
         freeze_frame=_freeze_frame(got),
         readiness=_worst(got.statuses),
         misfires=got.misfires,
@@ -148,7 +153,8 @@ def _freeze_frame(got: _Gathered) -> FreezeFrame | None:
     return FreezeFrame(code, values if code is not None else {}, got.frame_systems.get(number))
 
 
-def _samples(live: list[j1979.Value | j1979.FuelSystem], named: str | None) -> dict[str, Sample]:
+def samples_of(live: list[j1979.Value | j1979.FuelSystem], named: str | None) -> dict[str, Sample]:
+    """Live items in order -> samples by engine state: the one a person named, else told from the engine speed."""
     values: dict[str, dict[str, list[float]]] = {}
     systems: dict[str, int] = {}
     for item, state in zip(live, [named] * len(live) if named else _states(live), strict=True):

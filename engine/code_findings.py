@@ -1,7 +1,7 @@
 """Codes, freeze frame, readiness and misfire counts -> findings, and whether older evidence is gone."""
 
 from comeback.engine.car_data import CarData, FreezeFrame
-from comeback.engine.j1979 import PENDING, PERMANENT, STORED, TYPED
+from comeback.engine.j1979 import LISTED, PENDING, PERMANENT, STORED, TYPED
 from comeback.engine.judging import Judge
 from comeback.engine.trouble_codes import cylinder
 from comeback.kb.schema import Check
@@ -49,11 +49,12 @@ def cleared_lately(data: CarData) -> str | None:
 
 def _families(judge: Judge, data: CarData, gone: str | None) -> None:
     """Each family of codes; one without a code is a finding only if all codes were read and none were cleared."""
-    if not any(kind in data.codes for kind in (STORED, PENDING, TYPED)):
+    if not any(kind in data.codes for kind in (STORED, PENDING, TYPED, LISTED)):
         return
     codes = data.all_codes
     complete = TYPED in data.codes or (STORED in data.codes and PENDING in data.codes)
-    how = "typed" if TYPED in data.codes else "stored or pending"
+    how = "typed" if TYPED in data.codes else "in the text" if LISTED in data.codes else "stored or pending"
+    missing = _missing(data)
     known: set[str] = set()
     for check in judge.knowledge.checks.values():
         if not check.codes:
@@ -61,11 +62,11 @@ def _families(judge: Judge, data: CarData, gone: str | None) -> None:
         hits = [code for code in codes if any(code in listed for listed in check.codes.values())]
         known.update(hits)
         if hits:
-            judge.result(check.id, _family_result(check, hits), how, ", ".join(hits))
+            judge.result(check.id, family_result(check, hits), how, ", ".join(hits))
         elif gone:
             judge.hold(check.id, "none now, but codes were cleared lately")
         elif not complete:
-            judge.hold(check.id, f"none {STORED if STORED in data.codes else PENDING}; read the others too (03 and 07)")
+            judge.hold(check.id, missing)
         else:
             judge.result(check.id, check.expected, "all stored and pending codes were read")
     strange = [code for code in codes if code not in known]
@@ -73,7 +74,14 @@ def _families(judge: Judge, data: CarData, gone: str | None) -> None:
         judge.remarks[f"{', '.join(strange)}: kept, but no check here has a family for it."] = None
 
 
-def _family_result(check: Check, hits: list[str]) -> str:
+def _missing(data: CarData) -> str:
+    """What must be read before a family may be said to have no code."""
+    if STORED in data.codes or PENDING in data.codes:
+        return f"none {STORED if STORED in data.codes else PENDING}; read the others too (03 and 07)"
+    return "none in the text, which does not tell stored from pending codes; type the whole list, or none"
+
+
+def family_result(check: Check, hits: list[str]) -> str:
     """The result that dominates; single-cylinder codes of two cylinders mean what the code for several means."""
     found = [result for result, listed in check.codes.items() if any(code in listed for code in hits)]
     if len({cylinder(code) for code in hits} - {None}) > 1:

@@ -23,6 +23,8 @@ _CAN_HASH = re.compile(r"\b([0-9A-Fa-f]{3}|[0-9A-Fa-f]{8})#([0-9A-Fa-f]{2,16})\b
 _LENGTH = re.compile(r"\s*([0-9A-Fa-f]{3})\s*\Z")
 _PART = re.compile(r"\s*([0-9A-Fa-f]):\s*([0-9A-Fa-f\s]*)\Z")
 _OWN_NAME = re.compile(r"\bV\d+\.\d+\w*\Z")  # how an adapter names itself: a word and its version
+_LABEL = re.compile(r"(?:<|>|<-|->|[RT]X[:>]?|recv:?|sent:?|can\d:?|[0-9A-Fa-f]+:?|[\d:./,T+-]+)\Z", re.IGNORECASE)
+"""What a log writes before the bytes of an answer; behind any other word a lone number is no answer."""
 _STAMP = re.compile(r"^\s*[(\[]?\d[\d:./T-]*[:.][\d:./T-]*[)\]]?\s+")
 _WORDS = {
     "NO DATA": "the car gave no answer to a question (NO DATA)",
@@ -137,7 +139,9 @@ def _words(state: _Reading, text: str) -> None:
     while tokens and not re.fullmatch(r"[0-9A-Fa-f]{2,}", tokens[0]):
         tokens.pop(0)
     short = " ".join(tokens)
-    if tokens and short != text and _HEX.match("".join(tokens)):
+    labels = rest.split()[: len(rest.split()) - len(tokens)]
+    known = all(_LABEL.match(word) for word in labels) or (len(tokens) > 2 and all(len(t) == 2 for t in tokens[1:]))
+    if tokens and short != text and known and _HEX.match("".join(tokens)):
         _hex_line(state, short, "".join(tokens))
     else:
         state.unread.append(text)

@@ -13,8 +13,8 @@ from comeback.engine.monitors import Readiness, read_readiness
 from comeback.engine.parameters import BY_ITEM, SIZES
 from comeback.engine.trouble_codes import code_of
 
-STORED, PENDING, PERMANENT, TYPED = "stored", "pending", "permanent", "typed"
-"""Kinds of codes; typed ones are stored and pending ones together."""
+STORED, PENDING, PERMANENT, TYPED, LISTED = "stored", "pending", "permanent", "typed", "listed"
+"""Kinds of codes; typed ones are stored and pending ones together, listed ones stand in a text that does not say."""
 _CODE_SERVICES = {0x43: STORED, 0x47: PENDING, 0x4A: PERMANENT}
 _PADDING = b"\x00\x55\xaa\xff"
 _REASONS = {

@@ -11,8 +11,9 @@ from dataclasses import dataclass, field
 from difflib import get_close_matches
 
 from comeback.engine.car_data import CRANKING, FAST, IDLE, KEY_ON, OTHER, REST, STATES, CarData, Sample
+from comeback.engine.code_text import mask_codes, read_code_line
 from comeback.engine.errors import BadReading
-from comeback.engine.j1979 import TYPED
+from comeback.engine.j1979 import LISTED, PENDING, PERMANENT, STORED, TYPED
 from comeback.engine.parameters import BY_KEY, OTHER_NAMES, TYPED_ONLY, name_and_unit
 from comeback.engine.readings import read_number
 from comeback.engine.trouble_codes import read_code
@@ -21,7 +22,13 @@ _STATE_WORDS = {
     "key-on": KEY_ON, "koeo": KEY_ON, "cranking": CRANKING, "crank": CRANKING, "idle": IDLE, "2500": FAST,
     "2500rpm": FAST, "rest": REST,
 }  # fmt: skip
-_PLAIN = re.compile(r"([-+]?\d[\d., ]*|[-+]?[.,]\d+)\s*([^\d\s].*)?\Z")
+_BESIDE_CODES = frozenset(
+    ("and", "&", "+", "both", "stored", "pending", "confirmed", "history", "code", "codes", "dtc", "dtcs", "trouble",
+     "fault", "faults")
+)  # fmt: skip
+"""Words that may stand beside codes and change nothing: the list is the stored and pending ones anyhow."""
+_DENYING = frozenset(("no", "not", "cleared", "erased", "gone", "without", "never"))
+_ONLY_THERE = "Type only the codes that are there now, stored or pending; none if there is none."
 
 
 @dataclass
@@ -49,6 +56,8 @@ class TypedData:
 def read_typed(words: Sequence[str], checks: Iterable[str] = ()) -> TypedData:
     """What the words mean; `checks` are ids that take a reading. Raises BadReading naming the first word that fails."""
     typed, known = _Typed(), frozenset(checks)
+    if _none_at_all(read_code_line(" ".join(words)).empty):
+        typed.no_codes, typed.words, words = True, list(words), ()
     for word in words:
         for part in [word] if _is_hex(word) or "=" in word else word.replace(",", " ").split():
             _word(typed, part.strip(), known)
@@ -60,6 +69,11 @@ def read_typed(words: Sequence[str], checks: Iterable[str] = ()) -> TypedData:
         _joined(typed.hexes),
         tuple(typed.words),
     )
+
+
+def _none_at_all(empty: tuple[str, ...]) -> bool:
+    """`no codes`, or none of either kind, at the keyboard: the whole list."""
+    return LISTED in empty or {STORED, PENDING} <= set(empty)
 
 
 def _is_hex(word: str) -> bool:
@@ -90,7 +104,9 @@ def _word(typed: _Typed, word: str, checks: frozenset[str]) -> None:
         typed.no_codes = True
     elif _is_hex(word) or re.fullmatch(r"[0-9A-Fa-f]{2}", word):
         typed.hexes.append(word)
-    elif word:
+    elif lower in _DENYING:
+        raise BadReading(f"'{word}': {_ONLY_THERE}")
+    elif word and lower not in _BESIDE_CODES:
         raise BadReading(
             f"'{word}' is no code (P0171), value (MAP=52kPa), engine state ({', '.join(STATES)}) or answer in hex."
         )
@@ -118,9 +134,32 @@ def _pair(typed: _Typed, word: str, checks: frozenset[str]) -> None:
 
 def number_in(text: str, unit: str, name: str) -> float:
     """The number in `text`, which may carry `unit` or one that converts to it. Raises BadReading naming the value."""
-    match = _PLAIN.match(text.strip())
-    own = match and (match[2] or "").strip().lower() in ("", unit.lower())
     try:
-        return read_number(match[1] if match and own else text, unit)
+        return read_number(text, unit)
     except BadReading as error:
         raise BadReading(f"{name}: {error}") from None
+
+
+def code_list(text: str) -> tuple[str, ...] | None:
+    """Codes typed as one list: `P0303, P0353`, `p303 and p0353 pending`. None if it is something else.
+
+    Raises BadReading if a word denies or supposes a code, or a code is permanent only.
+    """
+    said = read_code_line(text)
+    kinds: dict[str, set[str]] = {}
+    for code, kind in said.codes:
+        kinds.setdefault(code, set()).add(kind)
+    rest = mask_codes(re.sub(r"\b([PCBU]) (?=\d{3}\b)", r"\1", text, flags=re.IGNORECASE))
+    words = [word.strip("()[].:").lower() for word in re.split(r"[\s,;/|]+", rest)]
+    for word in words:
+        if short := read_code(word):
+            kinds.setdefault(short, {TYPED})
+    if said.denied:
+        code, why = said.denied[0]
+        raise BadReading(f"{code}: '{why}'. {_ONLY_THERE}")
+    if not kinds or any(word and not read_code(word) and word not in {*_BESIDE_CODES, PERMANENT} for word in words):
+        return None
+    lasting = [code for code, found in kinds.items() if found == {PERMANENT}]
+    if lasting:
+        raise BadReading(f"{', '.join(lasting)}: a permanent code alone is not in this list. {_ONLY_THERE}")
+    return tuple(kinds)

@@ -2,13 +2,18 @@
 
 comeback readout P0171 idle LTFT1=18% MAP=52kPa 2500 LTFT1=3%     typed; a state word holds for what follows
 comeback readout 43 01 71 03 00 00 00                             response bytes, pasted
-comeback readout --from log.txt                                   a captured log (- reads standard input)
+comeback readout --from log.txt                                   a captured log, or plain text (- reads standard input)
 comeback readout --port /dev/ttyUSB0 --sample idle,2500           through a serial adapter
 comeback readout P0171 --case K7RT                                the findings go into the case
 comeback readout P0171 --service intake-cleaning --complaint rough-idle    into a new case
 
 Codes typed are the whole list, stored and pending; `none` says that there is none. States are rest,
 key-on, cranking, idle (warm, loads off) and 2500. Evidence is saved in the case before anything else.
+
+Plain text, as people type or print it, is read line by line: "Stored codes: P0300, p0316", "P0171
+pending", "RPM 780", "LTFT B1: 12,5%", "ECT 92 C"; headings ("Pending", "Freeze frame", "Idle:") hold for
+what follows. A code whose line denies or only supposes it ("cleared", "not P0301") is named, not taken.
+If nothing at all can be taken, nothing is recorded and the exit code is 6.
 """
 
 import argparse
@@ -20,7 +25,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
     parser.add_argument("words", nargs="*", metavar="WORD", help="codes, NAME=VALUE, engine states, response bytes")
     parser.add_argument(
-        "--from", dest="file", metavar="FILE", help="response bytes or a captured log (- standard input)"
+        "--from", dest="file", metavar="FILE", help="plain text, response bytes or a captured log (- standard input)"
     )
     parser.add_argument("--at", metavar="STATE", help="engine state of the values in the file or bytes")
     parser.add_argument("--port", metavar="PORT", help="serial adapter to read from")

@@ -4,6 +4,8 @@ import pytest
 
 from comeback.cli.replies import Doubt, Record, Remark, converted, read_reply
 from comeback.engine import steps
+from comeback.engine.errors import BadReading
+from comeback.engine.readings import asked_back
 from comeback.engine.walk import open_walk
 from comeback.kb.vocabulary import Audience
 
@@ -23,7 +25,7 @@ def volts(small):
         ("+12.4", "present"), ("12.4 volts", "present"), ("12.4 Volt", "present"), ("12400 mV", "present"),
         ("12 400 mV", "present"), ("12,400 mV", "present"), ("11", "present"), ("11.0", "present"), ("16", "present"),
         ("10.99", "low"), ("5", "low"), ("05", "low"), (" 7 ", "low"), ("7500 mv", "low"), ("7,5", "low"),
-        ("4.99", "none"), ("3", "none"), ("2.5 V", "none"), ("2,5 volt", "none"), ("1", "none"), ("900 mV", "none"),
+        ("4.99", "none"), ("3", "none"), ("2.5 V", "none"), ("2,5 volt", "none"), ("1 V", "none"), ("900 mV", "none"),
         ("present", "present"), ("low", "low"), ("none", "none"), ("over range", "present"), ("OL", "present"),
         ("under range", "none"), ("d", None), ("don't know", None), ("no reading", None),
     ],
@@ -39,6 +41,38 @@ def test_what_is_no_possible_reading_is_told_and_not_taken(volts, typed):
     reply = read_reply(volts, typed)
     assert isinstance(reply, Remark)
     assert len(reply.text) > 20
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("1", "line 1 (Present) or the reading 1 V"),  # three results: 1 may be the first of them, which is another
+        ("2", "line 2"), ("3", ""), ("1 V", ""), ("1.0", ""), ("12", ""),  # 3 V is the third result anyhow
+    ],
+)  # fmt: skip
+def test_bare_number_of_a_line_is_asked_back(small, typed, said):
+    check = small.checks["volts"]
+    said = said.replace("Present", check.results["present"])
+    assert said in asked_back(check, typed) if said else asked_back(check, typed) == ""
+
+
+@pytest.mark.parametrize(
+    ("check", "typed", "asked"),
+    [  # what a display shows of the quantity itself: common practice, no source
+        ("idle-error", "780", True), ("idle-error", "780 rpm", True), ("idle-error", "300", False),
+        ("koeo-map", "99", True), ("koeo-map", "-4", False), ("plug-gap", "0,8 mm", True),
+        ("ground-drop", "12.6", True),
+        ("ground-drop", "0.4", False), ("purge-vacuum", "18", False), ("intake-temp", "95", False),
+        ("trim-idle", "50", False),
+    ],
+)  # fmt: skip
+def test_value_itself_where_its_difference_is_asked_is_asked_back(knowledge, check, typed, asked):
+    assert bool(asked_back(knowledge.checks[check], typed)) is asked
+
+
+def test_impossible_reading_that_is_a_line_says_what_to_type(knowledge):
+    with pytest.raises(BadReading, match="For line 1 type in-band"):
+        asked_back(knowledge.checks["idle-map"], "1")
 
 
 def test_a_rare_reading_is_asked_about_once(press, small, volts):

@@ -1,0 +1,39 @@
+"""Slips of the fingers: the known word that was meant, by letters missed, added, wrong or swapped."""
+
+from collections.abc import Collection
+
+SHORTEST = 4
+"""Shorter words are taken as they are: too many others are near them."""
+LONG = 7
+"""From so many letters two slips are borne, below one."""
+
+
+def mended(word: str, known: Collection[str]) -> str:
+    """The known word that `word` is a slip of the fingers from; `word` itself if there is none."""
+    if word in known or len(word) < SHORTEST or word.isdecimal():
+        return word
+    most = 1 if len(word) < LONG else 2
+    alike = (
+        o for o in known if len(o) >= SHORTEST and abs(len(o) - len(word)) <= most and len(set(word) - set(o)) <= most
+    )
+    best = min(((_slips(word, o, most), o[0] != word[0], -len(o), o) for o in alike), default=(most + 1, True, 0, word))
+    if best[0] <= most:
+        return best[3]
+    begun = [other for other in known if other.startswith(word)]
+    return min(begun, key=lambda other: (len(other), other), default=word)
+
+
+def _slips(one: str, other: str, most: int) -> int:
+    """Letters missed, added, wrong or swapped between two words (optimal string alignment); `most` + 1 if more."""
+    before: list[int] = []
+    row = list(range(len(other) + 1))
+    for i, a in enumerate(one, 1):
+        older, before, row = before, row, [i]
+        for j, b in enumerate(other, 1):
+            cost = min(before[j] + 1, row[j - 1] + 1, before[j - 1] + (a != b))
+            if i > 1 and j > 1 and a == other[j - 2] and one[i - 2] == b:
+                cost = min(cost, older[j - 2] + 1)
+            row.append(cost)
+        if min(row) > most:
+            return most + 1
+    return row[-1]

@@ -1,0 +1,164 @@
+"""Words as customers say them -> words that can be compared: spelling, British and American, endings.
+
+A table of words that mean the same for a car, not of phrases: those stand in the knowledge, where a trainer
+corrects them.
+"""
+
+import re
+from collections.abc import Mapping
+from functools import lru_cache
+
+SKIP = frozenset(
+    """a an and are am as at be been being but by car came come comes coming customer did do does er feel feels for from
+    get gets go goes going gone got had has have he hello hi his her i if in into is it its just keep keeps like little
+    make makes me my new now of ok on or our please really said says she so some still something than that the their
+    then there theres these they thing this those to too um us very was we well were what when which with yes you your
+    after again also any bit can could much should than vehicle will would""".split()  # noqa: SIM905
+)
+"""Words that tell nothing about what is wrong."""
+
+_NOT = re.compile(r"\b(?:wo|ca|do|dose?|does|did|is|are|was|were|would|could|should|has|have|had)n'?t\b|\bcannot\b")
+
+_TOGETHER: Mapping[str, str] = {
+    r"\b(gas|throttle|accelerator|go) pedal\b": "accelerator",
+    r"\bexhaust (gas(es)?|fumes?|smells?)\b|\bsmells? (of|like) (the )?exhaust\b": "fumes",
+    r"\b(carbon|engine|intake) clean(n?ing|ed)?\b": "intake cleaning",
+    r"\b(cut|cuts|cutting|conk|conks|conked|conking|switch|switches|shut|shuts) (out|off)\b": "stall",
+    r"\b(turn|turns|turned|turning|roll|rolls) over\b": "crank",
+    r"\b(catch|caught|catches|set) fire\b": "fire",
+    r"\b(fire|fires|fired|firing|start|starts|starting|started) up\b": "start",
+    r"\b(speed|speeds|speeding|sped) up\b|\bpick(s|ing)? up speed\b": "accelerate",
+    r"\b(slow|slows|slowing) down\b": "slowdown",
+    r"\b(warm|warms|warming) up\b": "warmup",
+    r"\b(fill|fills|filling|filled|top|topping) up\b|\bfuel stop\b": "filling",
+    r"\b(up|climb|climbs|climbing) (a |the )?hills?\b|\bup ?hill\b": "uphill",
+    r"\bby (itself|herself)\b|\b(on|of) its own( accord)?\b": "itself",
+    r"\b(tune|tuning) ?-?up\b": "tuneup",
+    r"\bjump ?-?(start(ed)?|lead)s?\b": "jumpstart",
+    r"\b(traffic lights?|junctions?|stop lights?|red lights?|intersections?|the lights?|stop signs?)\b": "stops",
+    r"\bstand(ing|s)? still\b|\bstood still\b|\bstationary\b": "standing",
+    r"\b(pull|pulls|pulling|move|moves|moving|set|setting|drive|driving) (away|off)\b": "pullaway",
+    r"\bair ?-?flow\b": "airflow",
+    r"\bair ?filt(er|re?)s?\b": "air filter",
+    r"\bspark ?-?plugs?\b": "spark plug",
+    r"\banti ?-?freeze\b": "coolant",
+    r"\b(eml|mil|cel|check engine|engine management|engine warning)( light| lamp)?\b": "engine lamp",
+    r"\b(esp|esc|dsc|traction control|stability control)\b": "skid stability",
+    r"\btail ?pipe\b|\bexhaust pipe\b|\b(out|from) (the |of the )?(back|exhaust|rear)\b": "tailpipe",
+    r"\bup and down\b": "updown",
+    r"\b(takes?|taking) (ages|forever|long|a long time)\b": "slow",
+    r"\bgear ?box\b": "gearbox",
+}
+"""Several words that are one idea; spelling is mended before."""
+
+_SAME: Mapping[str, str] = {
+    word: idea
+    for idea, words in {
+        "fuel": "petrol gas gasoline fuel gaz",
+        "lamp": "light lite lights lamp lamps symbol indicator warning telltale bulb",
+        "hood": "bonnet hood",
+        "fire": "fire fires flame flames flaming ablaze alight blaze",
+        "burning": "burning burnt burn burns burned",
+        "smoke": "smoke smokes smoking smoky smoked",
+        "fumes": "fume fumes",
+        "sick": "sick ill nauseous nausea dizzy headache headaches drowsy faint unwell poisoned",
+        "smell": "smell smells smelling smelly smelt stink stinks stinking reek reeks odor odour whiff",
+        "leak": "leak leaks leaking leaked drip drips dripping puddle pouring pours pour spill spills spilling gushing"
+        " loses losing lost drops spot patch",
+        "under": "under underneath below beneath ground floor drive driveway",
+        "noise": "noise noises sound sounds noisy",
+        "stall": "stall stalls stalling stalled dies die died dying quits quit conks conk conked",
+        "shake": "shake shakes shaking shook judder judders juddering shudder shudders vibrate vibrates vibrating"
+        " vibration rough lumpy trembles",
+        "jerk": "jerk jerks jerky jerking buck bucks bucking lurch lurches kangaroo kangarooing kangaroos",
+        "miss": "miss misses missing misfire misfires misfiring",
+        "rev": "rev revs revving revved rpm rpms",
+        "race": "race races racing raced",
+        "high": "high fast quick",
+        "slow": "slow slowly ages forever",
+        "start": "start starts starting started",
+        "crank": "crank cranks cranking cranked turns",
+        "brake": "brake brakes braking break breaks breaking brakeing",
+        "hard": "hard stiff solid",
+        "sink": "sink sinks floor spongy soft squishy mushy",
+        "stop": "stop stops stopping stopped",
+        "hot": "hot overheat overheats overheating overheated boil boils boiling boiled",
+        "temperature": "temp temperature heat temperatures",
+        "cabin": "cabin inside interior",
+        "accelerator": "accelerator throttle",
+        "accelerate": "accelerate accelerates accelerating acceleration",
+        "hang": "hang hangs stuck stick sticks sticking jammed jams jam",
+        "weak": "weak gutless sluggish underpowered feeble poor",
+        "road": "road motorway freeway highway",
+        "drive": "drive drives driving drove",
+        "dead": "dead lifeless",
+        "idle": "idle idles idling tickover",
+        "uphill": "uphill hill hills",
+        "wet": "wet rain rainy raining damp",
+        "bump": "bump bumps bumpy",
+        "loud": "loud louder loudly roar roars roaring",
+        "knock": "knock knocks knocking clunk clunks clunking clank bang bangs banging hammering hammer",
+        "metal": "metal metallic",
+        "coolant": "coolant antifreeze",
+        "dash": "dash dashboard",
+        "radio": "radio stereo",
+        "emissions": "emissions emission smog mot inspection",
+        "gearbox": "gearbox transmission gears gear shift shifts shifting",
+        "change": "change changed changes changing replaced replace replacement swap swapped renewed fitted",
+        "cleaner": "cleaner",
+        "clean": "clean cleaned cleaning cleans decoke decarbonising decarbonizing",
+        "skid": "skid traction stability",
+        "egg": "egg eggs eggy",
+        "pop": "pop pops popping backfire backfires backfiring",
+        "surge": "surge surges surging hunt hunts hunting",
+        "not": "not no none never nothing without",
+        "service": "service servicing serviced",
+        "filling": "filling fill fillup refuel refuelling refueling",
+        "hesitate": "hesitate hesitates hesitating hesitation stutter stutters stuttering stumble stumbles stumbling",
+        "fuse": "fuse fuses",
+        "scream": "scream screams screaming",
+        "blue": "blue blueish bluish",
+        "wobble": "wobble wobbles wobbling wobbly",
+    }.items()
+    for word in words.split()
+}
+_ENDINGS = re.compile(r"(?:(?<=[a-z]{3})(?:ings?|ed|ers?|ly|y)|(?<=[a-z]{2}[^s])e?s)$")
+LIGHT: Mapping[str, float] = {"not": 0.4, "change": 0.4, "stop": 0.8}
+"""Weights below 1 of words that many sentences have."""
+
+
+def raw_words(text: str) -> list[str]:
+    """The words typed, in lower case, "won't" and "wont" as "not"."""
+    plain = text.lower().replace("\u2019", "'").replace("`", "'")
+    plain = _NOT.sub(" not ", plain).replace("'s", "").replace("'", "")
+    return re.findall(r"[a-z]+|\d+", plain)
+
+
+@lru_cache(maxsize=4096)
+def _stem(word: str) -> str:
+    same = _SAME.get(word)
+    if same is not None:
+        return same
+    short = _ENDINGS.sub("", word) if len(word) > 3 else word
+    if short != word and short[-1:] == short[-2:-1] and short[-1] not in "lsz":
+        short = short[:-1]  # dragging, dragged -> drag
+    short = short.removesuffix("e") if len(short) > 3 else short
+    return _SAME.get(short, short)
+
+
+def ideas(words: list[str]) -> tuple[str, ...]:
+    """What the words mean: joined where several are one idea, without those that tell nothing, each once."""
+    text = " ".join(words)
+    for pattern, idea in _TOGETHER.items():
+        text = re.sub(pattern, f" {idea} ", text)
+    return tuple(dict.fromkeys(_stem(word) for word in text.split() if word not in SKIP))
+
+
+VAGUE = frozenset(
+    """all annual big clue complete dunno engine every everything first full idea interim know lot major minor normal
+    second several small standard sure tell unknown usual whole yearly""".split()  # noqa: SIM905
+)
+"""What people say who do not know which work was done, or that it was all of it."""
+_JOINED = " ".join((*_TOGETHER, *_TOGETHER.values())).replace(r"\b", " ")
+KNOWN = SKIP | VAGUE | _SAME.keys() | set(re.findall(r"[a-z]{3,}", _JOINED))
+"""Words that are spelt right even if no phrase of the knowledge has them."""
