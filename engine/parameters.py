@@ -106,7 +106,9 @@ OTHER_NAMES: Mapping[str, str] = {
 
 FUEL_SYSTEM: Mapping[int, str] = {
     0x00: "off", 0x01: "open loop, not warm yet", 0x02: "closed loop", 0x04: "open loop, load or overrun",
-    0x08: "open loop, because of a system trouble", 0x10: "closed loop, but a sensor is in trouble",
+    0x08: "open loop, because of a system trouble",
+    0x05: "open loop, the text does not say why",  # of plain text only; the standard has no such state
+    0x10: "closed loop, but a sensor is in trouble",
 }  # fmt: skip
 """Item 03, one bit at a time (`pid.03.*`, from memory)."""
 
