@@ -3,12 +3,13 @@
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
-from comeback.cli import corrections, screens, spelling, wording
-from comeback.cli.look import Styled
+from comeback.cli import corrections, spelling, taking_up, wording
+from comeback.cli.event_text import event_text
+from comeback.cli.heading import shortened
+from comeback.cli.look import Look, Styled
 from comeback.cli.replies import Record, Remark
 from comeback.engine import case as events
 from comeback.engine import steps
-from comeback.engine.case import Event
 from comeback.engine.walk import Walk
 from comeback.kb.vocabulary import Audience
 
@@ -45,7 +46,7 @@ def go_back(talk: "Conversation", _text: str) -> None:
     if last is None:
         talk.say(wording.NOTHING_TO_TAKE_BACK)
         return
-    what = event_text(talk.walk, last)
+    what = event_text(talk.walk.knowledge, last)
     talk.commit(events.TAKEN_BACK, {"number": last.number, "kind": last.kind})
     talk.say(wording.TAKEN_BACK.format(what=what))
     talk.show_screen()
@@ -58,7 +59,7 @@ def keep(talk: "Conversation", _text: str) -> None:
         talk.say(wording.NOT_AN_ANSWER.format(text="k", hint=talk.hint()))
         return
     payload = {key: value for key, value in earlier.payload.items() if key != events.INSTEAD_OF}
-    talk.record(Record(earlier.kind, payload, f"Kept: {event_text(talk.walk, earlier)}"))
+    talk.record(Record(earlier.kind, payload, f"Kept: {event_text(talk.walk.knowledge, earlier)}"))
 
 
 def review(talk: "Conversation", _text: str) -> None:
@@ -164,19 +165,53 @@ def give(talk: "Conversation", text: str) -> None:
 
 
 def registration(talk: "Conversation", text: str) -> None:
-    """The registration, read back by the spelling alphabet and taken only when it was typed twice alike."""
-    if not spelling.tidy(text):
+    """The registration, read back by the spelling alphabet; confirmed once it was typed twice alike, kept before."""
+    typed, case = spelling.tidy(text), talk.walk.case
+    if not typed:
         talk.say(wording.REG_EMPTY)
-    elif talk.registration and spelling.same(text, talk.registration):
-        talk.commit(events.REGISTERED, {"registration": talk.registration, "read_back": True})
-        talk.say(wording.REG_DONE.format(text=talk.registration))
-        talk.registration = ""
-    elif talk.registration:
-        talk.say(wording.REG_DIFFERS.format(text=talk.registration))
-        talk.registration = ""
+        return
+    alike = next((one for one in case.unconfirmed if spelling.same(one, typed)), None)
+    if alike is not None:
+        talk.commit(events.REGISTERED, {"registration": alike, "read_back": True})
+        talk.say(wording.REG_DONE.format(text=alike))
+        taking_up.say_earlier(talk, alike)
+        return
+    before = case.unconfirmed[-1:] or ((case.registration,) if case.registration else ())
+    talk.commit(events.REGISTERED, {"registration": typed, "read_back": False})
+    if before and not spelling.same(before[0], typed):
+        talk.say(wording.REG_DIFFERS.format(text=before[0]))
     else:
-        talk.registration = spelling.tidy(text)
-        talk.say(wording.REG_AGAIN.format(spelt=spelling.spelt(text), text=talk.registration))
+        talk.say(wording.REG_AGAIN.format(spelt=spelling.spelt(text), text=typed))
+
+
+def contact(talk: "Conversation", text: str) -> None:
+    """The number to call back on, or the place where the car stands."""
+    word, _, told = text.partition(" ")
+    if not told.strip():
+        talk.say("Type it behind the word: callback 555 0100, place Mill Road 4 by the bridge")
+        return
+    field = "phone" if word.lower() == "callback" else "place"
+    talk.commit(events.CONTACT, {field: told.strip()})
+    talk.say(wording.CONTACT_NOTED.format(text=told.strip()))
+
+
+def print_record(talk: "Conversation", _text: str) -> None:
+    """The whole record on the screen."""
+    if talk.walk.case.id in ("", "-"):
+        talk.say(wording.NOT_OPENED)
+        return
+    from comeback.cli.record_formats import rendered
+
+    text = rendered(talk.walk.knowledge, talk.walk.events, "text")
+    talk.show([("plain", line) for line in text.splitlines()])
+    talk.say(f"To keep it: comeback record {talk.walk.case.id} --format html -o {talk.walk.case.id}.html")
+
+
+def tell(talk: "Conversation", _text: str) -> None:
+    """The advice read out once more after the call has ended."""
+    talk.passed = {key for key in talk.passed if not key.startswith("told ")}
+    talk.walk = talk.walk.at(talk.walk.advice())
+    talk.show_screen()
 
 
 def more_choices(talk: "Conversation", _text: str) -> None:
@@ -187,6 +222,7 @@ def more_choices(talk: "Conversation", _text: str) -> None:
 
 def change_urgency(talk: "Conversation", text: str) -> None:
     """Set another disposition, then show the advice again."""
+    from comeback.cli.told_to_bay import standing_signs
     from comeback.cli.urgency import HOW_DOWN, HOW_UP, override
 
     if talk.walk.audience is not Audience.PHONE:
@@ -199,8 +235,11 @@ def change_urgency(talk: "Conversation", text: str) -> None:
     if isinstance(reply, Remark):
         talk.say(reply.text)
         return
+    talk.editing = None
     talk.commit(reply.kind, dict(reply.payload))
     talk.say(reply.echo)
+    for text in standing_signs(talk.walk, str(reply.payload["reason"])):
+        talk.say(text)
     if not isinstance(talk.walk.step, steps.Advise):
         talk.walk = talk.walk.at(talk.walk.advice())
     talk.show_screen()
@@ -208,51 +247,27 @@ def change_urgency(talk: "Conversation", text: str) -> None:
 
 def resume(talk: "Conversation", text: str) -> None:
     """Go on with an unfinished walk instead of beginning a new one."""
-    talk.resume(text)
+    taking_up.resume(talk, text)
 
 
 ASIDES: Mapping[str, Callable[["Conversation", str], None]] = {
     "help": show_help, "why": show_why, "back": go_back, "keep": keep, "review": review, "edit": edit,
     "open": open_items, "so-far": so_far, "find": find, "note": note, "rename": rename, "give": give,
-    "reg": registration, "more": more_choices, "up": change_urgency, "down": change_urgency, "resume": resume,
+    "reg": registration, "contact": contact, "print": print_record, "tell": tell, "more": more_choices,
+    "up": change_urgency, "down": change_urgency, "resume": resume,
 }  # fmt: skip
 
 
-def event_text(walk: Walk, event: Event) -> str:
-    """An event in a few words, for the line that says what was taken back or kept."""
-    data, knowledge = event.payload, walk.knowledge
-    match event.kind:
-        case "answered":
-            from comeback.cli.records import answer_text
-
-            texts = [
-                f"{knowledge.checks[check].name}: {answer_text(knowledge, check, result, '')}"
-                for check, result in data["results"].items()
-            ]
-            return "; ".join(texts[:2]) + (f"; and {len(texts) - 2} more" if len(texts) > 2 else "")
-        case "repaired" | "skipped":
-            return f"{event.kind}: {knowledge.repairs[data['repair']].name}"
-        case "service":
-            return knowledge.services[data["service"]].name
-        case "complaint":
-            return knowledge.complaints[data["complaint"]].name
-        case "condition":
-            from comeback.kb.vocabulary import FEATURE_NAMES, FEATURE_VALUES
-
-            return f"{FEATURE_NAMES[data['feature']]} {FEATURE_VALUES.get(data['value'], 'not known')}"
-        case "overridden":
-            return f"{data['ruled']} to {data['to']}"
-        case "driving":
-            return "driving: yes" if data["driving"] else "driving: no"
-        case _:
-            return str(data.get("disposition") or data.get("reason") or event.kind)
-
-
-def earlier_line(walk: Walk, editing: corrections.Item | None = None) -> list[Styled]:
+def earlier_line(walk: Walk, look: Look, editing: corrections.Item | None = None) -> list[Styled]:
     """The answer that is being edited, or the one given before going back with the key that keeps it."""
     if editing is not None:
-        return [("faint", wording.EDITING.format(said=editing.said)[: screens.WIDEST])]
+        return [_beside(wording.EDITING, editing.said, look)]
     earlier = corrections.earlier_answer(walk) if walk.events else None
-    if earlier is None:
-        return []
-    return [("faint", wording.EARLIER.format(said=event_text(walk, earlier))[: screens.WIDEST])]
+    return [] if earlier is None else [_beside(wording.EARLIER, event_text(walk.knowledge, earlier), look)]
+
+
+def _beside(texts: tuple[str, str], said: str, look: Look) -> Styled:
+    """One line in which the key stays whole, however long the answer is."""
+    before, key = texts
+    room = look.width - 1 - len(before.format(said="")) - len(key)
+    return "faint", before.format(said=shortened(said, max(8, room))) + key

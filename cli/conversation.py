@@ -4,19 +4,20 @@ A case is opened with the first reply, and every reply is committed before the n
 """
 
 import secrets
+import shlex
 import sys
 import threading
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
-from comeback.cli import corrections, exit_codes, places, screens, stops, wording
+from comeback.cli import corrections, exit_codes, heading, places, screens, side_questions, stops, taking_up, wording
 from comeback.cli.asides import ASIDES, earlier_line
 from comeback.cli.log_opener import LogOpener
 from comeback.cli.look import Look, Styled, show
 from comeback.cli.payloads import payload_of
 from comeback.cli.readers import Idle, Reader
-from comeback.cli.replies import NO, UNKNOWN_WORDS, YES, Command, Doubt, Record, Remark, Words, read_reply
+from comeback.cli.replies import YES, Command, Doubt, Record, Remark, Words, read_reply
 from comeback.cli.search import rank
 from comeback.cli.signals import Stopped
 from comeback.engine import case as events
@@ -28,10 +29,15 @@ from comeback.kb.vocabulary import Audience, Level
 MOST_MATCHES = 9
 SCREEN_LINES = 23  # of 24: the last is for the answer
 FOOT_LINES = 2
-LOOKING = ("help", "why", "back", "note", "find", "resume", "review", "so-far")
+LOOKING = ("help", "why", "back", "note", "find", "resume", "review", "so-far", "reg", "contact")
 """Commands that a stop screen lets through; none of them passes it."""
+LOUDER = ("up", "down", "edit")
+"""Commands that the stop screen of an advice lets through beside those: they make it another advice."""
 
-STAYING = frozenset({events.NOTED, events.WARNED, events.RENAMED, events.REGISTERED, events.GIVEN, events.READ_BACK})
+STAYING = frozenset(
+    {events.NOTED, events.WARNED, events.RENAMED, events.REGISTERED, events.GIVEN, events.READ_BACK, events.DRIVING,
+     events.CONTACT, events.SAID}
+)  # fmt: skip
 """Events after which the same step is still asked."""
 
 
@@ -55,27 +61,32 @@ class Conversation:
     page: int = 0
     unread: set[int] = field(default_factory=set)
     editing: corrections.Item | None = None
-    registration: str = ""
+    sat_down: int = 0
+    """Number of the last event before this sitting; 0 in the sitting that opens the case."""
+    nobody: int = -1
+    just_told: bool = False
+    left: set[str] = field(default_factory=set)
     stop: stops.Stop | None = None
     passed: set[str] = field(default_factory=set)
     doubt: Record | None = None
     ended: bool = False
+    reopened: bool = False
     _warned: bool = False
 
     def run(self) -> int:
         """Go on until the walk ends or is left. Returns an exit code."""
-        reopened = isinstance(self.walk.step, steps.Finished) and self.reader.interactive
+        self.reopened = isinstance(self.walk.step, steps.Finished) and self.reader.interactive
         self.show_screen()
         if self.reader.interactive:  # the log's library loads while the first question is read
             threading.Thread(target=self.log.prepare, daemon=True).start()
-        while reopened or not isinstance(self.walk.step, steps.Finished):
+        while self._goes_on():
             try:
                 typed = self.reader.ask(self.walk)
             except Idle:
-                self._recap()
+                self.recap()
                 continue
             except EOFError:
-                return self._leave(exit_codes.PAUSED)
+                return self._leave(self._left_code())
             except Stopped as stopped:
                 return self._stopped(stopped)
             except KeyboardInterrupt:
@@ -86,10 +97,16 @@ class Conversation:
                 continue
             self._warned = False
             if self._respond(typed) == "leave":
-                return self._leave(exit_codes.DONE if isinstance(self.walk.step, steps.Finished) else exit_codes.PAUSED)
-            reopened = reopened and isinstance(self.walk.step, steps.Finished)
+                return self._leave(self._left_code())
         self.ended = True
         return exit_codes.DONE
+
+    def _goes_on(self) -> bool:
+        """Until the walk ends; one that is opened again after its end, until it is left or ends anew."""
+        if not isinstance(self.walk.step, steps.Finished):
+            self.reopened = False
+            return True
+        return self.reopened or side_questions.side_question(self) is not None
 
     def _respond(self, typed: str) -> str | None:
         text = " ".join(typed.lower().split())
@@ -102,11 +119,14 @@ class Conversation:
             self._pass_stop(self.stop)
             return None
         reply: Any = read_reply(self.walk, typed, self.found, self.hint(), self.units)
-        if self._driving_due() and self.stop is None and not isinstance(reply, Command):
-            reply = self._driving_reply(text)
+        aside = side_questions.side_question(self) if self.stop is None else None
+        if aside is not None and not isinstance(reply, Command):
+            self._answer_aside(aside, " ".join(typed.split()))
+            return None
         if isinstance(reply, Command) and reply.name == "leave":
             return "leave"
-        if self.stop is not None and not (isinstance(reply, Command) and reply.name in LOOKING):
+        allowed = (*LOOKING, *(LOUDER if self.stop is not None and self.stop.word == events.TOLD else ()))
+        if self.stop is not None and not (isinstance(reply, Command) and reply.name in allowed):
             self.say(self.stop.hint)
             return None
         match reply:
@@ -125,19 +145,13 @@ class Conversation:
                 self.record(reply)
         return None
 
-    def _driving_due(self) -> bool:
-        """On the phone: nothing is asked before it is known whether the caller is driving."""
-        case = self.walk.case
-        begun = case.driving is not None or case.service is not None or self.reader.scripted
-        asked = any(event.kind == events.DRIVING for event in events.standing(self.walk.events))
-        return self.walk.audience is Audience.PHONE and not begun and not asked
-
-    def _driving_reply(self, text: str) -> Record | Remark:
-        if text in YES | NO | UNKNOWN_WORDS:
-            driving = True if text in YES else False if text in NO else None
-            return Record(events.DRIVING, {"driving": driving})
-        shown = wording.EMPTY if not text else wording.NOT_AN_ANSWER
-        return Remark(shown.format(text=text[:40], hint=wording.DRIVING_HINT))
+    def _answer_aside(self, question: side_questions.SideQuestion, text: str) -> None:
+        """An answer to a question beside the steps; the step, or what is being edited, stays where it is."""
+        remark = question.take(self, text)
+        if remark:
+            self.say(remark)
+        if self._goes_on():
+            self.show_screen()
 
     def _match(self, text: str) -> None:
         """List the complaints that the customer's words may mean."""
@@ -147,14 +161,17 @@ class Conversation:
             name: (knowledge.complaints[name].name, *knowledge.complaints[name].words)
             for name in self.walk.step.complaints
         }
-        self.words = text
+        self.words = corrections.joined_words(self.words, text)
         self.found = rank(text, phrases)[:MOST_MATCHES]
         self.show(screens.matches(self.walk, self.found, self.look))
         self.show([("faint", "type a number, or other words   b back")])
 
     def record(self, reply: Record) -> None:
         """Commit the reply to the step (or to the answer that is being edited) and show what comes next."""
-        payload = payload_of(self.walk, reply, self.words, self.editing is not None)
+        told = replace(reply, kind=events.ADVISED) if reply.kind == events.REFUSED else reply
+        words = corrections.all_words(self.walk, self.words)
+        payload = payload_of(self.walk, told, words, self.editing is not None)
+        self.just_told = self.just_told or reply.kind == events.ADVISED
         if self.editing is not None:
             item, self.editing = self.editing, None
             at = places.now()
@@ -186,7 +203,8 @@ class Conversation:
 
     def take_over(self) -> None:
         """Go on with a recorded case: note the bay's take-over, take out what today's knowledge no longer has."""
-        known = self.walk.events[-1].knowledge
+        known, self.sat_down = self.walk.events[-1].knowledge, self.walk.case.last
+        taking_up.say_who_signs(self)
         if self.walk.audience is Audience.BAY and self.walk.case.audience != Audience.BAY.value:
             self.commit(events.TAKEN_OVER, {"audience": Audience.BAY.value})
         stale = corrections.no_longer_known(self.walk)
@@ -201,23 +219,6 @@ class Conversation:
                 return
             self.stop = stops.Stop("knowledge", "go on", tuple(lines), {"stop": "knowledge"}, lines[-1][1])
 
-    def resume(self, text: str) -> None:
-        """Go on with an unfinished walk, by its place in the list or its case id; without either, list them."""
-        from comeback.cli.resuming import offer_lines
-
-        found = self.offers()
-        if self.walk.events and self.walk.case.id not in ("", "-"):
-            self.say(f"This walk is case {self.walk.case.id}. Leave it first (q); it is saved.")
-            return
-        ids = [offer.case for offer in found]
-        wanted = ids[int(text) - 1] if text.isdecimal() and 1 <= int(text[:6]) <= len(ids) else text.upper()
-        if wanted not in ids:
-            self.show(offer_lines(found, self.look) or [("say", "No unfinished walk.")])
-            return
-        self.walk = Walk(self.walk.knowledge, self.log().events(wanted), self.walk.audience)
-        self.take_over()
-        self._recap("You go on with this walk:")
-
     def go_to(self, step: steps.Step, item: corrections.Item | None) -> None:
         """Jump to a step; with `item` its answer corrects that one. b returns without a change."""
         self.editing, self.walk, self.found, self.page = item, self.walk.at(step), [], 0
@@ -227,11 +228,13 @@ class Conversation:
         """The stop screen was read: record that, and show the step it belongs to."""
         if self.walk.case.closed is None:
             self.commit(events.WARNED, {**stop.payload, "word": stop.word})
+        if stop.word == events.TOLD:  # what was read out before is no longer what the caller heard last
+            self.passed = {key for key in self.passed if not key.startswith("told ")}
         self.passed.add(stop.key)
         self.stop = None
         self.show_screen()
 
-    def _recap(self, title: str = wording.RECAP) -> None:
+    def recap(self, title: str = wording.RECAP) -> None:
         """Where one is: the last answer, and the step again."""
         found = corrections.items(self.walk) if self.walk.events else []
         last = f"Last answer: {found[-1].asked}: {found[-1].said} ({found[-1].event.by})" if found else ""
@@ -251,8 +254,11 @@ class Conversation:
         if case in ("", "-"):
             self.say(wording.NOT_OPENED)
         else:
-            self.say(wording.SAVED.format(case=case, command=self.command()))
+            self.say(wording.SAVED.format(case=case, command=self.command(), by=f" --by {shlex.quote(self.by)}"))
         return code
+
+    def _left_code(self) -> int:
+        return exit_codes.DONE if isinstance(self.walk.step, steps.Finished) else exit_codes.PAUSED
 
     def command(self) -> str:
         """The command that goes on with this walk, but for its case id."""
@@ -262,7 +268,8 @@ class Conversation:
         """How the present question can be answered."""
         if self.stop is not None:
             return self.stop.hint
-        return wording.DRIVING_HINT if self._driving_due() else screens.hint(self.walk)
+        aside = side_questions.side_question(self)
+        return aside.hint(self) if aside is not None else screens.hint(self.walk)
 
     def feet(self) -> list[Styled]:
         """The keys that answer this step, and those that work everywhere."""
@@ -271,41 +278,40 @@ class Conversation:
     def show_screen(self) -> None:
         """The step, or the stop screen before it."""
         self._act_on_level()
-        head, warned = screens.head(self.walk, self.look, self._progress()), False
-        if self.stop is None or self.stop.key != "knowledge":
-            room = SCREEN_LINES - FOOT_LINES - len(head)
-            self.stop = stops.stop_before(self.walk, self.look, room, self.passed) if self.reader.interactive else None
-            if self.stop is not None and self.stop.key in self.passed:
-                self.stop, warned = None, True
+        head = heading.head(self.walk, self.look, self._progress())
+        aside = side_questions.side_question(self) if self.stop is None or self.stop.key != "knowledge" else None
+        if aside is not None:
+            self.stop = None
+            self.show([*head, *side_questions.lines(self, aside)])
+            taking_up.show_offers(self)
+            self.show(self.feet())
+            return
+        warned = self._set_stop(SCREEN_LINES - FOOT_LINES - len(head))
         if self.stop is not None:
             self.show([*head, *self.stop.lines])
             return
-        if self._driving_due():
-            self.show(screens.driving_question(self.look, self.walk))
-            self._show_offers()
-            self.show(self.feet())
+        if isinstance(self.walk.step, steps.Finished) and not self.reopened:
+            self.show([*head, ("title", wording.FINISHED[self.walk.step.how])])
             return
-        end = [] if isinstance(self.walk.step, steps.Finished) else self.feet()
-        end = [*earlier_line(self.walk, self.editing), *end]
+        end = [*earlier_line(self.walk, self.look, self.editing), *self.feet()]
         body = screens.body(self.walk, self.look, warned, self.page)
         if self.reader.interactive:
             parts = screens.pages(self.walk, body, self.look, SCREEN_LINES - len(head) - len(end))
             body = parts[self.page % len(parts)]
             self.unread = (self.unread if self.page else set(range(len(parts)))) - {self.page % len(parts)}
         self.show([*head, *body])
-        self._show_offers()
-        if end:
-            self.show(end)
+        taking_up.show_offers(self)
+        self.show(end)
 
-    def _show_offers(self) -> None:
-        """Unfinished walks, on the first screen of a new one; the question stands there before the log is read."""
-        if self.walk.events[1:] or not self.reader.interactive:
-            return
-        from comeback.cli.resuming import offer_lines
-
-        found = offer_lines(self.offers(), self.look, most=3)
-        if found:
-            self.show(found)
+    def _set_stop(self, room: int) -> bool:
+        """The stop screen that goes before the step; True if it was passed already, so that its step is shorter."""
+        if self.stop is not None and self.stop.key == "knowledge":
+            return False
+        self.stop = stops.stop_before(self.walk, self.look, room, self.passed) if self.reader.interactive else None
+        if self.stop is not None and self.stop.key in self.passed:
+            self.stop = None
+            return True
+        return False
 
     def _act_on_level(self) -> None:
         """A specialist at the keyboard does the repairs that others hand over."""
@@ -318,7 +324,7 @@ class Conversation:
             self.walk = self.walk.at(steps.DoRepair(step.repair, entry.minutes, cures, entry.minutes, ()))
 
     def _progress(self) -> str:
-        if not self.walk.events or self.quiet:
+        if not self.walk.events or self.quiet or self.walk.asked is not None:
             return ""
         from comeback.cli.questions_left import progress
 

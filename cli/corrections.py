@@ -12,6 +12,8 @@ from comeback.engine.walk import Walk
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import FEATURE_NAMES, FEATURE_VALUES, FEATURES
 
+WORDS_APART = " / "
+
 
 @dataclass(frozen=True)
 class Item:
@@ -108,6 +110,18 @@ def _since(item: Item, fresh: Mapping[str, Any]) -> dict[str, list[str]]:
     before = event.payload.get("since", {})
     kept = (check for check in event.payload["results"] if check not in fresh["results"])
     return {check: before.get(check, [event.at, event.by]) for check in kept}
+
+
+def joined_words(*texts: str) -> str:
+    """The customer's own words, each of them once, in order."""
+    parts = (part for text in texts for part in text.split(WORDS_APART))
+    return WORDS_APART.join(dict.fromkeys(part for part in parts if part))
+
+
+def all_words(walk: Walk, words: str = "") -> str:
+    """All that the customer ever said of the complaint, also what was taken back, and `words`."""
+    said = (str(e.payload.get("words") or "") for e in walk.events if e.kind == events.COMPLAINT)
+    return joined_words(*said, words)
 
 
 def no_longer_known(walk: Walk) -> list[Item]:

@@ -1,10 +1,15 @@
 """The steps in which a walk ends: advice to the caller, handing over, closing; pure functions."""
 
 from comeback.cli import wording
+from comeback.cli.advice_now import advice_now, advice_text, clock
 from comeback.cli.cautions import aloud, cautions
 from comeback.cli.look import Look, Styled
+from comeback.cli.spoken import confirm_back, words_to_say
 from comeback.engine import steps
 from comeback.engine.walk import Walk
+from comeback.kb.vocabulary import Audience, Disposition
+
+__all__ = ["advise", "close", "confirm_back", "finished", "hand_over"]
 
 STILL_LIKELY = 0.5
 """Chance from which a cause that is left is named before a case is closed."""
@@ -21,8 +26,11 @@ def advise(walk: Walk, step: steps.Advise, look: Look, said: bool) -> list[Style
         second = f", with {last.second}" if last.second else ""
         text = f"Set by {last.by}{second}: {last.reason}. The ruling was: {step.disposition.word}."
         lines += [("plain", line) for line in look.wrap(text)]
+    before = walk.case.last_told
+    if before is not None and before.disposition != told.word:
+        lines += [("plain", line) for line in look.wrap(f"Told before: {_before(walk)}.")]
     if not said:
-        lines += [("say", line) for line in aloud(" ".join(advice.say), look)]
+        lines += [("say", line) for line in aloud(" ".join(words_to_say(walk, advice)), look)]
         lines += [("say", line) for line in look.wrap(f'"{" ".join(advice.worse)}"', 12, "and         ")]
     lines.append(("plain", ""))
     for text in advice.promise_not:
@@ -32,17 +40,26 @@ def advise(walk: Walk, step: steps.Advise, look: Look, said: bool) -> list[Style
     return lines
 
 
-def confirm_back(walk: Walk, step: steps.Advise) -> str:
-    """Complaint, last service, danger signs and advice in one paragraph of at most 75 words."""
-    case, knowledge = walk.case, walk.knowledge
-    service = knowledge.services[case.service].plain if case.service else "service"
-    said = case.words or (knowledge.complaints[case.complaint].name if case.complaint else "there is danger")
-    said = " ".join(said.split()[:20])
-    flags = [knowledge.checks[flag].name.lower() for flag in step.flags][:2]
-    signs = f"Danger signs: {', '.join(flags)}." if flags else "You see no danger signs."
-    advice = knowledge.dispositions[walk.told(step.disposition)]
-    when = "" if advice.within.lower() in advice.name.lower() else f" {advice.within}."
-    return f"You say: {said}. It began after the {service}. {signs} My advice: {advice.name}.{when} Is that right?"
+def _before(walk: Walk) -> str:
+    told = walk.case.last_told
+    return f"{told.disposition}, {told.how}, {clock(told.at, walk.case.opened_at)}" if told else ""
+
+
+def finished(walk: Walk, how: str, look: Look) -> list[Styled]:
+    """An ended walk that is opened again: how it ended, and what can be done now."""
+    lines: list[Styled] = [("title", wording.FINISHED[how])]
+    case = walk.case
+    last = case.last_told
+    if last is not None:
+        name = walk.knowledge.dispositions[Disposition.of(last.disposition)].name
+        text = f"{name} ({advice_text(advice_now(walk.knowledge, walk.events), case.opened_at)})"
+        lines += [("say", line) for line in look.wrap(text, 2, "  ")]
+        if last.words:
+            lines += [("say", line) for line in look.wrap(f"Refused: {last.words} ({last.by})", 2, "  ")]
+    lines.append(("plain", ""))
+    on_the_phone = how == "advised" and walk.audience is Audience.PHONE
+    keys = wording.AFTER_CALL if on_the_phone else wording.AFTER_END
+    return [*lines, *(("plain", text) for text in keys)]
 
 
 def hand_over(walk: Walk, reason: str, repair: str | None, look: Look) -> list[Styled]:
@@ -72,8 +89,9 @@ def close(walk: Walk, step: steps.CloseCase, look: Look) -> list[Styled]:
         ("Complaint", walk.case.words or knowledge.complaints[step.complaint].name),
         ("Cause", causes),
         ("Correction", repairs),
+        ("In vain", ", ".join(knowledge.repairs[r].name for r in step.in_vain)),
     ):
-        lines += [("plain", line) for line in look.wrap(text, 14, f"  {title}")]
+        lines += [("plain", line) for line in look.wrap(text, 14, f"  {title}") if text]
     if likely:
         text = wording.STILL_LIKELY.format(causes="; ".join(likely[:2]))
         lines += [("plain", ""), *(("say", line) for line in look.wrap(text, 2, "  "))]

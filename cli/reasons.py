@@ -84,7 +84,8 @@ def _repair(walk: Walk, step: steps.DoRepair) -> list[str]:
 def _advice(walk: Walk, step: steps.Advise) -> list[str]:
     names = walk.knowledge.dispositions
     chances = sorted(step.needed.items(), key=lambda pair: -pair[1])[:3]
-    lines = ["Chance that it is needed: " + "; ".join(f"{names[d].name} {_percent(p)}" for d, p in chances)]
+    shares = "; ".join(f"{names[d].name} {_percent(p)}" for d, p in chances)
+    lines = [f"Chance that it is needed: {shares}"] if shares else ["What was found excludes itself."]
     if step.flags:
         flags = ", ".join(walk.knowledge.checks[flag].name for flag in step.flags)
         lines.append(f"Danger signs set the floor: {flags}.")

@@ -1,6 +1,7 @@
 """A case's record for keeping: every fact as plain data, and the same facts as titled sections for people.
 
-What was not asked is said, never left out: an empty field reads "not asked".
+What was not asked is said, never left out: an empty field of the data reads "not asked", and for people all of
+them stand in one line.
 """
 
 from collections.abc import Iterable, Sequence
@@ -8,7 +9,10 @@ from importlib.metadata import version
 from typing import Any
 
 from comeback.cli import wording
-from comeback.cli.records import answer_text, case_data, state_of
+from comeback.cli.advice_now import advice_now, state_of
+from comeback.cli.event_text import driving_text, event_text
+from comeback.cli.record_advice import advice_rows, said_aloud, sign_remarks
+from comeback.cli.records import answer_text, case_data
 from comeback.cli.spelling import spelt
 from comeback.cli.summing_up import Standing, standing_of
 from comeback.engine import case as events
@@ -18,30 +22,36 @@ from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import FEATURE_NAMES, FEATURE_VALUES, Audience, Disposition
 
 NOT_ASKED = "not asked"
+MANY = 99
+MOST_NOT_CHECKED = 8
 Section = tuple[str, list[tuple[str, ...]]]
 """Title and rows; a row of two is a field and its value, a longer one a line of a table."""
 
 
 def record_data(knowledge: KnowledgeBase, recorded: Sequence[Event]) -> dict[str, Any]:
     """`case_data` and what a reader may ask for beside it: signs, changes, overrides, causes ruled out, not asked."""
-    case = read_case(recorded)
+    case, now = read_case(recorded), advice_now(knowledge, recorded)
     walk = Walk(knowledge, tuple(recorded), Audience(case.audience))
     standing = standing_of(walk)
     final = case.closed is not None or case.handed_over is not None
     opening = recorded[0].payload
     return case_data(knowledge, recorded) | {
         "status": "final" if final else "draft",
-        "state": state_of(case),
+        "state": state_of(case, now, case.opened_at),
         "shop": opening.get("shop", "") or NOT_ASKED,
         "people": _people(recorded),
         "registration": case.registration or NOT_ASKED,
+        "phone": case.phone or NOT_ASKED,
+        "place": case.place or NOT_ASKED,
         "registration_read_back": any(e.kind == events.REGISTERED and e.payload.get("read_back") for e in recorded),
-        "caller_driving": _yes_no(case.driving),
+        "due": now.due.word if now.due is not None else "nothing",
+        "due_since": now.due_at or "nothing",
+        "caller_driving": _driving(recorded),
         "questions": [_question(knowledge, answer.check, answer.audience) for answer in case.answers],
         "danger_signs": _signs(knowledge, walk),
         "changes": _changes(knowledge, recorded),
         "overrides": [vars(override) for override in case.overrides],
-        "advice": _advice(knowledge, case.disposition),
+        "advice": _advice(knowledge, recorded),
         "read_back": {"text": _read_back(walk, recorded), "caller_agreed": _yes_no(case.read_back)},
         "causes": _causes(knowledge, standing),
         "checks": {
@@ -57,6 +67,14 @@ def record_data(knowledge: KnowledgeBase, recorded: Sequence[Event]) -> dict[str
 
 def _yes_no(value: bool | None) -> str:
     return NOT_ASKED if value is None else "yes" if value else "no"
+
+
+def _driving(recorded: Sequence[Event]) -> str:
+    """Each answer to whether the caller was driving, with its time if there are several."""
+    said = [event for event in events.standing(recorded) if event.kind == events.DRIVING]
+    if len(said) < 2:
+        return driving_text(said[0].payload["driving"]) if said else NOT_ASKED
+    return "; ".join(f"{driving_text(event.payload['driving'])} ({event.at[11:16]})" for event in said)
 
 
 def _people(recorded: Sequence[Event]) -> list[dict[str, str]]:
@@ -78,10 +96,16 @@ def _question(knowledge: KnowledgeBase, check: str, audience: str) -> dict[str, 
 
 
 def _signs(knowledge: KnowledgeBase, walk: Walk) -> list[dict[str, str]]:
-    """Every danger sign of the complaint with its answer, the negatives too."""
+    """Every danger sign of the complaint, and any other that was seen, with its answer, the negatives too."""
     known = knowledge.complaints.get(walk.case.complaint or "")
+    listed = known.red_flags if known else ()
+    asked = dict.fromkeys([*(known.reports if known else ()), *(a.check for a in walk.case.answers)])
+    others = [
+        c for c in asked
+        if c in knowledge.checks and c not in listed and walk.situation.results[c] in knowledge.checks[c].red_flag
+    ]  # fmt: skip
     out = []
-    for check in known.red_flags if known else ():
+    for check in (*listed, *others):
         answer = walk.case.answer(check)
         stated = (known.reports if known else {}).get(check)
         result = answer.result if answer else stated
@@ -101,30 +125,25 @@ def _changes(knowledge: KnowledgeBase, recorded: Sequence[Event]) -> list[dict[s
     return [
         {
             "at": event.at, "by": event.by, "event": event.payload["number"], "why": event.payload.get("why", "back"),
-            "old": _told(knowledge, numbered[event.payload["number"]]),
+            "old": event_text(knowledge, numbered[event.payload["number"]], MANY),
         }
         for event in recorded
         if event.kind == events.TAKEN_BACK
     ]  # fmt: skip
 
 
-def _told(knowledge: KnowledgeBase, event: Event) -> str:
-    data = event.payload
-    if event.kind == events.ANSWERED:
-        readings = data.get("readings", {})
-        return "; ".join(
-            f"{knowledge.checks[c].name if c in knowledge.checks else c}: "
-            f"{answer_text(knowledge, c, r, readings.get(c, ''))}"
-            for c, r in data["results"].items()
-        )
-    return f"{event.kind}: " + ", ".join(str(value) for value in data.values())
-
-
-def _advice(knowledge: KnowledgeBase, word: str | None) -> dict[str, Any] | str:
-    if word is None:
+def _advice(knowledge: KnowledgeBase, recorded: Sequence[Event]) -> dict[str, Any] | str:
+    """The advice with which the latest call ended, in the words that were read out."""
+    last = read_case(recorded).last_told
+    if last is None:
         return NOT_ASKED
-    advice = knowledge.dispositions[Disposition.of(word)]
-    return {"name": advice.name, "within": advice.within, "said": list(advice.say), "worse": list(advice.worse)}
+    advice = knowledge.dispositions[Disposition.of(last.disposition)]
+    said = said_aloud(recorded, last)
+    shared = {"name": advice.name, "within": advice.within, "how": last.how, "words": last.words}
+    if said:
+        worse = [text for text in advice.worse if text in said]
+        return shared | {"said": [text for text in said if text not in worse], "worse": worse}
+    return shared | {"said": list(advice.say), "worse": list(advice.worse)}
 
 
 def _read_back(walk: Walk, recorded: Sequence[Event]) -> str:
@@ -149,28 +168,50 @@ def _cause(knowledge: KnowledgeBase, cause: str, chance: float) -> dict[str, Any
 def sections(knowledge: KnowledgeBase, recorded: Sequence[Event]) -> list[Section]:
     """The record as titled sections: the same facts for text, Markdown and HTML."""
     data, case = record_data(knowledge, recorded), read_case(recorded)
-    signs = ((x["name"], x["answer"], "DANGER SIGN" if x["raised"] == "yes" else "") for x in data["danger_signs"])
-    names, open_checks = knowledge.checks, data["checks"]
-    return [
-        ("Case", _case_rows(knowledge, data)),
+    signs = ((x["name"], x["answer"], "DANGER SIGN" if x["raised"] == "yes" else "")
+             for x in data["danger_signs"] if x["answer"] != NOT_ASKED)  # fmt: skip
+    found: list[Section] = [
+        ("Case", _asked(_case_rows(knowledge, data))),
         ("People", [(p["from"], p["name"], p["role"]) for p in data["people"]]),
-        ("Danger signs", _or(signs, NOT_ASKED)),
-        ("Findings", _or(_finding_rows(knowledge, data), NOT_ASKED)),
-        ("Advice", _advice_rows(data)),
-        ("Overrides", _or(map(_override_row, data["overrides"]), "none")),
-        ("Repairs", _or(((r["at"], r["by"], r["name"]) for r in data["repairs"]), "none done")),
+        ("Advice", advice_rows(knowledge, recorded)),
+        ("Danger signs", [*signs, *sign_remarks(knowledge, recorded)]),
+        ("Findings", list(_finding_rows(knowledge, data))),
+        ("Overrides", list(map(_override_row, data["overrides"]))),
+        ("Repairs", [(r["at"], r["by"], r["name"]) for r in data["repairs"]]),
         ("Ending", _ending_rows(knowledge, case.closed, case.handed_over)),
         ("Causes", _cause_rows(data)),
-        ("Not known", _or(((names[c].name, "don't know") for c in open_checks["not_known"]), "none")),
-        ("Not asked", _or(((names[c].name, NOT_ASKED) for c in open_checks["not_asked"]), "none")),
-        ("Notes", _or(((n["at"], n["by"], n["text"]) for n in data["notes"]), "none")),
-        ("Changed answers", _or(((c["at"], c["by"], c["old"], c["why"]) for c in data["changes"]), "none")),
+        ("Notes", [(n["at"], n["by"], n["text"]) for n in data["notes"]]),
+        ("Changed answers", [(c["at"], c["by"], c["old"], c["why"]) for c in data["changes"]]),
+        ("Not asked or not known", _open_rows(knowledge, data, _not_asked(knowledge, data))),
         ("Record", _version_rows(data, recorded)),
     ]
+    return [(title, rows) for title, rows in found if rows]
 
 
-def _or(rows: Iterable[tuple[str, ...]], otherwise: str) -> list[tuple[str, ...]]:
-    return list(rows) or [("all", otherwise)]
+def _first(texts: Iterable[str]) -> list[str]:
+    found = list(texts)
+    rest = len(found) - MOST_NOT_CHECKED
+    return [*found[:MOST_NOT_CHECKED], f"and {rest} more, all of them with --format json"] if rest > 0 else found
+
+
+def _not_asked(knowledge: KnowledgeBase, data: dict[str, Any]) -> list[str]:
+    fields = [row[0] for row in _case_rows(knowledge, data) if row[-1] == NOT_ASKED]
+    return [*fields, *(sign["name"] for sign in data["danger_signs"] if sign["answer"] == NOT_ASKED)]
+
+
+def _asked(rows: Iterable[tuple[str, ...]]) -> list[tuple[str, ...]]:
+    return [row for row in rows if row[-1] != NOT_ASKED]
+
+
+def _open_rows(knowledge: KnowledgeBase, data: dict[str, Any], fields: list[str]) -> list[tuple[str, ...]]:
+    """What nobody asked or could tell, in a few lines."""
+    names, checks = knowledge.checks, data["checks"]
+    rows = (
+        ("Not known", [names[check].name for check in checks["not_known"]]),
+        ("Not asked", fields),
+        ("Not checked", _first(names[check].name for check in checks["not_asked"])),
+    )
+    return [(title, "; ".join(texts)) for title, texts in rows if texts]
 
 
 def _override_row(data: dict[str, str]) -> tuple[str, ...]:
@@ -183,15 +224,19 @@ def _case_rows(knowledge: KnowledgeBase, data: dict[str, Any]) -> list[tuple[str
     plate = data["registration"]
     if plate != NOT_ASKED:
         plate = f"{plate} ({spelt(plate)}; typed twice)"
+    elif data["registration_not_confirmed"]:
+        plate = f"{', '.join(data['registration_not_confirmed'])} (not confirmed: typed once)"
     service, complaint = data["service"], data["complaint"]
     return [
         ("Case", f"{data['case']} ({data['state']})"), ("Status", data["status"]), ("Shop", data["shop"]),
         ("Opened", data["opened_at"]), ("Car", data["car"] or NOT_ASKED), ("Registration", plate),
+        ("Call back", data["phone"] or NOT_ASKED), ("Stands at", data["place"] or NOT_ASKED),
         ("Vehicle", vehicle or NOT_ASKED), ("Caller driving", data["caller_driving"]),
         ("Service", knowledge.services[service].name if service in knowledge.services else service or NOT_ASKED),
         ("Complaint", knowledge.complaints[complaint].name if complaint in knowledge.complaints
          else complaint or NOT_ASKED),
         ("In the caller's words", data["words"] or NOT_ASKED),
+        *((f"Said {x['at'][:16].replace('T', ' ')}", x["words"] or "nothing has changed") for x in data["said_later"]),
     ]  # fmt: skip
 
 
@@ -200,17 +245,6 @@ def _finding_rows(knowledge: KnowledgeBase, data: dict[str, Any]) -> list[tuple[
         (a["at"], a["by"], question["text"], answer_text(knowledge, a["check"], a["result"], a["reading"]))
         for a, question in zip(data["answers"], data["questions"], strict=True)
     ]
-
-
-def _advice_rows(data: dict[str, Any]) -> list[tuple[str, ...]]:
-    advice = data["advice"]
-    if isinstance(advice, str):
-        return [("Told", advice)]
-    return [
-        ("Told", f"{advice['name']} ({advice['within']})"), ("Said", " ".join(advice["said"])),
-        ("Stop or call if", " ".join(advice["worse"])), ("Read back", data["read_back"]["text"]),
-        ("Caller agreed", data["read_back"]["caller_agreed"]),
-    ]  # fmt: skip
 
 
 def _ending_rows(knowledge: KnowledgeBase, closed: Any, handed_over: str | None) -> list[tuple[str, ...]]:

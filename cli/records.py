@@ -4,9 +4,10 @@ from collections.abc import Sequence
 from typing import Any
 
 from comeback.cli import wording
+from comeback.cli.advice_now import AdviceNow, advice_now, state_of
 from comeback.cli.look import Look, Styled
 from comeback.engine.car_evidence import CODES_CLEARED, EVIDENCE
-from comeback.engine.case import TAKEN_BACK, Answer, Case, Event, first_broken_link, read_case
+from comeback.engine.case import TAKEN_BACK, Answer, Case, Event, Told, first_broken_link, read_case
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Disposition
 
@@ -16,7 +17,7 @@ MANY = 4
 
 def case_data(knowledge: KnowledgeBase, events: Sequence[Event]) -> dict[str, Any]:
     """Everything recorded, as plain data; ids with their present names beside them."""
-    case = read_case(events)
+    case, now = read_case(events), advice_now(knowledge, events)
     return {
         "case": case.id,
         "car": case.car,
@@ -38,6 +39,14 @@ def case_data(knowledge: KnowledgeBase, events: Sequence[Event]) -> dict[str, An
         ],
         "notes": [{"at": at, "by": by, "text": text} for at, by, text in case.notes],
         "disposition": case.disposition,
+        "registration": case.registration,
+        "registration_not_confirmed": list(case.unconfirmed),
+        "phone": case.phone,
+        "place": case.place,
+        "told": [vars(told) for told in case.told],
+        "due": now.due.word if now.due is not None else None,
+        "due_since": now.due_at or None,
+        "said_later": [{"at": at, "by": by, "words": words} for at, by, words in case.said],
         "handed_over": case.handed_over,
         "closed": dict(case.closed) if case.closed is not None else None,
         "knowledge": sorted({event.knowledge for event in events}),
@@ -55,31 +64,22 @@ def _name(entries: Any, name: str) -> str:
     return entry.name if entry is not None else name
 
 
-def state_of(case: Case) -> str:
-    """One word or two for a list: where the case stands."""
-    if case.closed is not None:
-        return "closed"
-    if case.handed_over is not None:
-        return "handed over"
-    if case.repairs:
-        return "repair to prove"
-    if case.disposition is not None:
-        return f"advised: {case.disposition}" if case.audience == "phone" else "in the bay"
-    return "in the bay" if case.audience == "bay" else "on the phone"
-
-
 def case_lines(knowledge: KnowledgeBase, events: Sequence[Event], look: Look) -> list[Styled]:
     """The record as text: what was said, found, done and advised, with times and people."""
     case = read_case(events)
-    lines: list[Styled] = [("title", f"Case {case.id}   {state_of(case)}")]
+    now = advice_now(knowledge, events)
+    state = state_of(case, now, case.opened_at)
+    lines: list[Styled] = [("title", line) for line in look.wrap(state, 12, f"Case {case.id}   ")]
     service = _name(knowledge.services, case.service) if case.service else ""
     complaint = _name(knowledge.complaints, case.complaint) if case.complaint else ""
     for title, text in (
-        ("Car", case.car), ("Opened", case.opened_at), ("Service", service),
-        ("Complaint", complaint), ("In words", case.words), ("Disposition", _disposition(knowledge, case)),
+        ("Car", case.car), ("Registration", plate_text(case)), ("Call back", case.phone), ("Stands at", case.place),
+        ("Opened", case.opened_at), ("Service", service), ("Complaint", complaint), ("In words", case.words),
+        ("Told", _told(knowledge, now.told)), ("Due", _due(knowledge, now)),
     ):  # fmt: skip
         if text:
             lines += [("plain", line) for line in look.wrap(text, 14, f"  {title}")]
+    lines += _advice(case, look)
     lines += _from_the_car(events, look)
     lines += _found(knowledge, case, look)
     lines += _ending(knowledge, case, look)
@@ -90,8 +90,36 @@ def case_lines(knowledge: KnowledgeBase, events: Sequence[Event], look: Look) ->
     return [*lines, *[("faint", line) for line in look.wrap(wording.LIMITS, 2, "  ")]]
 
 
-def _disposition(knowledge: KnowledgeBase, case: Case) -> str:
-    return knowledge.dispositions[Disposition.of(case.disposition)].name if case.disposition else ""
+def plate_text(case: Case) -> str:
+    """The registration; one that was typed only once says so."""
+    if case.registration:
+        return case.registration
+    return f"{', '.join(case.unconfirmed)} (not confirmed: typed once)" if case.unconfirmed else ""
+
+
+def _told(knowledge: KnowledgeBase, told: Told | None) -> str:
+    if told is None:
+        return ""
+    name = knowledge.dispositions[Disposition.of(told.disposition)].name
+    return f"{name} ({told.how}{f': {told.words}' if told.words else ''}; {told.at[:16].replace('T', ' ')}, {told.by})"
+
+
+def _due(knowledge: KnowledgeBase, now: AdviceNow) -> str:
+    if now.due is None:
+        return ""
+    heard = f"read out {now.heard.at[11:16]}, not agreed" if now.heard else "NOT TOLD"
+    return f"{knowledge.dispositions[now.due].name} (since {now.due_at[:16].replace('T', ' ')}; {heard})"
+
+
+def _advice(case: Case, look: Look) -> list[Styled]:
+    """Every advice that was read out, every change by a person with its reason, and what later calls brought."""
+    rows = [(t.at, f"{t.how}: {t.disposition}{f' - {t.words}' if t.words else ''} ({t.by})") for t in case.told]
+    for o in case.overrides:
+        second = f", agreed by {o.second}" if o.second else ""
+        rows.append((o.at, f"set from {o.ruled} to {o.to}: {o.reason} ({o.by}{second})"))
+    rows += [(at, f"called again: {words or 'nothing has changed'} ({by})") for at, by, words in case.said]
+    lines = [("plain", part) for at, text in sorted(rows) for part in look.wrap(text, 9, f"  {at[11:16]}")]
+    return [("title", "Advice"), *lines] if lines else []
 
 
 def answer_text(knowledge: KnowledgeBase, check: str, result: str | None, reading: str) -> str:

@@ -2,10 +2,11 @@
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from difflib import get_close_matches
 
 from comeback.cli import wording
+from comeback.cli.ending_replies import ending_reply
+from comeback.cli.reply import NO, YES, Command, Doubt, Record, Remark, Reply, Words
 from comeback.engine import case as events
 from comeback.engine import steps
 from comeback.engine.errors import BadReading
@@ -13,21 +14,38 @@ from comeback.engine.readings import band, read_number
 from comeback.engine.walk import Walk
 from comeback.kb.schema import Check, Reading
 
+__all__ = [
+    "COMMANDS",
+    "NO",
+    "UNKNOWN_WORDS",
+    "YES",
+    "Command",
+    "Doubt",
+    "Record",
+    "Remark",
+    "Words",
+    "pick",
+    "read_reply",
+]
 COMMANDS: Mapping[str, str] = {
     "?": "help", "help": "help", "w": "why", "why": "why", "b": "back", "back": "back",
     "r": "review", "review": "review", "q": "leave", "quit": "leave", "save": "leave", "exit": "leave",
     "k": "keep", "keep": "keep", "m": "more", "more": "more", "s": "so-far", "so far": "so-far", "result": "so-far",
     "o": "open", "open": "open", "note": "note", "find": "find", "edit": "edit", "rename": "rename", "give": "give",
-    "reg": "reg", "up": "up", "down": "down", "resume": "resume",
+    "reg": "reg", "up": "up", "down": "down", "resume": "resume", "callback": "contact", "place": "contact",
+    "print": "print",
 }  # fmt: skip
 LONGER: Mapping[str, str] = {
     r"note\s+(.+)": "note", r"(?:find\s+|/\s*)(.+)": "find", r"(?:edit|e)\s+(\d+)": "edit",
     r"(?:open|o)\s+(\d+)": "open", r"rename\s+(.+)": "rename", r"give to\s+(.+)": "give", r"reg\s+(.+)": "reg",
     r"resume\s+(\w+)": "resume", r"(up\s+(?:book|come-in|tow|get-clear)\b.*)": "up",
-    r"(down\s+(?:watch|book|come-in|tow)\b.*)": "down",
+    r"(down\s+(?:watch|book|come-in|tow)\b.*)": "down", r"((?:callback|place)\s+.+)": "contact",
 }  # fmt: skip
 """Commands with something behind them; strict, for a customer's own words may begin like one."""
-SPOKEN = frozenset({"open", "give", "find", "edit", "up", "down", "rename", "note", "keep", "more", "result", "save"})
+SPOKEN = frozenset(
+    {"open", "give", "find", "edit", "up", "down", "rename", "note", "keep", "more", "result", "save", "callback",
+     "place", "print"}
+)  # fmt: skip
 """Single words that are a customer's when the open question is asked, and commands everywhere else."""
 OTHER_UNIT = {
     "us": {"kPa": "psi", "bar": "psi", "degC": "degF"},
@@ -40,49 +58,6 @@ NO_READING = frozenset({"no reading", "nothing shown", "blank", "no value", "not
 EDGE = 0.05
 """Readings in the outermost part of what is possible are asked about once, unless that is where they belong."""
 UNKNOWN_WORDS = frozenset({"d", "don't know", "dont know", "don't-know", "unknown"})
-YES, NO = frozenset({"y", "yes"}), frozenset({"n", "no"})
-
-
-@dataclass(frozen=True)
-class Command:
-    """Something else than an answer: help, why, back, review, leave, note."""
-
-    name: str
-    text: str = ""
-
-
-@dataclass(frozen=True)
-class Remark:
-    """Not accepted; says what is."""
-
-    text: str
-
-
-@dataclass(frozen=True)
-class Record:
-    """What to record: an event kind with its payload, or answers to checks."""
-
-    kind: str
-    payload: Mapping[str, object] = field(default_factory=dict)
-    echo: str = ""
-
-
-@dataclass(frozen=True)
-class Doubt:
-    """Possible but not likely: ask once whether `record` is really meant."""
-
-    record: Record
-    text: str
-
-
-@dataclass(frozen=True)
-class Words:
-    """The customer's own words, to be matched with a complaint."""
-
-    text: str
-
-
-Reply = Command | Remark | Record | Words | Doubt
 
 
 def read_reply(walk: Walk, typed: str, found: Sequence[str] = (), hint: str = "", units: str = "both") -> Reply:
@@ -146,7 +121,7 @@ def _answer(walk: Walk, text: str, found: Sequence[str], units: str) -> Reply | 
         case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
             return _result(walk.knowledge.checks[check], text, units)
         case _:
-            return _ending(walk, step, lower)
+            return ending_reply(walk, step, text)
 
 
 def _service_by_words(walk: Walk, text: str, services: Sequence[str]) -> str | None:
@@ -156,26 +131,6 @@ def _service_by_words(walk: Walk, text: str, services: Sequence[str]) -> str | N
     names = {s: " ".join((entries[s].name, entries[s].plain, *entries[s].words)).lower() for s in services}
     fitting = [service for service, name in names.items() if all(word in name for word in words)]
     return fitting[0] if len(fitting) == 1 else None
-
-
-def _ending(walk: Walk, step: steps.Step, lower: str) -> Reply | None:
-    match step:
-        case steps.DoRepair(repair=repair):
-            if lower in ("done", "y", "yes"):
-                return Record(events.REPAIRED, {"repair": repair})
-            if lower == "skip":
-                return Record(events.SKIPPED, {"repair": repair})
-            if lower in ("hand-over", "hand over", "handover"):
-                return Record(events.HANDED_OVER, {"reason": f"instead of: {walk.knowledge.repairs[repair].name}"})
-        case steps.Advise() if lower in YES | NO:
-            if lower in NO:
-                return Record(events.READ_BACK, {"agreed": False}, wording.CALLER_SAYS_NO)
-            return Record(events.ADVISED, {"disposition": walk.told(step.disposition).word, "agreed": True})
-        case steps.HandOver(reason, repair) if lower in YES:
-            return Record(events.HANDED_OVER, {"reason": reason, "repair": repair})
-        case steps.CloseCase() if lower in YES:
-            return Record(events.CLOSED, {})
-    return None
 
 
 def pick(text: str, choices: Sequence[str]) -> str | None:
@@ -203,7 +158,7 @@ def _result(check: Check, text: str, units: str) -> Reply | None:
         return _reading(check, check.reading, text, units)
     if check.reading is not None and lower in OVER | UNDER | NO_READING:
         return _no_number(check, check.reading, lower)
-    picked = pick(text, check.names)
+    picked = pick(text, check.names) or pick({"yes": "y", "no": "n"}.get(lower, text), check.names)
     return _answers({check.id: picked}) if picked else None
 
 

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from comeback.cli.advice_now import AdviceNow, advice_now, advice_text
+from comeback.cli.heading import shortened
 from comeback.cli.look import Look, Styled
 from comeback.engine import case as events
 from comeback.engine.case import Case, read_case
@@ -18,38 +20,46 @@ LOOKED_AT = 12
 
 @dataclass(frozen=True)
 class Offer:
-    """An unfinished walk: its case, the car, who touched it last (or to whom it was given), when, how far."""
+    """An unfinished walk: its case, the car, who touched it last (or to whom it was given), when, how far.
+
+    `due`: an advice that is due and was not told, or not agreed to.
+    """
 
     case: str
     car: str
     by: str
     age: str
     where: str
+    due: str = ""
 
 
-def unfinished(log: Any, knowledge: KnowledgeBase, audience: Audience, by: str, now: str) -> list[Offer]:
-    """Unfinished walks of this audience, the latest first; those given to `by` before the others."""
-    out: list[tuple[bool, Offer]] = []
+def unfinished(log: Any, knowledge: KnowledgeBase, audience: Audience, by: str, at: str) -> list[Offer]:
+    """Unfinished walks of this audience: those with an advice due, those given to `by`, then the latest first."""
+    out: list[tuple[bool, bool, Offer]] = []
     for line in log.cases()[:LOOKED_AT]:
         if line.last.kind in (events.CLOSED, events.HANDED_OVER):
             continue
         try:
-            case = read_case(log.events(line.id))
+            recorded = log.events(line.id)
         except (DamagedCase, NoSuchCase):  # `comeback cases` says so; deleted meanwhile
             continue
-        if not _is_open(case, audience):
+        case, now = read_case(recorded), advice_now(knowledge, recorded)
+        if not _is_open(case, audience, now):
             continue
         who = f"given to {case.given_to}" if case.given_to else line.last.by
-        offer = Offer(case.id, case.car, who, age(line.last.at, now), _where(knowledge, case))
-        out.append((case.given_to.lower() != by.lower(), offer))
-    return [offer for _, offer in sorted(out, key=lambda pair: pair[0])]
+        car = " ".join(part for part in (case.registration, case.car) if part)
+        due = advice_text(now, at) if now.due is not None else ""
+        offer = Offer(case.id, car, who, age(line.last.at, at), _where(knowledge, case), due)
+        out.append((not due, case.given_to.lower() != by.lower(), offer))
+    return [offer for *_, offer in sorted(out, key=lambda each: each[:2])]
 
 
-def _is_open(case: Case, audience: Audience) -> bool:
+def _is_open(case: Case, audience: Audience, now: AdviceNow) -> bool:
+    """On the phone also what was taken over by the bay, as long as an advice is due that the caller was not told."""
     if case.closed is not None or case.handed_over is not None:
         return False
     if audience is Audience.PHONE:
-        return case.audience == Audience.PHONE.value and case.disposition is None
+        return now.due is not None or (case.audience == Audience.PHONE.value and case.disposition is None)
     return case.audience == Audience.BAY.value or case.disposition is not None
 
 
@@ -75,9 +85,9 @@ def offer_lines(found: Sequence[Offer], look: Look, most: int = 9) -> list[Style
     """The list, with the command that goes on with one."""
     lines: list[Styled] = []
     for number, offer in enumerate(found[:most], 1):
-        parts = [offer.case, offer.car, offer.where, offer.by, offer.age]
+        parts = [offer.case, offer.due, offer.car, offer.where, offer.by, offer.age]
         text = f"  {number}  " + "  ".join(part for part in parts if part)
-        lines.append(("faint", text[: look.width - 1]))
+        lines.append(("say" if offer.due else "faint", shortened(text, look.width - 1)))
     if lines:
         lines.insert(0, ("faint", f"Unfinished: {len(found)}.  resume 1  or  resume {found[0].case}  goes on with it."))
     return lines

@@ -4,6 +4,8 @@ from collections.abc import Iterator, Sequence
 
 from comeback.cli import endings, wording
 from comeback.cli.cautions import aloud, cautions
+from comeback.cli.despite import despite_lines
+from comeback.cli.heading import car_line
 from comeback.cli.look import Look, Styled
 from comeback.engine import steps
 from comeback.engine.walk import Walk
@@ -17,20 +19,6 @@ DANGER_LINES = 19
 """Lines of the screen of danger signs between its head and its foot."""
 MOST_CHOICES = 9
 """Choices on one screen; the next page is one key away, and any number or word is taken at once."""
-
-
-def head(walk: Walk, look: Look, progress: str = "") -> list[Styled]:
-    """Which case, for whom, after which service, with which complaint; `progress` stands in the rule above."""
-    case, knowledge = walk.case, walk.knowledge
-    name = f"case {case.id}" if case.id and case.id != "-" else "new case"
-    parts = [name, walk.audience.value]
-    if case.service:
-        parts.append(knowledge.services[case.service].plain)
-    if case.complaint:
-        parts.append(knowledge.complaints[case.complaint].name.lower())
-    line = "  ·  ".join(parts)[: look.width - 1]
-    told = f" {progress} " if progress else ""
-    return [("faint", look.rule[: max(0, look.width - 1 - len(told))] + told), ("title", line)]
 
 
 def step_cautions(walk: Walk) -> list[str]:
@@ -47,8 +35,8 @@ def step_cautions(walk: Walk) -> list[str]:
             return [c for entry in entries for c in (*_set_up_cautions(walk, entry), *entry.cautions)]
         case steps.DangerScreen(checks):
             return list(dict.fromkeys(c for check in checks for c in knowledge.checks[check].cautions))
-        case steps.DoRepair(repair=repair):
-            return list(knowledge.repairs[repair].cautions)
+        case steps.DoRepair(repair=repair, set_up=set_up):
+            return [*(c for s in set_up for c in knowledge.set_ups[s].cautions), *knowledge.repairs[repair].cautions]
         case steps.HandOver(repair=str(repair)):
             return list(knowledge.repairs[repair].cautions)
     return []
@@ -64,7 +52,7 @@ def pages(walk: Walk, lines: list[Styled], look: Look, room: int) -> list[list[S
     """The body in pages of at most `room` lines, cut only where something new begins; hazards on each page."""
     if len(lines) <= room or isinstance(walk.step, steps.DangerScreen):
         return [lines]
-    again = list(cautions(walk, step_cautions(walk), look, short=True))
+    again = [*despite_lines(walk, look), *cautions(walk, step_cautions(walk), look, short=True)]
     out: list[list[Styled]] = []
     page: list[Styled] = []
     for item in _whole(lines):
@@ -90,6 +78,10 @@ def _whole(lines: list[Styled]) -> Iterator[list[Styled]]:
 
 def body(walk: Walk, look: Look, warned: bool = False, page: int = 0) -> list[Styled]:
     """The current step. `warned`: its cautions were just read on a screen of their own; `page` of a long list."""
+    return [*despite_lines(walk, look), *_step(walk, look, warned, page)]
+
+
+def _step(walk: Walk, look: Look, warned: bool, page: int) -> list[Styled]:
     match walk.step:
         case steps.ChooseService(services):
             names = [walk.knowledge.services[s].name for s in services]
@@ -125,7 +117,7 @@ def body(walk: Walk, look: Look, warned: bool = False, page: int = 0) -> list[St
             ]
             return _choices("These two cannot both be true. Which one do you take back?", names, look)
         case steps.Finished(how=how):
-            return [("title", wording.FINISHED[how])]
+            return endings.finished(walk, how, look)
 
 
 def _choices(question: str, names: Sequence[str], look: Look, page: int = 0) -> list[Styled]:
@@ -137,11 +129,6 @@ def _choices(question: str, names: Sequence[str], look: Look, page: int = 0) -> 
     if pages > 1:
         lines.append(("faint", f"   m   more of them: {len(names)} in all"))
     return lines
-
-
-def driving_question(look: Look, walk: Walk) -> list[Styled]:
-    """Before anything else on the phone: whether the caller is driving."""
-    return [*head(walk, look), *(("say", line) for line in aloud(wording.DRIVING, look)), ("plain", "")]
 
 
 def _open_question(walk: Walk, look: Look) -> list[Styled]:
@@ -178,9 +165,10 @@ def _danger(walk: Walk, checks: Sequence[str], look: Look) -> list[Styled]:
         said = wording.DANGER_AGAIN if retry else wording.DANGER_PHONE
         return [*(("say", line) for line in aloud(said, look)), *lines]
     told = list(cautions(walk, step_cautions(walk), look))
-    if len(told) + len(lines) >= DANGER_LINES:  # word and command; hazard and consequence stop whoever finds the sign
+    room = DANGER_LINES - (1 if car_line(walk) else 0)
+    if len(told) + len(lines) >= room:  # word and command; hazard and consequence stop whoever finds the sign
         told = list(cautions(walk, step_cautions(walk), look, short=True))
-    gap = 1 if len(told) + len(lines) >= DANGER_LINES else 0
+    gap = 1 if len(told) + len(lines) >= room else 0
     return [("title", wording.DANGER_BAY), *told, *lines[gap:]]
 
 
@@ -271,6 +259,8 @@ def _repair(walk: Walk, step: steps.DoRepair, look: Look, warned: bool) -> list[
     lines.append(("title", f"Repair: {repair.name}"))
     chance = f"cures it in about {round(100 * step.cures)} of 100 such cars"
     lines.append(("faint", f"about {step.minutes:.0f} min with parts and proof; {chance}"))
+    new = ", ".join(walk.knowledge.set_ups[name].name for name in step.set_up)
+    lines += [("plain", line) for line in look.wrap(new, 9, "  First  ")] if new else []
     for number, text in enumerate((*repair.steps, *repair.put_back), 1):
         lines += [("plain", line) for line in look.wrap(text, 6, f"  {number:2d}  ")]
     if repair.never:
@@ -298,11 +288,13 @@ def hint(walk: Walk) -> str:
         case steps.DoRepair():
             return "done when it is done   skip cannot do it here   hand-over give the car on"
         case steps.Advise():
-            return "y caller says yes   n caller says no (then correct with b, or edit)"
+            return "y caller says yes   n no: correct it (b, edit)   refused WHO SAID WHAT"
         case steps.HandOver():
             return "y hand the car over   b back"
         case steps.CloseCase():
             return "y close the case   b back"
+        case steps.Finished(how=how):
+            return wording.AFTER_HINT if how == "advised" else wording.AFTER_END_HINT
         case steps.ChooseService():
             return "type a number, or a word of its name"
         case steps.ChooseComplaint():

@@ -6,9 +6,12 @@ from typing import Any
 
 from comeback.cli import screens, wording
 from comeback.cli.cautions import aloud, cautions, gravest_first
+from comeback.cli.despite import despite_lines
 from comeback.cli.look import Look, Styled
+from comeback.cli.spoken import words_to_say
+from comeback.cli.told_to_bay import advice_lines, advised_signs, stands_out
 from comeback.engine import steps
-from comeback.engine.case import Answer
+from comeback.engine.case import DRIVING, Answer, standing
 from comeback.engine.walk import Walk
 from comeback.kb.vocabulary import Audience, Disposition
 
@@ -32,11 +35,16 @@ def stop_before(walk: Walk, look: Look, room: int, passed: Collection[str] = ())
     `passed`: keys of those already passed; one for danger signs then makes room for the step's own.
     """
     if walk.audience is Audience.PHONE:
-        if walk.case.driving and walk.case.service is None:
-            return None if "driving" in passed else _driving(look)
+        driving = _may_drive(walk)
+        if driving and "driving" not in passed:
+            return _driving(look, driving)
         if isinstance(walk.step, steps.Advise):
             return _told(walk, walk.step, look)
         return None
+    if "advice" not in passed and not isinstance(walk.step, steps.Finished):
+        told = told_to_bay(walk, look)
+        if told is not None:
+            return told
     flags = raised(walk)
     if flags and not isinstance(walk.step, steps.DangerScreen | steps.Finished):
         stop = _flags(walk, flags, look)
@@ -51,14 +59,15 @@ def stop_before(walk: Walk, look: Look, room: int, passed: Collection[str] = ())
 def step_stops(walk: Walk, look: Look) -> list[Stop]:
     """The cautions of a step on as many stop screens as they need, the gravest first."""
     groups: list[list[str]] = []
+    box = despite_lines(walk, look)
     for name in gravest_first(walk, screens.step_cautions(walk)):
-        if groups and len(screens.warning_screen(walk, [*groups[-1], name], look)) <= MOST_LINES:
+        if groups and len(box) + len(screens.warning_screen(walk, [*groups[-1], name], look)) <= MOST_LINES:
             groups[-1].append(name)
         else:
             groups.append([name])
     return [
-        Stop(f"step {number} {walk.step}", wording.GATE_WORD, tuple(screens.warning_screen(walk, group, look)),
-             {"cautions": group}, hint=wording.GATE_HINT)
+        Stop(f"step {number} {walk.step}", wording.GATE_WORD,
+             (*box, *screens.warning_screen(walk, group, look)), {"cautions": group}, hint=wording.GATE_HINT)
         for number, group in enumerate(groups, 1)
     ]  # fmt: skip
 
@@ -75,9 +84,17 @@ def raised(walk: Walk) -> list[Answer]:
     ]  # fmt: skip
 
 
-def _driving(look: Look) -> Stop:
+def _may_drive(walk: Walk) -> str:
+    """The answer to whether the caller drives, if it is not no: who cannot tell counts as driving."""
+    said = [event.payload["driving"] for event in standing(walk.events) if event.kind == DRIVING]
+    if not said or said[-1] is False:
+        return ""
+    return "The caller is driving." if said[-1] else "The caller may be driving: that counts as driving."
+
+
+def _driving(look: Look, why: str) -> Stop:
     lines = [
-        ("caution", f"{look.alert} WARNING  The caller is driving."),
+        ("caution", f"{look.alert} WARNING  {why}"),
         *(("say", line) for line in aloud(" ".join(wording.STOP_SAFELY), look)),
         ("faint", wording.DRIVING_STOP),
     ]
@@ -90,11 +107,25 @@ def _told(walk: Walk, step: steps.Advise, look: Look) -> Stop | None:
         return None
     advice = walk.knowledge.dispositions[told]
     lines: list[Styled] = [("caution", line) for line in look.wrap(f"{look.alert} WARNING  {advice.name}")]
-    lines += [("say", line) for line in aloud(" ".join(advice.say), look)]
+    said = [*words_to_say(walk, advice), *advice.worse]
+    lines += [("say", line) for line in aloud(" ".join(words_to_say(walk, advice)), look)]
     lines += [("say", line) for line in look.wrap(f'"{" ".join(advice.worse)}"', 12, "and         ")]
     lines += [("plain", ""), ("faint", wording.TOLD_HINT)]
-    payload = {"stop": told.word, "said": [*advice.say, *advice.worse]}
+    payload = {"stop": told.word, "said": said}
     return Stop(f"told {told.word}", "told", tuple(lines), payload, wording.TOLD_HINT)
+
+
+def told_to_bay(walk: Walk, look: Look) -> Stop | None:
+    """What the bay must know first of an advice with danger in it: what was told, why, and that danger's cautions."""
+    if not stands_out(walk):
+        return None
+    names = [c for sign in advised_signs(walk) for c in walk.knowledge.checks[sign].cautions]
+    lines = advice_lines(walk, look)
+    told = list(cautions(walk, names, look))
+    if len(lines) + len(told) >= MOST_LINES:
+        told = list(cautions(walk, names, look, short=True))
+    payload = {"stop": "advice", "signs": list(advised_signs(walk)), "cautions": list(dict.fromkeys(names))}
+    return Stop("advice", wording.GATE_WORD, (*lines, *told, ("faint", wording.GATE_HINT)), payload, wording.GATE_HINT)
 
 
 def _flags(walk: Walk, flags: list[Answer], look: Look) -> Stop:

@@ -6,6 +6,7 @@ from typing import Any
 
 from comeback.cli import wording
 from comeback.cli.look import Look, Styled
+from comeback.cli.records import plate_text
 from comeback.engine.belief import posterior
 from comeback.engine.errors import EngineError
 from comeback.engine.evidence import Evidence, Sighting
@@ -13,6 +14,10 @@ from comeback.engine.policy import NOT_SEEN
 from comeback.engine.walk import Walk
 from comeback.kb.vocabulary import Audience, Disposition
 
+REFUSED_NEXT = (
+    "no tow truck: it was refused. Tell the foreman now; call the customer back within 1 hour; "
+    "never say that a short trip will be fine"
+)
 LIKELY, POSSIBLE = 0.10, 0.01
 """Chances from which a cause counts as likely, as still possible; below it is ruled out, if it was in question."""
 
@@ -135,7 +140,8 @@ def _put(look: Look, title: str, text: str) -> list[Styled]:
 def result_lines(walk: Walk, look: Look, place: str) -> list[Styled]:
     """The end of a walk in six items: result, causes and ruled out, not checked, next step, file, next command."""
     case, standing = walk.case, standing_of(walk)
-    lines: list[Styled] = [("faint", look.rule), ("title", f"Result of case {case.id}")]
+    plate = f"  ·  {plate_text(case)}" if plate_text(case) else ""
+    lines: list[Styled] = [("faint", look.rule), ("title", f"Result of case {case.id}{plate}")]
     lines += _result(walk, look)
     if case.closed is None:
         lines += _causes(walk, standing, look)
@@ -172,8 +178,11 @@ def _result(walk: Walk, look: Look) -> list[Styled]:
     if case.handed_over is not None and walk.audience is Audience.BAY:
         return _put(look, "Handed over", case.handed_over)
     advice = knowledge.dispositions[Disposition.of(case.disposition or "book")]
-    when = "" if advice.within.lower() in advice.name.lower() else f" ({advice.within.lower()})"
-    return _put(look, "Told", f"{advice.name}{when}")
+    refused = case.refused
+    told = advice.within.lower() in advice.name.lower() or refused is not None
+    when = "" if told else f" ({advice.within.lower()})"
+    more = _put(look, "REFUSED", f"{refused.words} ({refused.by}, {refused.at[11:16]})") if refused else []
+    return [*_put(look, "Told", f"{advice.name}{when}"), *more]
 
 
 def _named(entries: Any, name: str) -> str:
@@ -189,12 +198,16 @@ def _next_step(walk: Walk) -> str:
             return "drive it with the customer when it shows; until then this record stays open for more"
         return "give the car and this record to the specialist"
     told = Disposition.of(case.disposition or "book")
+    if case.refused is not None:
+        return REFUSED_NEXT if told >= Disposition.TOW else "tell the foreman; call the customer back today"
+    parts = (f"from {case.place}" if case.place else "", f"call back {case.phone}" if case.phone else "")
+    where = "".join(f", {part}" for part in parts if part)
     return {
         Disposition.WATCH: "call the customer back within 2 days",
         Disposition.BOOK: "agree on a day and write it on the order",
         Disposition.COME_IN: "make room in the bay today",
-        Disposition.TOW: "order the tow truck now",
-        Disposition.GET_CLEAR: "make sure that people are safe; then have the car fetched",
+        Disposition.TOW: f"order the tow truck now{where}",
+        Disposition.GET_CLEAR: f"make sure that people are safe; then have the car fetched{where}",
     }[told]
 
 

@@ -3,7 +3,8 @@
 import re
 from typing import Any
 
-from comeback.cli.replies import Record, Remark
+from comeback.cli import wording
+from comeback.cli.reply import Record, Remark
 from comeback.engine import case as events
 from comeback.engine.walk import Walk
 from comeback.kb.vocabulary import Disposition
@@ -20,7 +21,7 @@ def override(walk: Walk, text: str, by: str) -> Record | Remark:
         return Remark(f"Type: {HOW_UP if text.lower().startswith('up') else HOW_DOWN}.")
     way, to, rest = match[1].lower(), Disposition.of(match[2].lower()), match[3].strip()
     now = walk.told(walk.advice().disposition)
-    if way == "up" and to <= now:
+    if way == "up" and to < now:
         return Remark(f"It is '{now.word}' already. To make it milder: {HOW_DOWN}.")
     if way == "down" and to >= now:
         return Remark(f"It is '{now.word}' now. To make it more urgent: {HOW_UP}.")
@@ -32,6 +33,9 @@ def override(walk: Walk, text: str, by: str) -> Record | Remark:
         rest, second = named[1], named[2].strip()
     if len(rest) < 3:
         return Remark(f"Give the reason too: {HOW_UP}.")
+    if to == now:
+        same = {"ruled": now.word, "to": to.word, "reason": rest, "second": ""}
+        return Record(events.OVERRIDDEN, same, wording.ALREADY.format(word=now.word))
     payload: dict[str, Any] = {"ruled": now.word, "to": to.word, "reason": rest, "second": second}
     who = f", agreed by {second}" if second else ""
     return Record(events.OVERRIDDEN, payload, f"Changed from {now.word} to {to.word}: {rest}{who}.")

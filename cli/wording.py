@@ -12,6 +12,7 @@ HELP = (
     "open  what is not known yet        open 2  look at no. 2 of them now",
     "s  what is known so far            find hiss  search complaints, causes, checks",
     "note TEXT  write down              reg AB12  registration, typed twice",
+    "callback 555 0100  number to call  place TEXT  where the car stands",
     "rename TEXT  name the car          give to BEN  hand this walk over",
     "up tow REASON  more urgent         down book REASON by NAME  milder, needs two",
     "q  save and leave, as Ctrl-D       Ctrl-C  clear the line; twice: leave",
@@ -25,7 +26,7 @@ NOTHING_TO_TAKE_BACK = "There is nothing to take back: this is the first step he
 TAKEN_BACK = "Taken back: {what}"
 NOTED = "Noted."
 NOTE_EMPTY = "Type the note behind the word: note customer will wait"
-SAVED = "Saved as case {case}. Go on with: comeback {command} {case}"
+SAVED = "Saved as case {case}. Go on with: comeback {command} {case}{by}"
 NOT_OPENED = "Nothing was answered, so no case was opened."
 AGAIN = "Press Ctrl-C again to leave; everything answered is saved."
 MOVED_ON = "{error}"
@@ -46,18 +47,52 @@ FINISHED = {
     "handed over": "This car is handed over.",
     "advised": "The caller has been advised.",
 }
-EARLIER = "Before: {said}   (k keeps it)"
-EDITING = "Answer it anew. Until now: {said}   (b leaves it)"
+AFTER_CALL = (
+    "  again             they call once more: danger signs first, then what changed",
+    "  tell              read the advice out again",
+    "  refused WHO WHAT  they do not do what was advised; write down who said what",
+    "  edit 3            change an answer (r lists them); worse advice is then told",
+    "  reg ...  callback ...  place ...   registration, number, where the car stands",
+    "  print             the record        note ...   write down        q   leave",
+)
+AFTER_END = (
+    "  print             the record        note ...   write down        q   leave",
+    "  For a new call about this car:  q, then  comeback call",
+)
+AFTER_HINT = "again   tell   refused ...   reg ...   callback ...   place ...   print"
+AFTER_END_HINT = "print   note ...   q"
+EARLIER = ("Before: {said}", "   (k keeps it)")
+EDITING = ("Answer it anew. Until now: {said}", "   (b leaves it)")
 LEFT_FOCUS = "Left as it was."
 DRIVING = "Are you driving right now?"
 DRIVING_HINT = "y driving   n standing   d don't know"
+DRIVING_AGAIN_HINT = "y driving   n standing   d don't know   x nobody is on the line"
+CHANGED = "What has changed since we last spoke?"
+CHANGED_HINT = "type the customer's own words   n nothing   d don't know"
+CHANGED_NOTED = (
+    "Noted. If that is another complaint than '{complaint}': edit {number} changes it, and its danger signs are asked."
+)
+CALLBACK = "Which number can we call you back on?"
+PLACE = "Where exactly does the car stand?"
+CONTACT_HINT = "type what the caller says   Enter leaves it open"
+CONTACT_CLEAR = "Only if the caller stands well away from the car; else just press Enter."
+CONTACT_NOTED = "Noted: {text}"
 DRIVING_STOP = "Type  stopped  when the caller says so.   b back   q save and leave"
-TOLD_HINT = "Type  told  when you have said all of it.   w why   b back   q leave"
+TOLD_HINT = "Type  told  when you have said all of it.   w why   b back   up ...   q leave"
+REFUSED_HOW = "Write down who refused and what was said: refused driver says he drives home anyway"
+REFUSED = "Refused, noted: {words}. Say once more that it is your advice, and by when to call back."
+ALREADY = "It is '{word}' already; your reason is noted with it."
+NOT_DONE_HERE = "That does not go here: {hint}"
+AGAIN_CLOSED = "This case has ended. For a new call about this car: q, then  comeback call"
+SIGNED = "You sign as {by}; before it was {last}. If you are somebody else: q, then add  --by NAME"
+SIGN_STANDS = "'{name}: {said}' still stands as answer {number}. If that changed: edit {number}"
+EARLIER_CASE = "Earlier case of this car: {case}.  resume {case}  goes on with it."
+OTHER_CASE = "Earlier case of this car: {case}, {state}. To go on with that one: q, then  {command} {case}"
 NO_OPEN = 'Nothing is open: no answer was "don\'t know".'
 NO_ITEM = "There is no answer {number}. r lists them with their numbers."
 REPAIR_ITEM = "A repair cannot be edited. Take it back with b."
-REG_AGAIN = "Read back: {spelt}. Type it a second time as the caller says it: reg {text}"
-REG_DIFFERS = "That differs from {text}. Ask the caller again: reg ..."
+REG_AGAIN = "Read back: {spelt}. Kept as not confirmed until typed a second time: reg {text}"
+REG_DIFFERS = "That differs from {text}. Both are kept as not confirmed. Ask once more: reg ..."
 REG_DONE = "Registration {text}, confirmed twice."
 REG_EMPTY = "Type the registration behind it: reg AB12 CDE"
 RENAMED = "The car is now called: {car}"
@@ -73,6 +108,12 @@ KNOWLEDGE_CHANGED = "The knowledge has changed since this case began ({old} then
 # A long step's cautions stand on a screen of their own first; Enter, y or a number do not pass it.
 GATE_WORD = "safe"
 GATE_HINT = "Type  safe  when you read it and made it so.   w why   b back   q leave"
+
+# With a danger sign that keeps the engine off, before a step that runs it all the same.
+DESPITE = (
+    "{signs}: the engine should stay off. Ask the foreman before you run it. Run the engine only as short as this "
+    "step needs, extinguisher at hand, stop at once if it gets worse."
+)
 
 # Phone: the opening, read aloud.
 STOP_SAFELY = (

@@ -23,10 +23,14 @@ REPAIRED, SKIPPED, HANDED_OVER, TAKEN_OVER, CLOSED = (
 )
 DRIVING, READ_BACK, OVERRIDDEN, REGISTERED = "driving", "read-back", "overridden", "registered"
 RENAMED, GIVEN = "renamed", "given"
+CALLED_AGAIN, SAID, REFUSED, CONTACT = "called-again", "said", "refused", "contact"
 CAN_BE_TAKEN_BACK = frozenset(
     {SERVICE, COMPLAINT, CONDITION, ANSWERED, ADVISED, REPAIRED, SKIPPED, DRIVING, OVERRIDDEN, HANDED_OVER, CLOSED}
+    | {CALLED_AGAIN, REFUSED}
 )
 CAN_BE_EDITED = frozenset({SERVICE, COMPLAINT, CONDITION, ANSWERED})
+TOLD = "told"
+"""The word that passes the stop screen of an advice: all of it was read out."""
 INSTEAD_OF = "instead_of"
 """Key of a payload: number of the earlier event that this one corrects, and whose place it takes."""
 
@@ -115,11 +119,40 @@ class Override:
     second: str
     at: str
     by: str
+    number: int = 0
+
+
+AGREED, NOT_AGREED, READ_OUT, NOT_TAKEN = "agreed", "not agreed", "read out", "refused"
+
+
+@dataclass(frozen=True)
+class Told:
+    """An advice that the caller heard, and how it ended: AGREED, NOT_AGREED, only READ_OUT so far, or NOT_TAKEN.
+
+    `words` are those of a refusal: who refused, and what was said.
+    """
+
+    disposition: str
+    how: str
+    at: str
+    by: str
+    number: int
+    words: str = ""
+
+    @property
+    def ended(self) -> bool:
+        """True if the call ended with it."""
+        return self.how in (AGREED, NOT_TAKEN)
 
 
 @dataclass(frozen=True)
 class Case:
-    """What the events amount to. `car` is the car as the customer named it; notes are (at, by, text)."""
+    """What the events amount to. `car` is the car as the customer named it; notes are (at, by, text).
+
+    `told` is every advice that was read out, in order; `disposition` the one the call ended with, None again
+    from the next call on, whose event has the number `again`. `said` are words of later calls, as notes are.
+    `unconfirmed` are registrations that were typed only once.
+    """
 
     id: str = ""
     car: str = ""
@@ -142,12 +175,29 @@ class Case:
     read_back: bool | None = None
     given_to: str = ""
     overrides: tuple[Override, ...] = ()
+    told: tuple[Told, ...] = ()
+    again: int = 0
+    said: tuple[tuple[str, str, str], ...] = ()
+    phone: str = ""
+    place: str = ""
+    unconfirmed: tuple[str, ...] = ()
     last: int = 0
 
     @property
     def epoch(self) -> int:
         """How many repairs have been done."""
         return len(self.repairs)
+
+    @property
+    def last_told(self) -> Told | None:
+        """The advice with which the latest call ended that came to an end."""
+        return next((told for told in reversed(self.told) if told.ended), None)
+
+    @property
+    def refused(self) -> Told | None:
+        """The advice that was refused last, unless one was agreed to since."""
+        last = self.last_told
+        return last if last is not None and last.how == NOT_TAKEN else None
 
     def answer(self, check: str, epoch: int | None = None) -> Answer | None:
         """The latest answer to `check`, in `epoch` if given."""
@@ -204,20 +254,23 @@ def _after(case: Case, event: Event) -> Case:
             return replace(case, skipped=case.skipped | {data["repair"]})
         case "noted":
             return replace(case, notes=(*case.notes, (event.at, event.by, data["text"])))
-        case "advised":
-            return replace(case, disposition=data["disposition"], read_back=data.get("agreed"))
-        case "read-back":
-            return replace(case, read_back=data["agreed"])
+        case "advised" | "read-back" | "refused" | "warned" | "called-again":
+            return _after_telling(case, event)
         case "driving":
             return replace(case, driving=data["driving"])
         case "registered":
-            return replace(case, registration=data["registration"])
+            return _with_registration(case, data["registration"], data.get("read_back", True))
+        case "contact":
+            return replace(case, phone=data.get("phone", case.phone), place=data.get("place", case.place))
+        case "said":
+            return replace(case, said=(*case.said, (event.at, event.by, data["words"])))
         case "renamed":
             return replace(case, car=data["car"])
         case "given":
             return replace(case, given_to=data["to"])
         case "overridden":
-            made = Override(data["ruled"], data["to"], data["reason"], data.get("second", ""), event.at, event.by)
+            who = (event.at, event.by, event.number)
+            made = Override(data["ruled"], data["to"], data["reason"], data.get("second", ""), *who)
             return replace(case, overrides=(*case.overrides, made))
         case "taken-over":
             return replace(case, audience="bay", handed_over=None, given_to="")
@@ -226,6 +279,37 @@ def _after(case: Case, event: Event) -> Case:
         case "closed":
             return replace(case, closed=data)
     return case
+
+
+def _after_telling(case: Case, event: Event) -> Case:
+    """What the caller heard of the advice; events of other stop screens tell nothing."""
+    data = event.payload
+    match event.kind:
+        case "advised":
+            ended = replace(case, disposition=data["disposition"], read_back=data.get("agreed"))
+            return _heard(ended, event, data["disposition"], AGREED)
+        case "refused":
+            ended = replace(case, disposition=data["disposition"], read_back=False)
+            return _heard(ended, event, data["disposition"], NOT_TAKEN, data["words"])
+        case "read-back":
+            said = data.get("disposition") or data.get("ruled")  # older records name the ruling only
+            heard = _heard(case, event, said, NOT_AGREED) if said and not data["agreed"] else case
+            return replace(heard, read_back=data["agreed"])
+        case "called-again":
+            return replace(case, disposition=None, read_back=None, again=event.number)
+    return _heard(case, event, data["stop"], READ_OUT) if data.get("word") == TOLD else case
+
+
+def _heard(case: Case, event: Event, disposition: str, how: str, words: str = "") -> Case:
+    told = Told(disposition, how, event.at, event.by, event.number, words)
+    return replace(case, told=(*case.told, told))
+
+
+def _with_registration(case: Case, typed: str, confirmed: bool) -> Case:
+    """One typed only once changes nothing that was confirmed."""
+    if confirmed:
+        return replace(case, registration=typed, unconfirmed=())
+    return replace(case, unconfirmed=(*case.unconfirmed, typed))
 
 
 def _answers(case: Case, event: Event) -> Iterator[Answer]:

@@ -116,6 +116,15 @@ class SqlCaseLog:
             raise NoSuchCase(f"{text}: {tombstone.reason}.")
         raise NoSuchCase(f"There is no case '{case}' in {self.name}. List them: comeback cases.")
 
+    def events_of_kinds(self, kinds: Sequence[str]) -> dict[str, list[Event]]:
+        """The events of these kinds by case, in order, unchecked: to search by, not to build on."""
+        query = sa.select(EVENTS).where(EVENTS.c.kind.in_(kinds)).order_by(EVENTS.c.case_id, EVENTS.c.number)
+        found: dict[str, list[Event]] = {}
+        with self.reading() as connection:
+            for row in connection.execute(query):
+                found.setdefault(row.case_id, []).append(event_of(row))
+        return found
+
     def cases(self) -> tuple[CaseLine, ...]:
         """All cases, the latest touched first."""
         last = sa.select(EVENTS.c.case_id, sa.func.max(EVENTS.c.number).label("last"))

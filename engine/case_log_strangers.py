@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from comeback.engine.case import Event, first_broken_link, read_case
+from comeback.engine.case import TOLD, Event, first_broken_link, read_case
 from comeback.engine.case_log_rows import event_from_plain
 from comeback.kb.vocabulary import Disposition
 
@@ -15,7 +15,15 @@ _CASE = re.compile(r"[A-Z0-9]{1,16}\Z")
 _TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d(:\d\d(\.\d{1,6})?)?([+-]\d\d:\d\d|Z)?\Z")
 _HASH = re.compile(r"[0-9a-f]{64}\Z")
 _UNFIT = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
-_TEXTS = ("car", "audience", "service", "complaint", "words", "feature", "text", "repair", "reason", "disposition")
+_TEXTS = (
+    "car", "audience", "service", "complaint", "words", "feature", "text", "repair", "reason", "disposition",
+    "registration", "phone", "place", "ruled", "to", "second",
+)  # fmt: skip
+_DISPOSITIONS = {
+    "advised": ("disposition",), "refused": ("disposition",), "overridden": ("ruled", "to"),
+    "read-back": ("disposition", "ruled"), "warned": ("stop",),
+}  # fmt: skip
+"""Fields of these events that are dispositions; those of a read-back may be missing."""
 _LISTS = ("causes", "repairs", "codes", "flags", "cautions")
 
 
@@ -108,14 +116,20 @@ def check_events(events: Sequence[Event]) -> None:
         fields = [key for key in _TEXTS if not isinstance(data.get(key, ""), str | None if key == "repair" else str)]
         fields += [key for key in _LISTS if not _texts(data.get(key, []))]
         fields += [key for key in ("results", "readings") if not _answers(data.get(key, {}))]
-        if event.kind == "advised" and data.get("disposition") not in {member.word for member in Disposition}:
-            fields.append("disposition")
+        fields += [key for key in _DISPOSITIONS.get(event.kind, ()) if not _disposition(event, key)]
         if fields:
             raise Bad(f"case {name}: event {event.number}: `{fields[0]}` is not what this program writes")
     try:
         read_case(events)
     except (KeyError, TypeError, AttributeError, ValueError) as error:
         raise Bad(f"case {name}: its events do not make a case ({type(error).__name__}: {error})") from None
+
+
+def _disposition(event: Event, key: str) -> bool:
+    value = event.payload.get(key)
+    if (event.kind == "read-back" and value is None) or (event.kind == "warned" and event.payload.get("word") != TOLD):
+        return True
+    return isinstance(value, str) and value in {member.word for member in Disposition}
 
 
 def _texts(value: Any) -> bool:

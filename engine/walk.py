@@ -10,13 +10,20 @@ from functools import cached_property
 from typing import Any
 
 from comeback.engine import case as events
-from comeback.engine.case import Case, Draft, Event, chain, further, read_case
-from comeback.engine.errors import CaseClosed
+from comeback.engine.case import Case, Draft, Event, chain, further, read_case, standing
+from comeback.engine.closing import take_one_back
+from comeback.engine.disposition import red_flag_floor
+from comeback.engine.errors import CaseClosed, ImpossibleFindings, TooManyFindings
 from comeback.engine.policy import next_step
 from comeback.engine.situation import Situation
-from comeback.engine.steps import Advise, Step
+from comeback.engine.steps import Advise, DangerScreen, Step
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience, Disposition
+
+CHANGING = frozenset(
+    {events.SERVICE, events.COMPLAINT, events.CONDITION, events.ANSWERED, events.TAKEN_BACK, events.OVERRIDDEN}
+)
+"""Events after which another advice may follow than the one that was told."""
 
 
 @dataclass(frozen=True)
@@ -38,8 +45,8 @@ class Walk:
 
     @cached_property
     def step(self) -> Step:
-        """What is asked: the step gone to, else what comes next."""
-        return self.asked or next_step(self.knowledge, self.case, self.audience)
+        """What is asked: the step gone to, else what an earlier advice makes due, else what comes next."""
+        return self.asked or self._due_after_telling() or next_step(self.knowledge, self.case, self.audience)
 
     @cached_property
     def situation(self) -> Situation:
@@ -87,24 +94,94 @@ class Walk:
         return replace(self, asked=step)
 
     def advice(self) -> Advise:
-        """The advice that follows from what is known so far, with its grounds."""
-        ruling = self.situation.ruling
+        """The advice that follows from what is known so far, with its grounds.
+
+        Where findings exclude each other it is the floor under it, by the danger signs alone.
+        """
+        try:
+            ruling = self.situation.ruling
+        except (ImpossibleFindings, TooManyFindings):
+            floor, flags = red_flag_floor(self.knowledge, self.situation.results)
+            return Advise(floor, floor, flags, {})
         return Advise(ruling.advice, ruling.floor, ruling.flags, ruling.needed)
 
     def told(self, ruled: Disposition) -> Disposition:
         """What the caller is told: the ruling, or what a person set instead of it.
 
-        Set to more urgent it stays the least that is told; set to milder it holds until the ruling
-        itself becomes more urgent than it was then.
+        It is never milder than what the caller was told before, unless two persons set that. Set to more
+        urgent it stays the least that is told; set to milder it holds until the ruling itself becomes more
+        urgent than it was then.
         """
-        told = ruled
+        least = max([ruled, *(Disposition.of(told.disposition) for told in self.case.told if told.ended)])
+        told = least
         for override in self.case.overrides:
             then, to = Disposition.of(override.ruled), Disposition.of(override.to)
-            if to > then:
-                told = max(ruled, to)
-            elif ruled <= then:
+            if to >= then:
+                told = max(least, to)
+            elif least <= then:
                 told = to
         return told
+
+    @cached_property
+    def due(self) -> Disposition | None:
+        """What the caller must still be told after the call ended: more urgent, or set by a person since."""
+        case, last = self.case, self.case.last_told
+        if last is None or case.closed is not None or not self.changed_since(last.number):
+            return None
+        now, then = self.told(self.advice().disposition), Disposition.of(last.disposition)
+        by_hand = any(override.number > last.number for override in case.overrides)
+        return now if now > then or (by_hand and now != then) else None
+
+    def changed_since(self, number: int, kinds: frozenset[str] = CHANGING) -> bool:
+        """True if an event of these kinds came after event `number`."""
+        return any(event.number > number and event.kind in kinds for event in reversed(self.events))
+
+    def _due_after_telling(self) -> Step | None:
+        """On the phone after an earlier advice: danger signs of a new call, then an advice that was not told yet."""
+        case = self.case
+        if self.audience is not Audience.PHONE or case.closed is not None or case.handed_over is not None:
+            return None
+        if self._raised_by_hand():
+            return self.advice()
+        if case.last_told is None or case.complaint is None:
+            return None
+        signs = self._signs_anew(case.last_told.number)
+        if signs:
+            return DangerScreen(signs)
+        if self.due is None:
+            return None
+        try:
+            return self.advice() if self.situation.ruling else None
+        except ImpossibleFindings:  # a danger sign goes before the riddle
+            then = Disposition.of(case.last_told.disposition)
+            return self.advice() if self.due > then else take_one_back(self.situation)
+        except TooManyFindings:
+            return self.advice()
+
+    def _raised_by_hand(self) -> bool:
+        """True if a person set it as high as a tow, or higher, and no call ended with that yet."""
+        last, told = self.case.overrides[-1:], self.case.last_told
+        return any(
+            override.number > (told.number if told else 0)
+            and Disposition.of(override.to) >= max(Disposition.TOW, Disposition.of(override.ruled))
+            for override in last
+        )
+
+    def _signs_anew(self, told: int) -> tuple[str, ...]:
+        """Danger signs that nobody answered since the caller called again, or since the complaint is another."""
+        case, known = self.case, self.situation.complaint
+        other = any(e.kind in (events.SERVICE, events.COMPLAINT) and e.number > told for e in standing(self.events))
+        if known is None or not (case.again or other):
+            return ()
+        signs = (sign for sign in known.red_flags if sign not in known.reports)
+        return tuple(sign for sign in signs if self._asked_here(sign) and not self._answered_since(sign, case.again))
+
+    def _asked_here(self, sign: str) -> bool:
+        return sign in self.situation.network.observables and self.audience in self.knowledge.checks[sign].audience
+
+    def _answered_since(self, sign: str, number: int) -> bool:
+        answer = self.case.answer(sign)
+        return answer is not None and answer.number >= number
 
     def after(self, recorded: Iterable[Event]) -> "Walk":
         """The walk with these events at the end."""

@@ -2,6 +2,9 @@
 
 Ends in one of five dispositions, from "drive as usual and watch" to "stop, get clear".
 Everything is saved at once under a short case id, with which the bay goes on.
+
+comeback call --case K7RT goes on with a call; if it has ended: they call again, they
+refuse, the advice once more, a note. A registration finds the case too.
 """
 
 import argparse
@@ -11,12 +14,18 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback call`."""
     from comeback.cli import options
 
-    parser.add_argument("--case", metavar="ID", help="go on with a call that was paused")
+    parser.add_argument("--case", metavar="ID", help="go on with a call, paused or ended; a registration will do")
     options.add_walk(parser)
 
 
 def run(given: argparse.Namespace) -> int:
     """Run the call."""
+    from comeback.cli import places
     from comeback.cli.options import run_walk
 
-    return run_walk(given, "phone", given.case)
+    case = given.case
+    if case is not None:
+        from comeback.cli.finding import resolve
+
+        case = resolve(places.log_place(given.log), case)
+    return run_walk(given, "phone", case)

@@ -1,6 +1,7 @@
 """List the cases in the log, show one, or look after the log.
 
 comeback cases                         all cases, the latest first
+comeback cases list AB12 CDE           those with this registration, car, complaint, name or state
 comeback cases show K7RT               one case: findings, repairs, notes, ending
 comeback cases note K7RT TEXT          add a note, also to a closed case
 comeback cases verify                  is everything as it was written?
@@ -42,6 +43,7 @@ def run(given: argparse.Namespace) -> int:
 
     from comeback.cli import places
     from comeback.cli.command_line import UsageError
+    from comeback.cli.finding import case_id
     from comeback.cli.options import knowledge_of
     from comeback.engine.case_log_sql import open_log
 
@@ -50,13 +52,12 @@ def run(given: argparse.Namespace) -> int:
             from comeback.cli.case_care import ACTIONS
 
             return ACTIONS[given.action](given, log)
+        knowledge = knowledge_of(given)
         if given.action == "show":
-            if len(given.what) != 1:
+            if not given.what:
                 raise UsageError("Which case? Type its id: comeback cases show K7RT. List them: comeback cases.")
-            return _show(given, knowledge_of(given), log.events(given.what[0].upper()))
-        if given.what:
-            raise UsageError(f"To see case {given.what[0]}, type: comeback cases show {given.what[0]}")
-        return _list(given, log)
+            return _show(given, knowledge, log.events(case_id(log, " ".join(given.what))))
+        return _list(given, knowledge, log)
 
 
 def _show(given: argparse.Namespace, knowledge, events) -> int:  # type: ignore[no-untyped-def]
@@ -71,37 +72,19 @@ def _show(given: argparse.Namespace, knowledge, events) -> int:  # type: ignore[
     return 0
 
 
-def _list(given: argparse.Namespace, log) -> int:  # type: ignore[no-untyped-def]
-    from comeback.cli.records import state_of
-    from comeback.engine.case import Case, read_case
-    from comeback.engine.case_log import DamagedCase, NoSuchCase
+def _list(given: argparse.Namespace, knowledge, log) -> int:  # type: ignore[no-untyped-def]
+    from comeback.cli.case_list import found_by, list_lines, rows_of
+    from comeback.cli.look import look_of, show
 
-    rows = []
-    for line in log.cases():
-        try:
-            case = read_case(log.events(line.id))
-        except DamagedCase:
-            case = Case(id=line.id)
-        except NoSuchCase:  # deleted meanwhile
-            continue
-        state = state_of(case) if case.last else "damaged: cases verify"
-        rows.append(
-            {
-                "case": case.id, "last": line.last.at[:16].replace("T", " "), "state": state,
-                "complaint": case.complaint or "", "car": case.car, "by": line.last.by,
-            }
-        )  # fmt: skip
+    rows = rows_of(knowledge, log)
+    found = found_by(rows, " ".join(given.what))
+    look = look_of(sys.stdout)
     if given.json:
-        print(json.dumps(rows, ensure_ascii=False, indent=1))
+        print(json.dumps(found, ensure_ascii=False, indent=1))
     elif not rows:
         print(f"No cases yet in {log.name}. Begin one: comeback call")
+    elif not found:
+        print(f"None of {len(rows)} cases fits '{' '.join(given.what)}'. List them all: comeback cases")
     else:
-        _table(rows)
+        show(list_lines(found, look), look)
     return 0
-
-
-def _table(rows: list[dict[str, str]]) -> None:
-    heads = {"case": "Case", "last": "Last touched", "state": "State", "complaint": "Complaint", "car": "Car"}
-    widths = {key: min(24, max(len(title), *(len(row[key]) for row in rows))) for key, title in heads.items()}
-    for row in [heads, *rows]:
-        print("  ".join(row[key][: widths[key]].ljust(widths[key]) for key in heads).rstrip())

@@ -20,7 +20,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback record`."""
     from comeback.cli import options
 
-    parser.add_argument("case", metavar="CASE", help="case id")
+    parser.add_argument("case", metavar="CASE", help="case id, registration, or the car as the customer named it")
     parser.add_argument("--format", choices=FORMATS, help="text if it does not follow from FILE's ending")
     parser.add_argument("-o", "--output", metavar="FILE", help="write to FILE (- is standard output)")
     parser.add_argument("--force", action="store_true", help="overwrite FILE if it is there")
@@ -30,14 +30,18 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Render and write."""
+    from contextlib import closing
+
     from comeback.cli import places
+    from comeback.cli.finding import case_id
     from comeback.cli.options import knowledge_of
     from comeback.cli.record_formats import rendered
     from comeback.engine.case_log_sql import open_log
 
     file = None if given.output in (None, "-") else Path(given.output)
     kind = given.format or (ENDINGS.get(file.suffix.lower(), "text") if file else "text")
-    recorded = open_log(places.log_place(given.log)).events(given.case.upper())
+    with closing(open_log(places.log_place(given.log))) as log:
+        recorded = log.events(case_id(log, given.case))
     text = rendered(knowledge_of(given), recorded, kind)
     if file is None:
         sys.stdout.write(text.encode(sys.stdout.encoding or "utf-8", "replace").decode(sys.stdout.encoding or "utf-8"))

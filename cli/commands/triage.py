@@ -11,12 +11,20 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback triage`."""
     from comeback.cli import options
 
-    parser.add_argument("case", nargs="?", metavar="CASE", help="case id of a call, or of a walk that was paused")
+    parser.add_argument(
+        "case", nargs="*", metavar="CASE", help="case id of a call or of a paused walk; or the registration, or the car"
+    )
     options.add_walk(parser)
 
 
 def run(given: argparse.Namespace) -> int:
     """Run the walk in the bay."""
+    from comeback.cli import places
     from comeback.cli.options import run_walk
 
-    return run_walk(given, "bay", given.case)
+    case = None
+    if given.case:
+        from comeback.cli.finding import resolve
+
+        case = resolve(places.log_place(given.log), " ".join(given.case))
+    return run_walk(given, "bay", case)

@@ -210,7 +210,6 @@ def test_backup_can_be_used_as_a_log(comeback, case, tmp_path):
         (["backup"], exit_codes.USAGE, "To which file"),
         (["backup", "nowhere/x.db"], exit_codes.FILES, "nowhere"),
         (["frobnicate"], exit_codes.USAGE, "frobnicate"),
-        (["list", "AAAA"], exit_codes.USAGE, "cases show AAAA"),
     ],
 )
 def test_bad_use_gets_one_clear_line_and_its_code(comeback, case, arguments, code, words):
@@ -237,3 +236,52 @@ def test_a_second_look_is_shown_as_one(comeback, case, tmp_path):
     said = comeback("cases", "show", "AAAA", "--knowledge", SMALL)[1]
     assert "Lamp seat: The lamp is tight (Ida)" in said
     assert "Lamp seat: second look: The lamp turns (Ben)" in said
+
+
+@pytest.fixture
+def plates(tmp_path, comeback):
+    """Three cases: two of one registration, one typed only once; each with its car."""
+    log = open_log(tmp_path / "cases.db")
+    for name, car, plate, sure in (
+        ("AAAA", "green hatchback", "AB12 CDE", True), ("CCCC", "green hatchback", "ab12cde", True),
+        ("DDDD", "red van", "XY 9", False),
+    ):  # fmt: skip
+        signs = iter(name)
+        log.open_case(Draft("opened", AT, "Ida", {"car": car}), "k1", lambda _, signs=signs: next(signs))
+        log.append(name, 1, [Draft("registered", AT, "Ida", {"registration": plate, "read_back": sure})], "k1")
+    log.close()
+
+
+def test_a_case_is_found_by_registration_or_car(comeback, plates):
+    for words in (["xy9"], ["XY", "9"], ["red", "van"], ["dddd"]):
+        code, out, err = comeback("cases", "show", *words, "--knowledge", SMALL)
+        assert code == exit_codes.DONE, err
+        assert "Case DDDD" in out
+        assert "XY 9 (not confirmed: typed once)" in out
+    assert "DDDD" in comeback("record", "red van", "--knowledge", SMALL)[1]
+
+
+@pytest.mark.parametrize("command", [["cases", "show"], ["record"], ["triage"], ["call", "--case"]])
+def test_several_cases_of_a_registration_are_listed(comeback, plates, command):
+    code, _, err = comeback(*command, "ab 12-cde", "--knowledge", SMALL)
+    assert code == exit_codes.USAGE
+    assert "2 cases fit 'ab 12-cde'" in err
+    assert "AAAA" in err
+    assert "CCCC" in err
+
+
+def test_the_list_is_searched_by_any_words(comeback, plates):
+    assert "DDDD" not in comeback("cases", "list", "ab12cde", "--knowledge", SMALL)[1]
+    out = comeback("cases", "list", "van", "ida", "--knowledge", SMALL)[1]
+    assert "DDDD" in out
+    assert "AAAA" not in out
+    assert "None of 3 cases fits 'zeppelin'" in comeback("cases", "list", "zeppelin", "--knowledge", SMALL)[1]
+
+
+def test_no_line_of_the_list_is_wider_than_a_terminal(comeback, tmp_path):
+    log = open_log(tmp_path / "cases.db")
+    log.open_case(Draft("opened", AT, "Ida", {"car": "Mr Oak's very long name for a car " * 4}), "k1", lambda s: s[0])
+    log.close()
+    out = comeback("cases", "--knowledge", SMALL)[1]
+    assert max(map(len, out.splitlines())) < 80
+    assert "Mr Oak's very long name for a car Mr Oak" in out

@@ -43,7 +43,7 @@ def test_unknown_danger_signs_count_as_the_worse_answer(press):
     _, screen, walk = press("phone", TO_DANGER + "d\r" + "d\r" + LEAVE)
     assert wording.DANGER_AGAIN.split(".")[0] in " ".join(screen.split())
     assert isinstance(walk.step, steps.Advise)
-    assert walk.step.disposition.word == "get-clear"
+    assert walk.step.disposition.word == "tow"  # only who sees or smells it is sent away from the car
 
 
 def test_a_named_sign_is_recorded_and_the_others_as_not_there(press, knowledge):

@@ -17,7 +17,7 @@ from comeback.cli.summing_up import standing_of
 from comeback.engine.case import CLOSED, Draft, chain
 from comeback.kb.vocabulary import Audience
 
-CALL = "n\r1\rno light, <b>odd</b> | *smell*\r1\rn\rtold\rreg AB12\rreg AB12\rnote waits outside\ry\r"
+CALL = "n\r1\rno light, <b>odd</b> | *smell*\r1\rn\rtold\rreg AB12\rreg AB12\rnote waits outside\ry\r\r\r"
 BAY = "2\rdone\rtight\rlit\ry\r"  # the lamp turns: screwed in, proven, closed
 
 

@@ -4,11 +4,12 @@ import os
 import random
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
-from comeback.cli import screens, stops, wording
+from comeback.cli import heading, screens, stops, wording
 from comeback.cli.conversation import FOOT_LINES, SCREEN_LINES, Conversation
 from comeback.cli.look import Look
 from comeback.cli.replies import COMMANDS, read_reply
@@ -45,13 +46,30 @@ def every_step(knowledge, audience):
         yield steps.DoRepair(repair.id, 20.0, 0.9, 30.0, ())
 
 
+def named(walk):
+    """The walk with a car, a registration and words that fill their line."""
+    walk = walk.imagine(Draft("renamed", "", "", {"car": "the green hatchback of Mr Oak from the mill"}))
+    walk = walk.imagine(Draft("registered", "", "", {"registration": "AB12 CDE", "read_back": True}))
+    return walk.imagine(Draft("complaint", "", "", {"complaint": walk.case.complaint, "words": "it shakes " * 9}))
+
+
+def despite_all(knowledge, audience):
+    """Every step of the bay that runs the engine, with two danger signs that should keep it off."""
+    signs = tuple(c.id for c in knowledge.checks.values() if c.engine_off)[:2] or ("hood-smoke", "raw-fuel")
+    for step in every_step(knowledge, audience) if audience == "bay" else ():
+        if isinstance(step, steps.MakeCheck | steps.ReadPanel | steps.DoRepair):
+            yield replace(step, despite=signs)
+
+
+@pytest.mark.parametrize("kind", ["plain", "named", "despite"])
 @pytest.mark.parametrize("audience", ["phone", "bay"])
-def test_every_screen_fits_24_lines_or_is_cut_into_a_stop_screen_and_the_rest(knowledge, audience):
+def test_every_screen_fits_24_lines_or_is_cut_into_a_stop_screen_and_the_rest(knowledge, audience, kind):
     walk, look = begun(knowledge, audience), Look()
+    walk = walk if kind == "plain" else named(walk)
     too_long = []
-    for step in every_step(knowledge, audience):
+    for step in (despite_all if kind == "despite" else every_step)(knowledge, audience):
         at = walk.at(step)
-        head = screens.head(at, look, "question 12, about 10 more (0 to 30)")
+        head = heading.head(at, look, "question 12, about 10 more (0 to 30)")
         stop = stops.stop_before(at, look, SCREEN_LINES - FOOT_LINES - len(head))
         body = screens.body(at, look, warned=stop is not None)
         shown = [[*head, *each.lines] for each in stops.step_stops(at, look)] if stop else []
@@ -78,7 +96,7 @@ def test_no_line_is_wider_than_the_terminal_and_ascii_is_enough(small, width, un
         walk = begun(small, audience)
         for step in every_step(small, audience):
             at = walk.at(step)
-            lines = [*screens.head(at, look), *screens.body(at, look), *screens.foot(at, look)]
+            lines = [*heading.head(at, look), *screens.body(at, look), *screens.foot(at, look)]
             painted = look.paint(lines)
             assert all(len(line) < width for line in painted.splitlines()), (width, step)
             assert unicode or painted.isascii()
@@ -232,3 +250,19 @@ def test_a_cause_that_is_still_likely_is_named_before_the_case_is_closed():
     told = " ".join(text.strip() for _, text in shown)
     assert wording.PROVEN in told
     assert "still likely: Fuse blown" in told
+
+
+@pytest.mark.parametrize(("sign", "word"), [("hood-smoke", "DANGER"), ("raw-fuel", "WARNING")])
+def test_a_step_that_runs_the_engine_despite_a_danger_sign_says_so_first(knowledge, sign, word):
+    """Signal words by ANSI Z535: where a sign sends people away from the car it is DANGER."""
+    red = next(iter(knowledge.checks[sign].red_flag))
+    walk = begun(knowledge, "bay")
+    walk = walk.imagine(walk.answers({sign: red}, "", "")).at(
+        steps.MakeCheck("idle-map", 3.0, 5.0, (), despite=(sign,))
+    )
+    lines = [text for _, text in screens.body(walk, Look())]
+    told = " ".join(line.strip() for line in lines)
+    assert lines[0].startswith(f"⚠ {word}  ")
+    assert knowledge.checks[sign].results[red].lower() in told.lower().split("engine should stay off")[0]
+    for words in ("foreman", "as short as this step needs", "extinguisher at hand", "stop at once if it gets worse"):
+        assert words in told

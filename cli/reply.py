@@ -1,0 +1,48 @@
+"""What a typed line can amount to: a response to the step, a command, a remark, or a customer's own words."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+YES, NO = frozenset({"y", "yes"}), frozenset({"n", "no"})
+
+
+@dataclass(frozen=True)
+class Command:
+    """Something else than an answer: help, why, back, review, leave, note."""
+
+    name: str
+    text: str = ""
+
+
+@dataclass(frozen=True)
+class Remark:
+    """Not accepted; says what is."""
+
+    text: str
+
+
+@dataclass(frozen=True)
+class Record:
+    """What to record: an event kind with its payload, or answers to checks."""
+
+    kind: str
+    payload: Mapping[str, object] = field(default_factory=dict)
+    echo: str = ""
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """Possible but not likely: ask once whether `record` is really meant."""
+
+    record: Record
+    text: str
+
+
+@dataclass(frozen=True)
+class Words:
+    """The customer's own words, to be matched with a complaint."""
+
+    text: str
+
+
+Reply = Command | Remark | Record | Words | Doubt
