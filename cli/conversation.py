@@ -17,12 +17,14 @@ from comeback.cli.log_opener import LogOpener
 from comeback.cli.look import Look, Styled, show
 from comeback.cli.payloads import payload_of
 from comeback.cli.readers import Idle, Reader
+from comeback.cli.readout_meanwhile import append
 from comeback.cli.replies import YES, Command, Doubt, Record, Remark, Words, read_reply
-from comeback.cli.search import rank
+from comeback.cli.search import find_complaints, named_signs, open_complaint
 from comeback.cli.signals import Stopped
 from comeback.engine import case as events
 from comeback.engine import steps
 from comeback.engine.case import Draft
+from comeback.engine.policy import fitting_complaints
 from comeback.engine.walk import Walk
 from comeback.kb.vocabulary import Audience, Level
 
@@ -131,11 +133,14 @@ class Conversation:
             return None
         match reply:
             case Remark(said):
-                self.say(said)
+                if self.editing is not None or not self._danger_named(typed):
+                    self.say(said)
             case Command(name, rest):
                 ASIDES[name](self, rest)
             case Words(said):
                 self._match(said)
+            case Doubt(record) if self.reader.scripted:  # a file of answers cannot be asked back
+                self.record(record)
             case Doubt(record, said):
                 self.doubt = record
                 self.say(said)
@@ -148,6 +153,8 @@ class Conversation:
     def _answer_aside(self, question: side_questions.SideQuestion, text: str) -> None:
         """An answer to a question beside the steps; the step, or what is being edited, stays where it is."""
         remark = question.take(self, text)
+        if question.dangers and self._danger_named(text):
+            return
         if remark:
             self.say(remark)
         if self._goes_on():
@@ -156,35 +163,55 @@ class Conversation:
     def _match(self, text: str) -> None:
         """List the complaints that the customer's words may mean."""
         knowledge = self.walk.knowledge
+        if not isinstance(self.walk.step, steps.ChooseComplaint):  # a danger was named before the service is known
+            self.walk = self.walk.at(steps.ChooseComplaint(fitting_complaints(knowledge, self.walk.case)))
         assert isinstance(self.walk.step, steps.ChooseComplaint)
-        phrases = {
-            name: (knowledge.complaints[name].name, *knowledge.complaints[name].words)
-            for name in self.walk.step.complaints
-        }
         self.words = corrections.joined_words(self.words, text)
-        self.found = rank(text, phrases)[:MOST_MATCHES]
-        self.show(screens.matches(self.walk, self.found, self.look))
-        self.show([("faint", "type a number, or other words   b back")])
+        found = find_complaints(knowledge, text, self.walk.step.complaints)
+        other = open_complaint(knowledge, self.walk.step.complaints)
+        ranked = found.near if found.near or other else found.complaints
+        last = [other] if other else []
+        self.found = [name for name in ranked if name != other][: MOST_MATCHES - len(last)] + last
+        question = [] if found.near else [wording.NO_MATCH.format(text=text[:40])]
+        self.show(screens.matches(self.walk, self.found, self.look, *question))
+        self.show([("faint", wording.MATCH_HINT)])
+
+    def _danger_named(self, text: str) -> bool:
+        """Words of danger instead of an answer: ask about that danger before anything else. True if it was one."""
+        knowledge, signs = self.walk.knowledge, named_signs(self.walk.knowledge, text)
+        if not signs or isinstance(self.walk.step, steps.Finished):
+            return False
+        if self.walk.case.complaint is None:
+            self._match(text)
+            return True
+        here = self.walk.step.checks if isinstance(self.walk.step, steps.DangerScreen) else ()
+        if signs[0] in here:
+            self.say(wording.DANGER_HERE.format(number=here.index(signs[0]) + 1))
+            return True
+        asked = tuple(sign for sign in signs if self.walk.audience in knowledge.checks[sign].audience)
+        if asked:
+            self.go_to(steps.DangerScreen(asked[:6]), None)
+        return bool(asked)
 
     def record(self, reply: Record) -> None:
         """Commit the reply to the step (or to the answer that is being edited) and show what comes next."""
         told = replace(reply, kind=events.ADVISED) if reply.kind == events.REFUSED else reply
         words = corrections.all_words(self.walk, self.words)
         payload = payload_of(self.walk, told, words, self.editing is not None)
-        self.just_told = self.just_told or reply.kind == events.ADVISED
         if self.editing is not None:
             item, self.editing = self.editing, None
             at = places.now()
-            self._append(corrections.corrected(self.walk, item, reply.kind, payload, at, self.by))
+            recorded = self._append(corrections.corrected(self.walk, item, reply.kind, payload, at, self.by))
         else:
-            self.commit(reply.kind, payload)
+            recorded = self.commit(reply.kind, payload)
+        self.just_told = self.just_told or (recorded and reply.kind == events.ADVISED)
         self.found, self.words, self.page = [], "", 0
-        if reply.echo:
+        if reply.echo and recorded:
             self.say(reply.echo)
         self.show_screen()
 
-    def commit(self, kind: str, payload: Mapping[str, Any]) -> None:
-        """Open the case if this is its first event, then append; the walk moves on only afterwards."""
+    def commit(self, kind: str, payload: Mapping[str, Any]) -> bool:
+        """Open the case if this is its first event, then append; the walk moves on only afterwards. See `_append`."""
         self.page = 0
         asked = self.walk.asked if kind in STAYING else None
         if not self.walk.events or self.walk.case.id in ("", "-"):
@@ -192,14 +219,18 @@ class Conversation:
             opening = Draft(events.OPENED, places.now(), self.by, opened)
             first = self.log().open_case(opening, self.walk.knowledge.version, secrets.choice)
             self.walk = Walk(self.walk.knowledge, (first,), self.walk.audience)
-        self._append([self.walk.draft(kind, places.now(), self.by, **payload)])
-        self.walk = self.walk.at(asked) if asked is not None else self.walk
+        recorded = self._append([self.walk.draft(kind, places.now(), self.by, **payload)])
+        self.walk = self.walk.at(asked) if asked is not None and recorded else self.walk
+        return recorded
 
-    def _append(self, drafts: list[Draft]) -> None:
-        recorded = self.log().append(self.walk.case.id, self.walk.case.last, drafts, self.walk.knowledge.version)
-        if any(draft.kind not in STAYING for draft in drafts):  # another step: its cautions are shown anew
+    def _append(self, drafts: list[Draft]) -> bool:
+        """Record; False if what another recorded meanwhile makes it a question anew: that is told, nothing is lost."""
+        self.walk, came, recorded = append(self.walk, self.log(), drafts)
+        if came or any(draft.kind not in STAYING for draft in drafts):  # another step: its cautions are shown anew
             self.passed = {key for key in self.passed if not key.startswith("step")}
-        self.walk = self.walk.after(recorded)
+        if came:
+            self.say(came)
+        return recorded
 
     def take_over(self) -> None:
         """Go on with a recorded case: note the bay's take-over, take out what today's knowledge no longer has."""

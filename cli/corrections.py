@@ -8,6 +8,7 @@ from comeback.cli.records import answer_text
 from comeback.engine import case as events
 from comeback.engine import steps
 from comeback.engine.case import Draft, Event, standing
+from comeback.engine.policy import fitting_complaints
 from comeback.engine.walk import Walk
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import FEATURE_NAMES, FEATURE_VALUES, FEATURES
@@ -38,8 +39,9 @@ def _items_of(knowledge: KnowledgeBase, event: Event) -> list[Item]:
     data = event.payload
     match event.kind:
         case "service":
-            known = knowledge.services.get(data["service"])
-            return [Item("Service", known.name if known else data["service"], event)]
+            done = [name for name in (data["service"], *data.get("also", ())) if name]
+            said = " + ".join(knowledge.services[s].name if s in knowledge.services else s for s in done)
+            return [Item("Service", said or "not known", event)]
         case "complaint":
             entry = knowledge.complaints.get(data["complaint"])
             return [Item("Complaint", entry.name if entry else data["complaint"], event)]
@@ -81,8 +83,7 @@ def step_again(walk: Walk, item: Item) -> steps.Step:
     if item.event.kind == events.CONDITION:
         return steps.ChooseCondition(data["feature"], FEATURES[data["feature"]])
     if item.event.kind == events.COMPLAINT:
-        fitting = (c.id for c in knowledge.complaints.values() if not c.services or walk.case.service in c.services)
-        return steps.ChooseComplaint(tuple(fitting))
+        return steps.ChooseComplaint(fitting_complaints(knowledge, walk.case))
     return steps.ChooseService(tuple(knowledge.services))
 
 
@@ -136,11 +137,17 @@ def no_longer_known(walk: Walk) -> list[Item]:
         elif item.event.kind == events.CONDITION:
             good = data["value"] is None or data["value"] in FEATURES[data["feature"]]
         else:
-            named = knowledge.services if item.event.kind == events.SERVICE else knowledge.complaints
-            good = data[item.event.kind] in named
+            good = _still_named(knowledge, item.event)
         if not good:
             out.append(item)
     return out
+
+
+def _still_named(knowledge: KnowledgeBase, event: Event) -> bool:
+    if event.kind == events.COMPLAINT:
+        return event.payload["complaint"] in knowledge.complaints
+    done = (event.payload["service"], *event.payload.get("also", ()))
+    return all(name is None or name in knowledge.services for name in done)
 
 
 def taken_out(walk: Walk, stale: list[Item], at: str, by: str) -> list[Draft]:
@@ -173,7 +180,7 @@ def _answers(step: steps.Step, event: Event) -> bool:
     data = event.payload
     match step, event.kind:
         case steps.ChooseService(), events.SERVICE:
-            return data["service"] in step.services
+            return data["service"] is None or data["service"] in step.services
         case steps.ChooseComplaint(), events.COMPLAINT:
             return data["complaint"] in step.complaints
         case steps.ChooseCondition(), events.CONDITION:

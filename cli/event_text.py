@@ -24,7 +24,8 @@ def event_text(knowledge: KnowledgeBase, event: Event, most: int = MOST_ANSWERS)
         case "repaired" | "skipped":
             return f"{event.kind}: {_name(knowledge.repairs, data['repair'])}"
         case "service":
-            return _name(knowledge.services, data["service"])
+            done = [name for name in (data["service"], *data.get("also", ())) if name]
+            return " + ".join(_name(knowledge.services, name) for name in done) or "not known"
         case "complaint":
             words = f" ({data['words']})" if data.get("words") else ""
             return f"{_name(knowledge.complaints, data['complaint'])}{words}"

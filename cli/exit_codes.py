@@ -6,6 +6,7 @@ USAGE = 2
 PAUSED = 3
 KNOWLEDGE = 4
 FILES = 5
+NOT_UNDERSTOOD = 6
 HUNG_UP = 129
 INTERRUPTED = 130
 TERMINATED = 143
@@ -17,6 +18,7 @@ MEANINGS = {
     PAUSED: "paused and saved; go on with the case id (a drill: --resume)",
     KNOWLEDGE: "the knowledge files have problems; each was printed with its place",
     FILES: "a file, folder or case log cannot be read or written",
+    NOT_UNDERSTOOD: "a readout of which nothing could be taken; nothing was recorded",
     HUNG_UP: "the terminal was closed (SIGHUP); everything answered so far is kept",
     INTERRUPTED: "interrupted by Ctrl-C; everything answered so far is kept",
     TERMINATED: "told to end (SIGTERM); everything answered so far is kept",

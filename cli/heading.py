@@ -14,8 +14,8 @@ def head(walk: Walk, look: Look, progress: str = "") -> list[Styled]:
     case, knowledge = walk.case, walk.knowledge
     name = f"case {case.id}" if case.id and case.id != "-" else "new case"
     parts = [name, walk.audience.value]
-    if case.service:
-        parts.append(knowledge.services[case.service].plain)
+    if case.services:
+        parts.append(" + ".join(knowledge.services[s].plain for s in case.services if s in knowledge.services))
     if case.complaint:
         parts.append(knowledge.complaints[case.complaint].name.lower())
     told = f" {progress} " if progress else ""

@@ -21,7 +21,7 @@ def payload_of(walk: Walk, reply: Record, words: str, editing: bool) -> dict[str
             payload["again"] = True
     if isinstance(step, steps.CloseCase) and reply.kind == events.CLOSED:
         return _closing(walk, step)
-    if isinstance(step, steps.Advise) and reply.kind in (events.ADVISED, events.READ_BACK):
+    if isinstance(step, steps.Advise) and reply.kind in (events.ADVISED, events.READ_BACK, events.REFUSED):
         payload |= {
             "ruled": step.disposition.word, "floor": step.floor.word, "flags": list(step.flags),
             "read_back": confirm_back(walk, step),
@@ -33,5 +33,5 @@ def _closing(walk: Walk, step: steps.CloseCase) -> dict[str, Any]:
     """Complaint, cause, correction."""
     return {
         "complaint": step.complaint, "words": walk.case.words, "causes": list(step.causes),
-        "repairs": list(step.repairs), "proven": step.proven,
+        "repairs": list(step.repairs), "proven": step.proven, "in_vain": list(step.in_vain),
     }  # fmt: skip

@@ -10,8 +10,9 @@ import math
 from comeback.engine import steps
 from comeback.engine.case import ANSWERED, CONDITION, Event, standing
 from comeback.engine.errors import EngineError
+from comeback.engine.policy import PHONE_QUESTIONS, PHONE_QUESTIONS_WHEN_TOWED
 from comeback.engine.walk import Walk
-from comeback.kb.vocabulary import Audience
+from comeback.kb.vocabulary import Audience, Disposition
 
 EDGES = (2.0, 3.0, 3.5, 4.0, 4.5, 5.0)
 """Entropy in bits at which the next row of the tables begins."""
@@ -31,7 +32,18 @@ def questions_left(walk: Walk) -> tuple[int, int, int] | None:
     except EngineError:
         return None
     row = sum(bits >= edge for edge in EDGES)
-    return (PHONE if walk.audience is Audience.PHONE else BAY)[row]
+    few, middle, most = (PHONE if walk.audience is Audience.PHONE else BAY)[row]
+    if walk.audience is Audience.PHONE and isinstance(walk.step, steps.MakeCheck):
+        most = min(most, _allowed(walk))
+    return min(few, most), min(middle, most), most
+
+
+def _allowed(walk: Walk) -> int:
+    """Questions to the caller that the policy still allows, this one included."""
+    flags = walk.situation.complaint.red_flags if walk.situation.complaint else ()
+    towed = walk.situation.ruling.advice >= Disposition.TOW
+    limit = PHONE_QUESTIONS_WHEN_TOWED if towed else PHONE_QUESTIONS
+    return max(1, limit - sum(answer.check not in flags for answer in walk.case.answers))
 
 
 def entropy(walk: Walk) -> float:

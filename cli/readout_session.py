@@ -23,7 +23,6 @@ from comeback.engine.plain_text import read_plain
 from comeback.engine.typed_data import read_typed
 from comeback.engine.vin import BadVin, Vin, read_vin
 
-NOT_UNDERSTOOD = 6
 """Exit code: something was given, and nothing of it could be understood; nothing was recorded."""
 RUNNING = ("exhaust-gas", "moving-parts")
 """Cautions before the engine runs for a sample."""
@@ -68,7 +67,7 @@ class Session:
         where = self.given.file or "what was typed"
         kept = " Nothing was recorded." if self.case.log is not None else ""
         print(f"comeback: {where}: nothing of it could be taken.{kept} {screens.TAKEN}", file=sys.stderr)
-        return NOT_UNDERSTOOD
+        return exit_codes.NOT_UNDERSTOOD
 
     def report(self, data: CarData) -> None:
         """Show what was read and what it means; record it if a case is at hand."""

@@ -226,13 +226,15 @@ def _case_rows(knowledge: KnowledgeBase, data: dict[str, Any]) -> list[tuple[str
         plate = f"{plate} ({spelt(plate)}; typed twice)"
     elif data["registration_not_confirmed"]:
         plate = f"{', '.join(data['registration_not_confirmed'])} (not confirmed: typed once)"
-    service, complaint = data["service"], data["complaint"]
+    complaint = data["complaint"]
+    done = [name for name in (data["service"], *data["also"]) if name]
+    service = " + ".join(knowledge.services[name].name if name in knowledge.services else name for name in done)
     return [
         ("Case", f"{data['case']} ({data['state']})"), ("Status", data["status"]), ("Shop", data["shop"]),
         ("Opened", data["opened_at"]), ("Car", data["car"] or NOT_ASKED), ("Registration", plate),
         ("Call back", data["phone"] or NOT_ASKED), ("Stands at", data["place"] or NOT_ASKED),
         ("Vehicle", vehicle or NOT_ASKED), ("Caller driving", data["caller_driving"]),
-        ("Service", knowledge.services[service].name if service in knowledge.services else service or NOT_ASKED),
+        ("Service", service or NOT_ASKED),
         ("Complaint", knowledge.complaints[complaint].name if complaint in knowledge.complaints
          else complaint or NOT_ASKED),
         ("In the caller's words", data["words"] or NOT_ASKED),

@@ -23,6 +23,7 @@ def case_data(knowledge: KnowledgeBase, events: Sequence[Event]) -> dict[str, An
         "car": case.car,
         "opened_at": case.opened_at,
         "service": case.service,
+        "also": list(case.also),
         "complaint": case.complaint,
         "words": case.words,
         "vehicle": dict(case.vehicle),
@@ -70,7 +71,7 @@ def case_lines(knowledge: KnowledgeBase, events: Sequence[Event], look: Look) ->
     now = advice_now(knowledge, events)
     state = state_of(case, now, case.opened_at)
     lines: list[Styled] = [("title", line) for line in look.wrap(state, 12, f"Case {case.id}   ")]
-    service = _name(knowledge.services, case.service) if case.service else ""
+    service = " + ".join(_name(knowledge.services, done) for done in case.services)
     complaint = _name(knowledge.complaints, case.complaint) if case.complaint else ""
     for title, text in (
         ("Car", case.car), ("Registration", plate_text(case)), ("Call back", case.phone), ("Stands at", case.place),

@@ -7,10 +7,14 @@ from difflib import get_close_matches
 from comeback.cli import wording
 from comeback.cli.ending_replies import ending_reply
 from comeback.cli.reply import NO, YES, Command, Doubt, Record, Remark, Reply, Words
+from comeback.cli.search import find_complaints, open_complaint
+from comeback.cli.search_services import find_services
 from comeback.engine import case as events
 from comeback.engine import steps
+from comeback.engine.code_findings import family_result
 from comeback.engine.errors import BadReading
-from comeback.engine.readings import band, read_number
+from comeback.engine.readings import asked_back, band, begins_a_number, read_number
+from comeback.engine.typed_data import code_list
 from comeback.engine.walk import Walk
 from comeback.kb.schema import Check, Reading
 
@@ -57,6 +61,7 @@ UNDER = frozenset({"under range", "under", "underrange", "below range"})
 NO_READING = frozenset({"no reading", "nothing shown", "blank", "no value", "not shown"})
 EDGE = 0.05
 """Readings in the outermost part of what is possible are asked about once, unless that is where they belong."""
+NONE_OF_THESE = frozenset({"n", "none", "none of these", "none of them", "other", "something else", "0"})
 UNKNOWN_WORDS = frozenset({"d", "don't know", "dont know", "don't-know", "unknown"})
 
 
@@ -103,11 +108,9 @@ def _answer(walk: Walk, text: str, found: Sequence[str], units: str) -> Reply | 
     step, lower = walk.step, text.lower()
     match step:
         case steps.ChooseService(services):
-            picked = pick(text, services) or _service_by_words(walk, text, services)
-            return Record(events.SERVICE, {"service": picked}) if picked else None
+            return _service(walk, text, services)
         case steps.ChooseComplaint(complaints):
-            picked = pick(text, found) if found else (text if text in complaints else None)
-            return Record(events.COMPLAINT, {"complaint": picked}) if picked else Words(text)
+            return _complaint(walk, text, complaints, found)
         case steps.ChooseCondition(feature, values):
             value = None if lower in UNKNOWN_WORDS else pick(text, values)
             known = value is not None or lower in UNKNOWN_WORDS
@@ -124,13 +127,32 @@ def _answer(walk: Walk, text: str, found: Sequence[str], units: str) -> Reply | 
             return ending_reply(walk, step, text)
 
 
-def _service_by_words(walk: Walk, text: str, services: Sequence[str]) -> str | None:
-    """The only service whose names hold all the words typed."""
-    words = text.lower().split()
-    entries = walk.knowledge.services
-    names = {s: " ".join((entries[s].name, entries[s].plain, *entries[s].words)).lower() for s in services}
-    fitting = [service for service, name in names.items() if all(word in name for word in words)]
-    return fitting[0] if len(fitting) == 1 else None
+def _service(walk: Walk, text: str, services: Sequence[str]) -> Reply | None:
+    """What was done: one service, several, or not known; a danger that was named comes first."""
+    knowledge, meant = walk.knowledge, find_services(walk.knowledge, text, services)
+    if find_complaints(knowledge, text, knowledge.complaints).danger - meant.said:
+        return Words(text)
+    if meant.unknown or text.lower() in UNKNOWN_WORDS:
+        return Record(
+            events.SERVICE, {"service": None, "unknown_to": walk.audience.value, "words": text}, wording.SERVICE_UNKNOWN
+        )
+    if meant.sure:
+        first, *also = meant.services
+        echo = wording.SERVICES.format(names=" + ".join(knowledge.services[s].plain for s in meant.services))
+        return Record(events.SERVICE, {"service": first} | ({"also": also} if also else {}), echo if also else "")
+    if meant.services:
+        near = ", ".join(f"{services.index(s) + 1} {knowledge.services[s].plain}" for s in meant.services)
+        return Remark(wording.WHICH_SERVICE.format(text=text[:40], near=near))
+    picked = pick(text, services)
+    return Record(events.SERVICE, {"service": picked}) if picked else None
+
+
+def _complaint(walk: Walk, text: str, complaints: Sequence[str], found: Sequence[str]) -> Reply:
+    """One of those listed, or its id; none of them; else the customer's words, to be looked for."""
+    picked = pick(text, found) if found else (text if text in complaints else None)
+    if picked is None and text.lower() in NONE_OF_THESE | UNKNOWN_WORDS:
+        picked = open_complaint(walk.knowledge, complaints)
+    return Record(events.COMPLAINT, {"complaint": picked}) if picked else Words(text)
 
 
 def pick(text: str, choices: Sequence[str]) -> str | None:
@@ -154,7 +176,7 @@ def _result(check: Check, text: str, units: str) -> Reply | None:
         return _answers({check.id: None})
     if set(check.results) == {"no", "yes"} and lower in YES | NO:
         return _answers({check.id: "yes" if lower in YES else "no"})
-    if check.reading is not None and re.match(r"[-+]?[.,]?\d", text):
+    if check.reading is not None and begins_a_number(text):
         return _reading(check, check.reading, text, units)
     if check.reading is not None and lower in OVER | UNDER | NO_READING:
         return _no_number(check, check.reading, lower)
@@ -164,12 +186,14 @@ def _result(check: Check, text: str, units: str) -> Reply | None:
 
 def _reading(check: Check, reading: Reading, text: str, units: str) -> Reply:
     try:
-        banded = band(check, text)
+        question, banded = asked_back(check, text), band(check, text)
     except BadReading as error:
         return Remark(str(error))
     also = converted(banded.value, reading.unit, units)
     shown = f"{banded}{f' ({also})' if also and also not in str(banded) else ''}"
     record = _answers({check.id: banded.result}, {check.id: str(banded)}, f"{shown}: {check.results[banded.result]}")
+    if question:
+        return Doubt(record, question)
     low, high = reading.possible
     margin = EDGE * (high - low)
     at_edge = not low + margin <= banded.value <= high - margin
@@ -235,26 +259,34 @@ def _take_back(numbers: Sequence[int], lower: str) -> Reply | None:
 
 def _panel(walk: Walk, checks: Sequence[str], text: str) -> Reply | None:
     """Trouble codes (each sets the result it stands for), `check:result`, `n`, or `d`."""
-    lower = text.lower()
+    lower, entries = text.lower(), walk.knowledge.checks
     if lower in UNKNOWN_WORDS:
         return _answers(dict.fromkeys(checks))
-    results: dict[str, str | None] = {check: walk.knowledge.checks[check].expected for check in checks}
-    codes, unknown = [], []
-    for token in [] if lower in NO | {"none", "0"} else lower.replace(",", " ").split():
-        check, _, result = token.partition(":")
-        if check in checks and result in walk.knowledge.checks[check].results:
-            results[check] = _worse(walk.knowledge.checks[check], results[check], result)
-        elif re.fullmatch(r"[pcbu][0-3][0-9a-f]{3}", token):
-            codes.append(token.upper())
-            hits = [(c, r) for c in checks for r, known in walk.knowledge.checks[c].codes.items() if codes[-1] in known]
-            for name, meant in hits:
-                results[name] = _worse(walk.knowledge.checks[name], results[name], meant)
-            unknown += [] if hits else [codes[-1]]
+    results: dict[str, str | None] = {check: entries[check].expected for check in checks}
+    tokens, rest = text.replace(",", " ").split(), []
+    for token in tokens:
+        check, _, result = token.lower().partition(":")
+        if check in checks and result in entries[check].results:
+            results[check] = _worse(entries[check], results[check], result)
         else:
+            rest.append(token)
+    codes: Sequence[str] = ()
+    if rest and lower not in NO | {"none", "0", "no codes"}:
+        try:
+            typed = code_list(text if rest == tokens else " ".join(rest))
+        except BadReading as error:
+            return Remark(str(error))
+        if typed is None:
             return None
+        codes = typed
+    hits = {c: [code for code in codes if any(code in listed for listed in entries[c].codes.values())] for c in checks}
+    for check, found in hits.items():
+        if found:
+            results[check] = _worse(entries[check], results[check], family_result(entries[check], found))
+    unknown = [code for code in codes if not any(code in found for found in hits.values())]
     echo = f"{', '.join(unknown)}: noted, but no family here has it." if unknown else ""
     reply = _answers(results, echo=echo)
-    return Record(reply.kind, {**reply.payload, "codes": codes}, echo)
+    return Record(reply.kind, {**reply.payload, "codes": list(codes)}, echo)
 
 
 def _worse(check: Check, one: str | None, other: str) -> str:

@@ -17,7 +17,7 @@ CONTINUED = 6
 """Columns of indentation from which a line goes on with the one before."""
 DANGER_LINES = 19
 """Lines of the screen of danger signs between its head and its foot."""
-MOST_CHOICES = 9
+MOST_CHOICES = 12
 """Choices on one screen; the next page is one key away, and any number or word is taken at once."""
 
 
@@ -127,7 +127,8 @@ def _choices(question: str, names: Sequence[str], look: Look, page: int = 0) -> 
     for number, name in list(enumerate(names, 1))[first : first + MOST_CHOICES]:
         lines += [("plain", line) for line in look.wrap(name, 7, f"  {number:2d}   ")]
     if pages > 1:
-        lines.append(("faint", f"   m   more of them: {len(names)} in all"))
+        last = min(first + MOST_CHOICES, len(names))
+        lines.append(("faint", f"   m   more of them: this is {first + 1} to {last} of {len(names)}"))
     return lines
 
 
@@ -141,10 +142,10 @@ def _open_question(walk: Walk, look: Look) -> list[Styled]:
     return lines
 
 
-def matches(walk: Walk, found: Sequence[str], look: Look) -> list[Styled]:
+def matches(walk: Walk, found: Sequence[str], look: Look, question: str = "Which of these is it?") -> list[Styled]:
     """The complaints that the customer's words may mean, nearest first."""
     names = [walk.knowledge.complaints[name].name for name in found]
-    return _choices("Which of these is it?", names, look)
+    return _choices(question, names, look)
 
 
 def _danger(walk: Walk, checks: Sequence[str], look: Look) -> list[Styled]:
@@ -296,9 +297,9 @@ def hint(walk: Walk) -> str:
         case steps.Finished(how=how):
             return wording.AFTER_HINT if how == "advised" else wording.AFTER_END_HINT
         case steps.ChooseService():
-            return "type a number, or a word of its name"
+            return wording.SERVICE_HINT
         case steps.ChooseComplaint():
-            return "type some words, or ? for help"
+            return "type some words   d they cannot say   ? for help"
         case _:
             return "type a number"
 

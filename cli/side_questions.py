@@ -29,6 +29,8 @@ class SideQuestion:
     hint: Callable[["Conversation"], str]
     take: Callable[["Conversation", str], str | None]
     before: Callable[["Conversation"], str] = lambda talk: ""
+    dangers: bool = True
+    """Words of danger in the answer lead to that danger; a place or a number may hold such words."""
 
 
 def side_question(talk: "Conversation") -> SideQuestion | None:
@@ -51,6 +53,8 @@ def _driving_due(talk: "Conversation") -> bool:
     asked = [event.number for event in events.standing(talk.walk.events) if event.kind == events.DRIVING]
     case = talk.walk.case
     if not talk.reader.interactive or not talk.sat_down:
+        if isinstance(talk.walk.step, steps.Advise) or isinstance(talk.walk.asked, steps.ChooseComplaint):
+            return False  # a danger was named at once; who must get clear is told so, whether driving or not
         return case.driving is None and case.service is None and not asked
     if case.closed is not None or case.handed_over is not None:
         return False
@@ -148,10 +152,10 @@ QUESTIONS = (
     SideQuestion(_changed_due, lambda talk: wording.CHANGED, lambda talk: wording.CHANGED_HINT, _take_changed),
     SideQuestion(
         _contact_due("place"), lambda talk: wording.PLACE, lambda talk: wording.CONTACT_HINT,
-        _take_contact("place"), _before_contact,
+        _take_contact("place"), _before_contact, dangers=False,
     ),
     SideQuestion(
         _contact_due("phone"), lambda talk: wording.CALLBACK, lambda talk: wording.CONTACT_HINT,
-        _take_contact("phone"), _before_contact,
+        _take_contact("phone"), _before_contact, dangers=False,
     ),
 )  # fmt: skip

@@ -87,7 +87,7 @@ def confirm_back(walk: Walk, step: Advise) -> str:
     advice = knowledge.dispositions[told]
     if told is Disposition.GET_CLEAR:
         return f"My advice: {advice.name}. Is that right?"
-    service = knowledge.services[case.service].plain if case.service else "service"
+    service = " and ".join(knowledge.services[done].plain for done in case.services) or "service"
     said = case.words or (knowledge.complaints[case.complaint].name if case.complaint else "there is danger")
     said = " ".join(said.split()[:MOST_WORDS])
     signs = signs_aloud(walk, step.flags)

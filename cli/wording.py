@@ -20,6 +20,13 @@ HELP = (
     "Enter alone never answers. Nothing you answered is lost: it is saved at once.",
 )
 
+SERVICE_UNKNOWN = "Noted: which work was done is not known. All of it is kept in mind; the bay asks for the work order."
+SERVICES = "Noted together: {names}"
+WHICH_SERVICE = "'{text}' may be {near}. Type its number, or several numbers (1 6)."
+NO_MATCH = "Nothing here fits '{text}'. Type other words, or take this:"
+SERVICE_HINT = "type a number or a name, several if so (1 6)   d don't know"
+MATCH_HINT = "type a number, or other words   n none of these   b back"
+DANGER_HERE = "If that is danger sign {number} here, type {number}."
 EMPTY = "Enter alone is no answer: {hint}"
 NOT_AN_ANSWER = "'{text}' is no answer here: {hint}"
 NOTHING_TO_TAKE_BACK = "There is nothing to take back: this is the first step here."
@@ -38,7 +45,7 @@ CALLER_SAYS_NO = (
 LOOK_AGAIN = "Found before: {result}. It hardly fits the rest: look once more, with care."
 REPORTED = "Reported: {result}. Nothing found explains it: does it show now?"
 TRY_AGAIN = "Nobody could tell before. Try once more: it decides what comes next."
-SAVE_FIRST = "Saves them here: comeback readout --case {case}"
+SAVE_FIRST = "Saves them here: comeback readout P0171 --case {case}  (your codes, or --from FILE)"
 PROVEN = "The repair is proven. Close the case?"
 UNPROVEN = "What could be seen is as it should be; the rest nobody could tell. Close the case as not proven?"
 STILL_LIKELY = "By the other findings still likely: {causes}. Tell the customer, or look into it: find, open."

@@ -151,7 +151,8 @@ class Case:
 
     `told` is every advice that was read out, in order; `disposition` the one the call ended with, None again
     from the next call on, whose event has the number `again`. `said` are words of later calls, as notes are.
-    `unconfirmed` are registrations that were typed only once.
+    `unconfirmed` are registrations that were typed only once. `also` are services done together with `service`;
+    `service_unknown` is the audience that could not tell it.
     """
 
     id: str = ""
@@ -159,6 +160,8 @@ class Case:
     opened_at: str = ""
     words: str = ""
     service: str | None = None
+    also: tuple[str, ...] = ()
+    service_unknown: str = ""
     complaint: str | None = None
     vehicle: Vehicle = ()
     unknown_conditions: frozenset[str] = frozenset()
@@ -182,6 +185,11 @@ class Case:
     place: str = ""
     unconfirmed: tuple[str, ...] = ()
     last: int = 0
+
+    @property
+    def services(self) -> tuple[str, ...]:
+        """All services that were done together; none while it is not known."""
+        return (self.service, *self.also) if self.service else ()
 
     @property
     def epoch(self) -> int:
@@ -240,7 +248,8 @@ def _after(case: Case, event: Event) -> Case:
         case "opened":
             return replace(case, car=data.get("car", ""), opened_at=event.at, audience=data.get("audience", "phone"))
         case "service":
-            return replace(case, service=data["service"])
+            unknown = data.get("unknown_to", "")
+            return replace(case, service=data["service"], also=tuple(data.get("also", ())), service_unknown=unknown)
         case "complaint":
             return replace(case, complaint=data["complaint"], words=data.get("words", ""))
         case "condition":

@@ -24,7 +24,8 @@ _DISPOSITIONS = {
     "read-back": ("disposition", "ruled"), "warned": ("stop",),
 }  # fmt: skip
 """Fields of these events that are dispositions; those of a read-back may be missing."""
-_LISTS = ("causes", "repairs", "codes", "flags", "cautions")
+_MAY_BE_NONE = ("repair", "service")
+_LISTS = ("also", "causes", "repairs", "codes", "flags", "cautions")
 
 
 class Bad(Exception):
@@ -113,7 +114,9 @@ def check_events(events: Sequence[Event]) -> None:
         raise Bad(f"case {name}: its first event does not open it")
     for event in events:
         data = event.payload
-        fields = [key for key in _TEXTS if not isinstance(data.get(key, ""), str | None if key == "repair" else str)]
+        fields = [
+            key for key in _TEXTS if not isinstance(data.get(key, ""), str | None if key in _MAY_BE_NONE else str)
+        ]
         fields += [key for key in _LISTS if not _texts(data.get(key, []))]
         fields += [key for key in ("results", "readings") if not _answers(data.get(key, {}))]
         fields += [key for key in _DISPOSITIONS.get(event.kind, ()) if not _disposition(event, key)]

@@ -40,8 +40,8 @@ def outcome_of(events: Sequence[Event], shop: str = "") -> Outcome | None:
     try:
         case = read_case(events)
         closed = case.closed
-        if closed is None or closed.get("proven") is not True or not case.service:
-            return None
+        if closed is None or closed.get("proven") is not True or not case.service or case.also:
+            return None  # nor of several services at once: a cause could not be counted for one of them
         named = closed.get("causes")
         listed = named if isinstance(named, list | tuple) else ()
         causes = tuple(sorted({c for c in listed if isinstance(c, str) and len(c) <= 40}))

@@ -116,9 +116,15 @@ def fits(only_if: Condition, vehicle: Vehicle) -> bool:
     return all(known.get(feature, kinds[0]) in kinds for feature, kinds in only_if.items() if kinds)
 
 
-def build_network(knowledge: KnowledgeBase, services: tuple[str, ...], vehicle: Vehicle = ()) -> Network:
-    """The network for a car that had `services` done: their slips, wear, and what is unrelated."""
-    return _cached(_ByIdentity(knowledge), tuple(sorted(services)), vehicle)
+def build_network(
+    knowledge: KnowledgeBase, services: tuple[str, ...], vehicle: Vehicle = (), one_of: bool = False
+) -> Network:
+    """The network for a car that had `services` done: their slips, wear, and what is unrelated.
+
+    `one_of`: only one of them was done and nobody knows which. Each counts as equally likely (judgement), and that
+    the slips of two exclude each other is left out: the chance of each cause by itself is right.
+    """
+    return _cached(_ByIdentity(knowledge), tuple(sorted(services)), vehicle, one_of)
 
 
 class _ByIdentity:
@@ -135,7 +141,7 @@ class _ByIdentity:
 
 
 @lru_cache(maxsize=64)
-def _cached(key: _ByIdentity, services: tuple[str, ...], vehicle: Vehicle) -> Network:
+def _cached(key: _ByIdentity, services: tuple[str, ...], vehicle: Vehicle, one_of: bool) -> Network:
     knowledge = key.knowledge
     causes = [
         cause
@@ -151,5 +157,6 @@ def _cached(key: _ByIdentity, services: tuple[str, ...], vehicle: Vehicle) -> Ne
         for name, check in knowledge.checks.items()
         if fits(check.only_if, vehicle)
     }
-    prior = np.array([cause.frequency / 1000 for cause in causes])
+    share = 1 / len(services) if one_of and services else 1.0
+    prior = np.array([cause.frequency / 1000 * (share if cause.kind.needs_service else 1.0) for cause in causes])
     return Network(tuple(cause.id for cause in causes), prior, observables)

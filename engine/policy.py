@@ -75,16 +75,37 @@ def _ended(situation: Situation) -> Step | None:
 
 def _opening(situation: Situation) -> Step | None:
     case, knowledge = situation.case, situation.knowledge
-    if case.service is None:
-        return ChooseService(tuple(knowledge.services))
     complaint = situation.complaint
+    service = ChooseService(tuple(knowledge.services)) if _service_due(situation) else None
     if complaint is None:
-        fitting = (c.id for c in knowledge.complaints.values() if not c.services or case.service in c.services)
-        return ChooseComplaint(tuple(fitting))
+        return service or ChooseComplaint(fitting_complaints(knowledge, case))
     if case.repairs:
-        return None
+        return service
+    if situation.audience is Audience.PHONE and _stated_floor(situation) >= Disposition.GET_CLEAR:
+        return None  # nothing is asked of people beside a fire: no answer changes what they are told
     flags = [flag for flag in complaint.red_flags if _unanswered(situation, flag)]
-    return _danger_screen(situation, flags) or _unsure_signs(situation)
+    return _danger_screen(situation, flags) or _unsure_signs(situation) or service
+
+
+def fitting_complaints(knowledge: KnowledgeBase, case: Case) -> tuple[str, ...]:
+    """Complaints that may follow what was done; all of them while that is not known."""
+    return tuple(
+        c.id
+        for c in knowledge.complaints.values()
+        if not c.services or not case.services or not set(c.services).isdisjoint(case.services)
+    )
+
+
+def _service_due(situation: Situation) -> bool:
+    """Not known, and this audience has not said yet that it cannot tell: the bay has the work order."""
+    case = situation.case
+    return not case.services and case.service_unknown != situation.audience.value
+
+
+def _stated_floor(situation: Situation) -> Disposition:
+    """The least advice that the danger signs known so far allow, without those that nobody could tell."""
+    known = {check: result for check, result in situation.results.items() if result is not None}
+    return red_flag_floor(situation.knowledge, known)[0]
 
 
 def _danger_screen(situation: Situation, flags: list[str]) -> DangerScreen | None:
@@ -102,10 +123,11 @@ def _unsure_signs(situation: Situation) -> DangerScreen | None:
     """
     if situation.audience is not Audience.PHONE:
         return None
-    known = {check: result for check, result in situation.results.items() if result is not None}
-    floor, _ = red_flag_floor(situation.knowledge, known)
+    known = {check for check, result in situation.results.items() if result is not None}
     unsure = [sign for sign in _flags(situation) if sign not in known and situation.unknown(sign) == 1]
-    return DangerScreen(tuple(unsure), retry=True) if unsure and floor < Disposition.GET_CLEAR else None
+    if not unsure or _stated_floor(situation) >= Disposition.GET_CLEAR:
+        return None
+    return DangerScreen(tuple(unsure), retry=True)
 
 
 def _unanswered(situation: Situation, check: str) -> bool:

@@ -27,8 +27,9 @@ class Situation:
     @cached_property
     def network(self) -> Network:
         """Causes and checks that exist for this service and this car."""
-        services = (self.case.service,) if self.case.service else ()
-        return build_network(self.knowledge, services, self.case.vehicle)
+        unknown = not self.case.services and bool(self.case.service_unknown)
+        services = tuple(self.knowledge.services) if unknown else self.case.services
+        return build_network(self.knowledge, services, self.case.vehicle, one_of=unknown)
 
     @property
     def complaint(self) -> Complaint | None:

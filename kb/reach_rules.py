@@ -47,7 +47,7 @@ def complaint_without_cause(knowledge: KnowledgeBase) -> Iterator[Broken]:
     """A complaint that no cause can bring leads nowhere."""
     for complaint in knowledge.complaints.values():
         causes = [knowledge.causes[cause] for cause in bears_on(knowledge, complaint)]
-        if not causes:
+        if not causes and complaint.reports:
             yield ("complaints", complaint.id), f"No cause shows what '{complaint.id}' reports. Add it to `shows:`."
         for i, service in enumerate(complaint.services if causes else ()):
             if not any(not cause.kind.needs_service or cause.service == service for cause in causes):

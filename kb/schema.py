@@ -121,7 +121,9 @@ class Complaint(Entry):
 
     name: Line
     words: Lines = Field(min_length=1, description="how customers say it, for search")
-    reports: Mapping[Id, Id] = Field(min_length=1, description="check -> result that the complaint states")
+    reports: Mapping[Id, Id] = Field(
+        default={}, description="check -> result that the complaint states; empty for what fits no other complaint"
+    )
     red_flags: Ids = Field(description="danger signs asked first, in order")
     services: Ids = Field(default=(), description="only after these services; empty = any")
 

@@ -6,7 +6,7 @@ import pytest
 
 from comeback.cli import exit_codes, readout_meanwhile
 from comeback.cli.command_line import run
-from comeback.cli.readout_session import NOT_UNDERSTOOD
+from comeback.cli.exit_codes import NOT_UNDERSTOOD
 from comeback.engine.case import HANDED_OVER
 from comeback.engine.case_log_sql import open_log
 from comeback.engine.walk import Walk

@@ -1,0 +1,128 @@
+"""The first questions of a call, as a hurried service writer answers them: dangers first, exits everywhere.
+
+All words typed are invented phrases; no source.
+"""
+
+import pytest
+
+from comeback.cli import wording
+from comeback.engine import steps
+from comeback.engine.learn_outcome import outcome_of
+from comeback.engine.network import build_network
+from comeback.engine.walk import open_walk
+from comeback.kb.vocabulary import Audience, Disposition
+
+LEAVE = "q\r"
+
+
+@pytest.mark.parametrize("before", ["", "n\r"], ids=["while asked about driving", "while asked about the service"])
+@pytest.mark.parametrize(
+    ("said", "complaint"),
+    [("its on fire", "hood-smoke"), ("petrol everywhere", "fuel-drip"), ("fumes in the car", "fumes-in-cabin")],
+)
+def test_beside_a_fire_nothing_more_is_asked(press, before, said, complaint):
+    _, _, walk = press("phone", f"{before}{said}\r1\r{LEAVE}")
+    assert (walk.case.complaint, walk.case.service) == (complaint, None)
+    assert isinstance(walk.step, steps.Advise)
+    assert walk.step.disposition is Disposition.GET_CLEAR
+
+
+def test_after_another_danger_its_signs_are_asked_first_and_then_the_service(press):
+    keys = "n\rbrakes dont work, pedal goes to the floor\r1\r"
+    _, _, walk = press("phone", keys + LEAVE)
+    assert isinstance(walk.step, steps.DangerScreen)
+    _, _, walk = press("phone", keys + "n\r" + LEAVE)
+    assert isinstance(walk.step, steps.ChooseService)
+    _, _, walk = press("phone", keys + "n\roil\r" + LEAVE)
+    assert walk.told(walk.step.disposition) >= Disposition.TOW
+
+
+def test_a_danger_named_while_driving_is_asked_about_is_followed_by_that_question(press):
+    _, screen, walk = press("phone", "brakes gone\r1\rn\r" + LEAVE)
+    assert screen.count(wording.DRIVING) == 2
+    assert walk.case.driving is False
+    assert isinstance(walk.step, steps.DangerScreen)
+
+
+def test_where_the_car_stands_may_hold_words_of_danger(press):
+    _, _, walk = press("phone", "n\rbrakes gone\r1\rn\roil\rtold\ry\rbeside the fire station\r\r" + LEAVE)
+    assert walk.case.place == "beside the fire station"
+
+
+def test_a_danger_that_comes_up_later_is_asked_about_at_once(press):
+    keys = f"n\roil\ridles rough\r1\rn\rnow there is smoke\r1\r{LEAVE}"
+    _, _, walk = press("phone", keys)
+    assert walk.case.answer("hood-smoke").result == "smoke"
+    assert isinstance(walk.step, steps.Advise)
+    assert walk.step.disposition is Disposition.GET_CLEAR
+
+
+def test_a_danger_typed_at_the_list_of_danger_signs_is_told_its_number(press):
+    _, screen, walk = press("phone", f"n\roil\ridles rough\r1\rthere is fire\r{LEAVE}")
+    assert wording.DANGER_HERE.format(number=1) in screen
+    assert isinstance(walk.step, steps.DangerScreen)
+
+
+@pytest.mark.parametrize("said", ["1 6", "1,6", "oil and air filter"])
+def test_several_services_are_one_answer_and_their_slips_are_all_kept_in_mind(press, knowledge, said):
+    _, screen, walk = press("phone", f"n\r{said}\r{LEAVE}")
+    assert set(walk.case.services) == {"air-filter", "oil-service"}
+    assert "Noted together" in screen
+    causes = set(walk.situation.network.causes)
+    for service in walk.case.services:
+        assert causes >= {c.id for c in knowledge.causes.values() if c.service == service}
+
+
+@pytest.mark.parametrize("said", ["d", "no idea", "full service", "yearly service", "engine"])
+def test_not_knowing_the_service_goes_on_and_the_bay_is_asked_again(press, said):
+    _, screen, walk = press("phone", f"n\r{said}\rit shakes at idle\r1\rn\r{LEAVE}")
+    assert wording.SERVICE_UNKNOWN.split(".")[0] in " ".join(screen.split())
+    assert walk.case.service_unknown == "phone"
+    assert isinstance(walk.step, steps.MakeCheck | steps.Advise)
+    _, _, bay = press("bay", LEAVE, case=walk.case.id)
+    assert isinstance(bay.step, steps.DangerScreen | steps.ChooseService)
+    while isinstance(bay.step, steps.DangerScreen):
+        bay = bay.imagine(bay.answers({c: bay.knowledge.checks[c].expected for c in bay.step.checks}, "", ""))
+    assert isinstance(bay.step, steps.ChooseService)
+
+
+def test_a_service_that_two_names_fit_is_asked_about_by_number(press):
+    _, screen, walk = press("phone", f"n\rthrottle cleaning\r{LEAVE}")
+    assert "5 engine cleaning service" in screen
+    assert "10 throttle cleaning" in screen
+    assert isinstance(walk.step, steps.ChooseService)
+
+
+@pytest.mark.parametrize("said", ["purple elephant", "none of these", "d"])
+def test_what_fits_no_complaint_is_said_and_still_asks_the_danger_signs(press, said):
+    keys = f"n\roil\r{said}\r{LEAVE}" if said != "purple elephant" else f"n\roil\r{said}\rnone\r{LEAVE}"
+    _, screen, walk = press("phone", keys)
+    assert walk.case.complaint == "something-else"
+    assert isinstance(walk.step, steps.DangerScreen)
+    assert said != "purple elephant" or "Nothing here fits 'purple elephant'" in screen
+    assert walk.case.words in ("", said)
+
+
+def test_one_of_ten_services_makes_each_slip_a_tenth_as_likely_and_wear_as_likely_as_ever(knowledge):
+    every = tuple(knowledge.services)
+    one, all_of = build_network(knowledge, every, one_of=True), build_network(knowledge, every)
+    for cause, share, whole in zip(one.causes, one.prior, all_of.prior, strict=True):
+        assert share == pytest.approx(whole / (len(every) if knowledge.causes[cause].kind.needs_service else 1))
+
+
+def test_services_can_be_corrected_and_taken_back(press):
+    _, _, walk = press("phone", f"n\r1 6\redit 1\r6\r{LEAVE}")
+    assert walk.case.services == ("oil-service",)
+    _, _, walk = press("phone", f"n\r1 6\rb\r{LEAVE}")
+    assert walk.case.services == ()
+
+
+def test_nothing_is_learned_of_frequencies_from_a_case_of_several_services(knowledge):
+    walk = open_walk(knowledge, Audience.BAY)
+    for kind, payload in (
+        ("service", {"service": "oil-service", "also": ["air-filter"]}),
+        ("complaint", {"complaint": "oil-leak", "words": ""}),
+        ("closed", {"proven": True, "causes": ["drain-plug-loose"], "repairs": [], "complaint": "oil-leak"}),
+    ):
+        walk = walk.imagine(walk.draft(kind, "", "", **payload))
+    assert outcome_of(walk.events) is None
