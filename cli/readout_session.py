@@ -23,7 +23,6 @@ from comeback.engine.plain_text import read_plain
 from comeback.engine.typed_data import read_typed
 from comeback.engine.vin import BadVin, Vin, read_vin
 
-"""Exit code: something was given, and nothing of it could be understood; nothing was recorded."""
 RUNNING = ("exhaust-gas", "moving-parts")
 """Cautions before the engine runs for a sample."""
 CLEARING = ("evidence-lost",)
