@@ -92,7 +92,7 @@ def run(arguments: Sequence[str]) -> int:
         return exit_codes.INTERRUPTED
     except Stopped as stopped:
         print(f"\n{stopped}", file=sys.stderr)
-        return stopped.code
+        return stopped.status
     except BrokenPipeError:
         sys.stderr.close()
         return exit_codes.FILES

@@ -7,12 +7,20 @@ from typing import Any
 NAMES = ("SIGHUP", "SIGTERM")
 
 
-class Stopped(Exception):
-    """The program was told to end; `code` is 128 and the signal's number, as shells count."""
+class Stopped(SystemExit):
+    """The program was told to end; `status` is 128 and the signal's number, as shells count.
+
+    A SystemExit, because an event loop hands on nothing else from its callbacks: another exception would be lost
+    there, and with it the signal.
+    """
 
     def __init__(self, number: int) -> None:
-        self.name, self.code = signal.Signals(number).name, 128 + number
-        super().__init__(f"Stopped by {self.name}. Everything answered so far is kept.")
+        self.status = 128 + number
+        super().__init__(self.status)
+        self.name = signal.Signals(number).name
+
+    def __str__(self) -> str:
+        return f"Stopped by {self.name}. Everything answered so far is kept."
 
 
 def _stop(number: int, _frame: FrameType | None) -> Any:
