@@ -100,7 +100,7 @@ class Sitting:
         try:
             code = drilling.run()
         except Stopped as stopped:
-            code = stopped.code
+            code = stopped.status
         if not drill.ended:
             return self._left(drill, code)
         result = data(drill, score(drill), self.events[0].payload)
