@@ -32,6 +32,8 @@ def questions_left(walk: Walk) -> tuple[int, int, int] | None:
     except EngineError:
         return None
     row = sum(bits >= edge for edge in EDGES)
+    if walk.audience is Audience.PHONE and walk.situation.ruling.floor >= Disposition.TOW:
+        return 1, 1, 1  # what stands asks for a tow already: the danger signs, then the advice
     few, middle, most = (PHONE if walk.audience is Audience.PHONE else BAY)[row]
     if walk.audience is Audience.PHONE and isinstance(walk.step, steps.MakeCheck):
         most = min(most, _allowed(walk))
