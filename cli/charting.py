@@ -169,4 +169,5 @@ def told(chart: "Chart") -> str:
 
     pages = f"{len(chart.sheets)} page{'s' if len(chart.sheets) > 1 else ''}"
     cars = "calls" if chart.heading.audience is Audience.PHONE else "cars"
-    return f"{pages}, {chart.asked} steps; {round(100 * chart.heading.carried)} of 100 such {cars} end right."
+    steps = f"{chart.asked} step{'s' if chart.asked != 1 else ''}"
+    return f"{pages}, {steps}; {round(100 * chart.heading.carried)} of 100 such {cars} end right."

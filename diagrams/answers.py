@@ -10,6 +10,9 @@ from comeback.kb.vocabulary import FEATURE_VALUES, Audience
 SHORT = 12
 """Most words of an answer in the chart; the text twin always has them all."""
 
+MANY = 7
+"""Answers of a panel that stand in a line each; more run on, or the page would not hold them."""
+
 
 def labels(knowledge: KnowledgeBase, audience: Audience, box: Box, way: Exit) -> list[str]:
     """Each answer of the exit in words, in order."""
@@ -63,7 +66,8 @@ def short_label(knowledge: KnowledgeBase, audience: Audience, box: Box, way: Exi
 def _listed(knowledge: KnowledgeBase, audience: Audience, box: Box, way: Exit) -> str:
     """The exit's answers in words: those of a panel in lines, others side by side."""
     if isinstance(box.step, steps.ReadPanel):
-        return "\n".join(_families(knowledge, audience, box, way))
+        families = _families(knowledge, audience, box, way)
+        return ("\n" if len(families) <= MANY else "; ").join(families)
     return " / ".join(labels(knowledge, audience, box, way))
 
 

@@ -7,8 +7,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from comeback.diagrams import phrases
+from comeback.diagrams.cards import card_names
 from comeback.diagrams.chart import Chart
 from comeback.diagrams.hazards import gravest_first, of_repair
+from comeback.diagrams.lettering import in_signs
 from comeback.diagrams.measure import Paper
 from comeback.kb.schema import KnowledgeBase, Repair
 
@@ -32,12 +34,13 @@ def booklet_data(
 ) -> dict[str, Any]:
     """What `booklet.typ` needs for the booklet of a service. Raises DrawingError."""
     name = knowledge.services[service].name
-    named = sorted({card.repair.id for chart in charts for page in chart.cards for card in page.cards})
+    here = {card.repair.id for chart in charts for page in chart.cards for card in page.cards}
+    named = {repair: number for repair, number in card_names(knowledge, service).items() if repair in here}
     return chart_data(charts, paper, phrases.BOOKLET.format(service=name)) | {
         "booklet": True,
         "lines": [f"Knowledge {knowledge.version}, printed {date}.", phrases.UNCONTROLLED, *phrases.BOOKLET_ABOUT],
         "limits": [phrases.LIMITS, phrases.STOP_BAY, *_meanings()],
-        "repairs": [_repair(knowledge, knowledge.repairs[repair]) for repair in named],
+        "repairs": [_repair(knowledge, knowledge.repairs[repair], number) for repair, number in named.items()],
         "codes": [[code.id, code.meaning, code.note] for _, code in sorted(knowledge.codes.items())],
         "cautions": _cautions(knowledge),
         "sources": [[source.title, source.status, source.note] for source in knowledge.sources.values()],
@@ -57,17 +60,17 @@ def _chart(chart: Chart) -> dict[str, Any]:
     }
 
 
-def _repair(knowledge: KnowledgeBase, repair: Repair) -> Mapping[str, Any]:
+def _repair(knowledge: KnowledgeBase, repair: Repair, number: str) -> Mapping[str, Any]:
     proof = knowledge.checks[repair.proof.check]
     return {
-        "name": repair.name,
+        "name": f"{number}  {repair.name}",
         "cautions": [
             {"word": c.word.value, "text": f"{c.avoid} {c.hazard} {c.consequence}"}
             for c in (knowledge.cautions[name] for name in gravest_first(knowledge, of_repair(knowledge, repair.id)))
         ],
-        "steps": [*repair.steps, *repair.put_back],
+        "steps": [in_signs(text) for text in (*repair.steps, *repair.put_back)],
         "never": repair.never,
-        "proof": f"{proof.name}: {proof.results[repair.proof.result]}.",
+        "proof": in_signs(f"{proof.name}: {proof.results[repair.proof.result]}."),
     }
 
 

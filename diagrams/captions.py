@@ -6,9 +6,10 @@ from dataclasses import dataclass, field, replace
 from enum import Enum
 
 from comeback.diagrams import phrases
+from comeback.diagrams.lettering import in_signs
 from comeback.engine import steps
 from comeback.engine.chart_growth import PaperStep
-from comeback.engine.decision_graph import CUT, DANGER, FULL, Box, TryInOrder
+from comeback.engine.decision_graph import CUT, DANGER, FULL, OFF, Box, TryInOrder
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import FEATURE_NAMES, Audience
 
@@ -58,7 +59,7 @@ class Caption:
 
 def wrapped(text: str, width: int) -> list[str]:
     """`text` in lines of at most `width` characters."""
-    return textwrap.wrap(text, width) or [""]
+    return textwrap.wrap(in_signs(text), width) or [""]
 
 
 def within(title: str, texts: Iterable[str], limit: int = ROOM) -> tuple[str, ...]:
@@ -70,17 +71,21 @@ def within(title: str, texts: Iterable[str], limit: int = ROOM) -> tuple[str, ..
     return tuple(kept)
 
 
+WORDED = 3
+"""Most repairs that an end names in words."""
+
+
 @dataclass(frozen=True)
 class Captions:
     """Captions for one audience; `cards` gives the number of the card of each repair that an end names.
 
-    `brief`: ends have numbers only, without the name of the first repair.
+    `worded`: most repairs that an end names in words, not by their number only.
     """
 
     knowledge: KnowledgeBase
     audience: Audience
     cards: Mapping[str, str] = field(default_factory=dict)
-    brief: bool = False
+    worded: int = WORDED
 
     def of(self, box: Box, hazardous: bool = False) -> Caption:
         """The caption of a box; a hazardous one bears the symbol of the warnings at the top of its page."""
@@ -98,34 +103,45 @@ class Captions:
             case steps.ChooseCondition(feature):
                 return Caption(Kind.QUESTION, f"{number}. {FEATURE_NAMES[feature]}")
             case steps.MakeCheck(check=check, set_up=set_up, again=again):
-                return self._check(number, check, set_up, phrases.LOOK_AGAIN if again is not None else "")
+                return self._check(number, check, set_up, step.despite, phrases.LOOK_AGAIN if again is not None else "")
             case steps.ProveRepair(check=check):
-                return self._check(number, check, (), "Proof: ")
+                return self._check(number, check, (), step.despite, "Proof: ")
             case steps.ReadPanel(panel=panel):
                 title = f"{number}. {self.knowledge.panels[panel].name}?"
-                return Caption(Kind.QUESTION, title, within(title, [self.knowledge.panels[panel].do]))
+                texts = [self.despite(step.despite), self.knowledge.panels[panel].do]
+                return Caption(Kind.QUESTION, title, within(title, texts))
             case steps.DoRepair(repair=repair):
-                return self._repair(number, repair)
+                return self._repair(number, repair, step.despite)
             case _:
                 return self._ending(number, step)
 
-    def _check(self, number: int, name: str, set_up: Sequence[str], lead: str = "") -> Caption:
+    def despite(self, signs: Sequence[str]) -> str:
+        """That the engine is run although danger signs say to keep it off; empty if none does."""
+        names = ", ".join(self.knowledge.checks[sign].name.lower() for sign in signs)
+        return phrases.DESPITE.format(signs=names) if signs else ""
+
+    def _check(
+        self, number: int, name: str, set_up: Sequence[str], despite: Sequence[str] = (), lead: str = ""
+    ) -> Caption:
         check = self.knowledge.checks[name]
         title = f"{number}. {lead}{check.name}?"
         if self.audience is Audience.PHONE:
             aloud = within(title, [f'"{check.say}"'])
             return Caption(Kind.QUESTION, title, aloud) if aloud else Caption(Kind.QUESTION, f'{number}. "{check.say}"')
         first = ", ".join(self.knowledge.set_ups[s].name for s in set_up)
-        how = within(title, [str(check.do)]) or (phrases.HOW_IN_TWIN.format(number=number),)
+        against = (self.despite(despite),) if despite else ()
+        how = within(" ".join((title, *against)), [str(check.do)]) or (phrases.HOW_IN_TWIN.format(number=number),)
+        how = (*against, *how)
         rest = [f"First: {first}." if first else "", f"With: {check.tool}." if check.tool else ""]
         return Caption(Kind.QUESTION, title, (*how, *within(" ".join((title, *how)), rest)))
 
-    def _repair(self, number: int, name: str) -> Caption:
+    def _repair(self, number: int, name: str, despite: Sequence[str]) -> Caption:
         repair = self.knowledge.repairs[name]
         title = f"{number}. {repair.name}"
         proof = self.knowledge.checks[repair.proof.check]
+        steps_in = phrases.STEPS_IN_TWIN.format(number=number)
         proven = f"Proof: {proof.name}: {proof.results[repair.proof.result]}."
-        return Caption(Kind.ACTION, title, within(title, [phrases.STEPS_IN_TWIN.format(number=number), proven]))
+        return Caption(Kind.ACTION, title, within(title, [self.despite(despite), steps_in, proven]))
 
     def _ending(self, number: int, step: PaperStep) -> Caption:
         title, *texts = self.ending(step)
@@ -134,12 +150,14 @@ class Captions:
     def ending(self, step: PaperStep) -> list[str]:
         """What an end tells: its title, then details in order of importance."""
         match step:
-            case TryInOrder(repairs, danger):
-                return self._in_order(repairs, danger)
+            case TryInOrder():
+                return self._in_order(step)
             case steps.HandOver() if step in (CUT, FULL):
                 return [phrases.RARE[self.audience]]
             case steps.HandOver() if step == DANGER:
                 return [phrases.TRY_DANGER, phrases.PROGRAM]
+            case steps.HandOver() if step == OFF:
+                return [phrases.TRY_DANGER, phrases.FETCH]
             case steps.HandOver(reason, repair):
                 name = [self.knowledge.repairs[repair].name + "."] if repair else []
                 return [phrases.HAND_OVER, *name, f"{reason[0].upper()}{reason[1:]}."]
@@ -152,16 +170,27 @@ class Captions:
             case _:
                 return [type(step).__name__]
 
-    def _in_order(self, repairs: Sequence[str], danger: bool) -> list[str]:
-        """Which cards in which order, and the first repair by name if there is room."""
+    def _in_order(self, step: TryInOrder) -> list[str]:
+        """Which cards in which order, as many of the first ones in words as there is room for."""
+        off, danger = step.engine_off is not None, step.danger
+        title = phrases.TRY_DANGER if danger else phrases.TRY_OFF if off else phrases.TRY
+        lead = (phrases.SAFE_OFF if off else phrases.SAFE) if danger else ""
+        for worded in range(self.worded, 0, -1):
+            texts = [*self._named(lead, step.repairs, worded), *self._named(phrases.THEN, step.then, worded)]
+            if len(f"100. {' '.join((title, *texts))}".split()) <= ROOM:
+                return [title, *texts]
+        return [title, *self._named(lead, step.repairs, 0), *self._named(phrases.THEN, step.then, 0)]
+
+    def _named(self, lead: str, repairs: Sequence[str], worded: int) -> list[str]:
+        """Lines that name repairs in their order: the first ones in words, all others by number."""
+        if not repairs:
+            return []
         numbers = [self.cards.get(name, "R?") for name in repairs]
-        listed = ", ".join(numbers)
-        texts = (
-            [phrases.TRY_DANGER, phrases.SAFE.format(names=listed)] if danger else [phrases.TRY.format(names=listed)]
-        )
-        named = f"{numbers[0]}: {self.knowledge.repairs[repairs[0]].name}."
-        fits = not self.brief and len(f"100. {' '.join(texts)} {named}".split()) <= ROOM
-        return [*texts, named] if fits else texts
+        first = [f"{n} {self.knowledge.repairs[r].name}." for n, r in zip(numbers, repairs[:worded], strict=False)]
+        rest = ", ".join(numbers[worded:])
+        if not first:
+            return [f"{lead}: {rest}." if lead else f"{rest}."]
+        return [*([f"{lead}:"] if lead else []), *first, *([f"{rest}."] if rest else [])]
 
     def aloud(self, number: int, step: PaperStep) -> str | None:
         """What is read to the caller at an end."""

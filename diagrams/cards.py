@@ -1,12 +1,11 @@
-"""The repairs that a chart's ends name: numbered R1, R2 ..., each with what to look for first, its cautions, its proof.
+"""The repairs that a chart's ends name: each with its number, what to look for first, its cautions, its proof.
 
-An end says "R3, then R1"; the card says what that is. Cards with like cautions stand together, so that
-a page has few of them.
+An end says "R3, R1"; the card says what that is. A repair has the same number on all charts of a service.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from comeback.diagrams import phrases
 from comeback.diagrams.hazards import Hazard, gravest_first, hazards_height, hazards_of, of_check, of_repair
@@ -23,9 +22,10 @@ from comeback.diagrams.measure import (
     Paper,
     text_height,
 )
-from comeback.diagrams.packing import Piece, frame_of, pack
+from comeback.diagrams.packing import Piece
 from comeback.engine.card_looks import Looks
 from comeback.engine.decision_graph import DecisionGraph, TryInOrder
+from comeback.engine.network import build_network
 from comeback.kb.schema import Check, KnowledgeBase, Repair
 
 
@@ -63,19 +63,42 @@ class CardPage:
     key: bool = False
 
 
-def cards_of(graph: DecisionGraph, looks: Looks, paper: Paper) -> dict[str, Card]:
+def cards_of(graph: DecisionGraph, looks: Looks) -> dict[str, Card]:
     """Card by repair id for every repair that has one on this chart, in the order of their numbers."""
-    named = {r for box in graph.boxes if isinstance(box.step, TryInOrder) for r in box.step.repairs}
-    return {card.repair.id: card for card in numbered(sorted(named | set(graph.cards)), looks, paper)}
+    named = {r for box in graph.boxes if isinstance(box.step, TryInOrder) for r in box.step.every}
+    names = card_names(looks.knowledge, graph.service)
+    here = [repair for repair in names if repair in named | set(graph.cards)]
+    return {repair: replace(card_of(repair, looks), name=names[repair]) for repair in here}
 
 
-def numbered(repairs: Iterable[str], looks: Looks, paper: Paper) -> tuple[Card, ...]:
-    """Cards of some repairs, numbered so that those which share a page with few cautions follow each other."""
-    made = {name: card_of(name, looks) for name in repairs}
-    pieces = [piece_of(card, paper) for card in made.values()]
-    pages = pack(pieces, cards_room(paper), frame_of(looks.knowledge))
-    order = [made[piece.name] for page in pages for piece in sorted(page, key=_likeness)]
-    return tuple(replace(card, name=f"R{i}") for i, card in enumerate(order, 1))
+def card_names(knowledge: KnowledgeBase, service: str) -> dict[str, str]:
+    """R1, R2 ... by repair id: one number for all charts of a service, so that two prints agree.
+
+    Repairs with like cautions follow each other, so that a page of cards has few of them.
+    """
+    return _names(service, _Shared(knowledge))
+
+
+class _Shared:
+    """The knowledge, the same if its version is; so that the numbers are worked out once."""
+
+    def __init__(self, knowledge: KnowledgeBase) -> None:
+        self.knowledge = knowledge
+
+    def __hash__(self) -> int:
+        return hash(self.knowledge.version)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Shared) and other.knowledge.version == self.knowledge.version
+
+
+@lru_cache(8)
+def _names(service: str, shared: _Shared) -> dict[str, str]:
+    knowledge = shared.knowledge
+    causes = set(build_network(knowledge, (service,)).causes)
+    fitting = [repair.id for repair in knowledge.repairs.values() if not causes.isdisjoint(repair.removes)]
+    ordered = sorted(fitting, key=lambda name: (_cautions(knowledge, name, None), name))
+    return {name: f"R{number}" for number, name in enumerate(ordered, 1)}
 
 
 def card_of(name: str, looks: Looks) -> Card:
@@ -93,10 +116,6 @@ def piece_of(card: Card, paper: Paper, worth: float = 1.0) -> Piece:
 def cards_room(paper: Paper) -> float:
     """Height on a page for cards and their cautions."""
     return paper.usable[1] - HEAD - FOOT - CARD_HEAD
-
-
-def _likeness(piece: Piece) -> tuple[int, list[str], str]:
-    return len(piece.cautions), sorted(piece.cautions), piece.name
 
 
 def _proof(knowledge: KnowledgeBase, name: str, look: tuple[Check, str] | None) -> str:

@@ -12,7 +12,7 @@ from comeback.diagrams.layout import paginate, paginate_cards
 from comeback.diagrams.measure import Paper
 from comeback.diagrams.pages import Page
 from comeback.diagrams.program import draw
-from comeback.diagrams.svg import on_paper
+from comeback.diagrams.svg import on_paper, viewport
 from comeback.diagrams.twin import twin
 from comeback.engine.card_looks import Looks
 from comeback.engine.decision_graph import DecisionGraph
@@ -80,13 +80,14 @@ class Chart:
         if kind == "dot":
             return self.dot(page).encode()
         if kind == "png":
-            return draw(self.dot(page), kind)
+            text = self.dot(page)
+            return draw(text, kind, viewport=viewport(draw(text, "svg").decode(), self.paper))
         return self.sheet(page).encode()
 
 
 def make_chart(graph: DecisionGraph, knowledge: KnowledgeBase, vehicle: Vehicle, date: str, paper: Paper) -> Chart:
     """The chart of a decision graph. `date` is printed on every page."""
-    named = cards_of(graph, Looks(knowledge, graph.service, graph.complaint, graph.sensitive), paper)
+    named = cards_of(graph, Looks(knowledge, graph.service, graph.complaint))
     captions = Captions(knowledge, graph.audience, {repair: card.name for repair, card in named.items()})
     head = heading(graph, knowledge, vehicle, date)
     pages = paginate(graph, captions, paper)

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from comeback.diagrams import phrases
-from comeback.diagrams.captions import wrapped
+from comeback.diagrams.captions import Kind, wrapped
 from comeback.diagrams.cards import CardPage
 from comeback.diagrams.lettering import fitted, width_of
 from comeback.diagrams.markup import anchor, cell, lines, table
@@ -78,33 +78,51 @@ def foot_label(head: Heading, pages: Sequence[Page], page: Page | CardPage, card
     rows = [[cell(lines([stop], bold=True), PAGE_WIDTH, border="1", sides="T")], [cell(lines(rest), PAGE_WIDTH)]]
     if page.key:
         about = _contents(head, pages, cards)
-        rows = [[cell(_key(), PAGE_WIDTH)], [cell(lines(about), PAGE_WIDTH)], *rows]
+        rows = [[cell(_key(pages), PAGE_WIDTH)], [cell(lines(about), PAGE_WIDTH)], *rows]
     if isinstance(page, Page) and page.notes:
-        rows = [[cell(lines([line for text in page.notes for line in wrapped(text, PAGE_LINE)]), PAGE_WIDTH)], *rows]
+        rows = [
+            [cell(lines([line for text in page.notes for line in fitted(text, PAGE_WIDTH, TYPE)]), PAGE_WIDTH)],
+            *rows,
+        ]
     column = page.columns.steps if isinstance(page, Page) else NORMAL.steps
     return f"<{table([[anchor(ANCHOR, column)], *rows], 2)}>"
 
 
-def _key() -> str:
-    """One of each shape, with what it means."""
+def _key(pages: Sequence[Page]) -> str:
+    """One of each shape that occurs, with what it means."""
+    rows = [row for page in pages for row in page.rows]
+    kinds = {caption.kind for row in rows for caption in (row.caption, *(way.ending for way in row.ways if way.ending))}
     framed = '<TABLE BORDER="1" CELLBORDER="1" CELLSPACING="2" CELLPADDING="2">'
     double = f"{framed}<TR><TD>{phrases.KEY_ENDING}</TD></TR></TABLE>"
-    parts = [
-        f"<TD><B>{phrases.KEY}</B></TD>",
-        f'<TD><TABLE BORDER="1" STYLE="ROUNDED" CELLBORDER="0"><TR><TD>{phrases.KEY_QUESTION}</TD></TR></TABLE></TD>',
-        f'<TD BORDER="1">{phrases.KEY_ACTION}</TD>',
-        f"<TD>{double}</TD>",
-        f'<TD BORDER="3">{phrases.KEY_WARNING}</TD>',
-    ]
+    rounded = f'<TABLE BORDER="1" STYLE="ROUNDED" CELLBORDER="0"><TR><TD>{phrases.KEY_QUESTION}</TD></TR></TABLE>'
+    shapes = {
+        Kind.QUESTION: f"<TD>{rounded}</TD>",
+        Kind.ACTION: f'<TD BORDER="1">{phrases.KEY_ACTION}</TD>',
+        Kind.ENDING: f"<TD>{double}</TD>",
+    }
+    parts = [f"<TD><B>{phrases.KEY}</B></TD>", *(shape for kind, shape in shapes.items() if kind in kinds)]
+    if any(page.hazards for page in pages):
+        parts.append(f'<TD BORDER="3">{phrases.KEY_WARNING}</TD>')
     return f'<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="5" CELLPADDING="3"><TR>{"".join(parts)}</TR></TABLE>'
 
 
 def _contents(head: Heading, pages: Sequence[Page], cards: Sequence[CardPage]) -> list[str]:
-    ranges = [f"{page.number}: {_range(page.rows[0].number, page.rows[-1].number)}" for page in pages]
-    ranges += [f"{page.number}: {_range(page.cards[0].name, page.cards[-1].name)}" for page in cards]
-    where = f"{phrases.KEY_FLOW[head.audience]} Pages: {'; '.join(ranges)}."
-    return [*fitted(where, PAGE_WIDTH, TYPE), *fitted(phrases.CARRIED_MEANS[head.audience], PAGE_WIDTH, TYPE)]
+    """How to read the chart, which page has what, and what its share means."""
+    where = [phrases.KEY_FLOW[head.audience], *page_list(pages, cards)]
+    return [*fitted(" ".join(where), PAGE_WIDTH, TYPE), *fitted(phrases.CARRIED_MEANS[head.audience], PAGE_WIDTH, TYPE)]
 
 
-def _range(first: int | str, last: int | str) -> str:
-    return f"{first}" if first == last else f"{first} to {last}"
+def page_list(pages: Sequence[Page], cards: Sequence[CardPage]) -> list[str]:
+    """A sentence for each page: its steps, or its repairs."""
+    out = []
+    for page in pages:
+        last = max(number for row in page.rows for number in (row.number, *(w.target for w in row.ways if w.ending)))
+        out.append(_sentence(phrases.ON_PAGE, phrases.ON_PAGE_ONE, page.number, str(page.rows[0].number), str(last)))
+    for sheet in cards:
+        first, last_card = sheet.cards[0].name, sheet.cards[-1].name
+        out.append(_sentence(phrases.CARDS_ON_PAGE, phrases.CARD_ON_PAGE, sheet.number, first, last_card))
+    return out
+
+
+def _sentence(many: str, one: str, page: int, first: str, last: str) -> str:
+    return (one if first == last else many).format(page=page, first=first, last=last)

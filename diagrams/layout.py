@@ -1,12 +1,12 @@
 """From a decision graph to pages: which stops go on which page, and how the jumps between them are named."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import count
 
 from comeback.diagrams import phrases
 from comeback.diagrams.answers import short_label
-from comeback.diagrams.captions import Captions, wrapped
+from comeback.diagrams.captions import Captions
 from comeback.diagrams.cards import Card, CardPage, card_pages
 from comeback.diagrams.cutting import cut
 from comeback.diagrams.hazards import Hazard, hazards_height, hazards_of
@@ -16,20 +16,19 @@ from comeback.diagrams.measure import (
     HEAD,
     KEY,
     NORMAL,
-    PAGE_LINE,
-    WIDE,
+    SIGNS,
     WIDEST,
     WRITE_ON,
     Columns,
     Paper,
-    text_height,
 )
-from comeback.diagrams.pages import Connector, Page, Row, Way, page_height, row_height
+from comeback.diagrams.pages import Connector, Page, Row, Way, notes_height, page_height, row_height
 from comeback.diagrams.stops import Stop, stops
-from comeback.engine.decision_graph import NONE_OF_THESE, Box, DecisionGraph, Exit, TryInOrder
+from comeback.engine.chart_growth import PaperStep
+from comeback.engine.decision_graph import SEVERAL, Box, DecisionGraph, Exit
 from comeback.engine.steps import DangerScreen, DoRepair
 from comeback.kb.schema import KnowledgeBase
-from comeback.kb.vocabulary import Audience
+from comeback.kb.vocabulary import Audience, EngineOff
 
 CROWDED = (99, 9e9)
 """Boxes and height of what may not stand on one page."""
@@ -42,11 +41,12 @@ STOPS = 3
 def paginate(graph: DecisionGraph, captions: Captions, paper: Paper) -> tuple[Page, ...]:
     """The whole chart as pages, first the red flags, all steps in the order of their numbers.
 
-    Ends are brief; where a page has room left, they name their first repair too.
+    Ends have numbers; where a page has room left, they name their first repairs too.
     """
     line = stops(graph, captions)
-    whole = _Layout(graph, replace(captions, brief=True), line, paper.worksheet)
-    fuller = _Layout(graph, captions, line, paper.worksheet)
+    worded = [replace(captions, worded=most) for most in range(captions.worded, -1, -1)]
+    layouts = [_Layout(graph, said, stops(graph, said), paper.worksheet) for said in worded]
+    whole = layouts[-1]
 
     likely = {stop.number: i // STOPS for i, stop in enumerate(line, STOPS)}
     alone = _alone(whole, line, likely)
@@ -54,22 +54,22 @@ def paginate(graph: DecisionGraph, captions: Captions, paper: Paper) -> tuple[Pa
     def columns_of(first: int) -> Columns:
         if first not in alone:
             return NORMAL
-        short = captions.audience is Audience.BAY and isinstance(line[first].box.step, DangerScreen)
-        return WIDE if short else WIDEST
+        shown = captions.audience is Audience.BAY and isinstance(line[first].box.step, DangerScreen)
+        return SIGNS if shown else WIDEST
 
     def extent(start: int, end: int) -> tuple[int, float]:
-        if end - start > 1 and not alone.isdisjoint(range(start, end)):
+        screens = all(isinstance(stop.box.step, DangerScreen) for stop in line[start:end])
+        if end - start > 1 and not screens and not alone.isdisjoint(range(start, end)):
             return CROWDED
         rows = whole.rows(start, end, likely, columns_of(start))
-        notes = text_height(sum(len(wrapped(note, PAGE_LINE)) for note in whole.notes(rows)))
+        notes = notes_height(whole.notes(rows))
         warned = whole.hazards(start, end)
         boxes = sum(row.boxes for row in rows) + len(warned)
         return boxes, sum(map(row_height, rows)) + hazards_height(warned) + notes
 
     whole_room = paper.usable[1] - HEAD - FOOT
-    named = any(isinstance(box.step, TryInOrder) for box in graph.boxes)
-    alone_with_it = len(line) == 1 and not named
-    key_at = 0 if alone_with_it or extent(0, 1)[1] + KEY <= whole_room else 1  # after the only stop: with the cards
+    holding = (i for i in range(min(2, len(line))) if extent(i, i + 1)[1] + KEY <= whole_room)
+    key_at = next(holding, len(line))  # after the last stop: with the cards, or nowhere
 
     def room(start: int) -> float:
         return whole_room - (KEY if start == key_at else 0)
@@ -79,7 +79,7 @@ def paginate(graph: DecisionGraph, captions: Captions, paper: Paper) -> tuple[Pa
     pages = []
     for number, (i, j) in enumerate(ranges, 1):
         columns = columns_of(i)
-        options = [_page(layout, number, (i, j), page_of, columns, i == key_at) for layout in (fuller, whole)]
+        options = [_page(layout, number, (i, j), page_of, columns, i == key_at) for layout in layouts]
         pages.append(next((page for page in options if page_height(page) <= paper.usable[1]), options[-1]))
     return tuple(pages)
 
@@ -107,8 +107,8 @@ def paginate_cards(
 def _alone(whole: "_Layout", line: Sequence[Stop], likely: dict[int, int]) -> set[int]:
     """Stops that have a page of their own, with more room for answers: danger signs, screens of many answers."""
     tall = {i for i in range(len(line)) if row_height(whole.rows(i, i + 1, likely, NORMAL)[0]) > TALL}
-    first = {0} if isinstance(line[0].box.step, DangerScreen) else set()
-    return first | (tall if len(line) > 1 else set())
+    screens = {i for i, stop in enumerate(line) if isinstance(stop.box.step, DangerScreen)}
+    return screens | (tall if len(line) > 1 else set())
 
 
 class _Layout:
@@ -118,6 +118,7 @@ class _Layout:
         self.captions, self.line, self.write_on = captions, line, write_on
         self.boxes = {box.number: box for box in graph.boxes}
         self.own = {stop.number for stop in line}
+        self.reported = captions.knowledge.complaints[graph.complaint].reports
         self.sources: dict[int, list[int]] = {}
         for box in graph.boxes:
             for way in box.exits:
@@ -134,7 +135,9 @@ class _Layout:
             arrivals = self._arrivals(stop.number, before, numbers, page_of, letters)
             down = self._way(stop.box, stop.down, numbers, page_of, letters, flows) if stop.down else None
             sides = tuple(self._way(stop.box, way, numbers, page_of, letters) for way in stop.sides)
-            sides, down = tuple(_once(way, told) for way in sides), _once(down, told) if down else None
+            if self.captions.audience is Audience.PHONE:  # in the bay the details are the cards
+                sides, down = tuple(_once(way, told) for way in sides), _once(down, told) if down else None
+            sides = self._with_how(stop.box, stop.sides, sides)
             sides = tuple(_fitted(way, columns.lines[1:]) for way in sides)
             down = _fitted(down, (columns.lines[0], min(columns.lines[::2]))) if down else None
             caption = replace(stop.caption, line=columns.lines[0])
@@ -150,7 +153,25 @@ class _Layout:
         """What is read aloud at the ends among these rows, each once."""
         ways = (way for row in rows for way in (*row.sides, *([row.down] if row.down else [])) if way.ending)
         texts = (self.captions.aloud(way.target, self.boxes[way.target].step) for way in ways)
-        return tuple(dict.fromkeys(text for text in texts if text))
+        kept_off = (
+            text for row in rows for text in keep_off(self.captions, self.reported, self.boxes[row.number].step)
+        )
+        return tuple(dict.fromkeys(text for text in (*texts, *kept_off) if text))
+
+    def _with_how(self, box: Box, exits: Sequence[Exit], ways: Sequence[Way]) -> tuple[Way, ...]:
+        """Danger signs in the bay with how each is looked for, at its first answer."""
+        if self.captions.audience is not Audience.BAY or not isinstance(box.step, DangerScreen):
+            return tuple(ways)
+        told, out = set[str](), list[Way]()
+        for way, drawn in zip(exits, ways, strict=True):
+            parts = list[str]()
+            for answer, said in zip(way.answers, drawn.answer.splitlines(), strict=True):
+                name = answer.partition(":")[0]
+                how = self.captions.knowledge.checks[name].do if ":" in answer and name not in told else None
+                told.add(name)
+                parts += [said, f"{phrases.HOW}{how}"] if how else [said]
+            out.append(replace(drawn, answer="\n".join(parts)))
+        return tuple(out)
 
     def _way(
         self, box: Box, way: Exit, here: set[int], page_of: dict[int, int], letters: dict[int, str], flows: bool = False
@@ -159,16 +180,16 @@ class _Layout:
         target = way.target
         if isinstance(box.step, DoRepair):
             answer = ""
-        if stops_first(self.captions.audience, box, way, self.boxes):
-            answer = f"{answer}\n{phrases.SIGN} {phrases.STOP_FIRST}"
+        stop = stops_first(self.captions, box, way, self.boxes)
+        lead = f"{phrases.SIGN} {phrases.STOP_FIRST} " if stop else ""
         if flows:
             return Way(answer, target)
         if target not in self.own:
             return Way(answer, target, self.captions.of(self.boxes[target]))
         if target in here:
-            return Way(answer, target, None, Connector(f"go to {target}", steps=(target,)))
+            return Way(answer, target, None, Connector(f"{lead}go to {target}", steps=(target,)))
         letter, page = letters.get(target, "A"), page_of.get(target, 0)
-        text = f"{letter}: to page {page}, step {target}"
+        text = f"{lead}{letter}: to page {page}, step {target}"
         return Way(answer, target, None, Connector(text, letter, page, (target,)))
 
     def _arrivals(
@@ -182,11 +203,33 @@ class _Layout:
         return tuple(_arrival(letters.get(number, "A"), page, steps) for page, steps in sorted(by_page.items()))
 
 
-def stops_first(audience: Audience, box: Box, way: Exit, boxes: Mapping[int, Box]) -> bool:
+def stops_first(captions: Captions, box: Box, way: Exit, boxes: Mapping[int, Box]) -> bool:
     """True for a danger sign in the bay that does not end the chart: people are kept away before it goes on."""
-    if audience is not Audience.BAY or not isinstance(box.step, DangerScreen) or NONE_OF_THESE in way.answers:
+    if captions.audience is not Audience.BAY or not isinstance(box.step, DangerScreen):
         return False
-    return bool(boxes[way.target].exits)
+    return bool(boxes[way.target].exits) and any(is_danger(captions.knowledge, answer) for answer in way.answers)
+
+
+def is_danger(knowledge: KnowledgeBase, answer: str) -> bool:
+    """True if an answer of a danger screen is a danger sign, not an abnormal result without one."""
+    check, _, result = answer.partition(":")
+    return answer == SEVERAL or bool(result and result in knowledge.checks[check].red_flag)
+
+
+def keep_off(captions: Captions, reported: Mapping[str, str], step: PaperStep) -> Iterator[str]:
+    """With which danger signs of a screen, or of the complaint itself, the engine stays off, and until when."""
+    if captions.audience is not Audience.BAY:
+        return
+    checks = captions.knowledge.checks
+    until: dict[EngineOff, list[str]] = {}
+    for name in step.checks if isinstance(step, DangerScreen) else ():
+        for off in dict.fromkeys(checks[name].engine_off.values()):
+            until.setdefault(off, []).append(checks[name].name)
+    for name, result in reported.items():
+        if result in checks[name].engine_off:
+            until.setdefault(checks[name].engine_off[result], []).insert(0, checks[name].name)
+    for off, names in sorted(until.items(), reverse=True):
+        yield phrases.KEEP_OFF[off].format(sign=phrases.SIGN, signs=", ".join(names))
 
 
 def _fitted(way: Way, lines: Sequence[int]) -> Way:

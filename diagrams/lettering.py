@@ -24,10 +24,16 @@ OTHER = 990
 
 BOUND = "\N{NO-BREAK SPACE}"
 _UNIT = re.compile(r"(\d) (%|s|h|V|A|W|min|mm|cm|km|kPa|psi|rpm|inHg|mV|ml|bar|Hz|°C)(?![\w])")
+_DEGREES = re.compile(r"\bdeg([CF])\b")
 _WIDTHS = {
     bold: {chr(code): int(width) for code, width in enumerate(text.split(), 32)}
     for bold, text in ((False, REGULAR), (True, BOLD))
 }
+
+
+def in_signs(text: str) -> str:
+    """Degrees as on a gauge: the files spell `degC`, which is easy to type."""
+    return _DEGREES.sub("°\\1", text)
 
 
 def width_of(text: str, size: float, bold: bool = False) -> float:
@@ -54,7 +60,7 @@ def fitted(text: str, room: float, size: float, bold: bool = False, first: float
 
 def _bound(text: str) -> str:
     """The text with each number and its unit held together."""
-    return _UNIT.sub(rf"\1{BOUND}\2", " ".join(text.split()))
+    return _UNIT.sub(rf"\1{BOUND}\2", " ".join(in_signs(text).split()))
 
 
 def height_of_columns(heights: Sequence[float]) -> tuple[float, int]:

@@ -142,7 +142,7 @@ def _card(card: Card, write_on: bool) -> list[list[str]]:
 
 def plain_label(texts: Sequence[str], bold: bool = False) -> str:
     """A label without a box: an answer, a connector."""
-    if any(text.startswith(phrases.BULLET) for text in texts):
+    if any(text.startswith((phrases.BULLET, phrases.HOW)) for text in texts):
         return f"<{lines(texts)}>"
     body = "<BR/>".join(escape(text, quote=False) for text in texts)
     return f"<<B>{body}</B>>" if bold else f"<{body}>"

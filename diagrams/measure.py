@@ -8,7 +8,7 @@ from comeback.diagrams.captions import Caption, Kind
 TYPE, TITLE_TYPE, SIGNAL_TYPE = 10.0, 11.0, 14.0
 LEADING = 1.2
 PADDING, DOUBLE_BORDER = 4.0, 14.0
-RANK_GAP, COLUMN_GAP = 8.0, 8.0
+RANK_GAP, COLUMN_GAP = 6.0, 8.0
 PAGE_WIDTH = 481.0
 PAGE_LINE = 99
 """Most characters in a line across the page."""
@@ -16,16 +16,20 @@ WARNING_PAD, FRAME = 3.0, 18.0
 """Height around a warning, and of their frame with the gap below it."""
 WARNING_WIDTH = (PAGE_WIDTH - 26.0, PAGE_WIDTH / 2 - 18.0)
 """Room for the text of a warning that stands alone, and of one in two columns."""
+ROW_SLACK, LEAST_SLACK = 7.0, 3.0
+"""What the layout program adds in a row of few answers; with many, `RANK_GAP` is more than it takes."""
 TARGET_LINE = 27
 """Most characters in a line of a connector."""
-HEAD, FOOT, KEY = 61.0, 58.0, 101.0
+HEAD, FOOT, KEY = 61.0, 58.0, 109.0
+NOTES = 10.0
+"""What stands around the notes of a page."""
 MARGIN, BINDING = 34.0, 57.0
 """12 mm all round, 20 mm on the binding side."""
 WRITE_ON = 20.0
 """Height of the fields to fill in, in a worksheet."""
 CARD_NAME, CARD_WIDTHS, CARD_PAD = 32.0, (164.0, 144.0, 136.0), 2.0
 """Widths of the columns of a repair card, and what is left free around the text in each."""
-CARD_HEAD, RULE = 58.0, 5.0
+CARD_HEAD, RULE = 65.0, 5.0
 
 
 @dataclass(frozen=True)
@@ -42,9 +46,10 @@ class Columns:
 
 
 NORMAL = Columns((182.0, 98.0, 156.0), (32, 20, 30))
-WIDE = Columns((126.0, 132.0, 160.0), (22, 27, 31))
 WIDEST = Columns((106.0, 172.0, 158.0), (18, 35, 30))
-"""For a page with one stop of many answers: danger signs, those that are read aloud, trouble codes."""
+"""For a page with one stop of many answers: trouble codes, danger signs that are read aloud."""
+SIGNS = Columns((92.0, 184.0, 160.0), (15, 38, 31))
+"""For danger signs in the bay, which stand with how each is looked for."""
 
 
 @dataclass(frozen=True)

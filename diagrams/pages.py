@@ -1,17 +1,23 @@
 """Pages of a chart as data: rows of boxes with connectors, each page usable by itself; nothing is drawn here."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from comeback.diagrams import phrases
 from comeback.diagrams.captions import Caption, wrapped
 from comeback.diagrams.hazards import Hazard, hazards_height
+from comeback.diagrams.lettering import fitted
 from comeback.diagrams.measure import (
     FOOT,
     HEAD,
     KEY,
+    LEAST_SLACK,
     NORMAL,
-    PAGE_LINE,
+    NOTES,
+    PAGE_WIDTH,
+    ROW_SLACK,
     TARGET_LINE,
+    TYPE,
     WRITE_ON,
     Columns,
     box_height,
@@ -44,8 +50,8 @@ class Way:
     def lines(self) -> list[str]:
         """The answer, wrapped."""
         parts = self.answer.splitlines()
-        if len(parts) > 1:
-            parts = [f"{phrases.BULLET}{part}" for part in parts]
+        if sum(1 for part in parts if not part.startswith(phrases.HOW)) > 1:
+            parts = [part if part.startswith(phrases.HOW) else f"{phrases.BULLET}{part}" for part in parts]
         return [line for part in parts for line in wrapped(part, self.line)] or [""]
 
 
@@ -62,10 +68,14 @@ class Row:
     write_on: bool = False
 
     @property
+    def ways(self) -> tuple[Way, ...]:
+        """All exits, the one that leads down last."""
+        return (*self.sides, *([self.down] if self.down else []))
+
+    @property
     def boxes(self) -> int:
         """Boxes drawn for this row, connectors not counted."""
-        ways = (*self.sides, *([self.down] if self.down else []))
-        return 1 + sum(1 for way in ways if way.ending)
+        return 1 + sum(1 for way in self.ways if way.ending)
 
 
 @dataclass(frozen=True)
@@ -90,9 +100,13 @@ class Page:
 
 def page_height(page: Page) -> float:
     """Height of all that is drawn on a page, in points."""
-    notes = text_height(sum(len(wrapped(note, PAGE_LINE)) for note in page.notes))
     rows = sum(map(row_height, page.rows))
-    return HEAD + FOOT + (KEY if page.key else 0.0) + hazards_height(page.hazards) + rows + notes
+    return HEAD + FOOT + (KEY if page.key else 0.0) + hazards_height(page.hazards) + rows + notes_height(page.notes)
+
+
+def notes_height(notes: Sequence[str]) -> float:
+    """Height of what is told at the foot of a page."""
+    return text_height(sum(len(fitted(note, PAGE_WIDTH, TYPE)) for note in notes)) + (NOTES if notes else 0.0)
 
 
 def row_height(row: Row) -> float:
@@ -100,11 +114,12 @@ def row_height(row: Row) -> float:
     sides = [max(_way_height(way), text_height(len(way.lines))) for way in row.sides]
     own = box_height(row.caption) + (WRITE_ON if row.write_on else 0.0)
     first = max(own, sides[0] if sides else 0.0)
-    above = [text_height(len(row.arrivals)) + 8.0] if row.arrivals else []
+    arrivals = sum(len(wrapped(arrival.text, row.caption.line)) for arrival in row.arrivals)
+    above = [text_height(arrivals) + 8.0] if arrivals else []
     below = [text_height(len(row.down.lines)) + 3.0] if row.down and row.down.answer else []
     if row.down and not row.flows:
         below.append(_way_height(row.down))
-    return rank_heights([*above, first, *sides[1:], *below])
+    return rank_heights([*above, first, *sides[1:], *below]) + max(LEAST_SLACK, ROW_SLACK - len(row.sides))
 
 
 def _way_height(way: Way) -> float:

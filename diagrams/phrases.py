@@ -1,7 +1,7 @@
 """Every sentence on paper that is not in the knowledge files, with a remark where it shows."""
 
 from comeback.engine.decision_graph import DONE, NONE_OF_THESE, SEVERAL, UNKNOWN
-from comeback.kb.vocabulary import Audience
+from comeback.kb.vocabulary import Audience, EngineOff
 
 # Head of every page.
 AUDIENCES = {Audience.BAY: "bay, technician at the car", Audience.PHONE: "phone, customer on the line"}
@@ -12,8 +12,8 @@ CARRIED = {
 }
 CARRIED_MEANS = {
     Audience.BAY: (
-        "Ends right: the repair of every cause that the findings need is named at the end reached or shown by the look "
-        "of another card, or there is none here. All others are handed over, which the program could have spared."
+        "Ends right: with this chart alone, so many of 100 such cars get the repair that they need and none that they "
+        "do not need, or are rightly handed over. The program, which asks more, gets further with the others."
     ),
     Audience.PHONE: "Ends right: the advice at the end reached is at least as urgent as the cause needs.",
 }
@@ -35,19 +35,25 @@ SIGN = "▲"
 BULLET = "• "
 """Begins each of several danger signs that lead to one end."""
 KEY = "Key"
-KEY_QUESTION, KEY_ACTION, KEY_ENDING = "1. Question?", "2. Do this", "3. End"
+KEY_QUESTION, KEY_ACTION, KEY_ENDING = "Question?", "Do this", "End"
 KEY_WARNING, KEY_GO = "▲ hazard: read before the step", "go on there"
 KEY_FLOW = {
-    Audience.BAY: "Down: as it should be. Right: any other answer. R1 and so on: repair cards, last pages.",
+    Audience.BAY: "Down: as it should be. Right: any other answer. R with a number: repair card.",
     Audience.PHONE: "Down: as it should be. Right: any other answer.",
 }
+ON_PAGE, ON_PAGE_ONE, CARDS_ON_PAGE, CARD_ON_PAGE = (
+    "Page {page}: steps {first} to {last}.",
+    "Page {page}: step {first}.",
+    "Page {page}: repairs {first} to {last}.",
+    "Page {page}: repair {first}.",
+)
 
 # Fields of a worksheet, filled in by hand.
 FIELDS, FIELDS_NARROW = "Reading _____ Time ____ By ___", "Time ____ By ____"
 
 # Steps.
 DANGER = {
-    Audience.BAY: "Any of these: keep people away, touch nothing before it is safe.",
+    Audience.BAY: "Any of these: switch off, keep people away.",
     Audience.PHONE: '"I will read some danger signs. Tell me which fit the car now."',
 }
 NONE, REPAIRED, NOT_KNOWN, ANY_OTHER, ANY = "None of these", "Done", "Not known", "Any other answer", "Any answer"
@@ -55,25 +61,42 @@ NONE_OR_OTHER = "None of these, or any other answer"
 ANSWERS = {NONE_OF_THESE: NONE, DONE: REPAIRED, UNKNOWN: NOT_KNOWN, SEVERAL: "Two or more of these"}
 HOW_IN_TWIN = "How: text step {number}."
 STEPS_IN_TWIN = "Steps: text step {number}."
-STOP_FIRST = "STOP, touch nothing; when safe, go on"
-"""Beside a danger sign after which the chart asks on."""
+STOP_FIRST = "STOP: switch off. When safe:"
+"""Where a danger sign leads on to a question."""
+HOW = "How: "
+"""Leads how a danger sign is looked for."""
+KEEP_OFF = {
+    EngineOff.REPAIRED: (
+        "{sign} {signs}: do not start or crank the engine before the cause is repaired; else have it fetched."
+    ),
+    EngineOff.LOOKED: (
+        "{sign} {signs}: do not start or crank before all is looked at that stands first; then only briefly."
+    ),
+}
+"""With which danger signs the engine stays off, and until when."""
+DESPITE = "Despite {signs}: run the engine as short as may be."
 HAND_OVER = "Stop here and hand over"
 PROGRAM = "When safe: go on with the program."
 RARE = {
     Audience.BAY: "Not charted: use the program, or hand over",
     Audience.PHONE: "Not charted: use the program",
 }
-TRY, TRY_DANGER = "Try {names}", "▲ STOP, touch nothing"
-SAFE = "When safe: {names}."
-TRY_TWIN, TRY_DANGER_TWIN = (
+TRY, TRY_OFF, TRY_DANGER = "Try in this order", "Try, engine off", "▲ STOP: switch off"
+SAFE, SAFE_OFF, THEN = "When safe", "Engine stays off. When safe", "Then, as short as may be"
+FETCH = "Engine stays off. Have the car fetched; hand over."
+TRY_TWIN, TRY_OFF_TWIN, TRY_DANGER_TWIN, STAY_OFF_TWIN = (
     "Try in this order",
-    "STOP. Keep people away, touch nothing before it is safe. Then, in this order",
+    "The engine stays off. Try in this order",
+    "STOP. Switch off, keep people away, touch nothing before it is safe. Then, in this order",
+    "STOP. Switch off, keep people away, touch nothing before it is safe. The engine stays off. Then, in this order",
 )
+THEN_TWIN = "Only after all of these, and with the engine on as short as may be:"
 ELSE = "Look at each; then at the other cards; then repair in this order; then hand over."
+ELSE_OFF = "Look at each; sign seen: repair. No other card. Else have the car fetched and hand over."
 CARDS_TITLE, CARDS_HEAD = "Repair cards", "{title}: repair cards"
 CARDS_HOW = (
     "Read the cautions for a card first. 1 Look at the cards of the end, in its order; sign seen: repair, prove. "
-    "2 No sign, or not proven: look at the other cards alike. "
+    "2 No sign, or not proven: look at the other cards alike, but not where the engine stays off. "
     "3 Repair in the order of the end, prove each. 4 Hand over."
 )
 COLUMNS = ("Look first; do it if seen", "Repair", "Proven if")

@@ -72,8 +72,8 @@ def _fonts() -> Iterator[dict[str, str]]:
         yield {**os.environ, "FONTCONFIG_FILE": str(settings)}
 
 
-def draw(text: str, kind: str, seconds: float = SECONDS) -> bytes:
-    """The DOT text drawn as `svg` or `png`. Raises DrawingError."""
+def draw(text: str, kind: str, seconds: float = SECONDS, viewport: str = "") -> bytes:
+    """The DOT text drawn as `svg` or `png`; `viewport`: the part of the plane that is drawn. Raises DrawingError."""
     program = find_program()
     dot_command.DOT_BINARY = program
     if program.stem != "graphviz-pure":
@@ -81,6 +81,8 @@ def draw(text: str, kind: str, seconds: float = SECONDS) -> bytes:
     command = dot_command.command("dot", kind)
     if kind == "png":
         command.append(f"-Gdpi={DOTS_PER_INCH}")
+    if viewport:
+        command.append(f"-Gviewport={viewport}")
     try:
         with _fonts() as environment:
             done = run_check(

@@ -18,16 +18,39 @@ def on_paper(drawing: str, paper: Paper, title: str, description: str) -> str:
     found = _ROOT.search(drawing)
     if found is None:
         return drawing
-    width, height = float(found[1]), float(found[2])
-    room = paper.usable
-    shrunk = max(1.0, width / room[0], height / room[1])
-    scale = shrunk / paper.scale
-    left = -BINDING * scale - max(0.0, room[0] * shrunk - width) / 2
+    left, scale = _placed(float(found[1]), float(found[2]), paper)
     box = f"{left:.2f} {-MARGIN * scale:.2f} {paper.width * scale:.2f} {paper.height * scale:.2f}"
     root = f'<svg width="{paper.width:g}pt" height="{paper.height:g}pt" viewBox="{box}"'
     names = ' role="graphics-document" aria-labelledby="chart-title" aria-describedby="chart-text"'
     drawing = drawing[: found.start()] + root + names + drawing[found.end() :]
     return _described(lettered(drawing), title, description)
+
+
+def _placed(width: float, height: float, paper: Paper) -> tuple[float, float]:
+    """Left edge of the paper, and points of the drawing in a point of paper, for a drawing of this size."""
+    room = paper.usable
+    shrunk = max(1.0, width / room[0], height / room[1])
+    scale = shrunk / paper.scale
+    return -BINDING * scale - max(0.0, room[0] * shrunk - width) / 2, scale
+
+
+def viewport(drawing: str, paper: Paper) -> str:
+    """What the layout program is told so that a picture shows the whole sheet, placed as `on_paper` does it.
+
+    Width, height, zoom, and the middle of the sheet in points of the drawing, whose zero is at the bottom.
+    """
+    width, height = size_of(drawing)
+    left, scale = _placed(width, height, paper)
+    x, y = left + paper.width * scale / 2, height + (MARGIN - paper.height / 2) * scale
+    return f"{paper.width:g},{paper.height:g},{1 / scale:.4f},{x:.2f},{y:.2f}"
+
+
+def size_of(drawing: str) -> tuple[float, float]:
+    """Width and height of an SVG drawing in points; ValueError if it has none."""
+    found = _ROOT.search(drawing)
+    if found is None:
+        raise ValueError("this is no drawing of the layout program")
+    return float(found[1]), float(found[2])
 
 
 def lettered(drawing: str) -> str:

@@ -13,7 +13,8 @@ from comeback.diagrams.captions import Captions
 from comeback.diagrams.cards import Card
 from comeback.diagrams.hazards import cautions
 from comeback.diagrams.heading import Heading
-from comeback.diagrams.layout import stops_first
+from comeback.diagrams.layout import keep_off, stops_first
+from comeback.diagrams.lettering import in_signs
 from comeback.diagrams.pages import Page
 from comeback.engine import steps
 from comeback.engine.chart_growth import PaperStep
@@ -44,7 +45,7 @@ def twin(
 
 def _wrap(text: str, indent: int = 0, first: str = "") -> list[str]:
     pad = " " * indent
-    return textwrap.wrap(text, WIDTH, initial_indent=first.ljust(indent) or pad, subsequent_indent=pad)
+    return textwrap.wrap(in_signs(text), WIDTH, initial_indent=first.ljust(indent) or pad, subsequent_indent=pad)
 
 
 class _Writer:
@@ -53,6 +54,7 @@ class _Writer:
     def __init__(self, graph: DecisionGraph, captions: Captions) -> None:
         self.captions, self.knowledge = captions, captions.knowledge
         self.boxes = {box.number: box for box in graph.boxes}
+        self.reported = captions.knowledge.complaints[graph.complaint].reports
 
     def step(self, box: Box, place: str) -> Iterator[str]:
         """Cautions first, then the step, its details, and where each answer goes."""
@@ -65,7 +67,7 @@ class _Writer:
                 yield from _wrap(text, 18, f"          {lead}")
         for way in box.exits:
             answers = " / ".join(labels(self.knowledge, self.captions.audience, box, way))
-            first = f"{phrases.STOP_FIRST}: " if stops_first(self.captions.audience, box, way, self.boxes) else ""
+            first = f"{phrases.STOP_FIRST} " if stops_first(self.captions, box, way, self.boxes) else ""
             yield from _wrap(f"{answers}: {first}go to {way.target}.", 8, "    -")
 
     def card(self, card: Card) -> Iterator[str]:
@@ -92,24 +94,23 @@ class _Writer:
                 yield "", phrases.DANGER[self.captions.audience]
                 for name in checks:
                     yield from self._sign(self.knowledge.checks[name])
+                yield from (("", text) for text in keep_off(self.captions, self.reported, step))
             case steps.ChooseCondition(feature):
                 yield "", FEATURE_NAMES[feature]
             case steps.MakeCheck(check=check, set_up=needed, again=again):
                 lead = phrases.LOOK_AGAIN if again is not None else ""
-                yield from self._check(self.knowledge.checks[check], lead, needed)
+                yield from self._check(self.knowledge.checks[check], lead, needed, step.despite)
             case steps.ProveRepair(check=check):
-                yield from self._check(self.knowledge.checks[check], "Proof: ", self.knowledge.checks[check].set_up)
+                entry = self.knowledge.checks[check]
+                yield from self._check(entry, "Proof: ", entry.set_up, step.despite)
             case steps.ReadPanel(panel=panel, checks=checks, set_up=needed):
-                yield from self._panel(self.knowledge.panels[panel], checks, needed)
+                yield from self._panel(self.knowledge.panels[panel], checks, needed, step.despite)
             case steps.DoRepair(repair=repair):
-                yield from self._repair(self.knowledge.repairs[repair])
+                yield from self._repair(self.knowledge.repairs[repair], step.despite)
             case steps.Advise(disposition=disposition):
                 yield from self._advice(disposition)
-            case TryInOrder(repairs, danger):
-                yield "", f"END. {phrases.TRY_DANGER_TWIN if danger else phrases.TRY_TWIN}."
-                for name in repairs:
-                    yield self.captions.cards.get(name, ""), f"{self.knowledge.repairs[name].name}."
-                yield "", phrases.ELSE
+            case TryInOrder():
+                yield from self._in_order(step)
             case _:
                 title, *texts = self.captions.ending(step)
                 yield "", f"END. {title}."
@@ -120,7 +121,19 @@ class _Writer:
         yield "Sign", f'"{check.say}"' if phone else f"{check.name}. {check.do or ''}"
         yield "", f"Danger: {' / '.join(list(check.results.values())[1:])}."
 
-    def _check(self, check: Check, lead: str, needed: Sequence[str]) -> Iterator[tuple[str, str]]:
+    def _in_order(self, step: TryInOrder) -> Iterator[tuple[str, str]]:
+        off = step.engine_off is not None
+        danger = phrases.STAY_OFF_TWIN if off else phrases.TRY_DANGER_TWIN
+        yield "", f"END. {danger if step.danger else phrases.TRY_OFF_TWIN if off else phrases.TRY_TWIN}."
+        for name in step.every:
+            if step.then and name == step.then[0]:
+                yield "", phrases.THEN_TWIN
+            yield self.captions.cards.get(name, ""), f"{self.knowledge.repairs[name].name}."
+        yield "", phrases.ELSE_OFF if off else phrases.ELSE
+
+    def _check(
+        self, check: Check, lead: str, needed: Sequence[str], despite: Sequence[str] = ()
+    ) -> Iterator[tuple[str, str]]:
         yield "", f"{lead}{check.name}?"
         if self.captions.audience is Audience.PHONE:
             yield "Aloud", f'"{check.say}"'
@@ -129,19 +142,24 @@ class _Writer:
         bands = check.reading.bands.items() if check.reading else ()
         limits = "; ".join(f"{check.results[name]} = {low:g} to {high:g}" for name, (low, high) in bands)
         unit = f" {check.reading.unit}" if check.reading else ""
-        fields = (("First", first), ("Where", check.point), ("With", check.tool), ("When", check.condition))
+        against = ("", self.captions.despite(despite))
+        fields = (against, ("First", first), ("Where", check.point), ("With", check.tool), ("When", check.condition))
         more = (("Do", check.do or ""), ("Limits", limits + unit if limits else ""), ("Then", " ".join(check.put_back)))
         yield from ((title, text) for title, text in (*fields, *more) if text)
 
-    def _panel(self, panel: Panel, checks: Sequence[str], needed: Sequence[str]) -> Iterator[tuple[str, str]]:
+    def _panel(
+        self, panel: Panel, checks: Sequence[str], needed: Sequence[str], despite: Sequence[str]
+    ) -> Iterator[tuple[str, str]]:
         yield "", f"{panel.name}?"
         first = ", ".join(self.knowledge.set_ups[name].name for name in needed)
         families = ", ".join(self.knowledge.checks[name].name.lower() for name in checks)
-        fields = (("First", first), ("When", panel.condition), ("Do", panel.do), ("Tells", families))
+        against = ("", self.captions.despite(despite))
+        fields = (against, ("First", first), ("When", panel.condition), ("Do", panel.do), ("Tells", families))
         yield from ((title, text) for title, text in fields if text)
 
-    def _repair(self, repair: Repair) -> Iterator[tuple[str, str]]:
+    def _repair(self, repair: Repair, despite: Sequence[str] = ()) -> Iterator[tuple[str, str]]:
         yield "", f"Repair: {repair.name}."
+        yield from (("", text) for text in [self.captions.despite(despite)] if text)
         for number, text in enumerate((*repair.steps, *repair.put_back), 1):
             yield f"{number}.", text
         if repair.never:

@@ -1,6 +1,7 @@
 """What to look for before a repair: the check that tells its cause best from the others of the same complaint."""
 
 import math
+from collections.abc import Iterable, Iterator
 from functools import cache, cached_property
 
 import numpy as np
@@ -11,24 +12,27 @@ from comeback.kb.vocabulary import Audience
 
 MEANT = 0.5
 """A repair is meant for a cause that it removes at least this often."""
-RARELY = 1e-3
-"""Smoothing of the worth of a look: chance of a false sign."""
-SHARP, SENSITIVE = (1, 2.0), (3, 8.0)
-"""How the worth of a look is weighed: power of the chance that the sign shows, minutes beside its own."""
 LEAST = 0.3
 """A sign that is seen less often than this with the cause is not worth looking for."""
+TELLING = 8.0
+"""A sign must be so many times as likely with the cause as with the others of the complaint, or none."""
+HERE = 0.2
+"""Chance of the cause where an end names its repair, about one of five."""
+FOUND, IN_VAIN = 100.0, 100.0
+"""Minutes that a sign seen spares, and that a needless repair costs beyond its work: trust, and a second visit."""
+STARTING = 5.0
+"""Minutes that a look with the engine on must be better: where a danger sign keeps it off, it cannot be made."""
 
 
 class Looks:
     """The looks for one complaint after one service; `usual` is the share of each cause if it were there alone.
 
-    As a rule a look is sharp: quick, and rarely a false sign. `sensitive`: it rarely misses its cause.
+    A look is there to act on, so what matters is that no other cause shows its sign; then that it is quick.
     """
 
-    def __init__(self, knowledge: KnowledgeBase, service: str, complaint: str, sensitive: bool = False) -> None:
-        self.knowledge = knowledge
+    def __init__(self, knowledge: KnowledgeBase, service: str, complaint: str) -> None:
+        self.knowledge, self.service = knowledge, service
         self.reported = knowledge.complaints[complaint].reports
-        self.power, self.handling = SENSITIVE if sensitive else SHARP
         self.network: Network = build_network(knowledge, (service,))
         self.before, self._table = cache(self._before), cache(self._chances)
 
@@ -49,24 +53,41 @@ class Looks:
         return table
 
     def _before(self, repair: str) -> tuple[Check, str] | None:
-        """Check and result that speak most, per minute, for the causes that this repair is the one for."""
+        """Check and result that tell the causes that this repair is the one for best from all others.
+
+        None if nothing tells them: a sign that others show as well would only lead to a wrong repair.
+        """
         causes = self._own(repair)
         if not causes:
             return None
         share = self.usual[causes] / max(float(self.usual[causes].sum()), 1e-300)
-        best: tuple[float, str, str] = (0.0, "", "")
-        for name in dict.fromkeys(n for k in causes for n in self.knowledge.causes[self.network.causes[k]].shows):
-            check = self.knowledge.checks[name]
-            if Audience.BAY not in check.audience or name in self.reported or name not in self.network.observables:
-                continue
-            table = self._table(name)
-            seen = self.usual @ table
+        rest = self.usual.copy()
+        rest[self._meant[repair]] = 0.0
+        rest /= max(float(rest.sum()), 1e-300)
+        vain = self._in_vain(repair)
+        best: tuple[float, str, str] = (-math.inf, "", "")
+        for check in self._askable(causes):
+            table = self._table(check.id)
+            seen, price = rest @ table, check.minutes + STARTING * check.runs_engine
             for number, result in enumerate(check.names[1:], 1):
-                chance = float(share @ table[causes, number])
-                told = chance**self.power * math.log(max(chance, 1e-9) / max(float(seen[number]), RARELY))
-                if chance >= LEAST:
-                    best = max(best, (told / (self.handling + check.minutes), name, result))
+                chance, false = float(share @ table[causes, number]), float(seen[number])
+                if chance >= max(LEAST, TELLING * false):
+                    best = max(best, (HERE * chance * FOUND - (1 - HERE) * false * vain - price, check.id, result))
         return (self.knowledge.checks[best[1]], best[2]) if best[1] else None
+
+    def _askable(self, causes: Iterable[int]) -> Iterator[Check]:
+        """The checks of the bay on which one of the causes bears, without the complaint's own."""
+        shown = (name for k in causes for name in self.knowledge.causes[self.network.causes[k]].shows)
+        for name in dict.fromkeys(shown):
+            check = self.knowledge.checks[name]
+            if Audience.BAY in check.audience and name not in self.reported and name in self.network.observables:
+                yield check
+
+    def _in_vain(self, repair: str) -> float:
+        """Minutes that the repair costs where it was not needed, with its proof."""
+        entry = self.knowledge.repairs[repair]
+        parts = entry.parts / self.knowledge.settings.rate_per_hour * 60
+        return entry.minutes + parts + self.knowledge.checks[entry.proof.check].minutes + IN_VAIN
 
     def _own(self, repair: str) -> list[int]:
         """The causes for which no cheaper repair is meant; if there are none, all that it is meant for."""

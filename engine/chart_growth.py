@@ -1,11 +1,11 @@
 """Growing the tree of a chart: the place where stopping would cost the most minutes is asked about next.
 
-Where growing stops, an end of paper stands: the repairs to try in order (`paper_ends`), the advice to
-the caller so far, or, where even that is too rare to print, handing over.
+Where growing stops, an end of paper stands: the repairs to try in order (`paper_ends`, `paper_dangers`),
+the advice to the caller so far, or, where even that is too rare to print, handing over.
 """
 
 import heapq
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import count
 
@@ -17,6 +17,7 @@ from comeback.engine.closing import proof_due
 from comeback.engine.errors import ImpossibleFindings, TooManyFindings
 from comeback.engine.hypotheses import Hypotheses
 from comeback.engine.network import Vector
+from comeback.engine.paper_dangers import CUT, DANGER, FULL, OFF, Sign, Warned, red_signs, said, warned
 from comeback.engine.paper_ends import (
     NAMED,
     NAMED_AT_MOST,
@@ -47,9 +48,10 @@ from comeback.kb.vocabulary import Audience
 
 DONE, NONE_OF_THESE, UNKNOWN, SEVERAL = "done", "none", "unknown", "several"
 
-CUT = HandOver("rare from here: hand over")
-FULL = HandOver("more from here: go on with the program")
-DANGER = HandOver("danger sign: stop, keep people away, then go on with the program")
+__all__ = [
+    "CUT", "DANGER", "DONE", "FULL", "NONE_OF_THESE", "OFF", "SEVERAL", "UNKNOWN", "Growth", "Limits", "PaperStep",
+    "Place", "responses",
+]  # fmt: skip
 
 PaperStep = Step | TryInOrder
 """What a box of a chart holds: a step of the walk, or an end of paper."""
@@ -76,8 +78,8 @@ class Place:
     """A place of the tree: the walk there, the share of cases that reach it, and what paper says if it stops here.
 
     `named`: the repairs of the end, at most `most`, and the share of the cars here that each adds. `proving`: a
-    repair was done whose proof is not known yet, so that paper may not stop here. `step` is set once the
-    place is asked about; then `exits` are its answers, their chances, what follows.
+    repair was done whose proof is not known yet, so that paper may not stop here. `warned`: what stands against
+    going on. `step` is set once the place is asked about; then `exits` are its answers, chances, what follows.
     """
 
     walk: Walk
@@ -88,6 +90,7 @@ class Place:
     outcomes: Outcomes | None = None
     named: Mapping[str, float] = field(default_factory=dict)
     most: int = NAMED_AT_MOST
+    warned: Warned = field(default_factory=Warned)
     proving: bool = False
     step: Step | None = None
     exits: list[tuple[str, float, "Place"]] = field(default_factory=list)
@@ -96,16 +99,19 @@ class Place:
 class Growth:
     """A tree that grows as far as asked, the costliest gap first; so a smaller chart is part of a larger one."""
 
-    def __init__(self, walk: Walk, limits: Limits, sensitive: bool = False) -> None:
-        self.limits, self.made, self.sensitive = limits, 0, sensitive
-        self.looks = Looks(walk.knowledge, walk.case.service or "", walk.case.complaint or "", sensitive)
+    def __init__(self, walk: Walk, limits: Limits) -> None:
+        self.limits, self.made = limits, 0
+        self.looks = Looks(walk.knowledge, walk.case.service or "", walk.case.complaint or "")
         self.root = Place(walk, 1.0, 0, CUT, NOTHING)
         self._order = count()
         self._waiting: list[tuple[float, int, Place]] = [(-np.inf, next(self._order), self.root)]
 
     def grow(self, boxes: int) -> bool:
-        """Grow to this many questions and repairs; False if nothing more is worth asking."""
-        while self.made < min(boxes, self.limits.boxes) and self._waiting:
+        """Grow to this many questions and repairs; False if nothing more is worth asking.
+
+        Danger signs, the first question after them and the proof of a repair come in any case.
+        """
+        while self._waiting and (self._waiting[0][0] == -np.inf or self.made < min(boxes, self.limits.boxes)):
             cost, _, place = heapq.heappop(self._waiting)
             if -cost < self.limits.worth:
                 self._waiting.clear()
@@ -121,13 +127,13 @@ class Growth:
         if isinstance(step, TakeOneBack):
             return
         place.step, self.made = step, self.made + 1
+        screen = isinstance(step, DangerScreen)
         for label, chance, after in responses(place.walk):
-            danger = isinstance(step, DangerScreen) and label != NONE_OF_THESE
-            few = danger or (isinstance(step, ReadPanel) and label != NONE_OF_THESE)
-            most = NAMED_OF_MANY if few else NAMED_AT_MOST
-            child = self._place(Place(after, place.reach * chance, place.depth + 1, _bare(danger), NOTHING, most=most))
+            signs = _signs(place.walk, step, label)
+            few = isinstance(step, DangerScreen | ReadPanel) and label != NONE_OF_THESE
+            child = self._place(_bare(after, place, chance, signs, few))
             place.exits.append((label, chance, child))
-            cost = np.inf if isinstance(step, DangerScreen) and not danger else self._cost(child)
+            cost = np.inf if screen and label == NONE_OF_THESE else self._cost(child)
             if cost >= self.limits.worth:
                 heapq.heappush(self._waiting, (-cost, next(self._order), child))
         if isinstance(step, DangerScreen | ReadPanel):
@@ -137,7 +143,7 @@ class Growth:
         """Two or more abnormal results of one screen: an end, since paper cannot ask which."""
         danger = isinstance(step, DangerScreen)
         chance = max(0.0, 1 - sum(chance for _, chance, _ in place.exits))
-        child = Place(place.walk, place.reach * chance, place.depth + 1, _bare(danger), NOTHING, most=NAMED_OF_MANY)
+        child = _bare(place.walk, place, chance, red_signs(place.walk.knowledge, step.checks) if danger else (), True)
         if danger and place.walk.audience is Audience.PHONE:
             _gravest(child, [sign.end for label, _, sign in place.exits if label != NONE_OF_THESE])
         if child.reach >= self.limits.rare and self.limits.named and place.walk.audience is Audience.BAY:
@@ -164,25 +170,39 @@ class Growth:
     def _say(self, place: Place, there: Outcomes | None) -> None:
         """Name the repairs to try where paper stops here."""
         if there is not None:
-            place.outcomes, place.named = there, there.named(min(self.limits.named, place.most))
-            place.settled = there.settled(place.named)
-            place.end = TryInOrder(tuple(place.named), place.end == DANGER) if place.named else place.end
+            place.outcomes = there
+            place.end, place.named = said(there, place.warned, min(self.limits.named, place.most))
+            place.settled = there.settled(place.end.every if isinstance(place.end, TryInOrder) else ())
 
     def _cost(self, place: Place) -> float:
         """Minutes that stopping here costs an average case: hand-overs that a repair could have spared, and detours."""
-        if place.step is not None:
+        if place.step is not None or place.warned.stops:
             return 0.0
         if place.proving:
             return np.inf
         if place.outcomes is None:
             return place.reach * (1 - place.settled.share) * place.walk.knowledge.settings.hand_over_minutes
         every = [action.id for action in place.outcomes.actions]
-        return place.reach * max(0.0, place.outcomes.minutes(tuple(place.named), every) - place.outcomes.bound())
+        named = place.end.every if isinstance(place.end, TryInOrder) else ()
+        others = () if place.warned.engine_off else every
+        return place.reach * max(0.0, place.outcomes.minutes(named, others) - place.outcomes.bound())
 
 
-def _bare(danger: bool) -> HandOver:
-    """What paper says if no repair is named."""
-    return DANGER if danger else CUT
+def _signs(walk: Walk, step: Step, label: str) -> Sequence[Sign]:
+    """The danger sign that this answer is, if it is one."""
+    if not isinstance(step, DangerScreen) or label == NONE_OF_THESE:
+        return ()
+    check, _, result = label.partition(":")
+    return [
+        sign for sign in red_signs(walk.knowledge, (check,)) if walk.knowledge.checks[check].names[sign[1]] == result
+    ]
+
+
+def _bare(walk: Walk, above: Place, chance: float, signs: Iterable[Sign], few: bool) -> Place:
+    """A place below another at which paper names nothing yet."""
+    against = warned(walk.situation, signs)
+    most = NAMED_OF_MANY if few else NAMED_AT_MOST
+    return Place(walk, above.reach * chance, above.depth + 1, against.bare, NOTHING, most=most, warned=against)
 
 
 def _as_program(step: Step) -> Settled:

@@ -7,15 +7,18 @@ what another answer of the same question says if that serves nearly as many of t
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 
-from comeback.engine.chart_growth import CUT, DANGER, FULL, NONE_OF_THESE, PaperStep, Place
+from comeback.engine.chart_growth import NONE_OF_THESE, PaperStep, Place
+from comeback.engine.paper_dangers import CUT, DANGER, FULL, OFF, said
 from comeback.engine.paper_ends import NAMED, NOTHING, Settled, TryInOrder
 from comeback.engine.steps import Advise, CloseCase, DangerScreen, DoRepair, HandOver, MakeCheck, ProveRepair, ReadPanel
 
-ENDS_OF_PAPER = (CUT, FULL, DANGER)
+ENDS_OF_PAPER = (CUT, FULL, DANGER, OFF)
 """Ends at which the chart stops without naming a repair, but the program would go on."""
-ALIKE, ALIKE_DANGER = 0.004, 0.012
-"""Share of all cases that an end may lose by saying the same as another answer; as another danger sign."""
+ALIKE = 0.004
+"""Share of all cases that an end may lose by saying the same as another answer."""
 
+AFTER_A_SIGN = 10.0
+"""How many times as much a card counts at the end of a danger sign: there is nothing else to go by."""
 LEADING = 2
 """Ends with these first repairs in common may say alike."""
 
@@ -62,8 +65,8 @@ class Tree:
         if self.exits:
             return NOTHING
         if isinstance(self.step, TryInOrder) and self.place.outcomes:
-            return self.place.outcomes.settled(self.step.repairs, others)
-        if self.step == CUT and self.place.outcomes:  # handing over is right for those whom no repair here cures
+            return self.place.outcomes.settled(self.step.every, self.step.others(others))
+        if self.step in (CUT, OFF) and self.place.outcomes:  # handing over is right for those whom no repair here cures
             return Settled(0.0, self.place.outcomes.settled(()).handed)
         return NOTHING if self.step in ENDS_OF_PAPER else self.place.settled
 
@@ -73,12 +76,12 @@ class Tree:
             own = getattr(self.step, "minutes", 0.0)
             return self.reach * float(own) + sum(child.minutes(others) for _, _, child in self.exits)
         if isinstance(self.step, TryInOrder) and self.place.outcomes:
-            return self.reach * self.place.outcomes.minutes(self.step.repairs, others)
+            return self.reach * self.place.outcomes.minutes(self.step.every, self.step.others(others))
         return self.reach * (1 - self.settled().repaired) * self.place.walk.knowledge.settings.hand_over_minutes
 
     def cards(self) -> frozenset[str]:
         """Every repair that an end below names."""
-        return frozenset(r for end in self.ends() if isinstance(end.step, TryInOrder) for r in end.step.repairs)
+        return frozenset(r for end in self.ends() if isinstance(end.step, TryInOrder) for r in end.step.every)
 
     def ends(self) -> Iterator["Tree"]:
         """All ends below."""
@@ -109,8 +112,10 @@ def worth_naming(root: Place) -> dict[str, float]:
         waiting += [child for _, _, child in place.exits]
         if place.exits or place.outcomes is None:
             continue
-        for name, gain in (*place.named.items(), *place.outcomes.later(place.named).items()):
-            worth[name] = worth.get(name, 0.0) + place.reach * gain
+        later = {} if place.warned.engine_off else place.outcomes.later(tuple(place.named))
+        for name, gain in (*place.named.items(), *later.items()):
+            weight = AFTER_A_SIGN if place.warned.signs else 1.0
+            worth[name] = worth.get(name, 0.0) + weight * place.reach * gain
     return worth
 
 
@@ -138,10 +143,9 @@ def _end(place: Place, most: int, among: Collection[str] | None) -> PaperStep:
     end = place.end
     if place.outcomes is None or not isinstance(end, TryInOrder):
         return end
-    if most == NAMED and (among is None or set(end.repairs) <= set(among)):
+    if most == NAMED and (among is None or set(end.every) <= set(among)):
         return end
-    names = tuple(place.outcomes.named(min(most, place.most), among))
-    return TryInOrder(names, end.danger) if names else (DANGER if end.danger else CUT)
+    return said(place.outcomes, place.warned, min(most, place.most), among)[0]
 
 
 def _say_alike(ends: list[Tree], most: int) -> None:
@@ -152,10 +156,11 @@ def _say_alike(ends: list[Tree], most: int) -> None:
             continue
         found = next((other for other in kept if _as_good(end, other.step)), None)
         if found is None and len(kept) == most and end.step.danger:
-            end.step = DANGER  # another sign's repairs may be quite wrong for this one
+            end.step = end.place.warned.bare  # another sign's repairs may be quite wrong for this one
             continue
         if found is None and len(kept) == most:
             found = max(kept, key=lambda other: _served(end, other.step))
+            found = found if _served(end, found.step) >= 0 else None
         if found is None:
             kept.append(end)
         else:
@@ -167,10 +172,12 @@ def _as_good(end: Tree, other: PaperStep) -> bool:
     own, there = end.step, end.place.outcomes
     if not isinstance(own, TryInOrder) or not isinstance(other, TryInOrder) or there is None:
         return False
-    if own.danger != other.danger or own.repairs[:LEADING] != other.repairs[:LEADING]:
+    if own.danger or other.danger or own.engine_off != other.engine_off:
+        return own == other  # a repair that has nothing to do with the sign is not named
+    if own.every[:LEADING] != other.every[:LEADING]:
         return False  # which repairs to try first is what the question was asked for
-    lost = there.settled(own.repairs).share - there.settled(other.repairs).share
-    return end.reach * lost <= (ALIKE_DANGER if own.danger else ALIKE)
+    lost = there.settled(own.every).share - there.settled(other.every).share
+    return end.reach * lost <= ALIKE
 
 
 def _served(end: Tree, other: PaperStep) -> float:
@@ -178,7 +185,9 @@ def _served(end: Tree, other: PaperStep) -> float:
     there = end.place.outcomes
     if there is None or not isinstance(other, TryInOrder) or not isinstance(end.step, TryInOrder):
         return 0.0
-    return -1.0 if other.danger != end.step.danger else there.settled(other.repairs).share
+    if other.danger or end.step.danger or other.engine_off != end.step.engine_off:
+        return -1.0
+    return there.settled(other.every).share
 
 
 def _not_worth_asking(place: Place, children: list[Tree]) -> bool:
@@ -200,11 +209,11 @@ def _signature(step: PaperStep) -> tuple[object, ...]:
     """What a reader sees of a step; predicted numbers do not keep equal continuations apart."""
     match step:
         case MakeCheck(check=check, set_up=set_up, again=again):
-            return ("check", check, set_up, again)
+            return ("check", check, set_up, again, step.despite)
         case DoRepair(repair=repair):
-            return ("repair", repair)
+            return ("repair", repair, step.despite)
         case ReadPanel(panel=panel, checks=checks, set_up=set_up):
-            return ("panel", panel, checks, set_up)
+            return ("panel", panel, checks, set_up, step.despite)
         case Advise(disposition=disposition):
             return ("advise", disposition)
         case CloseCase(causes=causes, repairs=repairs, proven=proven):

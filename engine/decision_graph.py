@@ -17,6 +17,7 @@ from comeback.engine.chart_growth import (
     DONE,
     FULL,
     NONE_OF_THESE,
+    OFF,
     SEVERAL,
     UNKNOWN,
     Growth,
@@ -27,14 +28,15 @@ from comeback.engine.chart_growth import (
 from comeback.engine.chart_merging import ENDS_OF_PAPER, Ends, Tree, is_end_of_paper, merged
 from comeback.engine.network import Vehicle
 from comeback.engine.paper_ends import TryInOrder
+from comeback.engine.steps import HandOver
 from comeback.engine.walk import Walk, open_walk
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
 
 __all__ = [
-    "CUT", "DANGER", "DONE", "ENDS_OF_PAPER", "FULL", "NONE_OF_THESE", "SEVERAL", "UNKNOWN", "Box", "DecisionGraph",
-    "Ends", "Exit", "Growth", "Limits", "TryInOrder", "compile_decision_graph", "graph_of", "is_end_of_paper",
-    "responses", "start",
+    "CUT", "DANGER", "DONE", "ENDS_OF_PAPER", "FULL", "NONE_OF_THESE", "OFF", "SEVERAL", "UNKNOWN", "Box",
+    "DecisionGraph", "Ends", "Exit", "Growth", "Limits", "TryInOrder", "compile_decision_graph", "graph_of",
+    "is_end_of_paper", "responses", "start",
 ]  # fmt: skip
 
 
@@ -62,11 +64,11 @@ class DecisionGraph:
     """Boxes in reading order.
 
     `carried`: share of cases that reach an end which is right for them: a repair of every cause that
-    their findings need is named or shown by the look of another card, the advice is not too mild, or the
-    program too would hand over. `repaired`: the part of it that is not a hand-over. `minutes` of an
-    average case that follows the chart, by the planner's prices. `cards`: the repairs that the chart
-    describes: all that its ends name, and others to look at after those; their looks
-    are `sensitive` or sharp (`Looks`).
+    their findings need is named or shown by the look of another card, and no look shows the sign of a
+    repair that is not needed; or the advice is not too mild; or the program too would hand over. `repaired`:
+    the part of it that is not a hand-over. `minutes` of an average case that follows the chart, by the
+    planner's prices. `cards`: the repairs that the chart describes: all that its ends name, and others to
+    look at after those.
     """
 
     complaint: str
@@ -78,7 +80,6 @@ class DecisionGraph:
     repaired: float = 0.0
     minutes: float = 0.0
     cards: tuple[str, ...] = ()
-    sensitive: bool = False
 
     def graph(self) -> "nx.DiGraph[int]":
         """The boxes' numbers and exits as a networkx graph."""
@@ -135,27 +136,43 @@ def graph_of(growth: Growth, among: Collection[str] | None = None, ends: Ends | 
         min(1.0, repaired),
         tree.minutes(cards),
         tuple(sorted(cards)),
-        growth.sensitive,
     )
 
 
 def _numbered(tree: Tree) -> tuple[Box, ...]:
-    """Add up how often each is reached, number in reading order (expected answer first)."""
-    order: list[int] = []
-    first: dict[int, Tree] = {}
+    """Add up how often each is reached, number in reading order: a step, the ends beside it, what follows.
+
+    What follows goes on with the expected answer.
+    """
+    order: dict[int, Tree] = {}
     reach: dict[int, float] = {}
-    _visit(tree, order, first, reach)
+    _visit(tree, order)
+    _add_up(tree, reach)
     number = {key: i for i, key in enumerate(order, 1)}
-    return tuple(Box(number[key], first[key].step, reach[key], _exits(first[key], number)) for key in order)
+    return tuple(Box(number[key], first.step, reach[key], _exits(first, number)) for key, first in order.items())
 
 
-def _visit(tree: Tree, order: list[int], first: dict[int, Tree], reach: dict[int, float]) -> None:
+def _visit(tree: Tree, order: dict[int, Tree]) -> None:
+    if tree.key in order:
+        return
+    order[tree.key] = tree
+    below = [child for _, _, child in tree.exits]
+    for child in (*below[1:], *below[:1]):
+        if _stands_beside(child):
+            order.setdefault(child.key, child)
+    for child in below:
+        _visit(child, order)
+
+
+def _stands_beside(tree: Tree) -> bool:
+    """True for an end; a specialist's repair has cautions of its own and is a step."""
+    return not tree.exits and not (isinstance(tree.step, HandOver) and tree.step.repair)
+
+
+def _add_up(tree: Tree, reach: dict[int, float]) -> None:
     reach[tree.key] = reach.get(tree.key, 0.0) + tree.reach
-    if tree.key not in first:
-        first[tree.key] = tree
-        order.append(tree.key)
     for _, _, child in tree.exits:
-        _visit(child, order, first, reach)
+        _add_up(child, reach)
 
 
 def _exits(tree: Tree, number: Mapping[int, int]) -> tuple[Exit, ...]:

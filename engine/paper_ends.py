@@ -27,7 +27,7 @@ from comeback.engine.repair_sequence import Action, RepairCosts
 from comeback.engine.situation import Situation
 from comeback.engine.walk import Walk
 from comeback.engine.ways import Flags
-from comeback.kb.vocabulary import Level
+from comeback.kb.vocabulary import EngineOff, Level
 
 NAMED, NAMED_OF_MANY, NAMED_AT_MOST = 6, 4, 9
 """Most repairs that an end names; one of many ends, as after a danger sign or a trouble code; any, if need be."""
@@ -43,11 +43,24 @@ LISTED = 0.985
 class TryInOrder:
     """An end of paper: these repairs first, in the rounds told above; then hand over.
 
-    `danger`: a danger sign led here, so first stop and keep people away.
+    `danger`: a danger sign led here, so first stop and keep people away. `engine_off`: a sign keeps the engine
+    off. Then neither the look nor the work of `repairs` runs it; `then`, those that do, as short as may be;
+    no other card is looked at.
     """
 
     repairs: tuple[str, ...]
     danger: bool = False
+    then: tuple[str, ...] = ()
+    engine_off: EngineOff | None = None
+
+    @property
+    def every(self) -> tuple[str, ...]:
+        """All repairs that it names, in order."""
+        return self.repairs + self.then
+
+    def others(self, cards: Collection[str]) -> Collection[str]:
+        """Those of the chart's cards that are looked at after the ones it names."""
+        return () if self.engine_off else cards
 
 
 @dataclass(frozen=True)
@@ -71,7 +84,8 @@ class Outcomes:
     """What could be done at one place of a walk, and for which cars it would be right.
 
     `meant`: shape (A, L), which causes each repair is meant for. `seen`: shape (S, A), chance that the
-    look of its card shows the sign; `looking`: shape (A,), minutes of the look.
+    look of its card shows the sign; `looking`: shape (A,), minutes of the look; `running`: shape (A,),
+    whether its look or its work runs the engine.
     """
 
     sets: Hypotheses
@@ -81,6 +95,7 @@ class Outcomes:
     costs: RepairCosts
     seen: Vector
     looking: Vector
+    running: Flags
 
     @cached_property
     def _repairable(self) -> Flags:
@@ -94,15 +109,50 @@ class Outcomes:
     def _chosen(self, repairs: Collection[str]) -> Flags:
         return np.array([action.id in repairs for action in self.actions], bool)
 
-    def settled(self, repairs: Collection[str], others: Collection[str] = ()) -> Settled:
+    def settled(self, repairs: Sequence[str], others: Collection[str] = ()) -> Settled:
         """For whom this end is right: every cause that the findings need has a repair among those named.
 
-        Or the look of one of the `others` shows it: they count by the chance of that.
+        Or the look of one of the `others` shows it: they count by the chance of that. A car for which a look
+        shows the sign of a repair that it does not need, before the right one is found, does not count.
         """
-        weights, listed = self.sets.weights, self._chosen(repairs)
-        found = np.maximum(self._covered(listed), self._found_later(listed, self._chosen(others)))
-        repaired = float((weights * self._repairable) @ found)
-        return Settled(repaired, float(weights[~self._repairable].sum()))
+        weights, right = self.sets.weights, self._right(self._numbers(repairs), others)
+        repaired = float((weights * self._repairable) @ right)
+        handed = float((weights * ~self._repairable) @ right)
+        return Settled(repaired, handed)
+
+    def _right(self, listed: Sequence[int], others: Collection[str]) -> Vector:
+        """(S,): chance that paper brings a set to its repairs, or to handing over if none helps, without a wrong one.
+
+        The looks are taken as independent given the set; a blind repair in the third round is not counted as wrong.
+        """
+        if not self.actions:
+            return np.ones(len(self.sets.weights))
+        chosen = self._at(listed)
+        after = self._chosen(others) & ~chosen
+        clean = 1 - self.seen * ~self._useful  # (S, A)
+        fixed, rows = self._fixed_at(listed, len(clean)), np.arange(len(clean))
+        until = np.concatenate((np.ones((len(clean), 1)), np.cumprod(clean[:, listed], axis=1)), axis=1)
+        whole, rest = until[:, -1], clean[:, after].prod(axis=1)
+        found = fixed < len(listed)
+        last = np.asarray([*listed, 0], np.intp)[fixed]
+        sign = self.seen[rows, last] * found
+        named = sign * until[rows, fixed] + (1 - sign) * whole * rest
+        later = self._found_later(chosen, after) * whole * np.sqrt(rest)
+        return np.asarray(np.where(self._repairable, np.where(found, named, later), whole * rest))
+
+    @cached_property
+    def _useful(self) -> Flags:
+        """(S, A): the repair removes a cause of the set."""
+        return np.asarray(self.sets.now.astype(np.float32) @ self.meant.T.astype(np.float32) > 0)
+
+    def _numbers(self, repairs: Sequence[str]) -> list[int]:
+        place = {action.id: k for k, action in enumerate(self.actions)}
+        return [place[name] for name in repairs if name in place]
+
+    def share(self, repairs: Sequence[str], causes: Flags) -> list[float]:
+        """For each of the repairs the share of the cars here with one of the causes (L,) that it is meant for."""
+        hit = self.sets.now & causes
+        return [float(self.sets.weights @ (hit & self.meant[k]).any(axis=1)) for k in self._numbers(repairs)]
 
     def _found_later(self, listed: Flags, others: Flags) -> Vector:
         """(S,): chance that after the listed repairs one of the others that cures the rest is shown by its look."""
@@ -127,14 +177,17 @@ class Outcomes:
         """How many of the sets, most probable first, hold LISTED of the belief."""
         return int(np.searchsorted(np.cumsum(self.sets.weights), LISTED * self.sets.weights.sum())) + 1
 
-    def named(self, most: int = NAMED, among: Collection[str] | None = None) -> dict[str, float]:
+    def named(
+        self, most: int = NAMED, among: Collection[str] | None = None, given: Collection[str] = ()
+    ) -> dict[str, float]:
         """At most `most` repairs that settle the most cars, in the chooser's order, a specialist's last.
 
-        With the share of the cars here that each adds. `among`: only these may be named.
+        With the share of the cars here that each adds. `among`: only these may be named; `given`: named already.
         """
         chosen: dict[int, float] = {}
         weights = (self.sets.weights * self._repairable)[: self._few]
-        left, meant = self.sets.now[: self._few].astype(np.float32), self.meant.T.astype(np.float32)
+        left = (self.sets.now[: self._few] & ~self.meant[self._chosen(given)].any(axis=0)).astype(np.float32)
+        meant = self.meant.T.astype(np.float32)
         barred = np.array([among is not None and action.id not in among for action in self.actions], bool)
         size = np.maximum(left.sum(axis=1), 1)[:, None]
         for _ in range(min(most, len(self.actions))):
@@ -171,9 +224,8 @@ class Outcomes:
         """
         if not self.actions:
             return self.costs.hand_over
-        place = {action.id: k for k, action in enumerate(self.actions)}
-        listed = [place[name] for name in repairs if name in place]
-        rest = [k for name, k in place.items() if name in others and k not in listed]
+        listed = self._numbers(repairs)
+        rest = [k for k, action in enumerate(self.actions) if action.id in others and k not in listed]
         few, all_ = self._few, len(listed)
         weights, seen = self.sets.weights[:few], self.seen[:few]
         look, repair = self.looking, self.costs.minutes
@@ -231,7 +283,15 @@ def outcomes(walk: Walk, looks: Looks) -> Outcomes | None:
     specialist = frozenset(repair.id for repair in repairs if repair.level is Level.SPECIALIST)
     few = int(np.searchsorted(np.cumsum(sets.weights), LISTED * sets.weights.sum())) + 1
     costs = RepairCosts(sets.now[:few], actions, knowledge.settings.hand_over_minutes)
-    return Outcomes(sets, actions, meant, specialist, costs, *_looks(situation, actions, looks))
+    running = np.array([runs_engine(situation, action.id, looks) for action in actions], bool)
+    return Outcomes(sets, actions, meant, specialist, costs, *_looks(situation, actions, looks), running)
+
+
+def runs_engine(situation: Situation, repair: str, looks: Looks) -> bool:
+    """True if the engine runs for the look of a repair's card, unless its result is known, or for the work."""
+    look = looks.before(repair)
+    looked = look is not None and look[0].runs_engine and situation.results.get(look[0].id) is None
+    return looked or situation.knowledge.repairs[repair].runs_engine
 
 
 def _looks(situation: Situation, actions: Sequence[Action], looks: Looks) -> tuple[Vector, Vector]:

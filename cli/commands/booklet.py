@@ -63,7 +63,8 @@ def _booklet(given: argparse.Namespace, knowledge: "KnowledgeBase", service: str
     place.parent.mkdir(parents=True, exist_ok=True)
     place.write_bytes(made)
     print(f"written {place}")
-    carried = sum(chart.heading.carried >= 0.9 for chart in charts)
+    shares = sorted(round(100 * chart.heading.carried) for chart in charts)
     count = f"{len(charts)} chart{'s' if len(charts) > 1 else ''}"
-    print(f"{count}; in {carried} of them 90 or more of 100 cars end right.")
+    middle = shares[len(shares) // 2]
+    print(f"{count}; in the middle one {middle} of 100 cars or calls end right ({shares[0]} to {shares[-1]}).")
     return exit_codes.DONE

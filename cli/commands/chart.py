@@ -98,7 +98,7 @@ def _poster(given: argparse.Namespace, knowledge: "KnowledgeBase", formats: list
     from comeback.cli import charting, exit_codes, places
     from comeback.diagrams.poster import poster_text
     from comeback.diagrams.program import draw
-    from comeback.diagrams.svg import lettered
+    from comeback.diagrams.svg import lettered, size_of
 
     service = charting.service_of(given.service, knowledge)
     text = poster_text(knowledge, service, given.date or places.now()[:10])
@@ -114,6 +114,11 @@ def _poster(given: argparse.Namespace, knowledge: "KnowledgeBase", formats: list
             place = folder / f"poster-{service}.{kind}"
             place.write_bytes(made[kind]())
             print(f"written {place}")
+    if given.size != "normal" and ("svg" in formats or "png" in formats):
+        wide, high = (side / 72 for side in size_of(draw(text, "svg").decode()))
+        print(
+            f"The poster is {wide:.0f} by {high:.0f} inches, 14 pt type; --size, --paper and --pages do not change it."
+        )
     return exit_codes.DONE
 
 

@@ -22,4 +22,4 @@ def test_every_path_of_the_small_chart(compiled, small, who, replayed):
 @pytest.mark.parametrize("who", ["bay", "phone"])
 def test_every_path_of_a_shipped_chart(shipped_graphs, shipped, who, replayed):
     walk = begin(shipped, "intake-cleaning", "hard-brake", who)
-    assert replayed(shipped_graphs[who], walk, paths=True) > 5
+    assert replayed(shipped_graphs[who], walk, paths=True) > 3

@@ -94,6 +94,6 @@ def test_a_danger_sign_after_which_the_chart_asks_on_says_stop_first(small, char
         Box(3, asked, 0.5, (Exit(("tight", "turns"), 1.0, 2),)),
     )
     chart = chart_of(replace(random_graph(0), boxes=boxes, cards=()), small)
-    assert "STOP, touch nothing; when safe, go on: go to 3." in re.sub(r"\s+", " ", chart.text)
-    drawn = [" ".join(way.lines) for page in chart.pages for row in page.rows for way in row.sides]
-    assert any("STOP, touch nothing" in text for text in drawn)
+    assert "STOP: switch off. When safe: go to 3." in re.sub(r"\s+", " ", chart.text)
+    drawn = [way.connector.text for page in chart.pages for row in page.rows for way in row.sides if way.connector]
+    assert any(text.startswith("▲ STOP: switch off. When safe: ") for text in drawn)
