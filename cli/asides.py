@@ -3,10 +3,12 @@
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
-from comeback.cli import corrections, spelling, taking_up, wording
+from comeback.cli import corrections, spelling, taking_up, volunteering, wording
 from comeback.cli.event_text import event_text
 from comeback.cli.heading import shortened
+from comeback.cli.listings import next_page, show_listing
 from comeback.cli.look import Look, Styled
+from comeback.cli.panel_text import panel_of, panel_text
 from comeback.cli.replies import Record, Remark
 from comeback.engine import case as events
 from comeback.engine import steps
@@ -35,7 +37,8 @@ def show_why(talk: "Conversation", _text: str) -> None:
 
 def go_back(talk: "Conversation", _text: str) -> None:
     """One step back: out of a list or a jump, else the last answer is taken back and kept to be shown."""
-    if talk.found or talk.walk.asked is not None:
+    if talk.found or talk.seen or talk.walk.asked is not None:
+        talk.seen = []
         left = talk.walk.asked is not None
         talk.found, talk.editing, talk.walk, talk.page = [], None, talk.walk.at(None), 0
         if left:
@@ -65,8 +68,21 @@ def keep(talk: "Conversation", _text: str) -> None:
 def review(talk: "Conversation", _text: str) -> None:
     """All answers with the numbers by which they can be edited, then the whole record's other parts."""
     lines: list[Styled] = [("title", "Answers so far.  edit 3  changes no. 3; the others are kept.")]
+    clean: set[int] = set()
     for number, item in enumerate(corrections.items(talk.walk), 1):
         who = f"({item.event.by}, {item.event.at[11:16]})"
+        if item.check is not None and (panel := panel_of(talk.walk.knowledge, item.event.payload["results"])):
+            if item.event.number not in clean:
+                clean.add(item.event.number)
+                told = panel_text(talk.walk.knowledge, panel, item.event.payload["results"],
+                                  item.event.payload.get("codes", ()))  # fmt: skip
+                last = number + len(item.event.payload["results"]) - 1
+                lines += [("plain", x) for x in talk.look.wrap(f"{number} to {last}  {told} {who}", 7, "       ")]
+            if (
+                item.said
+                == talk.walk.knowledge.checks[item.check].results[talk.walk.knowledge.checks[item.check].expected]
+            ):
+                continue
         lines += [("plain", x) for x in talk.look.wrap(f"{item.asked}: {item.said} {who}", 7, f"  {number:3d}  ")]
     case = talk.walk.case
     for done in case.repairs:
@@ -76,8 +92,7 @@ def review(talk: "Conversation", _text: str) -> None:
         lines += [("plain", x) for x in talk.look.wrap(f"note: {text} ({by}, {at[11:16]})", 7, "       ")]
     changed = sum(1 for event in talk.walk.events if event.kind == events.TAKEN_BACK)
     lines.append(("faint", f"Changed or taken back: {changed}. What stood there before stays in the record."))
-    talk.show(lines)
-    talk.show(talk.feet())
+    show_listing(talk, lines)
 
 
 def edit(talk: "Conversation", text: str) -> None:
@@ -203,7 +218,7 @@ def print_record(talk: "Conversation", _text: str) -> None:
     from comeback.cli.record_formats import rendered
 
     text = rendered(talk.walk.knowledge, talk.walk.events, "text")
-    talk.show([("plain", line) for line in text.splitlines()])
+    show_listing(talk, [("plain", line) for line in text.splitlines()])
     talk.say(f"To keep it: comeback record {talk.walk.case.id} --format html -o {talk.walk.case.id}.html")
 
 
@@ -215,7 +230,10 @@ def tell(talk: "Conversation", _text: str) -> None:
 
 
 def more_choices(talk: "Conversation", _text: str) -> None:
-    """The next page of a long list of choices."""
+    """The next page of the list that is being read, else of the step."""
+    if talk.rest:
+        next_page(talk)
+        return
     talk.page += 1
     talk.show_screen()
 
@@ -254,6 +272,7 @@ ASIDES: Mapping[str, Callable[["Conversation", str], None]] = {
     "help": show_help, "why": show_why, "back": go_back, "keep": keep, "review": review, "edit": edit,
     "open": open_items, "so-far": so_far, "find": find, "note": note, "rename": rename, "give": give,
     "reg": registration, "contact": contact, "print": print_record, "tell": tell, "more": more_choices,
+    "saw": volunteering.saw, "codes": volunteering.codes,
     "up": change_urgency, "down": change_urgency, "resume": resume,
 }  # fmt: skip
 

@@ -11,31 +11,45 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from comeback.cli import corrections, exit_codes, heading, places, screens, side_questions, stops, taking_up, wording
+from comeback.cli import (
+    corrections,
+    exit_codes,
+    heading,
+    places,
+    screens,
+    side_questions,
+    stops,
+    taking_up,
+    volunteering,
+    wording,
+)
 from comeback.cli.asides import ASIDES, earlier_line
+from comeback.cli.levels import act_on_level
 from comeback.cli.log_opener import LogOpener
 from comeback.cli.look import Look, Styled, show
+from comeback.cli.naming import danger_named, match_words
 from comeback.cli.payloads import payload_of
 from comeback.cli.readers import Idle, Reader
 from comeback.cli.readout_meanwhile import append
+from comeback.cli.reminders import lamp_lit, reminder
 from comeback.cli.replies import YES, Command, Doubt, Record, Remark, Words, read_reply
-from comeback.cli.search import find_complaints, named_signs, open_complaint
+from comeback.cli.screen_pages import pages
 from comeback.cli.signals import Stopped
 from comeback.engine import case as events
 from comeback.engine import steps
 from comeback.engine.case import Draft
-from comeback.engine.policy import fitting_complaints
 from comeback.engine.walk import Walk
 from comeback.kb.vocabulary import Audience, Level
 
-MOST_MATCHES = 9
 SCREEN_LINES = 23  # of 24: the last is for the answer
 FOOT_LINES = 2
-LOOKING = ("help", "why", "back", "note", "find", "resume", "review", "so-far", "reg", "contact")
-"""Commands that a stop screen lets through; none of them passes it."""
+LOOKING = (
+    "help", "why", "back", "note", "find", "resume", "review", "so-far", "reg", "contact", "more", "saw", "codes",
+)  # fmt: skip
+"""Commands that a stop screen lets through; none of them passes it: what comes next stands behind its own."""
 LOUDER = ("up", "down", "edit")
 """Commands that the stop screen of an advice lets through beside those: they make it another advice."""
-
+READ_FIRST = (events.ANSWERED, events.REPAIRED, events.CLOSED)
 STAYING = frozenset(
     {events.NOTED, events.WARNED, events.RENAMED, events.REGISTERED, events.GIVEN, events.READ_BACK, events.DRIVING,
      events.CONTACT, events.SAID}
@@ -59,8 +73,11 @@ class Conversation:
     opening: Mapping[str, Any] = field(default_factory=dict)
     offers: Callable[[], list[Any]] = list
     found: list[str] = field(default_factory=list)
+    seen: list[str] = field(default_factory=list)  # checks listed for what was seen without being asked
+    rest: list[list[Styled]] = field(default_factory=list)  # pages of a long list that are not read yet
     words: str = ""
     page: int = 0
+    reminded: bool = False
     unread: set[int] = field(default_factory=set)
     editing: corrections.Item | None = None
     sat_down: int = 0
@@ -120,11 +137,15 @@ class Conversation:
         if self.stop is not None and text == self.stop.word:
             self._pass_stop(self.stop)
             return None
-        reply: Any = read_reply(self.walk, typed, self.found, self.hint(), self.units)
+        if volunteering.picked(self, text):
+            return None
+        told = None if self.editing else volunteering.volunteered(self.walk, typed, self.stop is not None)
+        reply: Any = told or read_reply(self.walk, typed, self.found, self.hint(), self.units)
         aside = side_questions.side_question(self) if self.stop is None else None
         if aside is not None and not isinstance(reply, Command):
             self._answer_aside(aside, " ".join(typed.split()))
             return None
+        self.rest = self.rest if reply == Command("more") else []
         if isinstance(reply, Command) and reply.name == "leave":
             return "leave"
         allowed = (*LOOKING, *(LOUDER if self.stop is not None and self.stop.word == events.TOLD else ()))
@@ -133,18 +154,18 @@ class Conversation:
             return None
         match reply:
             case Remark(said):
-                if self.editing is not None or not self._danger_named(typed):
+                if self.editing is not None or not danger_named(self, typed):
                     self.say(said)
             case Command(name, rest):
                 ASIDES[name](self, rest)
             case Words(said):
-                self._match(said)
+                match_words(self, said)
             case Doubt(record) if self.reader.scripted:  # a file of answers cannot be asked back
                 self.record(record)
             case Doubt(record, said):
                 self.doubt = record
                 self.say(said)
-            case Record(kind) if self.unread and kind in (events.ANSWERED, events.REPAIRED, events.CLOSED):
+            case Record(kind) if self.unread and not isinstance(self.walk.step, steps.ReadPanel) and kind in READ_FIRST:
                 self.say(wording.READ_ON)
             case Record():
                 self.record(reply)
@@ -153,45 +174,12 @@ class Conversation:
     def _answer_aside(self, question: side_questions.SideQuestion, text: str) -> None:
         """An answer to a question beside the steps; the step, or what is being edited, stays where it is."""
         remark = question.take(self, text)
-        if question.dangers and self._danger_named(text):
+        if question.dangers and danger_named(self, text):
             return
         if remark:
             self.say(remark)
         if self._goes_on():
             self.show_screen()
-
-    def _match(self, text: str) -> None:
-        """List the complaints that the customer's words may mean."""
-        knowledge = self.walk.knowledge
-        if not isinstance(self.walk.step, steps.ChooseComplaint):  # a danger was named before the service is known
-            self.walk = self.walk.at(steps.ChooseComplaint(fitting_complaints(knowledge, self.walk.case)))
-        assert isinstance(self.walk.step, steps.ChooseComplaint)
-        self.words = corrections.joined_words(self.words, text)
-        found = find_complaints(knowledge, text, self.walk.step.complaints)
-        other = open_complaint(knowledge, self.walk.step.complaints)
-        ranked = found.near if found.near or other else found.complaints
-        last = [other] if other else []
-        self.found = [name for name in ranked if name != other][: MOST_MATCHES - len(last)] + last
-        question = [] if found.near else [wording.NO_MATCH.format(text=text[:40])]
-        self.show(screens.matches(self.walk, self.found, self.look, *question))
-        self.show([("faint", wording.MATCH_HINT)])
-
-    def _danger_named(self, text: str) -> bool:
-        """Words of danger instead of an answer: ask about that danger before anything else. True if it was one."""
-        knowledge, signs = self.walk.knowledge, named_signs(self.walk.knowledge, text)
-        if not signs or isinstance(self.walk.step, steps.Finished):
-            return False
-        if self.walk.case.complaint is None:
-            self._match(text)
-            return True
-        here = self.walk.step.checks if isinstance(self.walk.step, steps.DangerScreen) else ()
-        if signs[0] in here:
-            self.say(wording.DANGER_HERE.format(number=here.index(signs[0]) + 1))
-            return True
-        asked = tuple(sign for sign in signs if self.walk.audience in knowledge.checks[sign].audience)
-        if asked:
-            self.go_to(steps.DangerScreen(asked[:6]), None)
-        return bool(asked)
 
     def record(self, reply: Record) -> None:
         """Commit the reply to the step (or to the answer that is being edited) and show what comes next."""
@@ -275,17 +263,15 @@ class Conversation:
     def _stopped(self, stopped: Stopped) -> int:
         try:
             self.say(wording.INTERRUPTED_BY.format(signal=stopped.name))
-            self._leave(stopped.code)
+            self._leave(stopped.status)
         except OSError:  # the terminal is gone; everything is saved already
             pass
-        return stopped.code
+        return stopped.status
 
     def _leave(self, code: int) -> int:
         case = self.walk.case.id
-        if case in ("", "-"):
-            self.say(wording.NOT_OPENED)
-        else:
-            self.say(wording.SAVED.format(case=case, command=self.command(), by=f" --by {shlex.quote(self.by)}"))
+        saved = wording.SAVED.format(case=case, command=self.command(), by=f" --by {shlex.quote(self.by)}")
+        self.say(wording.NOT_OPENED if case in ("", "-") else saved)
         return code
 
     def _left_code(self) -> int:
@@ -308,7 +294,7 @@ class Conversation:
 
     def show_screen(self) -> None:
         """The step, or the stop screen before it."""
-        self._act_on_level()
+        act_on_level(self)
         head = heading.head(self.walk, self.look, self._progress())
         aside = side_questions.side_question(self) if self.stop is None or self.stop.key != "knowledge" else None
         if aside is not None:
@@ -317,17 +303,20 @@ class Conversation:
             taking_up.show_offers(self)
             self.show(self.feet())
             return
-        warned = self._set_stop(SCREEN_LINES - FOOT_LINES - len(head))
+        self.stop, stop = None, self.stop
+        end = [*reminder(self), *earlier_line(self.walk, self.look, self.editing), *self.feet()]
+        self.stop = stop
+        warned = self._set_stop(SCREEN_LINES - len(head) - len(end))
         if self.stop is not None:
             self.show([*head, *self.stop.lines])
             return
         if isinstance(self.walk.step, steps.Finished) and not self.reopened:
             self.show([*head, ("title", wording.FINISHED[self.walk.step.how])])
             return
-        end = [*earlier_line(self.walk, self.look, self.editing), *self.feet()]
+        self.reminded = self.reminded or lamp_lit(self)
         body = screens.body(self.walk, self.look, warned, self.page)
         if self.reader.interactive:
-            parts = screens.pages(self.walk, body, self.look, SCREEN_LINES - len(head) - len(end))
+            parts = pages(self.walk, body, self.look, SCREEN_LINES - len(head) - len(end))
             body = parts[self.page % len(parts)]
             self.unread = (self.unread if self.page else set(range(len(parts)))) - {self.page % len(parts)}
         self.show([*head, *body])
@@ -343,16 +332,6 @@ class Conversation:
             self.stop = None
             return True
         return False
-
-    def _act_on_level(self) -> None:
-        """A specialist at the keyboard does the repairs that others hand over."""
-        step = self.walk.step
-        if self.level is Level.SPECIALIST and isinstance(step, steps.HandOver) and step.repair:
-            entry = self.walk.knowledge.repairs[step.repair]
-            now = self.walk.situation.belief
-            cures = max((p * now.probability(c) for c, p in entry.removes.items()
-                         if c in self.walk.situation.network.causes), default=0.0)  # fmt: skip
-            self.walk = self.walk.at(steps.DoRepair(step.repair, entry.minutes, cures, entry.minutes, ()))
 
     def _progress(self) -> str:
         if not self.walk.events or self.quiet or self.walk.asked is not None:

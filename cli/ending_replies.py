@@ -3,7 +3,8 @@
 from collections.abc import Mapping
 
 from comeback.cli import wording
-from comeback.cli.reply import NO, YES, Command, Record, Remark, Reply
+from comeback.cli.closing_cause import closing_reply
+from comeback.cli.reply import NO, UNKNOWN_WORDS, YES, Command, Record, Remark, Reply
 from comeback.cli.spoken import words_to_say
 from comeback.engine import case as events
 from comeback.engine import steps
@@ -29,8 +30,8 @@ def ending_reply(walk: Walk, step: steps.Step, text: str) -> Reply | None:
             return _advice(walk, step, text)
         case steps.HandOver(reason, repair) if lower in YES:
             return Record(events.HANDED_OVER, {"reason": reason, "repair": repair})
-        case steps.CloseCase() if lower in YES:
-            return Record(events.CLOSED, {})
+        case steps.CloseCase():
+            return closing_reply(walk, step, text, UNKNOWN_WORDS)
         case steps.Finished():
             return _afterwards(walk, step, text)
     return None

@@ -3,6 +3,7 @@
 from comeback.cli import wording
 from comeback.cli.advice_now import advice_now, advice_text, clock
 from comeback.cli.cautions import aloud, cautions
+from comeback.cli.closing_cause import choices
 from comeback.cli.look import Look, Styled
 from comeback.cli.spoken import confirm_back, words_to_say
 from comeback.engine import steps
@@ -58,7 +59,11 @@ def finished(walk: Walk, how: str, look: Look) -> list[Styled]:
             lines += [("say", line) for line in look.wrap(f"Refused: {last.words} ({last.by})", 2, "  ")]
     lines.append(("plain", ""))
     on_the_phone = how == "advised" and walk.audience is Audience.PHONE
-    keys = wording.AFTER_CALL if on_the_phone else wording.AFTER_END
+    keys: tuple[str, ...] = wording.AFTER_CALL if on_the_phone else wording.AFTER_END
+    if how == "handed over":
+        text = f"{case.handed_over}"
+        lines[-1:] = [*(("say", line) for line in look.wrap(text[:1].upper() + text[1:], 2, "  ")), ("plain", "")]
+        keys = (*wording.AFTER_HAND_OVER, *wording.AFTER_END)
     return [*lines, *(("plain", text) for text in keys)]
 
 
@@ -82,16 +87,21 @@ def close(walk: Walk, step: steps.CloseCase, look: Look) -> list[Styled]:
     causes = ", ".join(knowledge.causes[c].name for c in step.causes) or "not found"
     repairs = ", ".join(knowledge.repairs[r].name for r in step.repairs)
     lines: list[Styled] = [("title", line) for line in look.wrap(wording.PROVEN if step.proven else wording.UNPROVEN)]
-    lines.append(("plain", ""))
     left = walk.situation.repair_candidates(STILL_LIKELY)
     likely = [f"{knowledge.causes[cause].name} ({round(100 * chance)} of 100)" for cause, chance in left]
     for title, text in (
         ("Complaint", walk.case.words or knowledge.complaints[step.complaint].name),
-        ("Cause", causes),
         ("Correction", repairs),
-        ("In vain", ", ".join(knowledge.repairs[r].name for r in step.in_vain)),
+        ("Cause", causes),
+        ("Done in vain", ", ".join(knowledge.repairs[r].name for r in step.in_vain)),
     ):
-        lines += [("plain", line) for line in look.wrap(text, 14, f"  {title}") if text]
+        lines += [("plain", line) for line in look.wrap(text, 16, f"  {title}") if text]
+    lines.append(("title", wording.WHICH_CAUSE))
+    y, others, *rest = wording.CLOSE_KEYS
+    lines += [("plain", y if step.causes else y.replace("named above was found", "was not found")), ("plain", others)]
+    for number, cause in enumerate(choices(walk, step), 1):
+        lines += [("plain", line) for line in look.wrap(knowledge.causes[cause].name, 11, f"       {number}")]
+    lines += [("plain", text) for text in rest]
     if likely:
         text = wording.STILL_LIKELY.format(causes="; ".join(likely[:2]))
         lines += [("plain", ""), *(("say", line) for line in look.wrap(text, 2, "  "))]

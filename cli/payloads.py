@@ -20,7 +20,7 @@ def payload_of(walk: Walk, reply: Record, words: str, editing: bool) -> dict[str
         if isinstance(step, steps.MakeCheck) and step.again is not None and not editing:
             payload["again"] = True
     if isinstance(step, steps.CloseCase) and reply.kind == events.CLOSED:
-        return _closing(walk, step)
+        return _closing(walk, step) | payload
     if isinstance(step, steps.Advise) and reply.kind in (events.ADVISED, events.READ_BACK, events.REFUSED):
         payload |= {
             "ruled": step.disposition.word, "floor": step.floor.word, "flags": list(step.flags),
@@ -30,7 +30,7 @@ def payload_of(walk: Walk, reply: Record, words: str, editing: bool) -> dict[str
 
 
 def _closing(walk: Walk, step: steps.CloseCase) -> dict[str, Any]:
-    """Complaint, cause, correction."""
+    """Complaint, cause, correction; the causes that a person named go before those proposed."""
     return {
         "complaint": step.complaint, "words": walk.case.words, "causes": list(step.causes),
         "repairs": list(step.repairs), "proven": step.proven, "in_vain": list(step.in_vain),

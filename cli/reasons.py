@@ -1,12 +1,13 @@
-"""The answer to "why": what leads, and what each result would change, in at most five lines."""
+"""The answer to "why": what leads, and what each result would change, in a few whole sentences."""
 
+from comeback.cli.drill_words import counts
 from comeback.cli.look import Look, Styled
 from comeback.engine import explanation, steps
 from comeback.engine.case import Answer
 from comeback.engine.second_look import fit, slip_chance
 from comeback.engine.walk import Walk
 
-MOST_LINES = 5
+MOST_LINES = 7
 
 
 def why(walk: Walk, look: Look) -> list[Styled]:
@@ -31,8 +32,12 @@ def why(walk: Walk, look: Look) -> list[Styled]:
             lines = _leading(walk)
         case _:
             lines = ["What was done last, and what is wrong since, decide every question that follows."]
-    wrapped = [part for line in lines for part in look.wrap(line, 4)]
-    return [("plain", line) for line in wrapped[:MOST_LINES]]
+    wrapped: list[str] = []
+    for line in lines:  # whole sentences only: half of one says something else
+        more = look.wrap(line, 4)
+        if not wrapped or len(wrapped) + len(more) <= MOST_LINES:
+            wrapped += more
+    return [("plain", line) for line in wrapped]
 
 
 def _leading(walk: Walk) -> list[str]:
@@ -74,11 +79,10 @@ def _repair(walk: Walk, step: steps.DoRepair) -> list[str]:
     for cause in top:
         for weight in explanation.weights_of_evidence(walk.situation, cause)[:2]:
             check = walk.knowledge.checks[weight.check]
-            sign = "for" if weight.decibans > 0 else "against"
-            lines.append(f"{check.name}, {check.results[weight.result]}: {abs(weight.decibans):.0f} decibans {sign} it")
+            lines.append(f"{check.name}, {check.results[weight.result]}: {counts(weight.decibans)}.")
+    lines.append("No check saves more time than it costs now.")
     figures = f"about {step.expected_minutes:.0f} min in all; no order can beat {step.bound:.0f}"
-    lines.append(f"No check saves more than it costs now. From here {figures}.")
-    return lines
+    return [*lines, f"From here {figures}."]
 
 
 def _advice(walk: Walk, step: steps.Advise) -> list[str]:

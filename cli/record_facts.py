@@ -4,15 +4,17 @@ What was not asked is said, never left out: an empty field of the data reads "no
 them stand in one line.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from importlib.metadata import version
 from typing import Any
 
 from comeback.cli import wording
 from comeback.cli.advice_now import advice_now, state_of
+from comeback.cli.closing_cause import cause_text
 from comeback.cli.event_text import driving_text, event_text
+from comeback.cli.panel_text import panel_of, panel_text
 from comeback.cli.record_advice import advice_rows, said_aloud, sign_remarks
-from comeback.cli.records import answer_text, case_data
+from comeback.cli.records import answer_text, as_it_should_be, case_data
 from comeback.cli.spelling import spelt
 from comeback.cli.summing_up import Standing, standing_of
 from comeback.engine import case as events
@@ -22,7 +24,7 @@ from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import FEATURE_NAMES, FEATURE_VALUES, Audience, Disposition
 
 NOT_ASKED = "not asked"
-MANY = 99
+MANY, MANY_AT_ONCE = 99, 4
 MOST_NOT_CHECKED = 8
 Section = tuple[str, list[tuple[str, ...]]]
 """Title and rows; a row of two is a field and its value, a longer one a line of a table."""
@@ -175,9 +177,9 @@ def sections(knowledge: KnowledgeBase, recorded: Sequence[Event]) -> list[Sectio
         ("People", [(p["from"], p["name"], p["role"]) for p in data["people"]]),
         ("Advice", advice_rows(knowledge, recorded)),
         ("Danger signs", [*signs, *sign_remarks(knowledge, recorded)]),
-        ("Findings", list(_finding_rows(knowledge, data))),
+        ("Findings", list(_finding_rows(knowledge, recorded))),
         ("Overrides", list(map(_override_row, data["overrides"]))),
-        ("Repairs", [(r["at"], r["by"], r["name"]) for r in data["repairs"]]),
+        ("Repairs", _repair_rows(knowledge, data)),
         ("Ending", _ending_rows(knowledge, case.closed, case.handed_over)),
         ("Causes", _cause_rows(data)),
         ("Notes", [(n["at"], n["by"], n["text"]) for n in data["notes"]]),
@@ -242,21 +244,50 @@ def _case_rows(knowledge: KnowledgeBase, data: dict[str, Any]) -> list[tuple[str
     ]  # fmt: skip
 
 
-def _finding_rows(knowledge: KnowledgeBase, data: dict[str, Any]) -> list[tuple[str, ...]]:
-    return [
-        (a["at"], a["by"], question["text"], answer_text(knowledge, a["check"], a["result"], a["reading"]))
-        for a, question in zip(data["answers"], data["questions"], strict=True)
-    ]
+def _finding_rows(knowledge: KnowledgeBase, recorded: Sequence[Event]) -> Iterator[tuple[str, ...]]:
+    """Each finding by its check's name; codes read at one go, and many signs as they should be, in one line each."""
+    shown: set[int] = set()
+    numbered = {event.number: event for event in recorded}
+    answers = read_case(recorded).answers
+    for answer in answers:
+        same = [other for other in answers if other.number == answer.number]
+        results = {other.check: other.result for other in same}
+        panel = panel_of(knowledge, results)
+        if panel is not None:
+            if answer.number not in shown:
+                codes = numbered[answer.number].payload.get("codes", ())
+                yield (answer.at, answer.by, panel_text(knowledge, panel, results, codes))
+            shown.add(answer.number)
+            continue
+        clean = [other.check for other in same if as_it_should_be(knowledge, other)]
+        if len(clean) > MANY_AT_ONCE and answer.check in clean:
+            if answer.number not in shown:
+                names = ", ".join(knowledge.checks[check].name for check in clean)
+                yield (answer.at, answer.by, f"as it should be: {names}")
+            shown.add(answer.number)
+            continue
+        name = knowledge.checks[answer.check].name if answer.check in knowledge.checks else answer.check
+        codes = numbered[answer.number].payload.get("codes", ())
+        told = answer_text(knowledge, answer.check, answer.result, answer.reading)
+        second = "second look: " if answer.again else ""
+        yield (answer.at, answer.by, f"{name}: {second}{told}", *([f"codes {', '.join(codes)}"] if codes else []))
+
+
+def _repair_rows(knowledge: KnowledgeBase, data: dict[str, Any]) -> list[tuple[str, ...]]:
+    """What was done, and what was passed over: nobody may take that for done."""
+    done = [(r["at"], r["by"], r["name"]) for r in data["repairs"]]
+    return sorted([*done, *((r["at"], r["by"], f"not done: {r['name']}") for r in data["skipped"])])
 
 
 def _ending_rows(knowledge: KnowledgeBase, closed: Any, handed_over: str | None) -> list[tuple[str, ...]]:
     if closed is None:
         return [("Handed over", handed_over)] if handed_over is not None else [("Ending", "not ended: this is a draft")]
-    named = [("Cause", knowledge.causes, "causes"), ("Correction", knowledge.repairs, "repairs")]
     rows: list[tuple[str, ...]] = [("Complaint", str(closed.get("words") or closed.get("complaint", "")))]
-    for title, entries, key in named:
-        names = [entries[x].name if x in entries else x for x in closed.get(key, ())]  # type: ignore[attr-defined]
-        rows.append((title, ", ".join(names) or "not found"))
+    rows.append(("Cause", cause_text(knowledge, closed)))
+    for title, key in (("Correction", "repairs"), ("Done in vain", "in_vain")):
+        names = [knowledge.repairs[x].name if x in knowledge.repairs else x for x in closed.get(key, ())]
+        if names or key == "repairs":
+            rows.append((title, ", ".join(names) or "not found"))
     return [*rows, ("Proven", "yes" if closed.get("proven") else "no")]
 
 

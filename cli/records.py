@@ -1,13 +1,15 @@
 """A case as a record that can be kept: text for people, plain data for programs."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from comeback.cli import wording
 from comeback.cli.advice_now import AdviceNow, advice_now, state_of
+from comeback.cli.closing_cause import cause_text
 from comeback.cli.look import Look, Styled
+from comeback.cli.panel_text import codes_typed, panel_of, panel_text
 from comeback.engine.car_evidence import CODES_CLEARED, EVIDENCE
-from comeback.engine.case import TAKEN_BACK, Answer, Case, Event, Told, first_broken_link, read_case
+from comeback.engine.case import SKIPPED, TAKEN_BACK, Answer, Case, Event, Told, first_broken_link, read_case, standing
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Disposition
 
@@ -38,6 +40,7 @@ def case_data(knowledge: KnowledgeBase, events: Sequence[Event]) -> dict[str, An
             {"repair": d.repair, "name": _name(knowledge.repairs, d.repair), "at": d.at, "by": d.by}
             for d in case.repairs
         ],
+        "skipped": skipped(knowledge, events),
         "notes": [{"at": at, "by": by, "text": text} for at, by, text in case.notes],
         "disposition": case.disposition,
         "registration": case.registration,
@@ -58,6 +61,16 @@ def case_data(knowledge: KnowledgeBase, events: Sequence[Event]) -> dict[str, An
             for e in events
         ],
     }  # fmt: skip
+
+
+def skipped(knowledge: KnowledgeBase, events: Sequence[Event]) -> list[dict[str, str]]:
+    """Repairs that somebody passed over and nobody did later."""
+    done = {one.repair: one.number for one in read_case(events).repairs}
+    return [
+        {"repair": e.payload["repair"], "name": _name(knowledge.repairs, e.payload["repair"]), "at": e.at, "by": e.by}
+        for e in standing(events)
+        if e.kind == SKIPPED and done.get(e.payload["repair"], 0) < e.number
+    ]
 
 
 def _name(entries: Any, name: str) -> str:
@@ -82,7 +95,10 @@ def case_lines(knowledge: KnowledgeBase, events: Sequence[Event], look: Look) ->
             lines += [("plain", line) for line in look.wrap(text, 14, f"  {title}")]
     lines += _advice(case, look)
     lines += _from_the_car(events, look)
-    lines += _found(knowledge, case, look)
+    lines += _found(knowledge, case, look, codes_typed(events))
+    for one in skipped(knowledge, events):
+        text = f"not done: {one['name']} ({one['by']})"
+        lines += [("plain", part) for part in look.wrap(text, 9, f"  {one['at'][11:16]}")]
     lines += _ending(knowledge, case, look)
     corrections = sum(1 for event in events if event.kind == TAKEN_BACK)
     intact = "intact" if first_broken_link(events) is None else "BROKEN: somebody changed it"
@@ -147,7 +163,7 @@ def _from_the_car(events: Sequence[Event], look: Look) -> list[Styled]:
     return [("title", "From the car"), *lines] if lines else []
 
 
-def _found(knowledge: KnowledgeBase, case: Case, look: Look) -> list[Styled]:
+def _found(knowledge: KnowledgeBase, case: Case, look: Look, codes: Mapping[int, Sequence[str]]) -> list[Styled]:
     lines: list[Styled] = [("title", "Findings")] if case.answers else []
     quiet: set[int] = set()
     epochs = {done.epoch: done for done in case.repairs}
@@ -157,13 +173,21 @@ def _found(knowledge: KnowledgeBase, case: Case, look: Look) -> list[Styled]:
             shown += 1
             done = epochs[shown]
             lines.append(("say", f"  {done.at[11:16]}  repaired: {_name(knowledge.repairs, done.repair)} ({done.by})"))
+        same = {other.check: other.result for other in case.answers if other.number == answer.number}
+        panel = panel_of(knowledge, same)
+        if panel is not None:
+            if answer.number not in quiet:
+                line = f"{panel_text(knowledge, panel, same, codes.get(answer.number, ()))} ({answer.by})"
+                lines += [("plain", part) for part in look.wrap(line, 9, f"  {answer.at[11:16]}")]
+            quiet.add(answer.number)
+            continue
         if answer.check in told.get(answer.number, ()):
             names = ", ".join(_name(knowledge.checks, check) for check in told.pop(answer.number))
             line = f"as it should be: {names} ({answer.by})"
             lines += [("plain", part) for part in look.wrap(line, 9, f"  {answer.at[11:16]}")]
             quiet.add(answer.number)
             continue
-        if answer.number in quiet and _as_it_should_be(knowledge, answer):
+        if answer.number in quiet and as_it_should_be(knowledge, answer):
             continue
         text = answer_text(knowledge, answer.check, answer.result, answer.reading)
         second = "second look: " if answer.again else ""
@@ -180,12 +204,13 @@ def _many_at_once(knowledge: KnowledgeBase, case: Case) -> dict[int, list[str]]:
     """Checks as they should be, by the number of the screen that answered more than MANY: one line tells all."""
     found: dict[int, list[str]] = {}
     for answer in case.answers:
-        if _as_it_should_be(knowledge, answer) and not answer.reading and not answer.again:
+        if as_it_should_be(knowledge, answer) and not answer.reading and not answer.again:
             found.setdefault(answer.number, []).append(answer.check)
     return {number: checks for number, checks in found.items() if len(checks) > MANY}
 
 
-def _as_it_should_be(knowledge: KnowledgeBase, answer: Answer) -> bool:
+def as_it_should_be(knowledge: KnowledgeBase, answer: Answer) -> bool:
+    """The expected result, found once and without a reading: many of these stand in one line."""
     known = knowledge.checks.get(answer.check)
     return known is not None and answer.result == known.expected and not answer.reading and not answer.again
 
@@ -196,13 +221,14 @@ def _ending(knowledge: KnowledgeBase, case: Case, look: Look) -> list[Styled]:
         lines += [("title", line) for line in look.wrap(case.handed_over, 14, "  Handed over")]
     if case.closed is not None:
         data = case.closed
-        causes = ", ".join(_name(knowledge.causes, c) for c in data.get("causes", ())) or "not found"
         repairs = ", ".join(_name(knowledge.repairs, r) for r in data.get("repairs", ()))
         for title, text in (
             ("Complaint", data.get("words") or _name(knowledge.complaints, data.get("complaint", ""))),
-            ("Cause", causes),
+            ("Cause", cause_text(knowledge, data)),
             ("Correction", repairs),
+            ("Done in vain", ", ".join(_name(knowledge.repairs, r) for r in data.get("in_vain", ()))),
             ("Proven", "yes" if data.get("proven") else "not proven: not all could be seen"),
         ):
-            lines += [("title", line) for line in look.wrap(text, 14, f"  {title}")]
+            if text:
+                lines += [("title", line) for line in look.wrap(text, 16, f"  {title}")]
     return lines

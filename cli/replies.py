@@ -6,7 +6,7 @@ from difflib import get_close_matches
 
 from comeback.cli import wording
 from comeback.cli.ending_replies import ending_reply
-from comeback.cli.reply import NO, YES, Command, Doubt, Record, Remark, Reply, Words
+from comeback.cli.reply import NO, UNKNOWN_WORDS, YES, Command, Doubt, Record, Remark, Reply, Words
 from comeback.cli.search import find_complaints, open_complaint
 from comeback.cli.search_services import find_services
 from comeback.engine import case as events
@@ -62,7 +62,6 @@ NO_READING = frozenset({"no reading", "nothing shown", "blank", "no value", "not
 EDGE = 0.05
 """Readings in the outermost part of what is possible are asked about once, unless that is where they belong."""
 NONE_OF_THESE = frozenset({"n", "none", "none of these", "none of them", "other", "something else", "0"})
-UNKNOWN_WORDS = frozenset({"d", "don't know", "dont know", "don't-know", "unknown"})
 
 
 def read_reply(walk: Walk, typed: str, found: Sequence[str] = (), hint: str = "", units: str = "both") -> Reply:
@@ -283,7 +282,8 @@ def _panel(walk: Walk, checks: Sequence[str], text: str) -> Reply | None:
     for check, found in hits.items():
         if found:
             results[check] = _worse(entries[check], results[check], family_result(entries[check], found))
-    unknown = [code for code in codes if not any(code in found for found in hits.values())]
+    families = [listed for entry in entries.values() for listed in entry.codes.values()]
+    unknown = [code for code in codes if not any(code in listed for listed in families)]
     echo = f"{', '.join(unknown)}: noted, but no family here has it." if unknown else ""
     reply = _answers(results, echo=echo)
     return Record(reply.kind, {**reply.payload, "codes": list(codes)}, echo)

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 YES, NO = frozenset({"y", "yes"}), frozenset({"n", "no"})
+UNKNOWN_WORDS = frozenset({"d", "don't know", "dont know", "don't-know", "unknown"})
 
 
 @dataclass(frozen=True)

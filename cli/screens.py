@@ -7,16 +7,17 @@ from comeback.cli.cautions import aloud, cautions
 from comeback.cli.despite import despite_lines
 from comeback.cli.heading import car_line
 from comeback.cli.look import Look, Styled
+from comeback.cli.procedures import procedure_cautions, procedure_lines
 from comeback.engine import steps
 from comeback.engine.walk import Walk
 from comeback.kb.schema import Check
 from comeback.kb.vocabulary import FEATURE_NAMES, FEATURE_VALUES, Audience
 
 WIDEST = 79
-CONTINUED = 6
-"""Columns of indentation from which a line goes on with the one before."""
 DANGER_LINES = 19
 """Lines of the screen of danger signs between its head and its foot."""
+LEADS = 0.5
+"""Chance from which a cause explains what is reported, so that "nothing explains it" would be wrong."""
 MOST_CHOICES = 12
 """Choices on one screen; the next page is one key away, and any number or word is taken at once."""
 
@@ -35,45 +36,24 @@ def step_cautions(walk: Walk) -> list[str]:
             return [c for entry in entries for c in (*_set_up_cautions(walk, entry), *entry.cautions)]
         case steps.DangerScreen(checks):
             return list(dict.fromkeys(c for check in checks for c in knowledge.checks[check].cautions))
-        case steps.DoRepair(repair=repair, set_up=set_up):
-            return [*(c for s in set_up for c in knowledge.set_ups[s].cautions), *knowledge.repairs[repair].cautions]
+        case steps.DoRepair(repair=repair) as step:
+            return [*repair_cautions(walk, step), *procedure_cautions(walk, repair)]
         case steps.HandOver(repair=str(repair)):
             return list(knowledge.repairs[repair].cautions)
     return []
+
+
+def repair_cautions(walk: Walk, step: steps.DoRepair) -> list[str]:
+    """Those of the repair itself; its procedures have their own before their steps."""
+    knowledge = walk.knowledge
+    new = [name for set_up in step.set_up for name in knowledge.set_ups[set_up].cautions]
+    return [*new, *knowledge.repairs[step.repair].cautions]
 
 
 def warning_screen(walk: Walk, names: Sequence[str], look: Look) -> list[Styled]:
     """Cautions of a long step on a screen of their own; a word must be typed to go on."""
     lines: list[Styled] = [("title", "Read this first.")]
     return [*lines, *cautions(walk, names, look), ("faint", wording.GATE_HINT)]
-
-
-def pages(walk: Walk, lines: list[Styled], look: Look, room: int) -> list[list[Styled]]:
-    """The body in pages of at most `room` lines, cut only where something new begins; hazards on each page."""
-    if len(lines) <= room or isinstance(walk.step, steps.DangerScreen):
-        return [lines]
-    again = [*despite_lines(walk, look), *cautions(walk, step_cautions(walk), look, short=True)]
-    out: list[list[Styled]] = []
-    page: list[Styled] = []
-    for item in _whole(lines):
-        if page and len(page) + len(item) > room - 1:
-            out.append(page)
-            page = list(again) if len(again) < room // 2 else []
-        page = page + item
-    out.append(page)
-    told = f"   m   the rest: page {{}} of {len(out)}"
-    return [[*page, ("faint", told.format(number))] for number, page in enumerate(out, 1)]
-
-
-def _whole(lines: list[Styled]) -> Iterator[list[Styled]]:
-    """Lines with those that go on with them: they are indented further."""
-    item: list[Styled] = []
-    for line in lines:
-        if item and len(line[1]) - len(line[1].lstrip()) < CONTINUED:
-            yield item
-            item = []
-        item.append(line)
-    yield item
 
 
 def body(walk: Walk, look: Look, warned: bool = False, page: int = 0) -> list[Styled]:
@@ -176,14 +156,16 @@ def _danger(walk: Walk, checks: Sequence[str], look: Look) -> list[Styled]:
 def _once_more(walk: Walk, step: steps.MakeCheck | steps.ProveRepair) -> str:
     """Why something is asked a second time; empty if it is not."""
     if isinstance(step, steps.MakeCheck) and step.again is not None:
-        told = wording.LOOK_AGAIN if walk.case.answer(step.check) else wording.REPORTED
+        leads = walk.situation.repair_candidates(LEADS)
+        told = wording.REPORTED_ONLY if leads else wording.REPORTED
+        told = wording.LOOK_AGAIN if walk.case.answer(step.check) else told
         return told.format(result=walk.knowledge.checks[step.check].results[step.again])
     return wording.TRY_AGAIN if step.retry else ""
 
 
 def _cost(walk: Walk, step: steps.MakeCheck) -> str:
     tier = wording.TIERS[walk.knowledge.checks[step.check].tier.name.lower()]
-    if step.again is not None:
+    if step.again is not None or not step.saves:
         return f"{_minutes(step.minutes)}, {tier}"
     return f"{_minutes(step.minutes)}, {tier}; saves {_minutes(step.saves)} of repair on average"
 
@@ -210,7 +192,7 @@ def _check(walk: Walk, name: str, look: Look, told: tuple[str, str], warned: boo
         lines += _details(walk, check, look)
         lines.append(("faint", cost))
     lines.append(("plain", ""))
-    return [*lines, *_results(check, look)]
+    return [*lines, *result_lines(check, look)]
 
 
 def _panel(walk: Walk, step: steps.ReadPanel, look: Look, warned: bool) -> list[Styled]:
@@ -248,7 +230,8 @@ def _details(walk: Walk, check: Check, look: Look) -> Iterator[Styled]:
             yield from (("plain", line) for line in look.wrap(text, 11, f"  {title}"))
 
 
-def _results(check: Check, look: Look) -> Iterator[Styled]:
+def result_lines(check: Check, look: Look) -> Iterator[Styled]:
+    """The results of a check, each with the key that answers it."""
     for number, (name, label) in enumerate(check.results.items(), 1):
         key = name if check.reading else str(number)
         yield from (("plain", line) for line in look.wrap(label, 7 if not check.reading else 16, f"   {key}   "))
@@ -256,7 +239,7 @@ def _results(check: Check, look: Look) -> Iterator[Styled]:
 
 def _repair(walk: Walk, step: steps.DoRepair, look: Look, warned: bool) -> list[Styled]:
     repair = walk.knowledge.repairs[step.repair]
-    lines: list[Styled] = list(cautions(walk, step_cautions(walk), look, short=warned))
+    lines: list[Styled] = list(cautions(walk, repair_cautions(walk, step), look, short=warned))
     lines.append(("title", f"Repair: {repair.name}"))
     chance = f"cures it in about {round(100 * step.cures)} of 100 such cars"
     lines.append(("faint", f"about {step.minutes:.0f} min with parts and proof; {chance}"))
@@ -266,6 +249,7 @@ def _repair(walk: Walk, step: steps.DoRepair, look: Look, warned: bool) -> list[
         lines += [("plain", line) for line in look.wrap(text, 6, f"  {number:2d}  ")]
     if repair.never:
         lines += [("say", line) for line in look.wrap(repair.never, 9, "  Never  ")]
+    lines += procedure_lines(walk, step.repair, look, warned)
     proof = walk.knowledge.checks[repair.proof.check]
     wanted = proof.results[repair.proof.result]
     lines += [("plain", line) for line in look.wrap(f"{proof.name}: {wanted}", 9, "  Proof  ")]
@@ -293,9 +277,10 @@ def hint(walk: Walk) -> str:
         case steps.HandOver():
             return "y hand the car over   b back"
         case steps.CloseCase():
-            return "y close the case   b back"
+            return "y   1 or 1 3   other WORDS   d nobody saw which   b back"
         case steps.Finished(how=how):
-            return wording.AFTER_HINT if how == "advised" else wording.AFTER_END_HINT
+            other = wording.AFTER_HAND_OVER_HINT if how == "handed over" else wording.AFTER_END_HINT
+            return wording.AFTER_HINT if how == "advised" else other
         case steps.ChooseService():
             return wording.SERVICE_HINT
         case steps.ChooseComplaint():

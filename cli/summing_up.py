@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from comeback.cli import wording
+from comeback.cli.closing_cause import cause_text
 from comeback.cli.look import Look, Styled
 from comeback.cli.records import plate_text
 from comeback.engine.belief import posterior
@@ -169,7 +170,7 @@ def _result(walk: Walk, look: Look) -> list[Styled]:
     case, knowledge = walk.case, walk.knowledge
     if case.closed is not None:
         data: Mapping[str, Any] = case.closed
-        causes = ", ".join(_named(knowledge.causes, c) for c in data.get("causes", ())) or "not found"
+        causes = cause_text(knowledge, data)
         proven = "proven" if data.get("proven") else "not proven: not all could be seen"
         repairs = ", ".join(_named(knowledge.repairs, r) for r in data.get("repairs", ()))
         said = data.get("words") or _named(knowledge.complaints, data.get("complaint", ""))

@@ -16,6 +16,7 @@ HELP = (
     "rename TEXT  name the car          give to BEN  hand this walk over",
     "up tow REASON  more urgent         down book REASON by NAME  milder, needs two",
     "q  save and leave, as Ctrl-D       Ctrl-C  clear the line; twice: leave",
+    "saw WORDS  found something else    P0303  a code, at any prompt of the bay",
     "A reading: 52, 52 kPa, 7.5 psi, over range, no reading.",
     "Enter alone never answers. Nothing you answered is lost: it is saved at once.",
 )
@@ -44,6 +45,23 @@ CALLER_SAYS_NO = (
 )
 LOOK_AGAIN = "Found before: {result}. It hardly fits the rest: look once more, with care."
 REPORTED = "Reported: {result}. Nothing found explains it: does it show now?"
+REPORTED_ONLY = "Reported: {result}. Nobody has seen it here yet: does it show now?"
+SAVE_CODES = "The engine lamp is on. Save its codes before anything clears them: comeback readout --case {case}"
+SAW_EMPTY = "Type what you found behind it: saw oil on the plug seals"
+SAW_NOTHING = "No check here is about '{text}'. Type other words, or write it down: note {text}"
+SAW_WHICH = "Which of these did you look at?"
+SAW_HINT = "type its number; then its result   any other key goes on as before"
+CODES_NOTED = "Noted: {names}."
+CODES_STRANGE = "codes that no family here has: {codes}"
+CODES_STRANGE_SAID = "{codes}: noted, but no family here has it."
+WHICH_CAUSE = "Which cause was found? Name what somebody saw, not what is likely."
+CLOSE_KEYS = (
+    "  y            the cause named above was found",
+    "  1, 1 3       another one was found:",
+    "  other WORDS  something else; write down what",
+    "  d            nobody saw which; the car is cured all the same",
+)
+OTHER_HOW = "Write down what was found: other a cracked connector behind the coil"
 TRY_AGAIN = "Nobody could tell before. Try once more: it decides what comes next."
 SAVE_FIRST = "Saves them here: comeback readout P0171 --case {case}  (your codes, or --from FILE)"
 PROVEN = "The repair is proven. Close the case?"
@@ -66,6 +84,11 @@ AFTER_END = (
     "  print             the record        note ...   write down        q   leave",
     "  For a new call about this car:  q, then  comeback call",
 )
+AFTER_HAND_OVER = (
+    "  b                 take the hand-over back and go on with the walk",
+    "  s                 what is known so far      r           the answers",
+)
+AFTER_HAND_OVER_HINT = "b take the hand-over back   print   note ...   q"
 AFTER_HINT = "again   tell   refused ...   reg ...   callback ...   place ...   print"
 AFTER_END_HINT = "print   note ...   q"
 EARLIER = ("Before: {said}", "   (k keeps it)")

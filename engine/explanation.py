@@ -5,11 +5,12 @@ between belief with and without it, in decibans (10 log10; I. J. Good 1950, from
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from comeback.engine.belief import posterior
+from comeback.engine.case import Answer
 from comeback.engine.errors import ImpossibleFindings
-from comeback.engine.evidence import Evidence, Sighting
+from comeback.engine.evidence import Evidence
 from comeback.engine.predictions import predict
 from comeback.engine.situation import Situation
 
@@ -35,15 +36,17 @@ class Weight:
 
 
 def outlooks(situation: Situation, check: str, most: int = 3) -> tuple[Outlook, ...]:
-    """What each possible result of `check` would change, the expected result first."""
-    network, evidence, before = situation.network, situation.evidence, situation.belief
+    """What each possible result of `check` would change, the expected result first.
+
+    The changes are those that recording the result makes: one made anew counts instead of the earlier one.
+    """
+    network, before = situation.network, situation.belief
     sets = situation.sets
     chances = sets.weights @ predict(network, sets, (check,)).of(check)
     out = []
     for number, name in enumerate(situation.knowledge.checks[check].names):
-        seen = Sighting(check, number, situation.case.epoch)
         try:
-            after = posterior(network, Evidence((*evidence.sightings, seen), evidence.removals))
+            after = posterior(network, _evidence_after(situation, check, name))
         except ImpossibleFindings:
             continue
         change = after.present - before.present
@@ -51,6 +54,14 @@ def outlooks(situation: Situation, check: str, most: int = 3) -> tuple[Outlook, 
         moves = tuple((network.causes[i], float(before.present[i]), float(after.present[i])) for i in top)
         out.append(Outlook(name, float(chances[number]), moves))
     return tuple(out)
+
+
+def _evidence_after(situation: Situation, check: str, result: str) -> Evidence:
+    """The evidence as it would stand with this answer recorded, by the same rules as a real one."""
+    case, before = situation.case, situation.results.get(check)
+    again = before is not None and before != result
+    answer = Answer(check, result, case.epoch, case.last + 1, "", "", situation.audience.value, again=again)
+    return Situation(situation.knowledge, replace(case, answers=(*case.answers, answer)), situation.audience).evidence
 
 
 def weights_of_evidence(situation: Situation, cause: str) -> tuple[Weight, ...]:

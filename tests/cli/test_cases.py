@@ -1,6 +1,7 @@
 """`comeback cases` looks after the log: verify, note, export, import, delete, backup; each mistake is one line."""
 
 import json
+import re
 import sqlite3
 import stat
 from pathlib import Path
@@ -223,8 +224,7 @@ def test_what_the_car_said_is_shown_and_what_is_as_it_should_be_stands_in_one_li
     case = json.loads(comeback("cases", "--json")[1])[0]["case"]
     said = " ".join(comeback("cases", "show", case)[1].split())
     assert "saved from the car: P0171 (Ida)" in said
-    assert said.count("as it should be: ") == 1
-    assert "Rich codes" in said.split("as it should be: ")[1]
+    assert len(re.findall(r"none in \d+ other families", said)) == 1
 
 
 def test_a_second_look_is_shown_as_one(comeback, case, tmp_path):

@@ -13,6 +13,7 @@ from comeback.cli import heading, screens, stops, wording
 from comeback.cli.conversation import FOOT_LINES, SCREEN_LINES, Conversation
 from comeback.cli.look import Look
 from comeback.cli.replies import COMMANDS, read_reply
+from comeback.cli.screen_pages import pages
 from comeback.engine import steps
 from comeback.engine.case import Draft
 from comeback.engine.walk import Walk, open_walk
@@ -74,7 +75,7 @@ def test_every_screen_fits_24_lines_or_is_cut_into_a_stop_screen_and_the_rest(kn
         body = screens.body(at, look, warned=stop is not None)
         shown = [[*head, *each.lines] for each in stops.step_stops(at, look)] if stop else []
         foot = screens.foot(at, look)
-        parts = screens.pages(at, body, look, SCREEN_LINES - len(head) - len(foot))
+        parts = pages(at, body, look, SCREEN_LINES - len(head) - len(foot))
         assert set(body) <= {line for part in parts for line in part}  # nothing is lost
         for lines in [*shown, *([*head, *part, *foot] for part in parts)]:
             painted = look.paint(lines).splitlines()

@@ -120,6 +120,7 @@ def test_a_walk_is_renamed_and_given_to_somebody_by_name(press, small):
 
 def test_a_specialist_at_the_keyboard_does_what_others_hand_over(press, knowledge):
     from comeback.cli.conversation import Conversation
+    from comeback.cli.levels import act_on_level
     from comeback.cli.look import Look
     from comeback.engine.walk import open_walk
     from comeback.kb.vocabulary import Audience
@@ -130,5 +131,5 @@ def test_a_specialist_at_the_keyboard_does_what_others_hand_over(press, knowledg
     walk = walk.at(steps.HandOver("this repair needs a specialist", repair))
     for level, expected in ((Level.SPECIALIST, steps.DoRepair), (Level.TECHNICIAN, steps.HandOver)):
         talk = Conversation(walk, None, Look(), None, "Ida", level=level)
-        talk._act_on_level()
+        act_on_level(talk)
         assert isinstance(talk.walk.step, expected)

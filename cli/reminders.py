@@ -1,0 +1,33 @@
+"""Once in a sitting, above the keys of the bay's first screen: a lit engine lamp has codes that may be lost."""
+
+from typing import TYPE_CHECKING
+
+from comeback.cli import wording
+from comeback.cli.look import Styled
+from comeback.engine import steps
+from comeback.engine.car_evidence import has_evidence
+from comeback.kb.vocabulary import Audience
+
+if TYPE_CHECKING:
+    from comeback.cli.conversation import Conversation
+
+LAMP_ON = {"engine-lamp": ("lit-on",), "lamp-flashing": ("flashes",)}
+"""Checks whose results say that the engine computer has stored something."""
+
+
+def reminder(talk: "Conversation") -> list[Styled]:
+    """Once in a sitting, on the first screen of the bay after the danger signs: a lit lamp has codes to save."""
+    if talk.reminded or not lamp_lit(talk):
+        return []
+    text = wording.SAVE_CODES.format(case=talk.walk.case.id)
+    return [("say", line) for line in talk.look.wrap(text)]
+
+
+def lamp_lit(talk: "Conversation") -> bool:
+    """In the bay, at a step with room for a line; nothing was saved from the car yet."""
+    walk = talk.walk
+    if walk.audience is not Audience.BAY or walk.case.complaint is None or walk.case.id in ("", "-"):
+        return False
+    if isinstance(walk.step, steps.DangerScreen | steps.Finished) or has_evidence(walk.events):
+        return False
+    return any(walk.situation.results.get(check) in results for check, results in LAMP_ON.items())

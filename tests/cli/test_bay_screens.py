@@ -1,0 +1,136 @@
+"""What a technician asks of the bay's screens: procedures, findings of one's own, the cause that was seen, lists.
+
+The expected texts are the knowledge's own; the keys are those that `?` and the screens name.
+"""
+
+import pytest
+
+from comeback.cli import screens, stops
+from comeback.cli.look import Look
+from comeback.cli.record_formats import rendered
+from comeback.cli.screen_pages import pages
+from comeback.engine import steps
+from comeback.engine.case import Draft
+from comeback.engine.explanation import outlooks
+from comeback.engine.walk import open_walk
+from comeback.kb.vocabulary import Audience
+
+START = "8\rit shakes at idle\r1\rn\rn\r"
+SAFE = "safe\r"
+MENDED = START + "P0303\rP0353\r" + SAFE + "m\rdone\r" + SAFE + "1\r1\r"
+LEAVE = "q\r"
+
+
+def in_the_bay(knowledge):
+    walk = open_walk(knowledge, Audience.BAY)
+    walk = walk.imagine(Draft("service", "", "", {"service": "spark-plugs"}))
+    return walk.imagine(Draft("complaint", "", "", {"complaint": "rough-idle", "words": ""}))
+
+
+def test_every_procedure_of_a_repair_stands_on_its_screen_behind_its_own_cautions(knowledge):
+    walk, look = in_the_bay(knowledge), Look(200)
+    followed = [repair for repair in knowledge.repairs.values() if repair.procedures]
+    assert followed
+    for repair in followed:
+        at = walk.at(steps.DoRepair(repair.id, 20.0, 0.9, 30.0, ()))
+        text = " ".join(look.paint(screens.body(at, look)).split())
+        for name in repair.procedures:
+            entry = knowledge.procedures[name]
+            began = text.index(f"Then: {entry.name}")
+            for told in (entry.when, *entry.steps, entry.done_when):
+                assert told in text[began:], (repair.id, told)
+            first = text.index(entry.steps[0], began)
+            for caution in entry.cautions:
+                assert knowledge.cautions[caution].avoid in text[began:first]
+                assert caution in screens.step_cautions(at)  # so it is on the stop screens too
+
+
+def test_no_page_of_a_procedure_begins_without_its_gravest_hazard(knowledge):
+    look = Look()
+    at = in_the_bay(knowledge).at(
+        steps.DoRepair(next(r.id for r in knowledge.repairs.values() if "prime-fuel" in r.procedures), 20, 0.9, 30, ())
+    )
+    assert stops.step_stops(at, look)
+    for page in pages(at, screens.body(at, look, warned=True), look, 17):
+        assert "DANGER" in look.paint(page)
+
+
+def test_all_answers_of_a_second_look_stand_on_one_page(knowledge):
+    look, walk = Look(), in_the_bay(knowledge)
+    for check in knowledge.checks.values():
+        if Audience.BAY in check.audience:
+            at = walk.at(steps.MakeCheck(check.id, 3, 0, (), again=check.names[-1]))
+            parts = pages(at, screens.body(at, look, warned=True), look, 17)
+            results = set(screens.result_lines(check, look))
+            assert any(results <= set(part) for part in parts), check.id
+
+
+def test_a_code_typed_at_any_prompt_of_the_bay_is_a_finding(press):
+    _, screen, walk = press("bay", START + "P0303\r" + LEAVE)
+    assert walk.case.answer("codes-misfire").result == "one"
+    assert "Misfire codes: One cylinder" in screen
+    _, _, walk = press("bay", START + "P0303\rP0301\r" + LEAVE)
+    assert walk.case.answer("codes-misfire").result != "one"  # two cylinders by now
+
+
+def test_something_seen_is_searched_and_answered_on_its_own_screen(press):
+    _, screen, walk = press("bay", START + "saw engine lamp\r1\r2\r" + LEAVE)
+    assert "Which of these did you look at?" in screen
+    assert walk.case.answer("engine-lamp").result == "lit-on"
+    assert "Save its codes before anything clears them" not in screen.split("Which of these")[0]
+
+
+def test_on_the_phone_these_words_stay_the_caller_s(press):
+    _, _, walk = press("phone", "n\r8\rsaw it shake at idle\r" + LEAVE)
+    assert walk.case.complaint is None
+    assert not walk.case.answers
+
+
+@pytest.mark.parametrize(
+    ("keys", "how", "causes"),
+    [("y\r", "confirmed", 1), ("1\r", "chosen", 1), ("d\r", "not seen", 0), ("other loose clip\r", "in words", 0)],
+)
+def test_the_recorded_cause_is_the_one_that_somebody_named(press, knowledge, keys, how, causes):
+    _, _, walk = press("bay", MENDED + keys)
+    closed = walk.case.closed
+    assert closed["cause_named"] == how
+    assert len(closed["causes"]) == causes
+    record = rendered(knowledge, walk.events, "text")
+    assert ("loose clip" in record) == (how == "in words")
+
+
+def test_a_repair_passed_over_stands_in_the_record_as_not_done(press, knowledge):
+    _, _, walk = press("bay", START + "P0303\rP0353\r" + SAFE + "skip\r" + LEAVE)
+    assert walk.case.skipped
+    assert "not done: " in rendered(knowledge, walk.events, "text")
+
+
+def test_a_reopened_hand_over_says_what_can_be_done_and_can_be_taken_back(press):
+    _, _, walk = press("bay", START + "P0303\rP0353\r" + SAFE + "hand-over\r")
+    _, screen, after = press("bay", "b\r" + LEAVE, case=walk.case.id)
+    assert "take the hand-over back" in screen
+    assert after.case.handed_over is None
+    assert isinstance(after.step, steps.DoRepair)
+
+
+def test_codes_read_at_one_go_are_one_line_of_the_record(knowledge):
+    walk = in_the_bay(knowledge)
+    checks = [check for check in knowledge.checks.values() if check.panel == knowledge.checks["codes-misfire"].panel]
+    results = {check.id: check.expected for check in checks} | {"codes-misfire": "one"}
+    told = {"results": results, "readings": {}, "audience": "bay", "codes": ["P0303"]}
+    record = rendered(knowledge, walk.imagine(Draft("answered", "2026-01-01T10:00", "Ida", told)).events, "text")
+    found = " ".join(record.split("FINDINGS")[1].split("ENDING")[0].split())
+    assert f"P0303; Misfire codes: One cylinder; none in {len(checks) - 1} other families" in found
+    assert found.count("2026") == 1
+
+
+def test_what_why_promises_of_an_answer_is_what_holds_after_it(knowledge):
+    walk = in_the_bay(knowledge)
+    while not isinstance(walk.step, steps.MakeCheck):
+        step = walk.step
+        walk = walk.imagine(walk.answers({c: knowledge.checks[c].expected for c in step.checks}, "", ""))
+    check = walk.step.check
+    for outlook in outlooks(walk.situation, check):
+        after = walk.imagine(walk.answers({check: outlook.result}, "", "")).situation.belief
+        for cause, _, promised in outlook.moves:
+            assert after.probability(cause) == pytest.approx(promised)
