@@ -120,7 +120,8 @@ def found(drill: Drill, names: Sequence[tuple[str, str]], look: Look, priced: bo
 def _runs(drill: Drill, kind: str, name: str) -> bool:
     known = drill.knowledge
     if kind == "repair":
-        return known.repairs[name].runs_engine
+        entry = known.repairs[name]
+        return entry.runs_engine or any(known.procedures[after].runs_engine for after in entry.procedures)
     return any(known.checks[check].runs_engine for check in drill.group(name))
 
 

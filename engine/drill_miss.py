@@ -55,7 +55,7 @@ def _runs(walk: Walk, kind: str, name: str, checks: tuple[str, ...], signs: tupl
     if kind == "check":
         return any(known.checks[check].runs_engine for check in checks)
     repair = known.repairs[name]
-    if repair.runs_engine:
+    if walk.situation.runs_engine(name):
         return True
     lifted = {sign for sign in signs for cause in repair.removes if sign in known.causes[cause].shows}
     return known.checks[repair.proof.check].runs_engine and bool(set(signs) - lifted)

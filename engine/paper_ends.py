@@ -291,7 +291,7 @@ def runs_engine(situation: Situation, repair: str, looks: Looks) -> bool:
     """True if the engine runs for the look of a repair's card, unless its result is known, or for the work."""
     look = looks.before(repair)
     looked = look is not None and look[0].runs_engine and situation.results.get(look[0].id) is None
-    return looked or situation.knowledge.repairs[repair].runs_engine
+    return looked or situation.runs_engine(repair)
 
 
 def _looks(situation: Situation, actions: Sequence[Action], looks: Looks) -> tuple[Vector, Vector]:

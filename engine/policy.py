@@ -203,7 +203,7 @@ def _outlook(situation: Situation, retry: bool = False, running: bool = True) ->
     checks, repairs, known = situation.askable(retry), situation.repairs(), situation.knowledge
     if not running:
         checks = [name for name in checks if not known.checks[name].runs_engine]
-        repairs = [name for name in repairs if not known.repairs[name].runs_engine]
+        repairs = [name for name in repairs if not situation.runs_engine(name)]
     return look_ahead(
         known, situation.network, situation.evidence, checks, repairs, situation.standing_set_ups(), situation.sets
     )
@@ -261,7 +261,7 @@ def _repair_step(situation: Situation, outlook: Outlook) -> Step:
     if situation.knowledge.repairs[first].level is Level.SPECIALIST:
         return HandOver("this repair needs a specialist", first)
     entry, plan = situation.knowledge.repairs[first], outlook.plan
-    despite, new = situation.despite(entry.runs_engine), situation.missing(entry.set_up)
+    despite, new = situation.despite(situation.runs_engine(first)), situation.missing(entry.set_up)
     return DoRepair(first, action.minutes, cures, plan.expected_minutes, tuple(rest[:3]), outlook.bound, despite, new)
 
 

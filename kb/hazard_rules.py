@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from comeback.kb.bearing import flags_left_out
-from comeback.kb.schema import Check, KnowledgeBase, Repair
+from comeback.kb.schema import Check, KnowledgeBase, Procedure, Repair
 from comeback.kb.vocabulary import Audience, Disposition, Injury, Tier
 from comeback.kb.wording_rules import Broken, steps_of
 from comeback.kb.yaml_reader import Path
@@ -148,36 +148,37 @@ def red_flag_left_out(knowledge: KnowledgeBase) -> Iterator[Broken]:
 
 
 def engine_run_unmarked(knowledge: KnowledgeBase) -> Iterator[Broken]:
-    """A check or repair in the bay that runs, cranks or drives says so: a danger sign can forbid it.
+    """A check, repair or procedure in the bay that runs, cranks or drives says so: a danger sign can forbid it.
 
-    For a check its words and its condition count, for a repair its steps and its procedures; a warm engine
-    as set-up counts for both. What only says "engine off" needs no mark.
+    For a check its words and its condition count, for a repair its own steps (what follows them stands in its
+    procedures); a warm engine as set-up counts for both. What only says "engine off" needs no mark.
     """
-    entries: list[Check | Repair] = [c for c in knowledge.checks.values() if Audience.BAY in c.audience]
-    for entry in (*entries, *knowledge.repairs.values()):
-        section = "checks" if isinstance(entry, Check) else "repairs"
-        found = None if entry.runs_engine else _running(knowledge, entry)
+    checks = [("checks", c) for c in knowledge.checks.values() if Audience.BAY in c.audience]
+    repairs = [("repairs", r) for r in knowledge.repairs.values()]
+    procedures = [("procedures", p) for p in knowledge.procedures.values()]
+    entries: list[tuple[str, Check | Repair | Procedure]] = [*checks, *repairs, *procedures]
+    for section, entry in entries:
+        found = None if entry.runs_engine else _running(entry)
         if found:
             message = f"'{found}' runs, cranks or drives it. Add `runs_engine: true`, or write what is done engine off."
             yield (section, entry.id), message
 
 
-def _running(knowledge: KnowledgeBase, entry: Check | Repair) -> str | None:
+def _running(entry: Check | Repair | Procedure) -> str | None:
     """The first words of the entry that run the engine."""
-    if "engine-warm" in entry.set_up:
+    if not isinstance(entry, Procedure) and "engine-warm" in entry.set_up:
         return "engine-warm"
-    for text in _bay_words(knowledge, entry):
+    for text in _bay_words(entry):
         found = RUNNING.search(_FORBIDDEN.sub("", text))
         if found:
             return found[0]
     return None
 
 
-def _bay_words(knowledge: KnowledgeBase, entry: Check | Repair) -> Iterable[str]:
+def _bay_words(entry: Check | Repair | Procedure) -> Iterable[str]:
     if isinstance(entry, Check):
         return (entry.do or "", entry.condition, *entry.put_back)
-    followed = (step for name in entry.procedures for step in knowledge.procedures[name].steps)
-    return (*entry.steps, *entry.put_back, *followed)
+    return (*entry.steps, *entry.put_back) if isinstance(entry, Repair) else entry.steps
 
 
 def engine_off_without_danger_sign(knowledge: KnowledgeBase) -> Iterator[Broken]:

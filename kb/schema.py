@@ -235,7 +235,7 @@ class Repair(Entry):
     put_back: Lines = ()
     procedures: Ids = Field(default=(), description="procedures that follow the steps")
     proof: Proof
-    runs_engine: bool = Field(default=False, description="true if the engine is run or cranked, or the car driven")
+    runs_engine: bool = Field(default=False, description="true if its own steps run, crank or drive")
     level: Level = Level.TECHNICIAN
     only_if: Condition = {}
     never: str = Field(default="", description="what must not be done")
@@ -249,6 +249,7 @@ class Procedure(Entry):
     steps: Lines = Field(min_length=1)
     done_when: Line = Field(description="how one sees that it is finished")
     cautions: Ids = ()
+    runs_engine: bool = Field(default=False, description="true if the engine is run or cranked, or the car driven")
     minutes: Minutes = 0
     only_if: Condition = {}
 

@@ -65,7 +65,7 @@ def checks_of(step):
 
 
 def _quiet_repairs(walk):
-    return [name for name in walk.situation.repairs() if not walk.knowledge.repairs[name].runs_engine]
+    return [name for name in walk.situation.repairs() if not walk.situation.runs_engine(name)]
 
 
 @pytest.mark.parametrize("complaint", ["rough-idle", "hesitation", "fuel-smell"])
@@ -120,3 +120,19 @@ def test_a_sign_is_lifted_by_the_repair_of_what_shows_in_it_and_by_no_other(mark
 def test_on_the_phone_nothing_is_held_back_by_it(marked):
     walk = begin(marked, "intake-cleaning", "rough-idle", Audience.PHONE)
     assert set(walk.step.checks) == set(marked.complaints["rough-idle"].red_flags)
+
+
+def test_what_mends_a_leak_may_run_the_engine_once_it_is_mended(knowledge):
+    """Priming and the first start follow the repair: they do not keep it from being done."""
+    walk = answered(begin(knowledge, "intake-cleaning", "rough-idle", Audience.BAY), {"raw-fuel": "smell"})
+    assert walk.situation.engine_off
+    assert not walk.situation.runs_engine("latch-fuel-connector")
+    assert walk.situation.runs_engine("warm-road-trip")  # its own steps hold the revs and drive
+    other = next(
+        repair.id
+        for repair in knowledge.repairs.values()
+        if not repair.runs_engine
+        and any(knowledge.procedures[name].runs_engine for name in repair.procedures)
+        and not any("raw-fuel" in knowledge.causes[cause].shows for cause in repair.removes)
+    )
+    assert walk.situation.runs_engine(other)
