@@ -25,6 +25,11 @@ OFF = HandOver("danger sign: stop, the engine stays off, fetch the car and hand 
 
 POINTS = 3.0
 """A cause shows in a sign if it makes it so many times as likely as it is without any."""
+GRAVE = 0.01
+"""A cause with which no car is driven comes first behind a sign, if it is there in one such car of a hundred."""
+
+URGENT = 30.0
+"""So many cars a grave one counts for where there is room for some repairs only; judged."""
 
 Sign = tuple[str, int]
 """A check with the number of its abnormal result."""
@@ -75,31 +80,52 @@ def said(
 ) -> tuple[TryInOrder | HandOver, dict[str, float]]:
     """The end of paper at a place, and the share of the cars there that each repair named adds.
 
-    After a danger sign, only repairs of causes that show in it, the likeliest first.
+    After a danger sign, only repairs of causes that show in it: the grave ones first, then the likeliest.
     """
     fitting = _pointed(there, warned.signs)
     ids = [action.id for action in there.actions]
     may = {name for k, name in enumerate(ids) if fitting[k] and (among is None or name in among)}
     if warned.engine_off is None:
-        found = there.named(most, may)
+        found = _named(there, warned, most, may)
         return TryInOrder(_ordered(there, warned, found), bool(warned.signs)) if found else warned.bare, found
     running = {name for k, name in enumerate(ids) if there.running[k]}
-    first = there.named(most, may - running)
+    first = _named(there, warned, most, may - running)
     left = most - len(first)
-    then = there.named(left, may & running, first) if warned.engine_off is EngineOff.LOOKED and left else {}
+    then = _named(there, warned, left, may & running, first) if warned.engine_off is EngineOff.LOOKED and left else {}
     if not first and not then:
         return warned.bare, {}
     repairs, later = _ordered(there, warned, first), _ordered(there, warned, then)
     return TryInOrder(repairs, bool(warned.signs), later, warned.engine_off), {**first, **then}
 
 
+def _named(
+    there: Outcomes, warned: Warned, most: int, may: Collection[str], given: Collection[str] = ()
+) -> dict[str, float]:
+    """At most `most` of the repairs that may be named: what is grave behind a sign, then what settles the most cars.
+
+    With the share of the cars here that each adds, a grave one counted URGENT times.
+    """
+    shares = _grave_shares(there, warned, may)
+    grave = sorted((name for name in shares if shares[name] >= GRAVE), key=lambda name: (-shares[name], name))[:most]
+    others = there.named(most - len(grave), {*may} - {*grave}, [*given, *grave]) if most > len(grave) else {}
+    return {name: URGENT * shares[name] for name in grave} | others
+
+
+def _grave_shares(there: Outcomes, warned: Warned, names: Collection[str]) -> dict[str, float]:
+    """Share of the cars here with a grave cause that shows in a sign and that the repair is meant for."""
+    listed = [action.id for action in there.actions if action.id in names]
+    if not warned.signs:
+        return dict.fromkeys(listed, 0.0)
+    return dict(zip(listed, there.share(listed, _showing(there, warned.signs) & there.grave), strict=True))
+
+
 def _ordered(there: Outcomes, warned: Warned, names: Collection[str]) -> tuple[str, ...]:
     """In the chooser's order; after a danger sign, by how likely what shows in it is there, a specialist's last."""
     if not warned.signs:
         return tuple(names)
-    shares = there.share(tuple(names), _showing(there, warned.signs))
-    ranked = sorted(zip(names, shares, strict=True), key=lambda pair: (pair[0] in there.specialist, -pair[1]))
-    return tuple(name for name, _ in ranked)
+    grave = _grave_shares(there, warned, names)
+    shares = dict(zip(names, there.share(tuple(names), _showing(there, warned.signs)), strict=True))
+    return tuple(sorted(names, key=lambda n: (n in there.specialist, grave[n] < GRAVE, -grave[n], -shares[n])))
 
 
 def _pointed(there: Outcomes, signs: Collection[Sign]) -> Flags:

@@ -27,7 +27,7 @@ from comeback.engine.repair_sequence import Action, RepairCosts
 from comeback.engine.situation import Situation
 from comeback.engine.walk import Walk
 from comeback.engine.ways import Flags
-from comeback.kb.vocabulary import EngineOff, Level
+from comeback.kb.vocabulary import Disposition, EngineOff, Level
 
 NAMED, NAMED_OF_MANY, NAMED_AT_MOST = 6, 4, 9
 """Most repairs that an end names; one of many ends, as after a danger sign or a trouble code; any, if need be."""
@@ -85,7 +85,7 @@ class Outcomes:
 
     `meant`: shape (A, L), which causes each repair is meant for. `seen`: shape (S, A), chance that the
     look of its card shows the sign; `looking`: shape (A,), minutes of the look; `running`: shape (A,),
-    whether its look or its work runs the engine.
+    whether its look or its work runs the engine; `grave`: shape (L,), causes with which no car is driven.
     """
 
     sets: Hypotheses
@@ -96,6 +96,7 @@ class Outcomes:
     seen: Vector
     looking: Vector
     running: Flags
+    grave: Flags
 
     @cached_property
     def _repairable(self) -> Flags:
@@ -284,7 +285,9 @@ def outcomes(walk: Walk, looks: Looks) -> Outcomes | None:
     few = int(np.searchsorted(np.cumsum(sets.weights), LISTED * sets.weights.sum())) + 1
     costs = RepairCosts(sets.now[:few], actions, knowledge.settings.hand_over_minutes)
     running = np.array([runs_engine(situation, action.id, looks) for action in actions], bool)
-    return Outcomes(sets, actions, meant, specialist, costs, *_looks(situation, actions, looks), running)
+    causes = (knowledge.causes[sets.belief.network.causes[c]] for c in sets.live)
+    grave = np.array([cause.drive >= Disposition.TOW for cause in causes], bool)
+    return Outcomes(sets, actions, meant, specialist, costs, *_looks(situation, actions, looks), running, grave)
 
 
 def runs_engine(situation: Situation, repair: str, looks: Looks) -> bool:
