@@ -144,6 +144,7 @@ def _danger(walk: Walk, checks: Sequence[str], look: Look) -> list[Styled]:
     if phone:
         retry = isinstance(walk.step, steps.DangerScreen) and walk.step.retry
         said = wording.DANGER_AGAIN if retry else wording.DANGER_PHONE
+        said = f"{wording.SWITCH_OFF} {said}" if walk.situation.engine_off and not retry else said
         return [*(("say", line) for line in aloud(said, look)), *lines]
     told = list(cautions(walk, step_cautions(walk), look))
     room = DANGER_LINES - (1 if car_line(walk) else 0)

@@ -151,6 +151,7 @@ STOP_SAFELY = (
     "Switch off. Call me back when you stand.",
 )
 OPEN_QUESTION = "What is the car doing now?"
+SWITCH_OFF = "Please switch the engine off, if it is on."
 DANGER_PHONE = "I will read some danger signs. Tell me which fit the car now."
 DANGER_AGAIN = "Take your time and look, listen or smell. Please do not get close to smoke or leaks."
 DANGER_BAY = "Before anything else: look for these danger signs."

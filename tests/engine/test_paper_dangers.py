@@ -4,7 +4,11 @@ from pathlib import Path
 
 import pytest
 
+from comeback.engine.card_looks import Looks
 from comeback.engine.decision_graph import OFF, SEVERAL, Limits, TryInOrder, compile_decision_graph
+from comeback.engine.paper_dangers import said, warned
+from comeback.engine.paper_ends import outcomes
+from comeback.engine.simulated_walk import begin
 from comeback.engine.steps import DangerScreen
 from comeback.kb import load_knowledge
 from comeback.kb.vocabulary import Audience, EngineOff
@@ -97,3 +101,13 @@ def test_no_shipped_danger_end_starts_the_engine_first(service, complaint):
             assert not knowledge.repairs[name].runs_engine
             assert look is None or not look[0].runs_engine
         assert not (end.then and end.engine_off is EngineOff.REPAIRED)
+
+
+def test_what_is_grave_behind_a_sign_is_named_first(knowledge):
+    """A gasoline smell after the fuel line was opened: its joints before all that is likelier and harmless."""
+    walk = begin(knowledge, "intake-cleaning", "rough-idle", Audience.BAY)
+    results = {check: knowledge.checks[check].expected for check in walk.step.checks} | {"raw-fuel": "smell"}
+    walk = walk.imagine(walk.answers(results, "", ""))
+    there = outcomes(walk, Looks(knowledge, "intake-cleaning", "rough-idle"))
+    end, _ = said(there, warned(walk.situation, [("raw-fuel", 1)]), 4)
+    assert set(end.repairs[:2]) == {"latch-fuel-connector", "seal-rail-cap"}
