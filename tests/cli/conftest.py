@@ -7,10 +7,12 @@ from prompt_toolkit.application import create_app_session
 from prompt_toolkit.input import create_pipe_input
 from prompt_toolkit.output import DummyOutput
 
+from comeback.cli.command_line import run
 from comeback.cli.conversation import Conversation
 from comeback.cli.log_opener import LogOpener
 from comeback.cli.look import Look
 from comeback.cli.readers import TerminalReader
+from comeback.engine.case_log_sql import open_log
 from comeback.engine.walk import Walk, open_walk
 from comeback.kb import load_knowledge
 from comeback.kb.vocabulary import Audience
@@ -57,3 +59,30 @@ def press(knowledge, log, capsys):
         return code, capsys.readouterr().out, conversation.walk
 
     return run
+
+
+@pytest.fixture
+def readout(tmp_path, monkeypatch, capsys):
+    """readout(*arguments) -> (exit code, output, errors); cases are kept in a log of the test's own."""
+    monkeypatch.setenv("COMEBACK_LOG", str(tmp_path / "cases.db"))
+    monkeypatch.setenv("COMEBACK_BY", "Ben")
+
+    def call(*arguments):
+        code = run(["readout", *map(str, arguments)])
+        out, err = capsys.readouterr()
+        return code, out, err
+
+    return call
+
+
+@pytest.fixture
+def events(tmp_path):
+    """events(case id) -> all events of the case."""
+
+    def read(case):
+        log = open_log(tmp_path / "cases.db")
+        found = log.events(case)
+        log.engine.dispose()
+        return found
+
+    return read

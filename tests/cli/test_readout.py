@@ -10,8 +10,6 @@ import pytest
 from comeback.cli import adapter as adapters
 from comeback.cli import exit_codes
 from comeback.cli.adapter import Adapter
-from comeback.cli.command_line import run
-from comeback.engine.case_log_sql import open_log
 
 CAR = {
     "ATZ": "ATZ\r\rv1.5", "ATE0": "ATE0\rOK", "ATI": "v1.5",
@@ -92,33 +90,6 @@ def peer(monkeypatch):
     yield make
     for one in made:
         one.stop()
-
-
-@pytest.fixture
-def readout(tmp_path, monkeypatch, capsys):
-    """readout(*arguments) -> (exit code, output, errors); cases are kept in a log of the test's own."""
-    monkeypatch.setenv("COMEBACK_LOG", str(tmp_path / "cases.db"))
-    monkeypatch.setenv("COMEBACK_BY", "Ben")
-
-    def call(*arguments):
-        code = run(["readout", *map(str, arguments)])
-        out, err = capsys.readouterr()
-        return code, out, err
-
-    return call
-
-
-@pytest.fixture
-def events(tmp_path):
-    """events(case id) -> all events of the case."""
-
-    def read(case):
-        log = open_log(tmp_path / "cases.db")
-        found = log.events(case)
-        log.engine.dispose()
-        return found
-
-    return read
 
 
 NEW = ("--service", "intake-cleaning", "--complaint", "high-idle")

@@ -5,40 +5,11 @@ import json
 import pytest
 
 from comeback.cli import exit_codes, readout_meanwhile
-from comeback.cli.command_line import run
 from comeback.cli.exit_codes import NOT_UNDERSTOOD
 from comeback.engine.case import HANDED_OVER
 from comeback.engine.case_log_sql import open_log
 from comeback.engine.walk import Walk
 from comeback.kb.vocabulary import Audience
-
-
-@pytest.fixture
-def readout(tmp_path, monkeypatch, capsys):
-    """readout(*arguments) -> (exit code, output, errors); cases are kept in a log of the test's own."""
-    monkeypatch.setenv("COMEBACK_LOG", str(tmp_path / "cases.db"))
-    monkeypatch.setenv("COMEBACK_BY", "Ben")
-
-    def call(*arguments):
-        code = run(["readout", *map(str, arguments)])
-        out, err = capsys.readouterr()
-        return code, out, err
-
-    return call
-
-
-@pytest.fixture
-def events(tmp_path):
-    """events(case id) -> all events of the case."""
-
-    def read(case):
-        log = open_log(tmp_path / "cases.db")
-        found = log.events(case)
-        log.engine.dispose()
-        return found
-
-    return read
-
 
 NEW = ("--service", "intake-cleaning", "--complaint", "high-idle")
 

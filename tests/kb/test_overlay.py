@@ -27,15 +27,6 @@ revise:
 """
 
 
-@pytest.fixture
-def overlay(tmp_path):
-    def made(text, name="own.yaml"):
-        (tmp_path / name).write_text(text)
-        return tmp_path / name
-
-    return made
-
-
 def test_single_numbers_are_revised_and_all_else_stays(overlay):
     shipped, revised = load_knowledge(SMALL), load_knowledge(SMALL, overlays=[overlay(GOOD)])
     assert revised.causes["lamp-loose"].frequency == 7.2

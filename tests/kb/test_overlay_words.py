@@ -32,15 +32,6 @@ revise:
 """
 
 
-@pytest.fixture
-def overlay(tmp_path):
-    def made(text, name="own.yaml"):
-        (tmp_path / name).write_text(text)
-        return tmp_path / name
-
-    return made
-
-
 def problems(file):
     return [str(problem) for problem in examine(SMALL, overlays=[file])[2] if problem.file == str(file)]
 
