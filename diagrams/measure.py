@@ -18,6 +18,8 @@ WARNING_WIDTH = (PAGE_WIDTH - 26.0, PAGE_WIDTH / 2 - 18.0)
 """Room for the text of a warning that stands alone, and of one in two columns."""
 ROW_SLACK, LEAST_SLACK = 7.0, 3.0
 """What the layout program adds in a row of few answers; with many, `RANK_GAP` is more than it takes."""
+MANY_WAYS, MANY_SLACK = 7, 12.0
+"""From so many answers beside one question on, their uneven heights take so much more."""
 TARGET_LINE = 27
 """Most characters in a line of a connector."""
 HEAD, FOOT, KEY = 61.0, 58.0, 109.0

@@ -12,6 +12,8 @@ from comeback.diagrams.measure import (
     HEAD,
     KEY,
     LEAST_SLACK,
+    MANY_SLACK,
+    MANY_WAYS,
     NORMAL,
     NOTES,
     PAGE_WIDTH,
@@ -119,7 +121,8 @@ def row_height(row: Row) -> float:
     below = [text_height(len(row.down.lines)) + 3.0] if row.down and row.down.answer else []
     if row.down and not row.flows:
         below.append(_way_height(row.down))
-    return rank_heights([*above, first, *sides[1:], *below]) + max(LEAST_SLACK, ROW_SLACK - len(row.sides))
+    slack = max(LEAST_SLACK, ROW_SLACK - len(row.sides)) + (MANY_SLACK if len(row.sides) >= MANY_WAYS else 0.0)
+    return rank_heights([*above, first, *sides[1:], *below]) + slack
 
 
 def _way_height(way: Way) -> float:

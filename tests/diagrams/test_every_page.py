@@ -210,7 +210,8 @@ def test_what_runs_the_engine_is_never_first_where_it_stays_off(printed, shipped
         if not isinstance(box.step, TryInOrder) or not box.step.engine_off:
             continue
         assert not any(shipped.repairs[name].runs_engine for name in box.step.repairs)
-        known = shipped.complaints[graph.complaint].reports
+        entry = shipped.complaints[graph.complaint]
+        known = {*entry.reports, *entry.red_flags}  # seen already, or the sign that led here
         if box.step.danger:
             found = (looks.before(name) for name in box.step.repairs)
             assert not any(look and look[0].runs_engine and look[0].id not in known for look in found)
