@@ -104,7 +104,7 @@ def shipped(responses: int, seed: int) -> None:
         for k, name in enumerate(names):
             services = knowledge.complaints[name].services or tuple(knowledge.services)
             begun = [begin(knowledge, service, name, audience) for service in services]
-            explained = [walk for walk in begun if walk.situation.belief.live]
+            explained = [walk for walk in begun if walk.situation.belief.live] or begun
             rows += [(name, *row) for row in timed(explained[k % len(explained)], responses, rng)]
         choosing = [row for row in rows if row[3] != "DangerScreen"]
         print(line(audience.value, [row[2] for row in choosing]))
