@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from comeback.cli.advice_now import advice_now
-from comeback.cli.told_to_bay import named_signs
+from comeback.cli.told_to_bay import signs_in
 from comeback.engine import case as events
 from comeback.engine.case import Event, Told, read_case, standing
 from comeback.engine.walk import Walk
@@ -58,6 +58,6 @@ def sign_remarks(knowledge: KnowledgeBase, recorded: Sequence[Event]) -> list[Ro
         if event.kind != events.OVERRIDDEN or walk.case.complaint is None:
             continue
         reason = str(event.payload["reason"])
-        for sign in named_signs(walk, reason):
+        for sign in signs_in(walk, reason):
             rows.append((knowledge.checks[sign].name, f"later: {reason} ({event.by}, {event.at})", "NAMED"))
     return rows

@@ -11,9 +11,6 @@ from comeback.kb.vocabulary import Audience
 if TYPE_CHECKING:
     from comeback.cli.conversation import Conversation
 
-LAMP_ON = {"engine-lamp": ("lit-on",), "lamp-flashing": ("flashes",)}
-"""Checks whose results say that the engine computer has stored something."""
-
 
 def reminder(talk: "Conversation") -> list[Styled]:
     """Once in a sitting, on the first screen of the bay after the danger signs: a lit lamp has codes to save."""
@@ -30,4 +27,5 @@ def lamp_lit(talk: "Conversation") -> bool:
         return False
     if isinstance(walk.step, steps.DangerScreen | steps.Finished) or has_evidence(walk.events):
         return False
-    return any(walk.situation.results.get(check) in results for check, results in LAMP_ON.items())
+    checks = walk.knowledge.checks
+    return any(result in checks[check].stores_codes for check, result in walk.situation.results.items())

@@ -5,10 +5,8 @@ mean of both shares). A word weighs more the fewer entries have it. Words of dan
 the entry with that danger to the top; only a phrase that says the same word and more about it may stand above.
 """
 
-import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from difflib import SequenceMatcher
 from functools import lru_cache
 from math import log
 
@@ -17,12 +15,9 @@ from comeback.cli.spoken_words import KNOWN, LIGHT, ideas, raw_words
 from comeback.kb.schema import Complaint, KnowledgeBase
 from comeback.kb.vocabulary import Disposition, Tier
 
-_SKIP = frozenset("the a an is it its and or to of in on at when my car does do i with after not".split())  # noqa: SIM905
 KINDS = {"complaint": "complaints", "cause": "causes", "check": "checks"}
-LEAST = 0.35
-"""Matches below this share of the words are none."""
 LEAST_FIT = 0.3
-"""Complaints that fit worse are not what was meant."""
+"""What fits worse is not what was meant."""
 NEAR = 0.4
 """Complaints are read out that fit at least this share as well as the best."""
 STRANGE = 0.6
@@ -137,6 +132,13 @@ def named_signs(knowledge: KnowledgeBase, text: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(check for check in stated if knowledge.checks[check].red_flag))
 
 
+def likely_signs(knowledge: KnowledgeBase, text: str) -> tuple[str, ...]:
+    """The same; without danger to people those that the complaint states which fits best, as a red oil lamp."""
+    near = find_complaints(knowledge, text, knowledge.complaints).near[:1]
+    stated = (check for name in near for check in knowledge.complaints[name].reports)
+    return named_signs(knowledge, text) or tuple(check for check in stated if knowledge.checks[check].red_flag)
+
+
 def open_complaint(knowledge: KnowledgeBase, among: Iterable[str]) -> str | None:
     """The complaint that states nothing, for what fits no other; None if the knowledge has none."""
     return next((name for name in among if not knowledge.complaints[name].reports), None)
@@ -151,35 +153,14 @@ def endangers(knowledge: KnowledgeBase, complaint: Complaint) -> bool:
     )
 
 
-def _tokens(text: str) -> list[str]:
-    return [word for word in re.findall(r"[a-z0-9']+", text.lower()) if word not in _SKIP]
-
-
-def _near(one: str, other: str) -> float:
-    if one == other:
-        return 1.0
-    if min(len(one), len(other)) >= 4 and (one.startswith(other) or other.startswith(one)):
-        return 0.9
-    ratio = SequenceMatcher(None, one, other).ratio()
-    return ratio if ratio >= 0.75 and min(len(one), len(other)) >= 4 else 0.0
-
-
 def search(knowledge: KnowledgeBase, text: str) -> list[tuple[str, str]]:
     """(kind, id) of the complaints, causes and checks that `text` may mean, best match first."""
-    asked = _tokens(text) or [text.lower()]
-    scored = []
-    for kind, section in KINDS.items():
-        for name, entry in getattr(knowledge, section).items():
-            phrases = [entry.name, name.replace("-", " "), *(entry.words if kind == "complaint" else ())]
-            score = max(_covered(asked, _tokens(phrase)) for phrase in phrases)
-            if score >= LEAST:
-                scored.append((-score, len(entry.name), kind, name))
-    return [(kind, name) for _, _, kind, name in sorted(scored)]
-
-
-def _covered(asked: list[str], phrase: list[str]) -> float:
-    """Share of what was asked for that the phrase covers, plus a little for saying nothing else."""
-    if not phrase:
-        return 0.0
-    covered = sum(max(_near(word, other) for other in phrase) for word in asked) / len(asked)
-    return covered + 0.1 * min(1.0, len(asked) / len(phrase)) if covered else 0.0
+    entries = {
+        (kind, name): (entry.name, name.replace("-", " "), *(entry.words if kind == "complaint" else ()))
+        for kind, section in KINDS.items()
+        for name, entry in getattr(knowledge, section).items()
+    }
+    known = index(tuple((" ".join(key), phrases) for key, phrases in entries.items()))
+    asked = known.asked(text)
+    scores = {key: known.fit(asked, " ".join(key)).score for key in entries}
+    return sorted((key for key in entries if scores[key] >= LEAST_FIT), key=lambda key: (-scores[key], key))

@@ -1,11 +1,10 @@
 """What the bay must know of the phone's advice: what was told or is due, why, and which danger it is about."""
 
-import re
-
 from comeback.cli import wording
 from comeback.cli.advice_now import AdviceNow, advice_now, advice_text
 from comeback.cli.corrections import items
 from comeback.cli.look import Look, Styled
+from comeback.cli.search import likely_signs
 from comeback.cli.spoken import sign_aloud
 from comeback.engine.case import NOT_TAKEN
 from comeback.engine.walk import Walk
@@ -34,44 +33,19 @@ def _reported(walk: Walk) -> list[str]:
     return [c for c, a in latest.items() if a.result in checks[c].red_flag]
 
 
-def named_signs(walk: Walk, text: str) -> list[str]:
-    """Danger signs that a person's own words name, `caller now sees smoke`: by the words of complaints, and of results.
-
-    Those that the complaint's own list has go before the others.
-    """
-    from comeback.cli.search import named_signs as named_by_complaints
-
-    words = {_stem(word) for word in re.findall(r"[a-z]{4,}", text.lower())}
-    found = list(named_by_complaints(walk.knowledge, text))
-    for check in walk.knowledge.checks.values():
-        labels = " ".join(check.results[result] for result in check.red_flag if result in check.results)
-        told = {_stem(word) for word in re.findall(r"[a-z]{4,}", labels.lower())}
-        if words & (told - COMMON):
-            found.append(check.id)
+def signs_in(walk: Walk, text: str) -> list[str]:
+    """Danger signs that a person's own words name, `caller now sees smoke`; the complaint's own before the others."""
     mine = walk.situation.complaint.red_flags if walk.situation.complaint else ()
-    return sorted(dict.fromkeys(found), key=lambda sign: sign not in mine)
+    return sorted(likely_signs(walk.knowledge, text), key=lambda sign: sign not in mine)
 
 
 def standing_signs(walk: Walk, text: str) -> list[str]:
     """What to say of danger signs that `text` names although the answer to them was, and still is, another one."""
-    signs, checks, out = named_signs(walk, text), walk.knowledge.checks, []
+    signs, checks, out = signs_in(walk, text), walk.knowledge.checks, []
     for number, item in enumerate(items(walk), 1):
         if item.check in signs and item.event.payload["results"][item.check] == checks[str(item.check)].expected:
             out.append(wording.SIGN_STANDS.format(name=item.asked, said=item.said, number=number))
     return out
-
-
-def _stem(word: str) -> str:
-    """`smoking` and `smokes` as `smok`: enough to find a sign by."""
-    return re.sub(r"(ing|es|ed|e|s)$", "", word)
-
-
-_COMMON = (
-    "again black brown change driving engine feels goes hardly keeps liquid moves never seen somebody stops that then "
-    "thin turns while with works"
-)
-COMMON = frozenset(map(_stem, _COMMON.split()))
-"""Words that name no danger by themselves."""
 
 
 def advised_signs(walk: Walk) -> list[str]:
@@ -84,7 +58,7 @@ def advised_signs(walk: Walk) -> list[str]:
     for override in walk.case.overrides:
         if Disposition.of(override.to) < max(Disposition.TOW, Disposition.of(override.ruled)):
             continue
-        named = named_signs(walk, override.reason)
+        named = signs_in(walk, override.reason)
         if not named and walk.situation.complaint:
             least = Disposition.of(override.to)
             flags = walk.situation.complaint.red_flags

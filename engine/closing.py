@@ -37,7 +37,8 @@ def _wanted(situation: Situation) -> dict[str, str]:
     if before[-1:] == [proof.result]:
         telling = _telling(situation, proof.check)
         wanted |= {telling: checks[telling].expected} if telling else {}
-    return wanted | {check: checks[check].expected for check in situation.complaint.reports}  # type: ignore[union-attr]
+    reports = situation.complaint.reports if situation.complaint else {}
+    return wanted | {check: checks[check].expected for check in reports}
 
 
 def _telling(situation: Situation, proof: str) -> str | None:

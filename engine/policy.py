@@ -79,7 +79,7 @@ def _opening(situation: Situation) -> Step | None:
     service = ChooseService(tuple(knowledge.services)) if _service_due(situation) else None
     if complaint is None:
         return service or ChooseComplaint(fitting_complaints(knowledge, case))
-    if case.repairs:
+    if case.repairs and (situation.audience is Audience.PHONE or situation.engine_off):
         return service
     if situation.audience is Audience.PHONE and _stated_floor(situation) >= Disposition.GET_CLEAR:
         return None  # nothing is asked of people beside a fire: no answer changes what they are told

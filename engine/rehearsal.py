@@ -19,7 +19,7 @@ from comeback.engine.walk import Walk
 from comeback.kb.schema import KnowledgeBase, Repair
 from comeback.kb.vocabulary import Audience, Disposition, Level
 
-GUIDED, ORDER, CHECKLIST = "guided walk", "repairs by p/c, no checks", "fixed check-list"
+GUIDED, ORDER, CHECKLIST = "guided walk", "repairs only, no checks", "fixed check-list"
 WAYS = (GUIDED, ORDER, CHECKLIST)
 FIXED, WRONGLY, RIGHT_SPECIALIST, HANDED_OVER, UNFINISHED = (
     "fixed",

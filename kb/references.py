@@ -103,6 +103,7 @@ def _result_words(entry: Any) -> Iterator[tuple[Path, str, str]]:
                                  ("codes", entry.codes)):  # fmt: skip
                 yield from (((field, word), entry.id, word) for word in words)
             yield from ((("reading", "bands", word), entry.id, word) for word in bands)
+            yield from ((("stores_codes", i), entry.id, word) for i, word in enumerate(entry.stores_codes))
 
 
 def _totals(entry: Any) -> Iterator[tuple[Path, float]]:

@@ -189,6 +189,7 @@ class Check(Entry):
     engine_off: Mapping[Id, EngineOff] = Field(default={}, description="result -> until when the engine stays off")
     runs_engine: bool = Field(default=False, description="true if the engine is run or cranked, or the car driven")
     codes: Mapping[Id, Words] = Field(default={}, description="result -> trouble codes that mean it")
+    stores_codes: Ids = Field(default=(), description="results with which the engine computer has stored something")
     only_if: Condition = {}
     lasting: bool = Field(default=False, description="true if a repair does not change the result")
     erases_evidence: bool = False

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from comeback.cli.misspelt import mended
-from comeback.cli.search import endangers, find_complaints, named_signs, rank
+from comeback.cli.search import endangers, find_complaints, likely_signs, named_signs, rank
 from comeback.cli.search_services import find_services
 from comeback.cli.spoken_words import ideas, raw_words
 
@@ -114,6 +114,13 @@ def test_words_of_danger_name_the_danger_sign_to_ask_for_wherever_they_are_typed
     assert named_signs(knowledge, "brakes gone, it wont stop")[0] == "brake-stop"
     assert named_signs(knowledge, "we are getting dizzy") == ("cabin-fumes",)
     assert named_signs(knowledge, "the clock is wrong") == ()
+
+
+def test_a_reason_names_signs_that_endanger_the_car_as_well(knowledge):
+    assert likely_signs(knowledge, "caller now sees smoke")[0] == "hood-smoke"
+    assert likely_signs(knowledge, "the red oil lamp came on") == ("oil-lamp",)
+    assert likely_signs(knowledge, "now it stalls while driving") == ("stalls",)
+    assert likely_signs(knowledge, "the clock is wrong") == ()
 
 
 @pytest.mark.parametrize("said", ["fuel filter", "oil change", "throttle body", "petrol pump", "battery"])

@@ -117,6 +117,15 @@ def test_a_sign_is_lifted_by_the_repair_of_what_shows_in_it_and_by_no_other(mark
     assert not walk.imagine(walk.draft(REPAIRED, "", "", repair=meant)).situation.engine_off
 
 
+def test_signs_that_were_put_off_are_looked_for_at_the_first_start_after_the_repair(marked):
+    walk = begin(marked, "intake-cleaning", "rough-idle", Audience.BAY)
+    off = {flag for flag in marked.complaints["rough-idle"].red_flags if marked.checks[flag].runs_engine}
+    walk = answered(walk, {"raw-fuel": "smell"})
+    walk = walk.imagine(walk.draft(REPAIRED, "", "", repair="latch-fuel-connector"))
+    assert set(walk.step.checks) == off
+    assert isinstance(answered(walk, {}).step, steps.ProveRepair)
+
+
 def test_on_the_phone_nothing_is_held_back_by_it(marked):
     walk = begin(marked, "intake-cleaning", "rough-idle", Audience.PHONE)
     assert set(walk.step.checks) == set(marked.complaints["rough-idle"].red_flags)

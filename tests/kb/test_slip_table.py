@@ -5,13 +5,11 @@ driven. They are common practice of the trade; there is no published source. `sl
 them in our own words, with an entry more where one row names several slips.
 """
 
-from functools import lru_cache
 from pathlib import Path
 
 import pytest
 import yaml
 
-from comeback.cli import search
 from comeback.cli.search import rank
 from comeback.engine import case as events
 from comeback.engine.disposition import red_flag_floor, rule
@@ -34,14 +32,6 @@ LEAST = {  # a row's verdict -> the mildest advice that it allows; the entry may
 @pytest.fixture(scope="module")
 def knowledge():
     return load_knowledge()
-
-
-@pytest.fixture(scope="module", autouse=True)
-def quick_search():
-    """The same pairs of words are compared for every row; remember them while these tests run."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(search, "_near", lru_cache(maxsize=None)(search._near))
-        yield
 
 
 def open_case(knowledge, slip, audience):
