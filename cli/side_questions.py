@@ -53,7 +53,8 @@ def _driving_due(talk: "Conversation") -> bool:
     asked = [event.number for event in events.standing(talk.walk.events) if event.kind == events.DRIVING]
     case = talk.walk.case
     if not talk.reader.interactive or not talk.sat_down:
-        if isinstance(talk.walk.step, steps.Advise) or isinstance(talk.walk.asked, steps.ChooseComplaint):
+        ending = isinstance(talk.walk.step, steps.Advise | steps.Finished)
+        if ending or isinstance(talk.walk.asked, steps.ChooseComplaint):
             return False  # a danger was named at once; who must get clear is told so, whether driving or not
         return case.driving is None and case.service is None and not asked
     if case.closed is not None or case.handed_over is not None:

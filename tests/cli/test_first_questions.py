@@ -5,7 +5,7 @@ All words typed are invented phrases; no source.
 
 import pytest
 
-from comeback.cli import wording
+from comeback.cli import exit_codes, wording
 from comeback.engine import steps
 from comeback.engine.learn_outcome import outcome_of
 from comeback.engine.network import build_network
@@ -126,3 +126,10 @@ def test_nothing_is_learned_of_frequencies_from_a_case_of_several_services(knowl
     ):
         walk = walk.imagine(walk.draft(kind, "", "", **payload))
     assert outcome_of(walk.events) is None
+
+
+def test_a_call_about_a_fire_ends_with_its_advice_and_asks_nothing_beside_it(press):
+    code, out, walk = press("phone", "its on fire\r1\rtold\ry\r\r\r")
+    assert code == exit_codes.DONE
+    assert walk.case.disposition == "get-clear"
+    assert "on the line again" not in out
