@@ -82,6 +82,11 @@ def _families(knowledge: KnowledgeBase, audience: Audience, box: Box, way: Exit)
     return list(out)
 
 
+def _with_signs(way: Exit) -> bool:
+    """True if signs lead where none of them does, as on a call that ends in a tow whatever else is seen."""
+    return NONE_OF_THESE in way.answers and len(way.answers) > 1
+
+
 def downward(knowledge: KnowledgeBase, box: Box) -> Exit | None:
     """The exit that holds the expected answer; it leaves at the bottom of the box, all others to the right."""
     match box.step:
@@ -89,7 +94,7 @@ def downward(knowledge: KnowledgeBase, box: Box) -> Exit | None:
             wanted = knowledge.checks[check].expected
         case steps.ProveRepair(result=result):
             wanted = result
-        case steps.DangerScreen() if len(box.exits) == 1:
+        case steps.DangerScreen() if any(_with_signs(way) for way in box.exits):
             return None  # the signs are many lines: beside the box there is room for them
         case steps.DangerScreen() | steps.ReadPanel():
             wanted = NONE_OF_THESE

@@ -154,14 +154,15 @@ class Growth:
     def _place(self, bare: Place) -> Place:
         """A new place with what paper would say there."""
         walk = bare.walk
-        if bare.reach < self.limits.rare:
+        phone = walk.audience is Audience.PHONE
+        if bare.reach < self.limits.rare and not (phone and bare.warned.signs):  # a caller's danger sign is advised on
             return bare
         pending = proof_due(walk.situation) if walk.audience is Audience.BAY else None
         if isinstance(pending, CloseCase):
             bare.step, bare.settled = pending, _as_program(pending)
             return bare
         bare.proving = isinstance(pending, ProveRepair)
-        if walk.audience is Audience.PHONE:
+        if phone:
             return _advised(bare)
         if self.limits.named:
             self._say(bare, outcomes(walk, self.looks))

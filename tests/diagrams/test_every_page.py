@@ -22,7 +22,7 @@ from comeback.diagrams.fitting import PAGES, fitted_graph
 from comeback.diagrams.measure import PAPERS, TYPE, WALL, WALL_PAPERS
 from comeback.diagrams.svg import on_paper, smallest_type
 from comeback.engine.card_looks import Looks
-from comeback.engine.decision_graph import Growth, Limits, TryInOrder, is_end_of_paper, start
+from comeback.engine.decision_graph import DANGER, OFF, Growth, Limits, TryInOrder, is_end_of_paper, start
 from comeback.engine.steps import DangerScreen
 from comeback.kb import load_knowledge
 from comeback.kb.vocabulary import Audience, EngineOff
@@ -216,6 +216,13 @@ def test_what_runs_the_engine_is_never_first_where_it_stays_off(printed, shipped
             found = (looks.before(name) for name in box.step.repairs)
             assert not any(look and look[0].runs_engine and look[0].id not in known for look in found)
         assert not (box.step.then and box.step.engine_off is EngineOff.REPAIRED)
+
+
+def test_on_the_phone_a_danger_sign_is_advised_on(printed):
+    """Paper that says "go on with the program" leaves a caller beside gasoline without a word."""
+    graph, _, _ = printed
+    if graph.audience is Audience.PHONE:
+        assert not any(box.step in (DANGER, OFF) for box in graph.boxes)
 
 
 def test_danger_signs_stand_in_words_on_page_1(printed, shipped):
