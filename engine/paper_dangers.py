@@ -24,9 +24,9 @@ DANGER = HandOver("danger sign: stop, keep people away, then go on with the prog
 OFF = HandOver("danger sign: stop, the engine stays off, fetch the car and hand over")
 
 POINTS = 3.0
-"""A cause shows in a sign if it makes it so many times as likely as it is without any."""
+"""A cause shows in a sign if it makes it so many times as likely as it is without any; judged."""
 GRAVE = 0.01
-"""A cause with which no car is driven comes first behind a sign, if it is there in one such car of a hundred."""
+"""A cause with which no car is driven comes first behind a sign if one such car of a hundred has it; judged."""
 
 URGENT = 30.0
 """So many cars a grave one counts for where there is room for some repairs only; judged."""

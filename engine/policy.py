@@ -40,7 +40,7 @@ NOT_SEEN = "it does not show here: ask the customer when it does, and try it the
 LEAST_CURE = 0.05
 """A repair less likely to help than this is a guess, however cheap."""
 LEAST_BEHIND, SHOWS = 0.01, 0.5
-"""A cause this likely may be behind a danger sign; a check that is abnormal with it this often would show it."""
+"""A cause this likely may be behind a danger sign; a check abnormal with it this often would show it. Judged."""
 PHONE_QUESTIONS = 7
 """Questions to a caller after the red flags; a call is to end within four minutes."""
 PHONE_QUESTIONS_WHEN_TOWED = 3

@@ -1,6 +1,8 @@
 """What a technician asks of the bay's screens: procedures, findings of one's own, the cause that was seen, lists.
 
 The expected texts are the knowledge's own; the keys are those that `?` and the screens name.
+
+All cases are invented.
 """
 
 import pytest

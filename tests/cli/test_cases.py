@@ -1,4 +1,7 @@
-"""`comeback cases` looks after the log: verify, note, export, import, delete, backup; each mistake is one line."""
+"""`comeback cases` looks after the log: verify, note, export, import, delete, backup; each mistake is one line.
+
+All cases are invented.
+"""
 
 import json
 import re

@@ -1,4 +1,7 @@
-"""The prompt, by the keys that people press; an empty line at the end of keys is never an answer."""
+"""The prompt, by the keys that people press; an empty line at the end of keys is never an answer.
+
+All cases are invented.
+"""
 
 import pytest
 

@@ -1,4 +1,7 @@
-"""`comeback drill` at the car: by piped lines, by a file of lines and by keys; every turn in the log at once."""
+"""`comeback drill` at the car: by piped lines, by a file of lines and by keys; every turn in the log at once.
+
+All cases are invented.
+"""
 
 import io
 import json

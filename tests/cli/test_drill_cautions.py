@@ -1,4 +1,7 @@
-"""Cautions in a drill: read before what they belong to, asked again after a slip, explained after a miss."""
+"""Cautions in a drill: read before what they belong to, asked again after a slip, explained after a miss.
+
+All cases are invented.
+"""
 
 import pytest
 

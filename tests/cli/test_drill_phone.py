@@ -1,4 +1,4 @@
-"""`comeback drill --mode phone`: the caller's lines, by piped lines and on the sheet."""
+"""`comeback drill --mode phone`: the caller's lines, by piped lines and on the sheet. All cases are invented."""
 
 import io
 import json

@@ -1,4 +1,7 @@
-"""`comeback record`: the same facts in every format, drafts marked, nothing overwritten silently."""
+"""`comeback record`: the same facts in every format, drafts marked, nothing overwritten silently.
+
+All cases are invented.
+"""
 
 import csv
 import html

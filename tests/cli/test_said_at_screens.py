@@ -1,4 +1,7 @@
-"""Codes and readings said at the screens of a walk, and a readout recorded beside one that is open."""
+"""Codes and readings said at the screens of a walk, and a readout recorded beside one that is open.
+
+All cases are invented.
+"""
 
 import pytest
 

@@ -1,6 +1,8 @@
 """A caller who calls again: new danger is told, what was told stays in the record, refusals and contacts are kept.
 
 Expected advice follows from the small knowledge: sparks are a danger sign that asks for get-clear.
+
+All cases are invented.
 """
 
 import pytest

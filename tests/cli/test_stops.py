@@ -1,4 +1,7 @@
-"""Stop screens, the caller who drives, and the advice set by people: up with a reason, down with a second person."""
+"""Stop screens, the caller who drives, and the advice set by people: up with a reason, down with a second person.
+
+All cases are invented.
+"""
 
 import pytest
 

@@ -1,4 +1,7 @@
-"""Ends of paper under a danger sign: what has to do with the sign, and nothing that runs the engine first."""
+"""Ends of paper under a danger sign: what has to do with the sign, and nothing that runs the engine first.
+
+That this is how it must be is common practice, no source; the small knowledge is invented.
+"""
 
 from pathlib import Path
 
