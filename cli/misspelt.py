@@ -6,6 +6,8 @@ SHORTEST = 4
 """Shorter words are taken as they are: too many others are near them."""
 LONG = 7
 """From so many letters two slips are borne, below one."""
+SOUND = str.maketrans("zcyv", "skif")
+"""Letters that sound alike are one: of two words as near, the one that sounds the same was meant."""
 
 
 def mended(word: str, known: Collection[str]) -> str:
@@ -16,9 +18,11 @@ def mended(word: str, known: Collection[str]) -> str:
     alike = (
         o for o in known if len(o) >= SHORTEST and abs(len(o) - len(word)) <= most and len(set(word) - set(o)) <= most
     )
-    best = min(((_slips(word, o, most), o[0] != word[0], -len(o), o) for o in alike), default=(most + 1, True, 0, word))
-    if best[0] <= most:
-        return best[3]
+    sound = word.translate(SOUND)
+    near = ((_slips(word, o, most), o.translate(SOUND) != sound, o[0] != word[0], -len(o), o) for o in alike)
+    slips, *_, best = min(near, default=(most + 1, True, True, 0, word))
+    if slips <= most:
+        return best
     begun = [other for other in known if other.startswith(word)]
     return min(begun, key=lambda other: (len(other), other), default=word)
 

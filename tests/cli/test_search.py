@@ -162,6 +162,11 @@ def test_a_slip_of_the_fingers_is_mended_and_a_known_or_short_word_left(typed, m
     assert mended(typed, {"brakes", "smoke", "petrol", "gas", "rain"}) == meant
 
 
+@pytest.mark.parametrize(("typed", "meant"), [("fuze", "fuse"), ("fumr", "fume"), ("klamp", "clamp"), ("lamb", "lamp")])
+def test_of_two_words_as_near_the_one_that_sounds_the_same_is_meant(typed, meant):
+    assert mended(typed, {"fuse", "fume", "clamp", "lamp"}) == meant
+
+
 def test_british_and_american_words_are_one_idea():
     assert ideas(raw_words("petrol smell under the bonnet")) == ideas(raw_words("gas smell under the hood"))
     assert ideas(raw_words("it won't start")) == ideas(raw_words("will not start"))
