@@ -170,4 +170,6 @@ def told(chart: "Chart") -> str:
     pages = f"{len(chart.sheets)} page{'s' if len(chart.sheets) > 1 else ''}"
     cars = "calls" if chart.heading.audience is Audience.PHONE else "cars"
     steps = f"{chart.asked} step{'s' if chart.asked != 1 else ''}"
-    return f"{pages}, {steps}; {round(100 * chart.heading.carried)} of 100 such {cars} end right."
+    share, clean = round(100 * chart.heading.carried), round(100 * chart.heading.clean)
+    in_vain = "" if cars == "calls" else f", {min(share, clean)} with nothing done in vain"
+    return f"{pages}, {steps}; {share} of 100 such {cars} end right{in_vain}."

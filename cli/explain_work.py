@@ -83,9 +83,10 @@ def service(knowledge: KnowledgeBase, entry: Service) -> Iterator[Field]:
 
 
 def caution(knowledge: KnowledgeBase, entry: Caution) -> Iterator[Field]:
-    """Its four parts, and what it stands before."""
+    """Its parts, and what it stands before."""
     yield fields.text("word", "Signal word", entry.word.value)
-    for label, key in (("Avoid", "avoid"), ("Hazard", "hazard"), ("Otherwise", "consequence")):
+    parts = (("Avoid", "avoid"), ("Hazard", "hazard"), ("Otherwise", "consequence"), ("Reminder", "reminder"))
+    for label, key in parts:
         yield fields.text(key, label, getattr(entry, key))
     yield from _before(knowledge, "cautions", entry.id)
     named = [

@@ -42,7 +42,13 @@ def danger_named(talk: "Conversation", text: str) -> bool:
     if signs[0] in here:
         talk.say(wording.DANGER_HERE.format(number=here.index(signs[0]) + 1))
         return True
-    asked = tuple(sign for sign in signs if talk.walk.audience in knowledge.checks[sign].audience)
+    known = talk.walk.situation.results
+    asked = tuple(
+        sign
+        for sign in signs
+        if talk.walk.audience in knowledge.checks[sign].audience  # and a sign that stands is not asked away
+        and known.get(sign) not in knowledge.checks[sign].red_flag
+    )
     if asked:
         talk.go_to(steps.DangerScreen(asked[:6]), None)
     return bool(asked)

@@ -49,9 +49,9 @@ def saw(talk: "Conversation", text: str) -> None:
     if not text:
         talk.say(wording.SAW_EMPTY)
         return
-    if danger_named(talk, text):
-        return
     found = _checks(talk.walk, text)
+    if not _is_a_place(talk.walk, text, found) and danger_named(talk, text):
+        return
     if not found:
         talk.say(wording.SAW_NOTHING.format(text=text[:40]))
         return
@@ -93,6 +93,13 @@ def _checks(walk: Walk, text: str) -> list[str]:
     best = len(asked & set(_words(_told(walk, places[0])))) if places else 0
     full = [name for name in places if len(asked & set(_words(_told(walk, name)))) == best]
     return list(dict.fromkeys([*named[:4], *full, *named]))[:MOST]
+
+
+def _is_a_place(walk: Walk, text: str, found: list[str]) -> bool:
+    """True if all the words stand in one check that is no danger sign, as "fuel filter connector"."""
+    asked = set(_words(text))
+    plain = (name for name in found if not walk.knowledge.checks[name].red_flag)
+    return len(asked) > 1 and any(asked <= set(_words(_told(walk, name))) for name in plain)
 
 
 def _told(walk: Walk, name: str) -> str:

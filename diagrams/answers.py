@@ -1,5 +1,7 @@
 """What an exit of a box says: the answer or answers that lead there, and which one leads straight down."""
 
+from collections.abc import Sequence
+
 from comeback.diagrams import phrases
 from comeback.engine import steps
 from comeback.engine.chart_growth import PaperStep
@@ -10,6 +12,8 @@ from comeback.kb.vocabulary import FEATURE_VALUES, Audience
 SHORT = 12
 """Most words of an answer in the chart; the text twin always has them all."""
 
+CODES = 2
+"""Most trouble codes that stand beside an answer."""
 MANY = 7
 """Answers of a panel that stand in a line each; more run on, or the page would not hold them."""
 
@@ -30,7 +34,7 @@ def label(knowledge: KnowledgeBase, audience: Audience, step: PaperStep, answer:
         case steps.ReadPanel() if ":" in answer:
             check_name, _, result = answer.partition(":")
             check = knowledge.checks[check_name]
-            return f"{check.name}: {check.results[result]}"
+            return f"{check.name}: {check.results[result]}{_codes(check, (result,))}"
         case steps.ChooseCondition() if answer in FEATURE_VALUES:
             return FEATURE_VALUES[answer]
         case _:
@@ -76,10 +80,19 @@ def _families(knowledge: KnowledgeBase, audience: Audience, box: Box, way: Exit)
     out: dict[str, None] = {}
     for answer in way.answers:
         check, _, _ = answer.partition(":")
-        whole = [f"{check}:{result}" for result in knowledge.checks[check].names[1:]] if ":" in answer else []
-        named = knowledge.checks[check].name if whole and set(whole) <= set(way.answers) else None
-        out[named or label(knowledge, audience, box.step, answer)] = None
+        if ":" in answer and {f"{check}:{result}" for result in knowledge.checks[check].names[1:]} <= set(way.answers):
+            entry = knowledge.checks[check]
+            out[f"{entry.name}{_codes(entry, entry.names[1:])}"] = None
+        else:
+            out[label(knowledge, audience, box.step, answer)] = None
     return list(out)
+
+
+def _codes(check: Check, results: Sequence[str]) -> str:
+    """The trouble codes that mean these results, as many as a row has room for."""
+    codes = [code for result in results for code in check.codes.get(result, ())]
+    more = phrases.AND_MORE if len(codes) > CODES else ""
+    return f" ({', '.join(codes[:CODES])}{more})" if codes else ""
 
 
 def _with_signs(way: Exit) -> bool:

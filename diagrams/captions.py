@@ -9,7 +9,7 @@ from comeback.diagrams import phrases
 from comeback.diagrams.lettering import in_signs
 from comeback.engine import steps
 from comeback.engine.chart_growth import PaperStep
-from comeback.engine.decision_graph import CUT, DANGER, FULL, OFF, Box, TryInOrder
+from comeback.engine.decision_graph import CUT, DANGER, FULL, OFF, ROWS, Box, TryInOrder
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import FEATURE_NAMES, Audience
 
@@ -33,13 +33,15 @@ class Kind(Enum):
 class Caption:
     """Text of a box, at most `line` characters in a line.
 
-    `title` starts with the step number, and the symbol of a hazard.
+    `title` starts with the step number, and the symbol of a hazard. `titled_by_repairs`: then the repairs follow
+    at once, as in a table whose head says what they are.
     """
 
     kind: Kind
     title: str
     details: tuple[str, ...] = ()
     line: int = LINE
+    titled_by_repairs: bool = False
 
     @property
     def words(self) -> int:
@@ -94,6 +96,14 @@ class Captions:
             return caption
         number = f"{box.number}. "
         return replace(caption, title=f"{number}{phrases.SIGN} {caption.title.removeprefix(number)}")
+
+    def in_table(self, box: Box) -> Caption:
+        """The caption of an end in a table of answers; its head says that repairs are tried in order."""
+        caption = self._of(box)
+        if caption.title != f"{box.number}. {phrases.TRY}" or not caption.details:
+            return caption
+        first, *rest = caption.details
+        return replace(caption, title=f"{box.number}. {first}", details=tuple(rest), titled_by_repairs=True)
 
     def _of(self, box: Box) -> Caption:
         number, step = box.number, box.step
@@ -154,6 +164,8 @@ class Captions:
                 return self._in_order(step)
             case steps.HandOver() if step in (CUT, FULL):
                 return [phrases.RARE[self.audience]]
+            case steps.HandOver() if step == ROWS:
+                return [phrases.ROWS]
             case steps.HandOver() if step == DANGER:
                 return [phrases.TRY_DANGER, phrases.PROGRAM]
             case steps.HandOver() if step == OFF:
@@ -166,7 +178,8 @@ class Captions:
                 return [phrases.CLOSE_PROVEN if proven else phrases.CLOSE_UNPROVEN, f"Cause: {names}." if names else ""]
             case steps.Advise(disposition=disposition):
                 advice = self.knowledge.dispositions[disposition]
-                return [advice.name, f"{advice.within}."]
+                said = advice.within.lower() in advice.name.lower()
+                return [advice.name] if said else [advice.name, f"{advice.within}."]
             case _:
                 return [type(step).__name__]
 

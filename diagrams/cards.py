@@ -3,12 +3,17 @@
 An end says "R3, R1"; the card says what that is. A repair has the same number on all charts of a service.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+import textwrap
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 
 from comeback.diagrams import phrases
-from comeback.diagrams.hazards import Hazard, gravest_first, hazards_height, hazards_of, of_check, of_repair
+from comeback.diagrams.hazards import (
+    gravest_first,
+    of_check,
+    of_repair,
+)
 from comeback.diagrams.lettering import fitted
 from comeback.diagrams.measure import (
     CARD_HEAD,
@@ -28,21 +33,34 @@ from comeback.engine.decision_graph import DecisionGraph, TryInOrder
 from comeback.engine.network import build_network
 from comeback.kb.schema import Check, KnowledgeBase, Repair
 
+MARKS = 9
+"""Most letters of cautions in a line."""
+
 
 @dataclass(frozen=True)
 class Card:
-    """A repair of the chart. `look`: check that shows best whether it is needed, and the result that says so."""
+    """A repair of the chart. `look`: check that shows best whether it is needed, and the results that say so.
+
+    `letters`: those of the chart's cautions, if its cards bear letters.
+    """
 
     name: str
     repair: Repair
-    look: tuple[Check, str] | None
+    look: tuple[Check, tuple[str, ...]] | None
     cautions: tuple[str, ...]
     proof: str
+    letters: Mapping[str, str] = field(default_factory=dict)
+
+    @cached_property
+    def marks(self) -> list[str]:
+        """Lines with the letters of its cautions, to stand below its number."""
+        letters = [self.letters[caution] for caution in self.cautions if caution in self.letters]
+        return textwrap.wrap("".join(letters), MARKS) if letters else []
 
     @cached_property
     def columns(self) -> tuple[list[str], list[str], list[str]]:
         """Lines of text: look first, then do this, then prove it."""
-        look = f"{self.look[0].name}: {self.look[0].results[self.look[1]]}" if self.look else phrases.NO_LOOK
+        look = f"{self.look[0].name}: {seen(*self.look)}" if self.look else phrases.NO_LOOK
         room = [width - 2 * CARD_PAD for width in CARD_WIDTHS]
         repair = fitted(self.repair.name, room[1], TYPE, bold=True)
         return fitted(look, room[0], TYPE), repair, fitted(self.proof, room[2], TYPE)
@@ -50,17 +68,13 @@ class Card:
     @cached_property
     def height(self) -> float:
         """Height of its row in points."""
-        return text_height(max(map(len, self.columns))) + RULE
+        return text_height(max(1 + len(self.marks), *map(len, self.columns))) + RULE
 
 
-@dataclass(frozen=True)
-class CardPage:
-    """Cards of one page with all their cautions before them."""
-
-    number: int
-    hazards: tuple[Hazard, ...]
-    cards: tuple[Card, ...]
-    key: bool = False
+def seen(check: Check, results: Sequence[str]) -> str:
+    """Results in words, any of which calls for the repair."""
+    first, *more = [check.results[result] for result in results]
+    return "; or: ".join((first, *more))
 
 
 def cards_of(graph: DecisionGraph, looks: Looks) -> dict[str, Card]:
@@ -109,16 +123,17 @@ def card_of(name: str, looks: Looks) -> Card:
 
 def piece_of(card: Card, paper: Paper, worth: float = 1.0) -> Piece:
     """The card as something to be placed on a page of this paper."""
-    height = card.height + (WRITE_ON if paper.worksheet else 0.0)
+    marked = replace(card, letters=dict.fromkeys(card.cautions, "n"))
+    height = marked.height + (WRITE_ON if paper.worksheet else 0.0)
     return Piece(card.repair.id, height, frozenset(card.cautions), worth)
 
 
 def cards_room(paper: Paper) -> float:
-    """Height on a page for cards and their cautions."""
+    """Height on a page for cards and their cautions; the first also says how they are used."""
     return paper.usable[1] - HEAD - FOOT - CARD_HEAD
 
 
-def _proof(knowledge: KnowledgeBase, name: str, look: tuple[Check, str] | None) -> str:
+def _proof(knowledge: KnowledgeBase, name: str, look: tuple[Check, tuple[str, ...]] | None) -> str:
     proof = knowledge.repairs[name].proof
     result = knowledge.checks[proof.check].results[proof.result]
     if look is not None and look[0].id == proof.check:
@@ -126,37 +141,8 @@ def _proof(knowledge: KnowledgeBase, name: str, look: tuple[Check, str] | None) 
     return f"{knowledge.checks[proof.check].name}: {result}"
 
 
-def _cautions(knowledge: KnowledgeBase, name: str, look: tuple[Check, str] | None) -> tuple[str, ...]:
+def _cautions(knowledge: KnowledgeBase, name: str, look: tuple[Check, tuple[str, ...]] | None) -> tuple[str, ...]:
     """Cautions of the repair, of its look and its proof, gravest first."""
     checks = [knowledge.checks[knowledge.repairs[name].proof.check], *([look[0]] if look else [])]
     of_checks = [caution for check in checks for caution in of_check(knowledge, check.id, check.set_up)]
     return gravest_first(knowledge, [*of_repair(knowledge, name), *of_checks])
-
-
-def card_pages(
-    made: Sequence[Card], knowledge: KnowledgeBase, room: float, first: int, fields: float = 0.0, key: float = 0.0
-) -> tuple[CardPage, ...]:
-    """Cut the cards into pages numbered from `first`.
-
-    `room` is the height of a page, `fields` what each card adds, `key` what the key takes on the first page.
-    """
-    pages: list[CardPage] = []
-    waiting = list(made)
-    while waiting:
-        count = len(waiting)
-        with_key = bool(key) and not pages
-        left = room - (key if with_key else 0.0)
-        while count > 1 and _height(waiting[:count], knowledge) + count * fields > left:
-            count -= 1
-        here = tuple(waiting[:count])
-        pages.append(CardPage(first + len(pages), _hazards(here, knowledge), here, with_key))
-        waiting = waiting[count:]
-    return tuple(pages)
-
-
-def _height(made: Sequence[Card], knowledge: KnowledgeBase) -> float:
-    return sum(card.height for card in made) + hazards_height(_hazards(made, knowledge))
-
-
-def _hazards(made: Sequence[Card], knowledge: KnowledgeBase) -> tuple[Hazard, ...]:
-    return hazards_of(knowledge, {card.name: card.cautions for card in made})

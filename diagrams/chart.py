@@ -4,8 +4,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from comeback.diagrams import phrases
 from comeback.diagrams.captions import Captions
-from comeback.diagrams.cards import CardPage, cards_of
+from comeback.diagrams.card_pages import CardPage
+from comeback.diagrams.cards import cards_of
 from comeback.diagrams.dot_text import cards_text, page_text
 from comeback.diagrams.heading import Heading, heading
 from comeback.diagrams.layout import paginate, paginate_cards
@@ -64,7 +66,9 @@ class Chart:
     def described(self, page: Page | CardPage) -> str:
         """What a page shows, for those who cannot see it."""
         if isinstance(page, CardPage):
-            return f"Repair cards {page.cards[0].name} to {page.cards[-1].name}. Text version: {self.name}.txt"
+            names = [card.name for card in page.cards]
+            what = f"Repair cards {names[0]} to {names[-1]}." if names else phrases.ALL_CAUTIONS
+            return f"{what} Text version: {self.name}.txt"
         return f"Flowchart, steps {page.rows[0].number} to {page.rows[-1].number}. Text version: {self.name}.txt"
 
     def files(self, formats: Sequence[str]) -> Iterator[tuple[str, bytes]]:

@@ -1,8 +1,7 @@
 """A page as text of the DOT language: a column of steps, their exits to the right, nothing crossing.
 
-Columns: steps (with arrivals and downward answers), a line that exits hang on, answers, and what they
-lead to. Every exit has a rank of its own, so all its parts stand in one line. Warnings and the foot
-stand across the page; ports on them keep the column of steps straight.
+Columns: steps (with arrivals and downward answers), and beside each a table of its other answers with what
+they lead to. Warnings and the foot stand across the page; ports on them keep the column of steps straight.
 """
 
 from collections.abc import Sequence
@@ -12,9 +11,9 @@ import graphviz  # type: ignore[import-untyped]
 
 from comeback.diagrams import phrases
 from comeback.diagrams.captions import Caption, Kind, wrapped
-from comeback.diagrams.cards import CardPage
+from comeback.diagrams.card_pages import CardPage
 from comeback.diagrams.heading import ANCHOR, Heading, foot_label, head_label
-from comeback.diagrams.markup import caption_label, card_label, plain_label, warnings_label
+from comeback.diagrams.markup import SHADE, answers_label, caption_label, card_label, plain_label, warnings_label
 from comeback.diagrams.measure import (
     COLUMN_GAP,
     NORMAL,
@@ -22,8 +21,9 @@ from comeback.diagrams.measure import (
     TARGET_LINE,
     TYPE,
 )
-from comeback.diagrams.pages import Connector, Page, Row, Way
+from comeback.diagrams.pages import Page, Row
 from comeback.diagrams.program import FONT
+from comeback.diagrams.ways import Connector, Way
 
 INCH = 72.0
 
@@ -33,7 +33,7 @@ SHAPES = {
     Kind.ENDING: {"shape": "plain"},  # its label has the double border
 }
 
-TAG = {"shape": "box", "style": "rounded,filled", "fillcolor": "#e4e4e4", "margin": "0.08,0.04"}
+TAG = {"shape": "box", "style": "rounded,filled", "fillcolor": SHADE, "margin": "0.08,0.04"}
 """A connector."""
 
 
@@ -95,8 +95,8 @@ class _Drawing:
             joined = True
         self._box(f"step{n}", row.caption, self.columns.widths[0], row.write_on)
         self._link_step(f"step{n}", joined)
-        for i, way in enumerate(row.sides, 1):
-            self._side(n, i, way)
+        if row.sides:
+            self._answers(n, answers_label(row.sides, row.columns, self.name))
         if row.down:
             self._down(n, row.down)
 
@@ -117,20 +117,16 @@ class _Drawing:
             self.body.edge(self.last.pop("lowest"), node, style="invis", weight="0")
         self.last["steps"] = node
 
-    def _side(self, n: int, i: int, way: Way) -> None:
-        line, answer, to = f"line{n}_{i}", f"answer{n}_{i}", f"to{n}_{i}"
-        self.body.node(line, "", shape="point", width="0.014", group="lines")
-        self.body.node(answer, plain_label(way.lines), shape="plaintext", margin="0.03,0.02")
-        self._target(to, way, self.columns.widths[2], group="targets", width=_inches(self.columns.widths[2] + 8))
+    def _answers(self, n: int, label: str) -> None:
+        """A table of answers to the right of a step."""
+        to = f"table{n}"
+        self.body.node(to, label, shape="plain", group="targets")
         with self.body.subgraph() as rank:
             rank.attr(rank="same")
-            for node in ([f"step{n}"] if i == 1 else []) + [line, answer, to]:
-                rank.node(node)
-        start, weight = (f"step{n}", "10") if i == 1 else (f"line{n}_{i - 1}", "100")
-        self.body.edge(start, line, arrowhead="none", weight=weight)
-        self.body.edge(line, answer, arrowhead="none", weight="50")  # an answer stands at the start of its line
-        self.body.edge(answer, to)
-        if "targets" in self.last:  # keep the column straight
+            rank.node(f"step{n}")
+            rank.node(to)
+        self.body.edge(f"step{n}:e", f"{to}:w", weight="10")
+        if "targets" in self.last:
             self.body.edge(self.last["targets"], to, style="invis", weight="20")
         self.last["targets"] = self.last["lowest"] = to
 
@@ -140,16 +136,16 @@ class _Drawing:
             self.body.node(f"down{n}", label, shape="plaintext", margin="0.03,0.03")
             self._link_step(f"down{n}", True, head=False)
         if way.ending or way.connector:
-            self._target(f"below{n}", way, min(self.columns.widths[::2]), group="steps", width="0")
+            self._target(f"below{n}", way, min(self.columns.widths))
             self._link_step(f"below{n}", True)
 
-    def _target(self, node: str, way: Way, room: float, **attributes: str) -> None:
+    def _target(self, node: str, way: Way, room: float) -> None:
+        """What the answer that leads down comes to."""
         if way.ending:
-            self._box(node, way.ending, room, False, **attributes)
+            self._box(node, way.ending, room)
         elif way.connector:
             label = plain_label(wrapped(way.connector.text, TARGET_LINE), bold=True)
-            link = self._link(way.connector)
-            self.body.node(node, label, **{**attributes, **TAG, "width": "0"}, **link)
+            self.body.node(node, label, **TAG, width="0", **self._link(way.connector))
 
     def _link(self, connector: Connector) -> dict[str, str]:
         return {"URL": f"{self.name}-{connector.page}.svg", "tooltip": connector.text} if connector.page else {}

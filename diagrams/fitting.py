@@ -6,8 +6,8 @@ from dataclasses import replace
 from comeback.diagrams.captions import Captions
 from comeback.diagrams.cards import card_names, card_of, cards_of, cards_room, piece_of
 from comeback.diagrams.layout import paginate, paginate_cards
-from comeback.diagrams.measure import KEY, Paper
-from comeback.diagrams.packing import choose, frame_of
+from comeback.diagrams.measure import CARD_LEAD, KEY, Paper
+from comeback.diagrams.packing import Frames, choose
 from comeback.diagrams.pages import Page, page_height
 from comeback.engine.chart_merging import Ends, worth_naming
 from comeback.engine.decision_graph import DecisionGraph, Growth, graph_of
@@ -24,8 +24,14 @@ PATIENCE = 4
 """Sizes without a better chart after which no larger one is tried."""
 TIGHTER = (1.0, 0.97, 0.94, 0.91, 0.88, 0.85)
 """Room for cards that is tried, as the order on paper may need a little more than planned."""
-FEWEST, FEWEST_SIGNS, TRIES = 2, 2, 16
+FEWEST, FEWEST_SIGNS, TRIES = 2, 2, 24
 """Different ends that a question keeps at least, and danger signs; how often they are made fewer until all fits."""
+MORE = 10
+"""More ends of a panel that are tried once it is known which repairs have cards."""
+AN_END = 100.0
+"""Points that an end of a panel takes up at most, so that not too many are given up at once."""
+GOAL, GOAL_COUNTS = 0.9, 3.0
+"""Share of cases that a chart is to carry, and how many times as much what is missing to it counts."""
 WORTH_OF_A_QUESTION = {Audience.BAY: 0.012, Audience.PHONE: 0.004}
 """Share of cases that one more question is worth: in the bay a chart teaches more than a pile of cards, and a caller's
 advice is then meant for fewer cars."""
@@ -56,7 +62,7 @@ class _Fitter:
             made = self.growth.made
             graph, used = self._with_repairs()
             best = graph if best is None else best
-            better = used <= self.pages and (best_used > self.pages or _worth(graph) > _worth(best))
+            better = used <= self.pages and (best_used > self.pages or self._worth(graph) > self._worth(best))
             if better:
                 best, best_used = graph, used
             failed = 0 if better else failed + 1
@@ -67,21 +73,22 @@ class _Fitter:
     def _with_repairs(self) -> tuple[DecisionGraph, int]:
         """The graph with as many repairs as fit, and the pages that it needs."""
         graph, ends, flow = self._laid_out(None, Ends())
-        if not flow or flow >= self.pages or not graph.cards:
-            return graph, flow if flow and not graph.cards else OVERFLOW
+        if not flow or len(flow) >= self.pages or not graph.cards:
+            return graph, len(flow) if flow and not graph.cards else OVERFLOW
         return self._with_cards(flow, ends)
 
-    def _with_cards(self, flow: int, ends: Ends) -> tuple[DecisionGraph, int]:
-        """The graph with the cards that fit beside so many pages of flowchart, and the pages that it needs."""
+    def _with_cards(self, flow: Sequence[Page], ends: Ends) -> tuple[DecisionGraph, int]:
+        """The graph with the cards that fit beside these pages of flowchart, and the pages that it needs."""
+        ends = replace(ends, panel=ends.panel + MORE)  # with fewer repairs more answers end alike
         for share in TIGHTER:
-            graph, ends, _ = self._laid_out(self._shortlist(self.pages - flow, share), ends)
+            graph, ends, _ = self._laid_out(self._shortlist(flow, share), ends)
             used = self.used(graph)
             if used <= self.pages:
                 break
         return graph, used
 
-    def _laid_out(self, among: Collection[str] | None, ends: Ends) -> tuple[DecisionGraph, Ends, int]:
-        """The graph with as many different ends as its pages hold, and their number; 0 if one overflows even so."""
+    def _laid_out(self, among: Collection[str] | None, ends: Ends) -> tuple[DecisionGraph, Ends, Sequence[Page]]:
+        """The graph with as many different ends as its pages hold, and those; none if one overflows even so."""
         names = card_names(self.knowledge, self.looks.service)
         for _ in range(TRIES):
             graph = graph_of(self.growth, among, ends)
@@ -90,7 +97,7 @@ class _Fitter:
             if fewer == ends:
                 break
             ends = fewer
-        return graph, ends, 0 if any(map(self._overflows, pages)) else len(pages)
+        return graph, ends, () if any(map(self._overflows, pages)) else pages
 
     def used(self, graph: DecisionGraph) -> int:
         """Pages of a graph in all; too many if one of them overflows."""
@@ -101,13 +108,14 @@ class _Fitter:
         return OVERFLOW if any(map(self._overflows, flow)) else len(flow) + len(cards)
 
     def _fewer(self, ends: Ends, graph: DecisionGraph, pages: Sequence[Page]) -> Ends:
-        """One end fewer for the kind of question that makes a page too high."""
+        """Fewer ends for the kind of question that makes a page too high; the more, the higher it is."""
         for page in filter(self._overflows, pages):
+            less = 1 + int((page_height(page) - self.paper.usable[1]) / AN_END)
             match graph.boxes[page.rows[0].number - 1].step:
                 case DangerScreen():
                     ends = replace(ends, danger=max(FEWEST_SIGNS, ends.danger - 1))
                 case ReadPanel():
-                    ends = replace(ends, panel=max(FEWEST, ends.panel - 1))
+                    ends = replace(ends, panel=max(FEWEST, ends.panel - less))
                 case _:
                     ends = replace(ends, check=max(FEWEST, ends.check - 1))
         return ends
@@ -115,18 +123,19 @@ class _Fitter:
     def _overflows(self, page: Page) -> bool:
         return page_height(page) > self.paper.usable[1]
 
-    def _shortlist(self, pages: int, share: float) -> frozenset[str]:
-        """The repairs that settle most cars on so many pages of cards."""
+    def _shortlist(self, flow: Sequence[Page], share: float) -> frozenset[str]:
+        """The repairs that settle most cars on the pages for cards that these of the flowchart leave."""
         worth = worth_naming(self.growth.root)
         names = card_names(self.knowledge, self.looks.service)
         pieces = [piece_of(card_of(name, self.looks), self.paper, worth[name]) for name in names if name in worth]
-        rooms = [cards_room(self.paper) * share] * pages
-        rooms[0] -= KEY if pages == self.pages - 1 else 0.0
-        filled = choose(pieces, rooms, frame_of(self.knowledge))
-        return frozenset(piece.name for page in filled for piece in page)
+        rooms = [cards_room(self.paper) * share] * (self.pages - len(flow))
+        rooms[0] -= CARD_LEAD + (0.0 if any(page.key for page in flow) else KEY)
+        frames = Frames(self.knowledge, frozenset(hazard.caution for page in flow for hazard in page.hazards))
+        return frozenset(piece.name for piece in choose(pieces, rooms, frames))
 
-
-def _worth(graph: DecisionGraph) -> float:
-    """The share of cases that it carries, and what its questions are worth."""
-    asked = sum(1 for box in graph.boxes if box.exits)
-    return graph.carried + WORTH_OF_A_QUESTION[graph.audience] * asked
+    def _worth(self, graph: DecisionGraph) -> float:
+        """The share of cases that it carries, up to the goal above all, less its time in hand-overs; its questions."""
+        asked = sum(1 for box in graph.boxes if box.exits)
+        time = graph.minutes / self.knowledge.settings.hand_over_minutes
+        carried = graph.carried + GOAL_COUNTS * min(graph.carried, GOAL)
+        return carried - time + WORTH_OF_A_QUESTION[graph.audience] * asked

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 
 from comeback.diagrams import phrases
 from comeback.diagrams.captions import Kind, wrapped
-from comeback.diagrams.cards import CardPage
+from comeback.diagrams.card_pages import CardPage
 from comeback.diagrams.lettering import fitted, width_of
-from comeback.diagrams.markup import anchor, cell, lines, table
+from comeback.diagrams.markup import SHADE, anchor, cell, lines, table
 from comeback.diagrams.measure import NORMAL, PAGE_LINE, PAGE_WIDTH, TYPE
 from comeback.diagrams.pages import Page
 from comeback.engine.decision_graph import DecisionGraph
@@ -31,17 +31,17 @@ class Heading:
     knowledge: str
     date: str
     carried: float
-    repaired: float = 0.0
+    clean: float = 0.0
 
     @property
     def lines(self) -> list[str]:
         """The lines below the title."""
         car = f"Car: {self.car}. " if self.car else ""
-        share, repaired = round(100 * self.carried), round(100 * self.repaired)
+        share, clean = round(100 * self.carried), round(100 * self.clean)
         return [
             f"After: {self.service}. For: {phrases.AUDIENCES[self.audience]}. {car}{phrases.UNCONTROLLED}",
             f"Knowledge {self.knowledge}, printed {self.date}. "
-            + phrases.CARRIED[self.audience].format(share=share, repaired=repaired, handed=share - repaired),
+            + phrases.CARRIED[self.audience].format(share=share, clean=min(share, clean)),
         ]
 
     @property
@@ -57,7 +57,7 @@ def heading(graph: DecisionGraph, knowledge: KnowledgeBase, vehicle: Vehicle, da
     complaint, service = knowledge.complaints[graph.complaint], knowledge.services[graph.service]
     car = ", ".join(f"{feature} {value}" for feature, value in vehicle)
     return Heading(
-        complaint.name, service.plain, graph.audience, car, graph.knowledge, date, graph.carried, graph.repaired
+        complaint.name, service.plain, graph.audience, car, graph.knowledge, date, graph.carried, graph.clean
     )
 
 
@@ -101,6 +101,8 @@ def _key(pages: Sequence[Page]) -> str:
         Kind.ENDING: f"<TD>{double}</TD>",
     }
     parts = [f"<TD><B>{phrases.KEY}</B></TD>", *(shape for kind, shape in shapes.items() if kind in kinds)]
+    if any(way.connector for row in rows for way in row.ways):
+        parts.append(f'<TD BORDER="1" STYLE="ROUNDED" BGCOLOR="{SHADE}">{phrases.KEY_GO}</TD>')
     if any(page.hazards for page in pages):
         parts.append(f'<TD BORDER="3">{phrases.KEY_WARNING}</TD>')
     return f'<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="5" CELLPADDING="3"><TR>{"".join(parts)}</TR></TABLE>'
@@ -118,7 +120,8 @@ def page_list(pages: Sequence[Page], cards: Sequence[CardPage]) -> list[str]:
     for page in pages:
         last = max(number for row in page.rows for number in (row.number, *(w.target for w in row.ways if w.ending)))
         out.append(_sentence(phrases.ON_PAGE, phrases.ON_PAGE_ONE, page.number, str(page.rows[0].number), str(last)))
-    for sheet in cards:
+    out += [phrases.CAUTIONS_ON_PAGE.format(page=sheet.number) for sheet in cards if not sheet.cards]
+    for sheet in (sheet for sheet in cards if sheet.cards):
         first, last_card = sheet.cards[0].name, sheet.cards[-1].name
         out.append(_sentence(phrases.CARDS_ON_PAGE, phrases.CARD_ON_PAGE, sheet.number, first, last_card))
     return out

@@ -7,11 +7,12 @@ from itertools import count
 from comeback.diagrams import phrases
 from comeback.diagrams.answers import short_label
 from comeback.diagrams.captions import Captions
-from comeback.diagrams.cards import Card, CardPage, card_pages
+from comeback.diagrams.card_pages import CardPage, CardRoom, card_pages
+from comeback.diagrams.cards import Card, cards_room
 from comeback.diagrams.cutting import cut
 from comeback.diagrams.hazards import Hazard, hazards_height, hazards_of
 from comeback.diagrams.measure import (
-    CARD_HEAD,
+    CODES,
     FOOT,
     HEAD,
     KEY,
@@ -22,11 +23,12 @@ from comeback.diagrams.measure import (
     Columns,
     Paper,
 )
-from comeback.diagrams.pages import Connector, Page, Row, Way, notes_height, page_height, row_height
+from comeback.diagrams.pages import Page, Row, notes_height, page_height, row_height
 from comeback.diagrams.stops import Stop, stops
+from comeback.diagrams.ways import Connector, Way
 from comeback.engine.chart_growth import PaperStep
 from comeback.engine.decision_graph import SEVERAL, Box, DecisionGraph, Exit
-from comeback.engine.steps import DangerScreen, DoRepair
+from comeback.engine.steps import DangerScreen, DoRepair, ReadPanel
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience, EngineOff
 
@@ -34,6 +36,8 @@ CROWDED = (99, 9e9)
 """Boxes and height of what may not stand on one page."""
 TALL = 330.0
 """Height in points from which a stop has a page of its own."""
+HEADED = 3
+"""From so many answers on, a table has a head that says what to do with the repairs; else each end says it."""
 STOPS = 3
 """Stops that a page has at least, as a rule; before the cuts are known, jumps are counted as from such pages."""
 
@@ -54,8 +58,10 @@ def paginate(graph: DecisionGraph, captions: Captions, paper: Paper) -> tuple[Pa
     def columns_of(first: int) -> Columns:
         if first not in alone:
             return NORMAL
-        shown = captions.audience is Audience.BAY and isinstance(line[first].box.step, DangerScreen)
-        return SIGNS if shown else WIDEST
+        step = line[first].box.step
+        if isinstance(step, ReadPanel):
+            return CODES
+        return SIGNS if captions.audience is Audience.BAY and isinstance(step, DangerScreen) else WIDEST
 
     def extent(start: int, end: int) -> tuple[int, float]:
         screens = all(isinstance(stop.box.step, DangerScreen) for stop in line[start:end])
@@ -98,10 +104,10 @@ def paginate_cards(
 
     If none of those had room for the key, the first page of cards has it.
     """
-    room = paper.usable[1] - HEAD - FOOT - CARD_HEAD
-    key = not any(page.key for page in pages)
+    key = 0.0 if any(page.key for page in pages) else KEY
     fields = WRITE_ON if paper.worksheet else 0.0
-    return card_pages(made, knowledge, room, len(pages) + 1, fields, KEY if key else 0.0)
+    told = {hazard.caution for page in pages for hazard in page.hazards}
+    return card_pages(made, knowledge, CardRoom(cards_room(paper), fields, key, told), len(pages) + 1)
 
 
 def _alone(whole: "_Layout", line: Sequence[Stop], likely: dict[int, int]) -> set[int]:
@@ -134,14 +140,14 @@ class _Layout:
             before = rows[-1].number if rows and rows[-1].flows else None
             arrivals = self._arrivals(stop.number, before, numbers, page_of, letters)
             down = self._way(stop.box, stop.down, numbers, page_of, letters, flows) if stop.down else None
-            sides = tuple(self._way(stop.box, way, numbers, page_of, letters) for way in stop.sides)
+            headed = len(stop.sides) >= HEADED
+            sides = tuple(self._way(stop.box, way, numbers, page_of, letters, headed=headed) for way in stop.sides)
             if self.captions.audience is Audience.PHONE:  # in the bay the details are the cards
                 sides, down = tuple(_once(way, told) for way in sides), _once(down, told) if down else None
-            sides = self._with_how(stop.box, stop.sides, sides)
-            sides = tuple(_fitted(way, columns.lines[1:]) for way in sides)
-            down = _fitted(down, (columns.lines[0], min(columns.lines[::2]))) if down else None
+            sides = tuple(sorted(self._with_how(stop.box, stop.sides, sides), key=_other_last))
+            down = _fitted(down, columns) if down else None
             caption = replace(stop.caption, line=columns.lines[0])
-            rows.append(Row(stop.number, caption, arrivals, down, sides, flows, self.write_on))
+            rows.append(Row(stop.number, caption, arrivals, down, sides, flows, self.write_on, columns))
         return tuple(rows)
 
     def hazards(self, start: int, end: int) -> tuple[Hazard, ...]:
@@ -174,7 +180,14 @@ class _Layout:
         return tuple(out)
 
     def _way(
-        self, box: Box, way: Exit, here: set[int], page_of: dict[int, int], letters: dict[int, str], flows: bool = False
+        self,
+        box: Box,
+        way: Exit,
+        here: set[int],
+        page_of: dict[int, int],
+        letters: dict[int, str],
+        flows: bool = False,
+        headed: bool = False,
     ) -> Way:
         answer = short_label(self.captions.knowledge, self.captions.audience, box, way)
         target = way.target
@@ -185,7 +198,8 @@ class _Layout:
         if flows:
             return Way(answer, target)
         if target not in self.own:
-            return Way(answer, target, self.captions.of(self.boxes[target]))
+            end = self.boxes[target]
+            return Way(answer, target, self.captions.in_table(end) if headed else self.captions.of(end))
         if target in here:
             return Way(answer, target, None, Connector(f"{lead}go to {target}", steps=(target,)))
         letter, page = letters.get(target, "A"), page_of.get(target, 0)
@@ -232,10 +246,16 @@ def keep_off(captions: Captions, reported: Mapping[str, str], step: PaperStep) -
         yield phrases.KEEP_OFF[off].format(sign=phrases.SIGN, signs=", ".join(names))
 
 
-def _fitted(way: Way, lines: Sequence[int]) -> Way:
-    """The exit with its lines as long as the columns of the page allow: of the answer, of the end."""
-    ending = replace(way.ending, line=lines[1]) if way.ending else None
-    return replace(way, ending=ending, line=lines[0])
+def _other_last(way: Way) -> int:
+    """Any other answer stands below those that are named, and above several at once."""
+    several = phrases.ANSWERS[SEVERAL] in way.answer
+    return 2 if several else int(way.answer in (phrases.ANY_OTHER, phrases.NONE_OR_OTHER))
+
+
+def _fitted(way: Way, columns: Columns) -> Way:
+    """The exit that leads down, with its lines as long as the columns of the page allow."""
+    ending = replace(way.ending, line=min(columns.lines)) if way.ending else None
+    return replace(way, ending=ending, line=columns.lines[0])
 
 
 def _once(way: Way, told: set[int]) -> Way:

@@ -6,6 +6,7 @@ size, from the space to the tilde; a test reads them from the font files.
 
 import re
 from collections.abc import Sequence
+from functools import lru_cache
 
 REGULAR = (
     "278 278 355 556 556 889 667 191 333 333 389 584 278 333 278 278 556 556 556 556 556 556 556 556 556 556 278 278 "
@@ -47,6 +48,12 @@ def fitted(text: str, room: float, size: float, bold: bool = False, first: float
 
     A word wider than a line stands alone in it. If not even one word fits in the first line, it is empty.
     """
+    return list(_fitted(text, room, size, bold, first))
+
+
+@lru_cache(1 << 16)
+def _fitted(text: str, room: float, size: float, bold: bool, first: float | None) -> tuple[str, ...]:
+    """The same; a chart is laid out many times before it fits, always with the same texts."""
     lines, here, left = list[str](), "", room if first is None else first
     for word in _bound(text).split(" "):
         longer = f"{here} {word}" if here else word
@@ -55,7 +62,7 @@ def fitted(text: str, room: float, size: float, bold: bool = False, first: float
         else:
             lines.append(here)
             here, left = word, room
-    return [line.replace(BOUND, " ") for line in (*lines, here)]
+    return tuple(line.replace(BOUND, " ") for line in (*lines, here))
 
 
 def _bound(text: str) -> str:

@@ -5,20 +5,28 @@ from html import escape
 
 from comeback.diagrams import phrases
 from comeback.diagrams.captions import Caption, Kind
-from comeback.diagrams.cards import Card, CardPage
+from comeback.diagrams.card_pages import CardPage
+from comeback.diagrams.cards import Card
 from comeback.diagrams.hazards import Hazard, columns, signal
 from comeback.diagrams.lettering import fitted
 from comeback.diagrams.measure import (
     CARD_NAME,
     CARD_PAD,
     CARD_WIDTHS,
+    CELL,
     PADDING,
     PAGE_WIDTH,
     SIGNAL_TYPE,
     TITLE_TYPE,
     TYPE,
     WARNING_PAD,
+    Columns,
 )
+from comeback.diagrams.tables import table_lines
+from comeback.diagrams.ways import Way
+
+SHADE = "#e4e4e4"
+"""Of a connector, so that it is not taken for an end."""
 
 
 def lines(texts: Sequence[str], size: float | None = None, bold: bool = False) -> str:
@@ -89,11 +97,10 @@ def fields(width: float) -> str:
 
 def warnings_label(hazards: Sequence[Hazard], column: float) -> str:
     """Warnings in one heavy frame across the page, in two columns; a port below the column of steps."""
-    return f"<{_frame(hazards, [anchor('below', column)])}>"
+    return f"<{_frame(columns(hazards), [anchor('below', column)])}>"
 
 
-def _frame(hazards: Sequence[Hazard], *below: Sequence[str]) -> str:
-    sides = columns(hazards)
+def _frame(sides: Sequence[Sequence[Hazard]], *below: Sequence[str]) -> str:
     width = (PAGE_WIDTH - BORDERS) / len(sides)
     high = max(sum(hazard.height for hazard in side) for side in sides)
     body = table([[cell(_warnings(side, high), width, valign="TOP") for side in sides]], 1)
@@ -116,10 +123,14 @@ def _warning(hazard: Hazard) -> list[list[str]]:
 
 def card_label(page: CardPage, write_on: bool) -> str:
     """A page of repair cards: how to use them, all their cautions, then a row for each."""
-    rows = [[cell(lines(fitted(phrases.CARDS_HOW, PAGE_WIDTH - 8, TYPE)), PAGE_WIDTH)]]
-    if page.hazards:
-        rows.append([f"<TD>{_frame(page.hazards)}</TD>"])
-    heads = [cell("", CARD_NAME, border="1", sides="B")]
+    rows = [[cell(lines(fitted(phrases.CARDS_HOW, PAGE_WIDTH - 8, TYPE)), PAGE_WIDTH)]] if page.lead else []
+    if page.hazards and page.letters:
+        rows.append([cell(lines([phrases.ALL_CAUTIONS]), PAGE_WIDTH)])
+    rows += [[f"<TD>{_frame(columns(told))}</TD>"] for told in [page.hazards] if told]
+    rows += [[f"<TD>{_frame([told])}</TD>"] for told in [page.reminders] if told]
+    if not page.cards:
+        return f"<{table(rows, 2)}>"
+    heads = [cell(lines([phrases.SIGN] if page.letters else []), CARD_NAME, border="1", sides="B")]
     titles = zip(phrases.COLUMNS, CARD_WIDTHS, strict=True)
     heads += [cell(lines([title], bold=True), width, border="1", sides="B") for title, width in titles]
     grid = table([heads, *(row for card in page.cards for row in _card(card, write_on))], CARD_PAD)
@@ -131,13 +142,32 @@ def _card(card: Card, write_on: bool) -> list[list[str]]:
     name, look, repair, proof = (CARD_NAME, *CARD_WIDTHS)
     sides = {} if write_on else {"border": "1", "sides": "B"}
     row = [
-        cell(lines([card.name], TITLE_TYPE, bold=True), name, valign="TOP", **sides),
+        cell(lines([card.name], bold=True) + lines(card.marks), name, valign="TOP", **sides),
         cell(lines(left), look, valign="TOP", **sides),
         cell(lines(middle, bold=True), repair, valign="TOP", **sides),
         cell(lines(right), proof, valign="TOP", **sides),
     ]
     written = f'<TD COLSPAN="4" BORDER="1" SIDES="B">{fields(PAGE_WIDTH - 10)}</TD>'
     return [row, [written]] if write_on else [row]
+
+
+def answers_label(ways: Sequence[Way], columns: Columns, name: str) -> str:
+    """A table of answers, in a double border if some of them end here.
+
+    A connector is shaded and leads to the file of its page, `name`-2.svg.
+    """
+    rows = []
+    for line in table_lines(ways, columns):
+        link = line.connector
+        goes_on = {"bgcolor": SHADE} if link else {}
+        if link and link.page:
+            goes_on |= {"href": f"{name}-{link.page}.svg", "title": link.text}
+        then = lines(line.lead, bold=True) + (lines(line.rest) if line.rest else "")
+        seen, lead = columns.table
+        rows.append([cell(lines(line.answer, bold=line.head), seen), cell(then, lead, **goes_on)])
+    inner = f"<TD>{table(rows, CELL, cellborder='1')}</TD>"
+    double = any(way.ending for way in ways)
+    return f"<{table([[inner]], 1, border='1' if double else '0', cellspacing='2')}>"
 
 
 def plain_label(texts: Sequence[str], bold: bool = False) -> str:

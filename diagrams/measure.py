@@ -16,42 +16,60 @@ WARNING_PAD, FRAME = 3.0, 18.0
 """Height around a warning, and of their frame with the gap below it."""
 WARNING_WIDTH = (PAGE_WIDTH - 26.0, PAGE_WIDTH / 2 - 18.0)
 """Room for the text of a warning that stands alone, and of one in two columns."""
-ROW_SLACK, LEAST_SLACK = 7.0, 3.0
-"""What the layout program adds in a row of few answers; with many, `RANK_GAP` is more than it takes."""
-MANY_WAYS, MANY_SLACK = 7, 12.0
-"""From so many answers beside one question on, their uneven heights take so much more."""
+ROW_SLACK = 6.0
+"""What the layout program adds in a row."""
 TARGET_LINE = 27
 """Most characters in a line of a connector."""
-HEAD, FOOT, KEY = 61.0, 58.0, 109.0
+HEAD, FOOT, KEY = 61.0, 44.0, 109.0
 NOTES = 10.0
 """What stands around the notes of a page."""
 MARGIN, BINDING = 34.0, 57.0
 """12 mm all round, 20 mm on the binding side."""
 WRITE_ON = 20.0
 """Height of the fields to fill in, in a worksheet."""
-CARD_NAME, CARD_WIDTHS, CARD_PAD = 32.0, (164.0, 144.0, 136.0), 2.0
+CARD_NAME, CARD_WIDTHS, CARD_PAD = 56.0, (154.0, 138.0, 128.0), 2.0
 """Widths of the columns of a repair card, and what is left free around the text in each."""
-CARD_HEAD, RULE = 65.0, 5.0
+CARD_HEAD, CARD_LEAD, RULE = 40.0, 40.0, 5.0
+"""Height of the heads of the columns of cards, of how to use them, and of the line below a card."""
+CARD_LINE = 16.0
+"""Height of a line between the head of a page of cards and its warnings."""
 
 
 @dataclass(frozen=True)
 class Columns:
-    """Widths of the columns of a page: steps, answers, what they lead to; `lines`: most characters in a line."""
+    """Widths of the columns of a page: steps, and what answers lead to, in the table beside a step.
 
-    widths: tuple[float, float, float]
-    lines: tuple[int, int, int]
+    `lines`: most characters in a line of each. The answers have the room between.
+    """
+
+    widths: tuple[float, float]
+    lines: tuple[int, int]
 
     @property
     def steps(self) -> float:
         """Width that the column of steps takes up."""
         return self.widths[0] + 9.0
 
+    @property
+    def table(self) -> tuple[float, float]:
+        """Room for text in the two columns of a table beside a step: the answer, what it leads to."""
+        steps, then = self.widths
+        return PAGE_WIDTH - steps - TABLE_GAP - then, then
 
-NORMAL = Columns((182.0, 98.0, 156.0), (32, 20, 30))
-WIDEST = Columns((106.0, 172.0, 158.0), (18, 35, 30))
+
+NORMAL = Columns((182.0, 156.0), (32, 30))
+WIDEST = Columns((106.0, 158.0), (18, 30))
 """For a page with one stop of many answers: trouble codes, danger signs that are read aloud."""
-SIGNS = Columns((92.0, 184.0, 160.0), (15, 38, 31))
+CODES = Columns((88.0, 134.0), (14, 26))
+"""For trouble codes in a table, which lead to numbers of repairs."""
+SIGNS = Columns((92.0, 160.0), (15, 31))
 """For danger signs in the bay, which stand with how each is looked for."""
+
+
+TABLE_GAP, TABLE_EDGE, CELL, BOLD_LINE = 28.0, 4.0, 2.5, 10.5
+"""Width that a table of answers, the box beside it and the gap take beside their text; what its border takes above
+and below; around the text of a cell; height of a line in a cell that begins in bold, which is drawn closer.
+"""
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from comeback.diagrams import phrases
 from comeback.diagrams.captions import Caption, wrapped
 from comeback.diagrams.hazards import Hazard, hazards_height
 from comeback.diagrams.lettering import fitted
@@ -11,9 +10,6 @@ from comeback.diagrams.measure import (
     FOOT,
     HEAD,
     KEY,
-    LEAST_SLACK,
-    MANY_SLACK,
-    MANY_WAYS,
     NORMAL,
     NOTES,
     PAGE_WIDTH,
@@ -26,40 +22,13 @@ from comeback.diagrams.measure import (
     rank_heights,
     text_height,
 )
-
-
-@dataclass(frozen=True)
-class Connector:
-    """One end of a jump. `letter` and `page` are empty on the same page; `steps` are at the other end."""
-
-    text: str
-    letter: str = ""
-    page: int = 0
-    steps: tuple[int, ...] = ()
-
-
-@dataclass(frozen=True)
-class Way:
-    """An exit as drawn: its answer, and a copied end or a connector; neither if it flows to the next row."""
-
-    answer: str
-    target: int
-    ending: Caption | None = None
-    connector: Connector | None = None
-    line: int = NORMAL.lines[1]
-
-    @property
-    def lines(self) -> list[str]:
-        """The answer, wrapped."""
-        parts = self.answer.splitlines()
-        if sum(1 for part in parts if not part.startswith(phrases.HOW)) > 1:
-            parts = [part if part.startswith(phrases.HOW) else f"{phrases.BULLET}{part}" for part in parts]
-        return [line for part in parts for line in wrapped(part, self.line)] or [""]
+from comeback.diagrams.tables import table_height
+from comeback.diagrams.ways import Connector, Way
 
 
 @dataclass(frozen=True)
 class Row:
-    """A stop with all that is drawn around it."""
+    """A stop with all that is drawn around it: the table of its answers in the columns of the page, what leads down."""
 
     number: int
     caption: Caption
@@ -68,6 +37,7 @@ class Row:
     sides: tuple[Way, ...]
     flows: bool
     write_on: bool = False
+    columns: Columns = NORMAL
 
     @property
     def ways(self) -> tuple[Way, ...]:
@@ -76,8 +46,8 @@ class Row:
 
     @property
     def boxes(self) -> int:
-        """Boxes drawn for this row, connectors not counted."""
-        return 1 + sum(1 for way in self.ways if way.ending)
+        """Boxes drawn for this row, connectors not counted, a table as one."""
+        return 1 + bool(self.sides) + bool(self.down and self.down.ending)
 
 
 @dataclass(frozen=True)
@@ -113,19 +83,18 @@ def notes_height(notes: Sequence[str]) -> float:
 
 def row_height(row: Row) -> float:
     """Height of a row on paper."""
-    sides = [max(_way_height(way), text_height(len(way.lines))) for way in row.sides]
     own = box_height(row.caption) + (WRITE_ON if row.write_on else 0.0)
-    first = max(own, sides[0] if sides else 0.0)
+    beside = table_height(row.sides, row.columns) if row.sides else 0.0
     arrivals = sum(len(wrapped(arrival.text, row.caption.line)) for arrival in row.arrivals)
     above = [text_height(arrivals) + 8.0] if arrivals else []
     below = [text_height(len(row.down.lines)) + 3.0] if row.down and row.down.answer else []
     if row.down and not row.flows:
-        below.append(_way_height(row.down))
-    slack = max(LEAST_SLACK, ROW_SLACK - len(row.sides)) + (MANY_SLACK if len(row.sides) >= MANY_WAYS else 0.0)
-    return rank_heights([*above, first, *sides[1:], *below]) + slack
+        below.append(_below(row.down))
+    return rank_heights([*above, max(own, beside), *below]) + ROW_SLACK
 
 
-def _way_height(way: Way) -> float:
+def _below(way: Way) -> float:
+    """Height of what the answer that leads down comes to."""
     if way.ending:
         return box_height(way.ending)
     return text_height(len(wrapped(way.connector.text, TARGET_LINE)) if way.connector else 1) + 10.0

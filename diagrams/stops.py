@@ -4,12 +4,14 @@ An end without cautions is no stop of its own: a copy of it stands wherever an a
 which is easier to read than a reference to another page.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from comeback.diagrams.answers import downward
 from comeback.diagrams.captions import Caption, Captions
-from comeback.diagrams.hazards import cautions
+from comeback.diagrams.hazards import cautions, gravest_first
 from comeback.engine.decision_graph import Box, DecisionGraph, Exit
+from comeback.kb.vocabulary import Audience
 
 
 @dataclass(frozen=True)
@@ -30,7 +32,15 @@ class Stop:
 
 def stops(graph: DecisionGraph, captions: Captions) -> tuple[Stop, ...]:
     """All stops in the order of their numbers."""
-    return tuple(_stop(box, captions) for box in graph.boxes if not is_copied(box, captions))
+    return tuple(_stop(box, captions, graph.complaint) for box in graph.boxes if not is_copied(box, captions))
+
+
+def _of_complaint(captions: Captions, complaint: str) -> Iterator[str]:
+    """In the bay the cautions of the danger sign that the complaint itself is, as a hard brake pedal."""
+    if captions.audience is Audience.BAY:
+        for name, result in captions.knowledge.complaints[complaint].reports.items():
+            check = captions.knowledge.checks[name]
+            yield from check.cautions if result in check.red_flag else ()
 
 
 def is_copied(box: Box, captions: Captions) -> bool:
@@ -38,8 +48,10 @@ def is_copied(box: Box, captions: Captions) -> bool:
     return box.number > 1 and not box.exits and not cautions(captions, box.step)
 
 
-def _stop(box: Box, captions: Captions) -> Stop:
+def _stop(box: Box, captions: Captions, complaint: str) -> Stop:
     down = downward(captions.knowledge, box)
     sides = tuple(way for way in box.exits if way is not down)
     needed = cautions(captions, box.step)
+    if box.number == 1:
+        needed = gravest_first(captions.knowledge, (*needed, *_of_complaint(captions, complaint)))
     return Stop(box, captions.of(box, bool(needed)), needed, down, sides)

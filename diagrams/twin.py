@@ -10,7 +10,7 @@ from itertools import chain
 from comeback.diagrams import phrases
 from comeback.diagrams.answers import labels
 from comeback.diagrams.captions import Captions
-from comeback.diagrams.cards import Card
+from comeback.diagrams.cards import Card, seen
 from comeback.diagrams.hazards import cautions
 from comeback.diagrams.heading import Heading
 from comeback.diagrams.layout import keep_off, stops_first
@@ -19,7 +19,7 @@ from comeback.diagrams.pages import Page
 from comeback.engine import steps
 from comeback.engine.chart_growth import PaperStep
 from comeback.engine.decision_graph import Box, DecisionGraph, TryInOrder
-from comeback.kb.schema import Check, Panel, Repair
+from comeback.kb.schema import Check, Panel, Procedure, Repair
 from comeback.kb.vocabulary import FEATURE_NAMES, Audience, Disposition, SignalWord
 
 WIDTH = 79
@@ -77,8 +77,8 @@ class _Writer:
         texts = self._repair(card.repair)
         yield from _wrap(next(texts)[1], 10, f"Card {card.name}.")
         if card.look:
-            check, result = card.look
-            texts = chain([("Look", f"{check.name}. {check.do} Repair if: {check.results[result]}.")], texts)
+            check, results = card.look
+            texts = chain([("Look", f"{check.name}. {check.do} Repair if: {seen(check, results)}.")], texts)
         for lead, text in texts:
             yield from _wrap(text, 18, f"          {lead}")
 
@@ -129,7 +129,7 @@ class _Writer:
             if step.then and name == step.then[0]:
                 yield "", phrases.THEN_TWIN
             yield self.captions.cards.get(name, ""), f"{self.knowledge.repairs[name].name}."
-        yield "", phrases.ELSE_OFF if off else phrases.ELSE
+        yield "", phrases.ELSE_OFF if off or step.danger else phrases.ELSE
 
     def _check(
         self, check: Check, lead: str, needed: Sequence[str], despite: Sequence[str] = ()
@@ -164,9 +164,21 @@ class _Writer:
             yield f"{number}.", text
         if repair.never:
             yield "Never", repair.never
+        for name in repair.procedures:
+            yield from self._procedure(self.knowledge.procedures[name])
         proof = self.knowledge.checks[repair.proof.check]
         note = f" {repair.proof.note}." if repair.proof.note else ""
         yield "Proof", f"{proof.name}: {proof.results[repair.proof.result]}.{note}"
+
+    def _procedure(self, entry: Procedure) -> Iterator[tuple[str, str]]:
+        """What follows the work of a repair, as bleeding, with its cautions."""
+        cars = ", ".join(f"{feature} {' or '.join(values)}" for feature, values in entry.only_if.items())
+        yield "Then", f"{entry.name}{f' (only {cars})' if cars else ''}. When: {entry.when}."
+        for name in entry.cautions:
+            caution = self.knowledge.cautions[name]
+            yield "", f"{caution.word.value}: {caution.avoid}"
+        yield from ((f"{number}.", text) for number, text in enumerate(entry.steps, 1))
+        yield "Done", f"{entry.done_when}."
 
     def _advice(self, disposition: Disposition) -> Iterator[tuple[str, str]]:
         advice = self.knowledge.dispositions[disposition]

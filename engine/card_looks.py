@@ -8,12 +8,14 @@ import numpy as np
 
 from comeback.engine.network import Network, Vector, build_network
 from comeback.kb.schema import Check, KnowledgeBase
-from comeback.kb.vocabulary import Audience
+from comeback.kb.vocabulary import Audience, Sense
 
 MEANT = 0.5
 """A repair is meant for a cause that it removes at least this often."""
 LEAST = 0.3
 """A sign that is seen less often than this with the cause is not worth looking for."""
+LEAST_ALIKE = 0.05
+"""The same for a further result of a check that is looked at anyway."""
 TELLING = 8.0
 """A sign must be so many times as likely with the cause as with the others of the complaint, or none."""
 HERE = 0.2
@@ -52,10 +54,11 @@ class Looks:
             table[cause] = chances
         return table
 
-    def _before(self, repair: str) -> tuple[Check, str] | None:
-        """Check and result that tell the causes that this repair is the one for best from all others.
+    def _before(self, repair: str) -> tuple[Check, tuple[str, ...]] | None:
+        """Check and results that tell the causes that this repair is the one for best from all others.
 
-        None if nothing tells them: a sign that others show as well would only lead to a wrong repair.
+        None if nothing tells them: a sign that others show as well would only lead to a wrong repair. Beside the
+        most telling result stand the others of the check that tell them as well, as a plug that is loose or wet.
         """
         causes = self._own(repair)
         if not causes:
@@ -73,14 +76,25 @@ class Looks:
                 chance, false = float(share @ table[causes, number]), float(seen[number])
                 if chance >= max(LEAST, TELLING * false):
                     best = max(best, (HERE * chance * FOUND - (1 - HERE) * false * vain - price, check.id, result))
-        return (self.knowledge.checks[best[1]], best[2]) if best[1] else None
+        return self._with_alike(best[1], best[2], share @ self._table(best[1])[causes], rest) if best[1] else None
+
+    def _with_alike(self, check: str, result: str, own: Vector, rest: Vector) -> tuple[Check, tuple[str, ...]]:
+        """The result with those of the same check that tell the same causes; `own`: chances with them (results,)."""
+        entry, false = self.knowledge.checks[check], rest @ self._table(check)
+        alike = (name for k, name in enumerate(entry.names) if k and own[k] >= max(LEAST_ALIKE, TELLING * false[k]))
+        kept = {result, *alike}
+        return entry, tuple(name for name in entry.names if name in kept)
 
     def _askable(self, causes: Iterable[int]) -> Iterator[Check]:
-        """The checks of the bay on which one of the causes bears, without the complaint's own."""
+        """The checks of the bay on which one of the causes bears, without the complaint's own.
+
+        What a driver remembers, or a repair does not change, is no sign on the car that a repair is needed.
+        """
         shown = (name for k in causes for name in self.knowledge.causes[self.network.causes[k]].shows)
         for name in dict.fromkeys(shown):
             check = self.knowledge.checks[name]
-            if Audience.BAY in check.audience and name not in self.reported and name in self.network.observables:
+            at_the_car = Audience.BAY in check.audience and check.sense is not Sense.REMEMBER and not check.lasting
+            if at_the_car and name not in self.reported and name in self.network.observables:
                 yield check
 
     def _in_vain(self, repair: str) -> float:

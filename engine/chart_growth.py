@@ -17,7 +17,7 @@ from comeback.engine.closing import proof_due
 from comeback.engine.errors import ImpossibleFindings, TooManyFindings
 from comeback.engine.hypotheses import Hypotheses
 from comeback.engine.network import Vector
-from comeback.engine.paper_dangers import CUT, DANGER, FULL, OFF, Sign, Warned, red_signs, said, warned
+from comeback.engine.paper_dangers import CUT, DANGER, FULL, OFF, ROWS, Sign, Warned, red_signs, said, warned
 from comeback.engine.paper_ends import (
     NAMED,
     NAMED_AT_MOST,
@@ -26,8 +26,8 @@ from comeback.engine.paper_ends import (
     Outcomes,
     Settled,
     TryInOrder,
-    outcomes,
 )
+from comeback.engine.paper_outcomes import outcomes
 from comeback.engine.predictions import predict
 from comeback.engine.steps import (
     Advise,
@@ -49,8 +49,8 @@ from comeback.kb.vocabulary import Audience
 DONE, NONE_OF_THESE, UNKNOWN, SEVERAL = "done", "none", "unknown", "several"
 
 __all__ = [
-    "CUT", "DANGER", "DONE", "FULL", "NONE_OF_THESE", "OFF", "SEVERAL", "UNKNOWN", "Growth", "Limits", "PaperStep",
-    "Place", "responses",
+    "CUT", "DANGER", "DONE", "FULL", "NONE_OF_THESE", "OFF", "ROWS", "SEVERAL", "UNKNOWN", "Growth", "Limits",
+    "PaperStep", "Place", "responses",
 ]  # fmt: skip
 
 PaperStep = Step | TryInOrder
@@ -79,7 +79,8 @@ class Place:
 
     `named`: the repairs of the end, at most `most`, and the share of the cars here that each adds. `proving`: a
     repair was done whose proof is not known yet, so that paper may not stop here. `warned`: what stands against
-    going on. `step` is set once the place is asked about; then `exits` are its answers, chances, what follows.
+    going on. `shown`: for several answers of a panel at once, the chance of each for each set of causes (S,). `step`
+    is set once the place is asked about; then `exits` are its answers, chances, what follows.
     """
 
     walk: Walk
@@ -92,6 +93,7 @@ class Place:
     most: int = NAMED_AT_MOST
     warned: Warned = field(default_factory=Warned)
     proving: bool = False
+    shown: Mapping[str, Vector] = field(default_factory=dict)
     step: Step | None = None
     exits: list[tuple[str, float, "Place"]] = field(default_factory=list)
 
@@ -130,13 +132,13 @@ class Growth:
         screen = isinstance(step, DangerScreen)
         for label, chance, after in responses(place.walk):
             signs = _signs(place.walk, step, label)
-            few = isinstance(step, DangerScreen | ReadPanel) and label != NONE_OF_THESE
+            few = screen and label != NONE_OF_THESE
             child = self._place(_bare(after, place, chance, signs, few))
             place.exits.append((label, chance, child))
             cost = np.inf if screen and label == NONE_OF_THESE else self._cost(child)
             if cost >= self.limits.worth:
                 heapq.heappush(self._waiting, (-cost, next(self._order), child))
-        if isinstance(step, DangerScreen | ReadPanel):
+        if isinstance(step, DangerScreen | ReadPanel) and len(step.checks) > 1:
             place.exits.append(self._several(place, step))
 
     def _several(self, place: Place, step: DangerScreen | ReadPanel) -> tuple[str, float, Place]:
@@ -148,7 +150,10 @@ class Growth:
             _gravest(child, [sign.end for label, _, sign in place.exits if label != NONE_OF_THESE])
         if child.reach >= self.limits.rare and self.limits.named and place.walk.audience is Audience.BAY:
             here = outcomes(place.walk, self.looks)
-            self._say(child, here.given(several_chance(place.walk, here.sets, step.checks)) if here else None)
+            if here:
+                several = several_chance(place.walk, here.sets, step.checks)
+                self._say(child, here.given(several))
+                child.shown = {} if danger else _each_of_several(place.walk, here.sets, step.checks, several)
         return SEVERAL, chance, child
 
     def _place(self, bare: Place) -> Place:
@@ -208,7 +213,7 @@ def _bare(walk: Walk, above: Place, chance: float, signs: Iterable[Sign], few: b
 
 def _as_program(step: Step) -> Settled:
     """An end that the program itself comes to."""
-    return Settled(1.0, 0.0) if isinstance(step, CloseCase | Advise) else Settled(0.0, 1.0)
+    return Settled(1.0, 0.0, 1.0) if isinstance(step, CloseCase | Advise) else Settled(0.0, 1.0, 1.0)
 
 
 def _advised(place: Place) -> Place:
@@ -218,7 +223,8 @@ def _advised(place: Place) -> Place:
     except (ImpossibleFindings, TooManyFindings):
         return place
     place.end = advice
-    place.settled = Settled(sum(p for level, p in advice.needed.items() if level <= advice.disposition), 0.0)
+    right = sum(p for level, p in advice.needed.items() if level <= advice.disposition)
+    place.settled = Settled(right, 0.0, right)
     return place
 
 
@@ -228,7 +234,8 @@ def _gravest(place: Place, ends: Iterable[PaperStep]) -> None:
     if advices:
         gravest = max(advices, key=lambda end: end.disposition)
         shares = (sum(p for level, p in end.needed.items() if level <= gravest.disposition) for end in advices)
-        place.end, place.settled = gravest, Settled(min(shares), 0.0)
+        right = min(shares)
+        place.end, place.settled = gravest, Settled(right, 0.0, right)
 
 
 def responses(walk: Walk) -> Iterator[tuple[str, float, Walk]]:
@@ -275,6 +282,19 @@ def _one_at_most(walk: Walk, checks: tuple[str, ...]) -> Iterator[tuple[str, flo
         for number, result in enumerate(entries[check].names[1:], 1):
             after = walk.imagine(walk.answers({**expected, check: result}, "", ""))
             yield f"{check}:{result}", float(sets.weights @ (others * table[:, number])), after
+
+
+def _each_of_several(walk: Walk, sets: Hypotheses, checks: Sequence[str], several: Vector) -> dict[str, Vector]:
+    """Chance of each abnormal result if two or more checks are abnormal, for each set of causes (S,)."""
+    tables = {check: _chances(walk, sets, check)[1] for check in checks}
+    none = np.prod([table[:, 0] for table in tables.values()], axis=0)
+    out = {}
+    for check, table in tables.items():
+        others = 1 - none / np.maximum(table[:, 0], 1e-12)
+        for number, result in enumerate(walk.knowledge.checks[check].names[1:], 1):
+            chance = table[:, number] * others / np.maximum(several, 1e-12)
+            out[f"{check}:{result}"] = np.clip(chance, 0.0, 1.0)
+    return out
 
 
 def several_chance(walk: Walk, sets: Hypotheses, checks: tuple[str, ...]) -> Vector:

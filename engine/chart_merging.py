@@ -4,18 +4,24 @@ Two parts are equal only if their steps, answers and everything after them are t
 what another answer of the same question says if that serves nearly as many of the cars that come to it.
 """
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
+from math import inf
 
-from comeback.engine.chart_growth import NONE_OF_THESE, PaperStep, Place
-from comeback.engine.paper_dangers import CUT, DANGER, FULL, OFF, said
+from comeback.engine.chart_growth import NONE_OF_THESE, SEVERAL, PaperStep, Place
+from comeback.engine.paper_dangers import CUT, DANGER, FULL, OFF, ROWS, said
 from comeback.engine.paper_ends import NAMED, NOTHING, Settled, TryInOrder
 from comeback.engine.steps import Advise, CloseCase, DangerScreen, DoRepair, HandOver, MakeCheck, ProveRepair, ReadPanel
+from comeback.kb.vocabulary import Audience, Disposition
 
-ENDS_OF_PAPER = (CUT, FULL, DANGER, OFF)
+ENDS_OF_PAPER = (CUT, FULL, DANGER, OFF, ROWS)
 """Ends at which the chart stops without naming a repair, but the program would go on."""
 ALIKE = 0.004
 """Share of all cases that an end may lose by saying the same as another answer."""
+SERVED = 0.25
+"""An end that serves less of the cars that come to it than this is none: better to say that it is not charted."""
+AS_WELL = 0.8
+"""Share of what an answer's own end serves that the end of another answer must serve to stand for it."""
 
 AFTER_A_SIGN = 10.0
 """How many times as much a card counts at the end of a danger sign: there is nothing else to go by."""
@@ -31,8 +37,8 @@ class Ends:
     """
 
     check: int = 4
-    panel: int = 6
-    danger: int = 8
+    panel: int = 24
+    danger: int = 10
     named: int = NAMED
 
     def of(self, step: PaperStep) -> int:
@@ -48,12 +54,16 @@ class Ends:
 
 @dataclass
 class Tree:
-    """What paper says at a place and below it; equal trees have equal keys."""
+    """What paper says at a place and below it; equal trees have equal keys.
+
+    `rows`: where several answers of a panel lead, the repairs that each of them leads to.
+    """
 
     step: PaperStep
     place: Place
     exits: list[tuple[str, float, "Tree"]] = field(default_factory=list)
     key: int = 0
+    rows: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
     @property
     def reach(self) -> float:
@@ -66,8 +76,11 @@ class Tree:
             return NOTHING
         if isinstance(self.step, TryInOrder) and self.place.outcomes:
             return self.place.outcomes.settled(self.step.every, self.step.others(others))
+        if self.step == ROWS and self.place.outcomes:
+            return self.place.outcomes.by_rows(self.rows, self.place.shown, others)
         if self.step in (CUT, OFF) and self.place.outcomes:  # handing over is right for those whom no repair here cures
-            return Settled(0.0, self.place.outcomes.settled(()).handed)
+            handed = self.place.outcomes.settled(()).handed
+            return Settled(0.0, handed, handed)
         return NOTHING if self.step in ENDS_OF_PAPER else self.place.settled
 
     def minutes(self, others: Collection[str] = ()) -> float:
@@ -96,11 +109,30 @@ def is_end_of_paper(step: PaperStep) -> bool:
     return step in ENDS_OF_PAPER or isinstance(step, TryInOrder)
 
 
-def merged(root: Place, among: Collection[str] | None = None, ends: Ends | None = None) -> Tree:
-    """The tree as paper says it; its ends name only repairs `among` the given ones."""
+def merged(
+    root: Place,
+    among: Collection[str] | None = None,
+    ends: Ends | None = None,
+    signs: Mapping[str, tuple[str, ...]] | None = None,
+) -> Tree:
+    """The tree as paper says it; its ends name only repairs `among` the given ones.
+
+    `signs`: repairs by the answer, as check:result, that is the sign on their card; rare answers lead there.
+    """
     tree = _told(root, among, ends or Ends())
+    if root.walk.audience is Audience.BAY:
+        _by_sign(tree, signs or {})
     _keyed(tree, {})
     return tree
+
+
+def _by_sign(tree: Tree, signs: Mapping[str, tuple[str, ...]]) -> None:
+    """What is not charted, but is the very sign on a card, leads to that card."""
+    for label, _, child in tree.exits:
+        answer = f"{tree.step.check}:{label}" if isinstance(tree.step, MakeCheck) else label
+        if child.step == CUT and isinstance(tree.step, MakeCheck | ReadPanel) and answer in signs:
+            child.step = TryInOrder(signs[answer])
+        _by_sign(child, signs)
 
 
 def worth_naming(root: Place) -> dict[str, float]:
@@ -126,14 +158,50 @@ def _told(place: Place, among: Collection[str] | None, ends: Ends) -> Tree:
     _say_alike(
         [c for label, _, c in exits if not c.exits and not _stands_alone(place.step, label)], ends.of(place.step)
     )
+    _row_by_row(exits)
+    ends_told = {child.step.disposition for _, _, child in exits if isinstance(child.step, Advise)}
+    if ends_told == {Disposition.GET_CLEAR} and all(isinstance(child.step, Advise) for _, _, child in exits):
+        return exits[0][2]  # whatever is answered, people get away: nothing is asked on paper
     if not isinstance(place.step, DangerScreen) and _not_worth_asking(place, [child for _, _, child in exits]):
         return Tree(_end(place, ends.named, among), place)
-    return Tree(place.step, place, exits)
+    return Tree(place.step, place, _in_reading_order(place.step, exits))
+
+
+def _in_reading_order(step: PaperStep, exits: list[tuple[str, float, Tree]]) -> list[tuple[str, float, Tree]]:
+    """The answers of a panel: none of them, those that lead to repairs, those that are not charted, several.
+
+    Danger signs by phone: those with the gravest advice first.
+    """
+    if isinstance(step, DangerScreen):
+        return sorted(exits, key=_gravest_first)
+    if not isinstance(step, ReadPanel):
+        return exits
+
+    def rank(answer: tuple[str, float, Tree]) -> int:
+        label, _, child = answer
+        return 0 if label == NONE_OF_THESE else 3 if label == SEVERAL else 2 if child.step in ENDS_OF_PAPER else 1
+
+    return sorted(exits, key=rank)
+
+
+def _gravest_first(answer: tuple[str, float, Tree]) -> float:
+    label, _, child = answer
+    if label == NONE_OF_THESE:
+        return -inf
+    return -child.step.disposition if isinstance(child.step, Advise) else 0.0
 
 
 def _stands_alone(step: PaperStep, label: str) -> bool:
-    """What is as it should be on a whole screen leads down by itself, not with some of its many other answers."""
-    return isinstance(step, ReadPanel) and label == NONE_OF_THESE
+    """What is as it should be on a whole panel leads down by itself; several answers lead to the rows of each."""
+    return isinstance(step, ReadPanel) and label in (NONE_OF_THESE, SEVERAL)
+
+
+def _row_by_row(exits: list[tuple[str, float, Tree]]) -> None:
+    """Several answers of a panel lead to the repairs of each of them, once it is known what those say."""
+    rows = {label: child.step.every for label, _, child in exits if isinstance(child.step, TryInOrder)}
+    for label, _, child in exits:
+        if label == SEVERAL and child.place.shown and rows:
+            child.step, child.rows = ROWS, {name: rows[name] for name in rows if name in child.place.shown}
 
 
 def _end(place: Place, most: int, among: Collection[str] | None) -> PaperStep:
@@ -145,7 +213,11 @@ def _end(place: Place, most: int, among: Collection[str] | None) -> PaperStep:
         return end
     if most == NAMED and (among is None or set(end.every) <= set(among)):
         return end
-    return said(place.outcomes, place.warned, min(most, place.most), among)[0]
+    end = said(place.outcomes, place.warned, min(most, place.most), among)[0]
+    warned = bool(place.warned.signs or place.warned.engine_off)
+    if isinstance(end, TryInOrder) and not warned and place.outcomes.settled(end.every).share < SERVED:
+        return place.warned.bare
+    return end
 
 
 def _say_alike(ends: list[Tree], most: int) -> None:
@@ -160,6 +232,10 @@ def _say_alike(ends: list[Tree], most: int) -> None:
             continue
         if found is None and len(kept) == most:
             found = max(kept, key=lambda other: _served(end, other.step))
+            own = max(SERVED, AS_WELL * _served(end, end.step))
+            if end.place.warned.engine_off is None and _served(end, found.step) < own:
+                end.step = end.place.warned.bare
+                continue
             found = found if _served(end, found.step) >= 0 else None
         if found is None:
             kept.append(end)

@@ -18,6 +18,7 @@ from comeback.engine.chart_growth import (
     FULL,
     NONE_OF_THESE,
     OFF,
+    ROWS,
     SEVERAL,
     UNKNOWN,
     Growth,
@@ -34,8 +35,8 @@ from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
 
 __all__ = [
-    "CUT", "DANGER", "DONE", "ENDS_OF_PAPER", "FULL", "NONE_OF_THESE", "OFF", "SEVERAL", "UNKNOWN", "Box",
-    "DecisionGraph", "Ends", "Exit", "Growth", "Limits", "TryInOrder", "compile_decision_graph", "graph_of",
+    "CUT", "DANGER", "DONE", "ENDS_OF_PAPER", "FULL", "NONE_OF_THESE", "OFF", "ROWS", "SEVERAL", "UNKNOWN",
+    "Box", "DecisionGraph", "Ends", "Exit", "Growth", "Limits", "TryInOrder", "compile_decision_graph", "graph_of",
     "is_end_of_paper", "responses", "start",
 ]  # fmt: skip
 
@@ -64,11 +65,11 @@ class DecisionGraph:
     """Boxes in reading order.
 
     `carried`: share of cases that reach an end which is right for them: a repair of every cause that
-    their findings need is named or shown by the look of another card, and no look shows the sign of a
-    repair that is not needed; or the advice is not too mild; or the program too would hand over. `repaired`:
-    the part of it that is not a hand-over. `minutes` of an average case that follows the chart, by the
-    planner's prices. `cards`: the repairs that the chart describes: all that its ends name, and others to
-    look at after those.
+    their findings need is named or shown by the look of another card; or the advice is not too mild; or
+    the program too would hand over. `repaired`: the part of it that is not a hand-over; `clean`: the part
+    in which no look shows the sign of a repair that is not needed. `minutes` of an average case that follows
+    the chart, by the planner's prices. `cards`: the repairs that the chart describes: all that its ends name,
+    and others to look at after those.
     """
 
     complaint: str
@@ -80,6 +81,7 @@ class DecisionGraph:
     repaired: float = 0.0
     minutes: float = 0.0
     cards: tuple[str, ...] = ()
+    clean: float = 0.0
 
     def graph(self) -> "nx.DiGraph[int]":
         """The boxes' numbers and exits as a networkx graph."""
@@ -121,7 +123,7 @@ def graph_of(growth: Growth, among: Collection[str] | None = None, ends: Ends | 
     `ends`: most different ends of a question.
     """
     walk = growth.root.walk
-    tree = merged(growth.root, among, ends)
+    tree = merged(growth.root, among, ends, _signs(growth, among or ()))
     cards = tree.cards() | frozenset(among or ())
     settled = [(end.reach, end.settled(cards)) for end in tree.ends()]
     repaired = sum(reach * there.repaired for reach, there in settled)
@@ -136,7 +138,20 @@ def graph_of(growth: Growth, among: Collection[str] | None = None, ends: Ends | 
         min(1.0, repaired),
         tree.minutes(cards),
         tuple(sorted(cards)),
+        min(1.0, sum(reach * there.clean for reach, there in settled)),
     )
+
+
+def _signs(growth: Growth, among: Collection[str]) -> dict[str, tuple[str, ...]]:
+    """Repairs among the given ones by the answers that are the sign on their card."""
+    out: dict[str, tuple[str, ...]] = {}
+    for repair in sorted(among):
+        look = growth.looks.before(repair)
+        if look is not None:
+            check, results = look
+            for answer in (f"{check.id}:{result}" for result in results):
+                out[answer] = (*out.get(answer, ()), repair)
+    return out
 
 
 def _numbered(tree: Tree) -> tuple[Box, ...]:

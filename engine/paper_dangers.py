@@ -21,6 +21,7 @@ from comeback.kb.vocabulary import Audience, EngineOff
 CUT = HandOver("rare from here: hand over")
 FULL = HandOver("more from here: go on with the program")
 DANGER = HandOver("danger sign: stop, keep people away, then go on with the program")
+ROWS = HandOver("several of these: the repairs of each row in turn, the topmost row first; then hand over")
 OFF = HandOver("danger sign: stop, the engine stays off, fetch the car and hand over")
 
 POINTS = 3.0

@@ -11,25 +11,19 @@ the order given without a sign; then hand over.
     S sets of causes    A repairs    L live causes
 """
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
-from comeback.engine.card_looks import MEANT, Looks
-from comeback.engine.errors import ImpossibleFindings, TooManyFindings
 from comeback.engine.hypotheses import Hypotheses
 from comeback.engine.network import Vector
-from comeback.engine.planning import HANDLING, repair_actions, set_up_minutes
-from comeback.engine.predictions import predict
 from comeback.engine.repair_sequence import Action, RepairCosts
-from comeback.engine.situation import Situation
-from comeback.engine.walk import Walk
 from comeback.engine.ways import Flags
-from comeback.kb.vocabulary import Disposition, EngineOff, Level
+from comeback.kb.vocabulary import EngineOff
 
-NAMED, NAMED_OF_MANY, NAMED_AT_MOST = 6, 4, 9
+NAMED, NAMED_OF_MANY, NAMED_AT_MOST = 9, 4, 9
 """Most repairs that an end names; one of many ends, as after a danger sign or a trouble code; any, if need be."""
 WORTH_NAMING = 0.01
 """Share of the cars at this end that a further repair must settle."""
@@ -60,15 +54,19 @@ class TryInOrder:
 
     def others(self, cards: Collection[str]) -> Collection[str]:
         """Those of the chart's cards that are looked at after the ones it names."""
-        return () if self.engine_off else cards
+        return () if self.engine_off or self.danger else cards
 
 
 @dataclass(frozen=True)
 class Settled:
-    """Shares of the cars at a place: `repaired`, and `handed`: rightly handed over, no known repair cures them."""
+    """Shares of the cars at a place: `repaired`, and `handed`: rightly handed over, no known repair cures them.
+
+    `clean`: those of both that get no repair in vain on the way.
+    """
 
     repaired: float
     handed: float
+    clean: float = 0.0
 
     @property
     def share(self) -> float:
@@ -113,16 +111,58 @@ class Outcomes:
     def settled(self, repairs: Sequence[str], others: Collection[str] = ()) -> Settled:
         """For whom this end is right: every cause that the findings need has a repair among those named.
 
-        Or the look of one of the `others` shows it: they count by the chance of that. A car for which a look
-        shows the sign of a repair that it does not need, before the right one is found, does not count.
+        Or the look of one of the `others` shows it: they count by the chance of that. A repair in vain on the
+        way costs time and trust, but its proof says so, and paper goes on.
         """
-        weights, right = self.sets.weights, self._right(self._numbers(repairs), others)
-        repaired = float((weights * self._repairable) @ right)
-        handed = float((weights * ~self._repairable) @ right)
-        return Settled(repaired, handed)
+        asked = (tuple(repairs), frozenset(others))
+        if asked not in self._known:
+            self._known[asked] = self._settled(*asked)
+        return self._known[asked]
 
-    def _right(self, listed: Sequence[int], others: Collection[str]) -> Vector:
-        """(S,): chance that paper brings a set to its repairs, or to handing over if none helps, without a wrong one.
+    @cached_property
+    def _known(self) -> dict[tuple[tuple[str, ...], frozenset[str]], Settled]:
+        """What was worked out before: ends are compared many times until a chart fits its pages."""
+        return {}
+
+    def _settled(self, repairs: Sequence[str], others: Collection[str]) -> Settled:
+        weights, listed = self.sets.weights, self._numbers(repairs)
+        chosen = self._at(listed)
+        named = (self._fixed_at(listed, len(weights)) < len(listed)) & self._repairable
+        found = np.where(named, 1.0, self._found_later(chosen, self._chosen(others)) * self._repairable)
+        clean = float(weights @ self._clean(listed, others))
+        return Settled(float(weights @ found), float(weights @ ~self._repairable), clean)
+
+    def by_rows(
+        self, rows: Mapping[str, Sequence[str]], shown: Mapping[str, Vector], others: Collection[str] = ()
+    ) -> Settled:
+        """The same for several answers at once, when the repairs of each answer's row are tried.
+
+        `rows`: repairs by answer, as check:result; `shown`: chance of each answer for each set (S,). Answers of
+        different checks are taken as independent of each other.
+        """
+        tried = self._tried(rows, shown)
+        found = np.ones(len(tried))
+        for k in np.flatnonzero(self.sets.now.any(axis=0)):
+            best = tried[:, self.meant[:, k]].max(axis=1, initial=0.0)
+            found *= np.where(self.sets.now[:, k], best, 1.0)
+        found = np.maximum(found, self._found_later(self._at(()), self._chosen(others))) * self._repairable
+        weights = self.sets.weights
+        clean = float(weights @ np.minimum(self._clean([], others), np.where(self._repairable, found, 1.0)))
+        return Settled(float(weights @ found), float(weights @ ~self._repairable), clean)
+
+    def _tried(self, rows: Mapping[str, Sequence[str]], shown: Mapping[str, Vector]) -> Vector:
+        """(S, A): chance that a row is shown that names the repair."""
+        by_check: dict[str, Vector] = {}
+        for answer, repairs in rows.items():
+            here = by_check.setdefault(answer.partition(":")[0], np.zeros_like(self.seen))
+            here[:, self._numbers(repairs)] += shown[answer][:, None]
+        none = np.ones_like(self.seen)
+        for chance in by_check.values():
+            none *= 1 - np.minimum(chance, 1.0)
+        return 1 - none
+
+    def _clean(self, listed: Sequence[int], others: Collection[str]) -> Vector:
+        """(S,): chance that paper brings a set to its repairs, or to handing over if none helps, and none is in vain.
 
         The looks are taken as independent given the set; a blind repair in the third round is not counted as wrong.
         """
@@ -267,51 +307,3 @@ class Outcomes:
         """Minutes that even knowing the causes could not spare."""
         weights = self.sets.weights[: self._costed]
         return self.costs.bound(weights / max(float(weights.sum()), 1e-300))
-
-
-def outcomes(walk: Walk, looks: Looks) -> Outcomes | None:
-    """What could be done at this place of the walk; None if the findings exclude each other."""
-    situation, knowledge = walk.situation, walk.knowledge
-    try:
-        sets = situation.sets
-    except (ImpossibleFindings, TooManyFindings):
-        return None
-    repairs = [knowledge.repairs[name] for name in situation.repairs()]
-    standing = situation.standing_set_ups()
-    every = repair_actions(knowledge, sets, list(repairs), standing)
-    actions = tuple(action for action in every if (action.cures >= MEANT).any())
-    meant = np.array([action.cures >= MEANT for action in actions]).reshape(len(actions), sets.now.shape[1])
-    specialist = frozenset(repair.id for repair in repairs if repair.level is Level.SPECIALIST)
-    few = int(np.searchsorted(np.cumsum(sets.weights), LISTED * sets.weights.sum())) + 1
-    costs = RepairCosts(sets.now[:few], actions, knowledge.settings.hand_over_minutes)
-    running = np.array([runs_engine(situation, action.id, looks) for action in actions], bool)
-    causes = (knowledge.causes[sets.belief.network.causes[c]] for c in sets.live)
-    grave = np.array([cause.drive >= Disposition.TOW for cause in causes], bool)
-    return Outcomes(sets, actions, meant, specialist, costs, *_looks(situation, actions, looks), running, grave)
-
-
-def runs_engine(situation: Situation, repair: str, looks: Looks) -> bool:
-    """True if the engine runs for the look of a repair's card, unless its result is known, or for the work."""
-    look = looks.before(repair)
-    looked = look is not None and look[0].runs_engine and situation.results.get(look[0].id) is None
-    return looked or situation.runs_engine(repair)
-
-
-def _looks(situation: Situation, actions: Sequence[Action], looks: Looks) -> tuple[Vector, Vector]:
-    """(S, A) chances that the look of each card shows its sign, and (A,) the minutes of the looks."""
-    knowledge, sets, standing = situation.knowledge, situation.sets, situation.standing_set_ups()
-    found = [looks.before(action.id) for action in actions]
-    asked = list(dict.fromkeys(one[0].id for one in found if one and one[0].id in situation.network.observables))
-    shown = predict(situation.network, sets, asked) if asked else None
-    chances, minutes = np.zeros((len(sets.weights), len(actions))), np.zeros(len(actions))
-    for k, one in enumerate(found):
-        if one is None or one[0].id not in asked or shown is None:
-            continue
-        check, result = one
-        known = situation.results.get(check.id)
-        if known is not None:
-            chances[:, k] = float(known == result)
-            continue
-        chances[:, k] = shown.of(check.id)[:, check.names.index(result)]
-        minutes[k] = HANDLING + check.minutes + set_up_minutes(knowledge, check.set_up, standing)
-    return chances, minutes

@@ -13,7 +13,7 @@ from comeback.engine.evidence import Evidence, Sighting
 from comeback.engine.hypotheses import Hypotheses, explanations
 from comeback.engine.network import Network, build_network, fits
 from comeback.kb.schema import Check, Complaint, KnowledgeBase
-from comeback.kb.vocabulary import Audience, EngineOff
+from comeback.kb.vocabulary import Audience, Disposition, EngineOff, Tier
 
 
 @dataclass(frozen=True)
@@ -120,6 +120,22 @@ class Situation:
                 out[check] = until
         return out
 
+    @cached_property
+    def not_driven(self) -> tuple[str, ...]:
+        """Danger signs to people that stand and with which the car is not driven, as a hard brake pedal.
+
+        One is lifted by a repair of something that shows in it, as above.
+        """
+        if self.audience is not Audience.BAY:
+            return ()
+        checks = self.knowledge.checks
+        people = (name for name in self.results if checks[name].tier is Tier.PEOPLE and not self._lifted(name))
+        return tuple(
+            name
+            for name in people
+            if checks[name].red_flag.get(self.results[name] or "", Disposition.WATCH) >= Disposition.TOW
+        )
+
     def _lifted(self, check: str) -> bool:
         seen = max((answer.epoch for answer in self._answers.get(check, ()) if answer.result is not None), default=0)
         later = (done.repair for done in self.case.repairs if done.epoch > seen)
@@ -164,6 +180,8 @@ class Situation:
     def _open(self, check: Check, unknown: int) -> bool:
         if self.audience not in check.audience or not self.makes_sense(check):
             return False
+        if check.drives and self.not_driven:
+            return False
         if check.id in self._met and self.audience is Audience.BAY:
             return False
         answers = self._answers.get(check.id, ())
@@ -182,7 +200,8 @@ class Situation:
 
     def can_make(self, check: Check) -> bool:
         """True if this audience could make the check on this car, and it would tell something."""
-        return self.audience in check.audience and check.id in self.network.linked and self.makes_sense(check)
+        here = self.audience in check.audience and check.id in self.network.linked and self.makes_sense(check)
+        return here and not (check.drives and self.not_driven)
 
     def makes_sense(self, check: Check) -> bool:
         """False if a known result rules the check out, as idling questions for an engine that does not start."""
@@ -223,7 +242,10 @@ class Situation:
         return [
             repair.id
             for repair in self.knowledge.repairs.values()
-            if repair.id not in done and not live.isdisjoint(repair.removes) and fits(repair.only_if, self.case.vehicle)
+            if repair.id not in done
+            and not live.isdisjoint(repair.removes)
+            and fits(repair.only_if, self.case.vehicle)
+            and not (repair.drives and self.not_driven)
         ]
 
     def _times_done(self) -> Counter[str]:

@@ -118,5 +118,6 @@ RULES: tuple[Rule, ...] = (
     words.answers_that_do_not_part,
     words.step_of_two_actions,
     words.caution_too_long,
+    words.reminder_too_long,
     words.too_hard_to_follow,
 )

@@ -66,6 +66,7 @@ class Caution(Entry):
     avoid: Line = Field(description="the command, first")
     hazard: Line = Field(description="what it is and where")
     consequence: Line = Field(description="what happens otherwise")
+    reminder: Line = Field(default="", description="a few words, for where it was told in full before")
 
     @property
     def word(self) -> SignalWord:
@@ -188,6 +189,7 @@ class Check(Entry):
     red_flag: Mapping[Id, Move] = Field(default={}, description="result -> least disposition from then on")
     engine_off: Mapping[Id, EngineOff] = Field(default={}, description="result -> until when the engine stays off")
     runs_engine: bool = Field(default=False, description="true if the engine is run or cranked, or the car driven")
+    drives: bool = Field(default=False, description="true if the car is driven")
     codes: Mapping[Id, Words] = Field(default={}, description="result -> trouble codes that mean it")
     stores_codes: Ids = Field(default=(), description="results with which the engine computer has stored something")
     only_if: Condition = {}
@@ -237,6 +239,7 @@ class Repair(Entry):
     procedures: Ids = Field(default=(), description="procedures that follow the steps")
     proof: Proof
     runs_engine: bool = Field(default=False, description="true if its own steps run, crank or drive")
+    drives: bool = Field(default=False, description="true if its own steps drive the car")
     level: Level = Level.TECHNICIAN
     only_if: Condition = {}
     never: str = Field(default="", description="what must not be done")

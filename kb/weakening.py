@@ -24,6 +24,8 @@ def weaker(before: Any, after: Any, set_ups: Mapping[str, SetUp]) -> Iterator[We
                 yield ("set_up",), f"takes the caution '{caution}' away with the set-up '{name}'"
     if getattr(before, "runs_engine", False) and not after.runs_engine:
         yield ("runs_engine",), "no longer says that the engine runs"
+    if getattr(before, "drives", False) and not after.drives:
+        yield ("drives",), "no longer says that the car is driven"
     match before:
         case Caution():
             yield from _caution(before, after)
@@ -64,7 +66,7 @@ def _caution(before: Caution, after: Caution) -> Iterator[Weaker]:
         yield ("injury",), f"makes {before.word.value} a milder {after.word.value}"
     elif before.outcome is Outcome.WILL and after.outcome is Outcome.COULD:
         yield ("outcome",), f"lowers the outcome from '{before.outcome.value}' to '{after.outcome.value}'"
-    for field in ("avoid", "hazard", "consequence"):
+    for field in ("avoid", "hazard", "consequence", "reminder"):
         yield from _other_words(field, "what a caution says", before, after)
 
 

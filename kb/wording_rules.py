@@ -15,7 +15,7 @@ Broken = tuple[Path, str]
 """Where below which entry, and what is wrong with the remedy; the file and line come later."""
 
 MOST_WORDS = 20
-MOST_CAUTION_WORDS = 40
+MOST_CAUTION_WORDS, MOST_REMINDER_WORDS = 40, 8
 _NEGATIVE = re.compile(r"\b(no|not|never|none|nothing|nobody|neither|nor|without|cannot|unless)\b|n't\b", re.I)
 _TAG = re.compile(r",\s*(\w+n't|is|are|was|were|do|does|did|has|have|right|correct|yes|no)(\s+\w+)?\s*\?$", re.I)
 _LEADING = re.compile(r"^(is|are|was|were|do|does|did|has|have|wo|would|could)n't\b|^(so|surely|you mean)\b", re.I)
@@ -117,6 +117,15 @@ def caution_too_long(knowledge: KnowledgeBase) -> Iterator[Broken]:
             yield ("cautions", caution.id), message
         if _NO_COMMAND.match(caution.avoid):
             yield ("cautions", caution.id, "avoid"), "Begin with the command: 'Do not', 'Keep', 'Let' ..."
+
+
+def reminder_too_long(knowledge: KnowledgeBase) -> Iterator[Broken]:
+    """What reminds of a caution stands beside those of many others on paper: 8 words at most."""
+    for caution in knowledge.cautions.values():
+        words = len(caution.reminder.split())
+        if words > MOST_REMINDER_WORDS:
+            message = f"{words} words; a reminder stands beside many and has at most {MOST_REMINDER_WORDS}. Shorten it."
+            yield ("cautions", caution.id, "reminder"), message
 
 
 def too_hard_to_follow(knowledge: KnowledgeBase) -> Iterator[Broken]:

@@ -21,12 +21,12 @@ def main(service: str = "intake-cleaning", who: str = "bay") -> None:
     given = argparse.Namespace(paper="letter", size="normal", pages=PAGES, date="2026-01-31", worksheet=False)
     audiences = ("phone", "bay") if who == "both" else (who,)
     asked = charting.wanted(given, service, charting.complaints_of(knowledge, service), audiences, draw=True)
-    print(f"{'complaint':26} {'for':5} {'steps':>5} {'pages':>5} {'cards':>5} {'right':>6} {'repaired':>8}")
+    print(f"{'complaint':26} {'for':5} {'steps':>5} {'pages':>5} {'cards':>5} {'right':>6} {'clean':>8}")
     began = time.perf_counter()
     for one, chart in zip(asked, charting.charts_of(asked, knowledge), strict=True):
         charts.append(chart)
         cards = sum(len(page.cards) for page in chart.cards)
-        shares = f"{chart.heading.carried:6.1%} {chart.heading.repaired:8.1%}"
+        shares = f"{chart.heading.carried:6.1%} {chart.heading.clean:8.1%}"
         print(
             f"{one.complaint:26} {one.audience:5} {chart.asked:5} {len(chart.sheets):5} {cards:5} {shares}", flush=True
         )

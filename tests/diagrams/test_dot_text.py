@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from html import unescape
 
 import pytest
 
@@ -21,13 +22,19 @@ def test_same_input_same_bytes(small, chart_of, random_graph):
     assert one.text == two.text
 
 
-def test_every_step_and_exit_is_a_node(charts):
+def test_every_step_is_a_node_with_a_table_of_its_answers_beside_it(charts):
     for chart in charts.values():
         for page, text in zip(chart.pages, texts(chart), strict=True):
             for row in page.rows:
                 assert re.search(rf"^\tstep{row.number} \[", text, re.M)
-                for i, _ in enumerate(row.sides, 1):
-                    assert f"answer{row.number}_{i} -> to{row.number}_{i}" in text
+                beside = re.search(rf"^\ttable{row.number} \[label=<(.*)> group=", text, re.M)
+                assert bool(beside) == bool(row.sides)
+                if beside:
+                    told = re.sub(r"\s+", " ", unescape(re.sub(r"<[^>]*>", " ", beside[1])))
+                    assert f"step{row.number}:e -> table{row.number}:w" in text
+                    assert all(re.search(rf"\b{way.target}\b", told) for way in row.sides)
+                    for way in row.sides:
+                        assert " ".join(way.answer.splitlines()[0].split()) in told
                 assert (f"down{row.number} [" in text) == bool(row.down and row.down.answer)
 
 

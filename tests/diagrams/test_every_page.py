@@ -9,16 +9,18 @@ import os
 import re
 from dataclasses import replace
 from functools import lru_cache
+from html import unescape
 from itertools import combinations, pairwise
 
 import pytest
 
 from comeback.diagrams import program
 from comeback.diagrams.captions import WORDS
-from comeback.diagrams.cards import CardPage
+from comeback.diagrams.card_pages import CardPage
 from comeback.diagrams.chart import make_chart
 from comeback.diagrams.cutting import BOXES
 from comeback.diagrams.fitting import PAGES, fitted_graph
+from comeback.diagrams.lettering import in_signs
 from comeback.diagrams.measure import PAPERS, TYPE, WALL, WALL_PAPERS
 from comeback.diagrams.svg import on_paper, smallest_type
 from comeback.engine.card_looks import Looks
@@ -162,15 +164,52 @@ def test_both_ends_of_a_connector_name_page_and_step(printed):
     assert outs == ins
 
 
-def test_an_answer_stands_where_its_line_starts(printed, plain):
+def test_answers_stand_close_to_their_step(printed, plain):
     for page, text in printed[2]:
         if isinstance(page, CardPage):
             continue
         boxes, _ = plain(text)
+        assert {f"table{row.number}" for row in page.rows if row.sides} == {n for n in boxes if n.startswith("table")}
         for name in boxes:
-            if name.startswith("answer"):
-                line = boxes[name.replace("answer", "line")]
-                assert (boxes[name][0] - line[2]) * 72 <= NEAR, f"page {page.number}: {name}"
+            if name.startswith("table"):
+                step = boxes[name.replace("table", "step")]
+                assert 0 < (boxes[name][0] - step[2]) * 72 <= NEAR, f"page {page.number}: {name}"
+
+
+def test_every_answer_stands_in_words_in_its_table(printed):
+    _, chart, pages = printed
+    for page, text in pages:
+        for row in page.rows if page in chart.pages else ():
+            label = re.search(rf"^\ttable{row.number} \[label=<(.*)> group=", text, re.M)
+            told = re.sub(r"\s+", " ", unescape(re.sub(r"<[^>]*>", " ", label[1]))) if label else ""
+            for way in row.sides:
+                parts = [" ".join(in_signs(part).split()) for part in way.answer.splitlines()]
+                assert all(part in told for part in parts), f"step {row.number}"
+
+
+def test_cards_warn_before_the_repair_in_full_or_by_letters_of_what_was_told_in_full(printed, shipped):
+    _, chart, _ = printed
+    told = {hazard.caution for page in chart.sheets for hazard in page.hazards}
+    for page in chart.cards:
+        for card in page.cards:
+            assert set(card.cautions) <= told
+            if page.letters:
+                short = " ".join(line for reminder in page.reminders for line in reminder.lines)
+                assert sorted("".join(card.marks)) == sorted(page.letters[name] for name in card.cautions)
+                for name in card.cautions:
+                    entry = shipped.cautions[name]
+                    assert f"{page.letters[name]}: {entry.reminder.replace('degC', '°C')}." in short
+            else:
+                assert set(card.cautions) <= {hazard.caution for hazard in page.hazards}
+
+
+def test_cards_warn_gravest_first_and_no_two_cautions_have_one_letter(printed):
+    _, chart, _ = printed
+    order = ["DANGER", "WARNING", "CAUTION", "NOTICE"]
+    for page in chart.cards:
+        ranks = [order.index(reminder.word.value) for reminder in page.reminders]
+        assert ranks == sorted(set(ranks))
+        assert len(set(page.letters.values())) == len(page.letters)
 
 
 def test_every_path_replays_in_the_walk(printed, shipped, replayed):

@@ -117,7 +117,10 @@ def test_every_page_warns_in_full_of_all_that_its_steps_need_and_marks_them(
     boxes = {box.number: box for box in graph.boxes}
     captions = Captions(knowledge, Audience.BAY)
     for page in charts[name].pages:
-        needed = {row.number: cautions(captions, boxes[row.number].step) for row in page.rows}
+        needed = {row.number: set(cautions(captions, boxes[row.number].step)) for row in page.rows}
+        for name, result in knowledge.complaints[graph.complaint].reports.items():
+            if 1 in needed and result in knowledge.checks[name].red_flag:  # the complaint itself is a danger sign
+                needed[1] |= set(knowledge.checks[name].cautions)
         assert {hazard.caution for hazard in page.hazards} == {name for names in needed.values() for name in names}
         for hazard in page.hazards:
             told = " ".join(hazard.lines)

@@ -10,7 +10,7 @@ import pytest
 from comeback.engine.card_looks import Looks
 from comeback.engine.decision_graph import OFF, SEVERAL, Limits, TryInOrder, compile_decision_graph
 from comeback.engine.paper_dangers import said, warned
-from comeback.engine.paper_ends import outcomes
+from comeback.engine.paper_outcomes import outcomes
 from comeback.engine.simulated_walk import begin
 from comeback.engine.steps import DangerScreen
 from comeback.kb import load_knowledge
@@ -83,9 +83,20 @@ def test_an_abnormal_result_without_red_flag_is_an_ordinary_answer(small):
     assert not getattr(end.step, "danger", False)
 
 
-def test_two_signs_at_once_keep_off_what_one_of_them_keeps_off(small):
-    end = end_of(told(small, until=EngineOff.REPAIRED), SEVERAL).step
-    assert end == OFF or end.engine_off is EngineOff.REPAIRED
+def test_of_one_sign_there_are_never_two_or_more(small):
+    with pytest.raises(StopIteration):
+        end_of(small, SEVERAL)
+
+
+def test_two_signs_at_once_keep_off_what_one_of_them_keeps_off():
+    """Smoke, raw fuel: each keeps the engine off until all is looked at that can be."""
+    knowledge = load_knowledge()
+    graph = compile_decision_graph(knowledge, "intake-cleaning", "rough-idle", Audience.BAY, limits=Limits(boxes=2))
+    first = graph.boxes[0]
+    assert len(first.step.checks) > 1
+    assert all(knowledge.checks[name].engine_off for name in first.step.checks)
+    end = next(graph.boxes[way.target - 1].step for way in first.exits if SEVERAL in way.answers)
+    assert end == OFF or end.engine_off is not None
 
 
 @pytest.mark.parametrize(("service", "complaint"), [("intake-cleaning", "rough-idle"), ("battery", "hard-start")])

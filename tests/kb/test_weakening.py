@@ -13,6 +13,7 @@ MORE = """\
 revise:
   checks.spark.engine_off.yes: {value: until-repaired}
   checks.spark.runs_engine: {value: true}
+  checks.spark.drives: {value: true}
   repairs.replace-fuse.never: {value: Never put a larger fuse in.}
   repairs.replace-fuse.cautions: {add: hot-lamp}
   repairs.replace-fuse.level: {value: specialist, was: technician}
@@ -60,6 +61,7 @@ def test_what_warns_less_is_a_problem_unless_it_says_why(overlay, path, fields, 
     [
         ("checks.spark.engine_off.yes", "value: until-looked, was: until-repaired", "keeps the engine off until-repai"),
         ("checks.spark.runs_engine", "value: false, was: true", "no longer says that the engine runs"),
+        ("checks.spark.drives", "value: false, was: true", "no longer says that the car is driven"),
         ("repairs.replace-fuse.never", "value: '', was: Never put a larger fuse in.", "what must never be done"),
         ("repairs.replace-fuse.cautions", "drop: hot-lamp", "takes the caution 'hot-lamp' away"),
         ("repairs.replace-fuse.level", "value: technician, was: specialist", "what was left to a specialist"),
@@ -71,7 +73,7 @@ def test_what_warns_less_is_a_problem_unless_it_says_why(overlay, path, fields, 
 def test_what_warns_less_in_other_fields_is_a_problem_too(tmp_path, overlay, path, fields, words):
     base = (SMALL / "base.yaml").read_text()
     for old, new in (("    red_flag: {yes: get-clear}\n", "    red_flag: {yes: get-clear}\n"
-                      "    engine_off: {yes: until-repaired}\n    runs_engine: true\n"),
+                      "    engine_off: {yes: until-repaired}\n    runs_engine: true\n    drives: true\n"),
                      ("    parts: 3\n", "    parts: 3\n    never: Never put a larger fuse in.\n    cautions: hot-lamp\n"
                       "    level: specialist\n"),
                      ("{do: Screw the new lamp in.}", "{do: Screw the new lamp in., cautions: hot-lamp}"),

@@ -1,0 +1,85 @@
+"""While a danger sign to people stands, the car is not driven: neither for a check nor as a repair.
+
+Common practice, no source: nobody takes a car on the road whose brake pedal is hard or whose throttle hangs.
+"""
+
+import pytest
+
+from comeback.engine.case import REPAIRED
+from comeback.engine.decision_graph import Growth, Limits, TryInOrder, graph_of, start
+from comeback.engine.simulated_walk import begin
+from comeback.engine.steps import DangerScreen
+from comeback.kb.vocabulary import Audience, Disposition, Tier
+
+
+def screened(knowledge, complaint, told):
+    """A bay walk with its danger screens answered, as expected but for what is told."""
+    walk = begin(knowledge, "intake-cleaning", complaint, Audience.BAY)
+    while isinstance(walk.step, DangerScreen):
+        results = {check: told.get(check, knowledge.checks[check].expected) for check in walk.step.checks}
+        walk = walk.imagine(walk.answers(results, "", ""))
+    return walk
+
+
+def driving(knowledge, names):
+    return {name for name in names if knowledge.checks.get(name, knowledge.repairs.get(name)).drives}
+
+
+def test_the_shipped_knowledge_says_what_drives_the_car(knowledge):
+    """Read from the words: what begins with Drive on the road is marked, and what is marked runs the engine."""
+    marked = [e for e in (*knowledge.checks.values(), *knowledge.repairs.values()) if e.drives]
+    assert all(entry.runs_engine for entry in marked)
+    for check in knowledge.checks.values():
+        if Audience.BAY in check.audience and str(check.do).startswith("Drive "):
+            assert check.drives, check.id
+
+
+def test_without_a_sign_the_road_is_open(knowledge):
+    situation = screened(knowledge, "rough-idle", {}).situation
+    assert not situation.not_driven
+    assert driving(knowledge, situation.askable())
+    assert driving(knowledge, situation.repairs())
+
+
+@pytest.mark.parametrize(
+    ("complaint", "told"),
+    [("hard-brake", {}), ("rough-idle", {"brake-pedal": "hard"}), ("keeps-racing", {})],
+)
+def test_with_a_hard_pedal_or_a_hanging_throttle_nothing_drives(knowledge, complaint, told):
+    situation = screened(knowledge, complaint, told).situation
+    assert situation.not_driven
+    for name in situation.not_driven:
+        check = knowledge.checks[name]
+        assert check.tier is Tier.PEOPLE
+        assert check.red_flag[situation.results[name]] >= Disposition.TOW
+    assert not driving(knowledge, situation.askable())
+    assert not driving(knowledge, situation.repairs())
+    assert not situation.can_make(knowledge.checks["loaded-misfire"])
+
+
+def test_the_repair_of_what_shows_in_the_sign_opens_the_road_again(knowledge):
+    walk = screened(knowledge, "hard-brake", {})
+    walk = walk.imagine(walk.draft(REPAIRED, "", "", repair="refit-booster-hose"))
+    assert not walk.situation.not_driven
+
+
+def test_on_the_phone_nothing_is_barred(knowledge):
+    """A caller is told what to do with the car by the danger signs themselves."""
+    walk = begin(knowledge, "intake-cleaning", "hard-brake", Audience.PHONE)
+    assert not walk.situation.not_driven
+
+
+def test_a_chart_of_a_hard_pedal_names_no_drive_before_its_repair(knowledge):
+    growth = Growth(start(knowledge, "intake-cleaning", "hard-brake", Audience.BAY), Limits())
+    growth.grow(3)
+    named = {r for box in graph_of(growth).boxes if isinstance(box.step, TryInOrder) for r in box.step.every}
+    assert named
+    assert not driving(knowledge, named)
+
+
+def test_behind_a_danger_sign_paper_goes_to_no_other_card(knowledge):
+    growth = Growth(start(knowledge, "intake-cleaning", "rough-idle", Audience.BAY), Limits())
+    growth.grow(3)
+    ends = [box.step for box in graph_of(growth).boxes if isinstance(box.step, TryInOrder) and box.step.danger]
+    assert ends
+    assert all(end.others({"warm-road-trip"}) == () for end in ends)
