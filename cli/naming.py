@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING
 
 from comeback.cli import corrections, screens, wording
 from comeback.cli.search import find_complaints, named_signs, open_complaint
+from comeback.cli.search_services import tells_of_work
 from comeback.engine import steps
 from comeback.engine.policy import fitting_complaints
 
@@ -33,7 +34,8 @@ def match_words(talk: "Conversation", text: str) -> None:
 def danger_named(talk: "Conversation", text: str) -> bool:
     """Words of danger instead of an answer: ask about that danger before anything else. True if it was one."""
     knowledge, signs = talk.walk.knowledge, named_signs(talk.walk.knowledge, text)
-    if not signs or isinstance(talk.walk.step, steps.Finished):
+    step = talk.walk.step
+    if not signs or isinstance(step, steps.Finished) or (isinstance(step, steps.ChooseService) and tells_of_work(text)):
         return False
     if talk.walk.case.complaint is None:
         match_words(talk, text)

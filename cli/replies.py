@@ -8,7 +8,7 @@ from comeback.cli import wording
 from comeback.cli.ending_replies import ending_reply
 from comeback.cli.reply import NO, UNKNOWN_WORDS, YES, Command, Doubt, Record, Remark, Reply, Words
 from comeback.cli.search import find_complaints, open_complaint
-from comeback.cli.search_services import find_services
+from comeback.cli.search_services import find_services, tells_of_work
 from comeback.engine import case as events
 from comeback.engine import steps
 from comeback.engine.code_findings import family_result
@@ -129,7 +129,7 @@ def _answer(walk: Walk, text: str, found: Sequence[str], units: str) -> Reply | 
 def _service(walk: Walk, text: str, services: Sequence[str]) -> Reply | None:
     """What was done: one service, several, or not known; a danger that was named comes first."""
     knowledge, meant = walk.knowledge, find_services(walk.knowledge, text, services)
-    if find_complaints(knowledge, text, knowledge.complaints).danger - meant.said:
+    if find_complaints(knowledge, text, knowledge.complaints).danger - meant.said and not tells_of_work(text):
         return Words(text)
     if meant.unknown or text.lower() in UNKNOWN_WORDS:
         return Record(
@@ -148,6 +148,8 @@ def _service(walk: Walk, text: str, services: Sequence[str]) -> Reply | None:
 
 def _complaint(walk: Walk, text: str, complaints: Sequence[str], found: Sequence[str]) -> Reply:
     """One of those listed, or its id; none of them; else the customer's words, to be looked for."""
+    if found and re.fullmatch(r"\d{1,2}([ ,]+\d{1,2})+", text):
+        return Remark(wording.ONE_COMPLAINT)
     picked = pick(text, found) if found else (text if text in complaints else None)
     if picked is None and text.lower() in NONE_OF_THESE | UNKNOWN_WORDS:
         picked = open_complaint(walk.knowledge, complaints)

@@ -4,7 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 YES, NO = frozenset({"y", "yes"}), frozenset({"n", "no"})
-UNKNOWN_WORDS = frozenset({"d", "don't know", "dont know", "don't-know", "unknown"})
+UNKNOWN_WORDS = frozenset(
+    {"d", "don't know", "dont know", "don't-know", "unknown", "i don't know", "i dont know", "no idea", "not sure"}
+)
 
 
 @dataclass(frozen=True)

@@ -207,7 +207,15 @@ def _panel(walk: Walk, step: steps.ReadPanel, look: Look, warned: bool) -> list[
     cost = f"{_minutes(step.minutes)}; saves {_minutes(step.saves)} of repair on average"
     lines += [("faint", cost), ("plain", "")]
     families = ", ".join(walk.knowledge.checks[check].name.lower() for check in step.checks)
-    return [*lines, *(("plain", line) for line in look.wrap(families, 11, "  Tells"))]
+    lines += [("plain", line) for line in look.wrap(families, 11, "  Tells")]
+    return [*lines, *(("plain", line) for line in look.wrap(_found_so_far(walk, step), 11, "  So far"))]
+
+
+def _found_so_far(walk: Walk, step: steps.ReadPanel) -> str:
+    """What a panel's own checks have shown before, as codes that were typed; they need not be typed again."""
+    known, checks = walk.situation.results, walk.knowledge.checks.values()
+    own = (c for c in checks if c.panel == step.panel and known.get(c.id) not in (None, c.expected))
+    return ", ".join(f"{check.name.lower()} ({check.results[str(known[check.id])].lower()})" for check in own)
 
 
 def _set_up_cautions(walk: Walk, check: Check) -> list[str]:

@@ -12,6 +12,7 @@ _WORK = frozenset({"change", "service", "new", "work", "job", "routin", "kit", "
 """Ideas that any service has; they tell none apart."""
 _VAGUE = frozenset(ideas([*VAGUE, "not", "d"]))
 """What is left of "full service", "no idea", "the yearly one": nothing by which to know what was done."""
+_FUEL_WORK = frozenset(ideas(["fuel", "system", "stuff", "done", "filter", "pump", "injector"]))
 _NUMBERS = re.compile(r"\d+(?:(?:\s*[,;+&/]\s*|\s+and\s+|\s+)\d+)*")
 CLEAR = 0.25
 """By so much the best must fit better than the next to be taken without asking."""
@@ -47,6 +48,11 @@ def find_services(knowledge: KnowledgeBase, text: str, among: Sequence[str]) -> 
         alike = len({said[n] for n in named}) < len(named)
         return Services(tuple(named), not alike, said=frozenset[str]().union(*(said[n] for n in named)))
     return _nearest(known, asked, among)
+
+
+def tells_of_work(text: str) -> bool:
+    """True if the words name fuel and nothing that went wrong, as an answer to what was done: "something with fuel"."""
+    return not {*ideas(raw_words(text))} - _WORK - _VAGUE - _FUEL_WORK
 
 
 def _said(known: Index, name: str, asked: frozenset[str]) -> frozenset[str]:

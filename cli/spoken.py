@@ -64,6 +64,9 @@ def signs_aloud(walk: Walk, flags: Sequence[str]) -> str:
         every = len(unsure) > MOST_SIGNS and len(unsure) == len(asked)
         what = "about any danger sign" if every else _some(sign_aloud(checks[f], worst(checks[f])) for f in unsure)
         said.append(f"You could not tell{'' if every else ':'} {what}.")
+    odd = [c for c in asked if results.get(c) not in (None, checks[c].expected) and c not in (*flags, *stated)]
+    if odd:  # noticed, but no danger by itself, as an engine that stops while standing
+        said.append(f"You say: {_some(sign_aloud(checks[c], str(results[c])) for c in sorted(odd))}.")
     raised = any(Disposition.of(o.to) >= Disposition.of(o.ruled) for o in walk.case.overrides)
     if not said and asked and not raised:
         other = "other " if any(f in flags for f in stated) else ""

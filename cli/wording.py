@@ -24,6 +24,7 @@ HELP = (
 SERVICE_UNKNOWN = "Noted: which work was done is not known. All of it is kept in mind; the bay asks for the work order."
 SERVICES = "Noted together: {names}"
 WHICH_SERVICE = "'{text}' may be {near}. Type its number, or several numbers (1 6)."
+ONE_COMPLAINT = "One at a time: type the one that worries most. The other one is asked about later."
 NO_MATCH = "Nothing here fits '{text}'. Type other words, or take this:"
 SERVICE_HINT = "type a number or a name, several if so (1 6)   d don't know"
 MATCH_HINT = "type a number, or other words   n none of these   b back"

@@ -9,7 +9,7 @@ from comeback.engine.decision_graph import DONE, NONE_OF_THESE, Box, Exit
 from comeback.kb.schema import Check, KnowledgeBase
 from comeback.kb.vocabulary import FEATURE_VALUES, Audience
 
-SHORT = 12
+SHORT = 18
 """Most words of an answer in the chart; the text twin always has them all."""
 
 CODES = 2

@@ -75,11 +75,9 @@ STOP_FIRST = "STOP: switch off. When safe:"
 HOW = "How: "
 """Leads how a danger sign is looked for."""
 KEEP_OFF = {
-    EngineOff.REPAIRED: (
-        "{sign} {signs}: do not start or crank the engine before the cause is repaired; then only to prove it."
-    ),
+    EngineOff.REPAIRED: ("{sign} {signs}: do not start or crank before the cause is repaired; then only to prove."),
     EngineOff.LOOKED: (
-        "{sign} {signs}: do not start or crank before all repairs named first are looked at; then only to prove one."
+        "{sign} {signs}: do not start or crank before all named first is looked at; then only to prove."
     ),
 }
 """With which danger signs the engine stays off, and until when."""

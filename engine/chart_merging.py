@@ -5,7 +5,7 @@ what another answer of the same question says if that serves nearly as many of t
 """
 
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import inf
 
 from comeback.engine.chart_growth import NONE_OF_THESE, SEVERAL, PaperStep, Place
@@ -161,7 +161,8 @@ def _told(place: Place, among: Collection[str] | None, ends: Ends) -> Tree:
     _row_by_row(exits)
     ends_told = {child.step.disposition for _, _, child in exits if isinstance(child.step, Advise)}
     if ends_told == {Disposition.GET_CLEAR} and all(isinstance(child.step, Advise) for _, _, child in exits):
-        return exits[0][2]  # whatever is answered, people get away: nothing is asked on paper
+        # Whatever is answered, people get away: nothing is asked on paper, and nothing is more urgent.
+        return Tree(exits[0][2].step, replace(place, settled=Settled(1.0, 0.0, 1.0)))
     if not isinstance(place.step, DangerScreen) and _not_worth_asking(place, [child for _, _, child in exits]):
         return Tree(_end(place, ends.named, among), place)
     return Tree(place.step, place, _in_reading_order(place.step, exits))

@@ -78,3 +78,13 @@ def test_several_codes_lead_to_the_row_of_each(walk):
     panel = next(box for box in graph.boxes if isinstance(box.step, ReadPanel))
     assert [boxes[way.target].step for way in panel.exits if SEVERAL in way.answers] == [ROWS]
     assert graph.clean <= graph.carried
+
+
+def test_by_phone_nothing_is_asked_on_paper_where_every_answer_sends_people_away():
+    """A caller who smells gasoline is told to get clear whatever else is seen; reading on would keep them there."""
+    walk = start(load_knowledge(), "intake-cleaning", "fuel-smell", Audience.PHONE)
+    growth = Growth(walk, Limits())
+    growth.grow(6)
+    graph = graph_of(growth)
+    assert [box.step.disposition.word for box in graph.boxes] == ["get-clear"]
+    assert graph.carried == 1.0
