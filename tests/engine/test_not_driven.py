@@ -8,6 +8,7 @@ import pytest
 from comeback.engine.case import REPAIRED
 from comeback.engine.decision_graph import Growth, Limits, TryInOrder, graph_of, start
 from comeback.engine.simulated_walk import begin
+from comeback.engine.situation import Situation
 from comeback.engine.steps import DangerScreen
 from comeback.kb.vocabulary import Audience, Disposition, Tier
 
@@ -35,7 +36,7 @@ def test_the_shipped_knowledge_says_what_drives_the_car(knowledge):
 
 
 def test_without_a_sign_the_road_is_open(knowledge):
-    situation = screened(knowledge, "rough-idle", {}).situation
+    situation: Situation = screened(knowledge, "rough-idle", {}).situation
     assert not situation.not_driven
     assert driving(knowledge, situation.askable())
     assert driving(knowledge, situation.repairs())
