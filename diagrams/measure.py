@@ -20,7 +20,7 @@ ROW_SLACK = 6.0
 """What the layout program adds in a row."""
 TARGET_LINE = 27
 """Most characters in a line of a connector."""
-HEAD, FOOT, KEY = 61.0, 44.0, 109.0
+HEAD, FOOT, KEY = 61.0, 57.0, 109.0
 NOTES = 10.0
 """What stands around the notes of a page."""
 MARGIN, BINDING = 34.0, 57.0
@@ -29,7 +29,7 @@ WRITE_ON = 20.0
 """Height of the fields to fill in, in a worksheet."""
 CARD_NAME, CARD_WIDTHS, CARD_PAD = 56.0, (154.0, 138.0, 128.0), 2.0
 """Widths of the columns of a repair card, and what is left free around the text in each."""
-CARD_HEAD, CARD_LEAD, RULE = 40.0, 40.0, 5.0
+CARD_HEAD, CARD_LEAD, RULE = 34.0, 40.0, 5.0
 """Height of the heads of the columns of cards, of how to use them, and of the line below a card."""
 CARD_LINE = 16.0
 """Height of a line between the head of a page of cards and its warnings."""
