@@ -27,7 +27,7 @@ from comeback.cli.asides import ASIDES, earlier_line
 from comeback.cli.levels import act_on_level
 from comeback.cli.log_opener import LogOpener
 from comeback.cli.look import Look, Styled, show
-from comeback.cli.naming import danger_named, match_words
+from comeback.cli.naming import danger_named, match_words, remark
 from comeback.cli.payloads import payload_of
 from comeback.cli.readers import Idle, Reader
 from comeback.cli.readout_meanwhile import append
@@ -154,8 +154,7 @@ class Conversation:
             return None
         match reply:
             case Remark(said):
-                if self.editing is not None or not danger_named(self, typed):
-                    self.say(said)
+                remark(self, typed, said)
             case Command(name, rest):
                 ASIDES[name](self, rest)
             case Words(said):

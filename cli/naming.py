@@ -4,7 +4,6 @@ from typing import TYPE_CHECKING
 
 from comeback.cli import corrections, screens, wording
 from comeback.cli.search import find_complaints, named_signs, open_complaint
-from comeback.cli.search_services import tells_of_work
 from comeback.engine import steps
 from comeback.engine.policy import fitting_complaints
 
@@ -31,11 +30,20 @@ def match_words(talk: "Conversation", text: str) -> None:
     talk.show([("faint", wording.MATCH_HINT)])
 
 
+def remark(talk: "Conversation", text: str, said: str) -> None:
+    """Say what is wrong with an answer, unless its words name a danger: then ask about that.
+
+    Whether words name a danger or the work that was done is judged with the services.
+    """
+    judged = talk.editing is not None or isinstance(talk.walk.step, steps.ChooseService)
+    if judged or not danger_named(talk, text):
+        talk.say(said)
+
+
 def danger_named(talk: "Conversation", text: str) -> bool:
     """Words of danger instead of an answer: ask about that danger before anything else. True if it was one."""
     knowledge, signs = talk.walk.knowledge, named_signs(talk.walk.knowledge, text)
-    step = talk.walk.step
-    if not signs or isinstance(step, steps.Finished) or (isinstance(step, steps.ChooseService) and tells_of_work(text)):
+    if not signs or isinstance(talk.walk.step, steps.Finished):
         return False
     if talk.walk.case.complaint is None:
         match_words(talk, text)
@@ -44,13 +52,8 @@ def danger_named(talk: "Conversation", text: str) -> bool:
     if signs[0] in here:
         talk.say(wording.DANGER_HERE.format(number=here.index(signs[0]) + 1))
         return True
-    known = talk.walk.situation.results
-    asked = tuple(
-        sign
-        for sign in signs
-        if talk.walk.audience in knowledge.checks[sign].audience  # and a sign that stands is not asked away
-        and known.get(sign) not in knowledge.checks[sign].red_flag
-    )
+    new = (sign for sign in signs if sign not in talk.walk.situation.raised)  # what stands is not asked away
+    asked = tuple(sign for sign in new if talk.walk.audience in knowledge.checks[sign].audience)
     if asked:
         talk.go_to(steps.DangerScreen(asked[:6]), None)
     return bool(asked)

@@ -13,6 +13,7 @@ _WORK = frozenset({"change", "service", "new", "work", "job", "routin", "kit", "
 _VAGUE = frozenset(ideas([*VAGUE, "not", "d"]))
 """What is left of "full service", "no idea", "the yearly one": nothing by which to know what was done."""
 _FUEL_WORK = frozenset(ideas(["fuel", "system", "stuff", "done", "filter", "pump", "injector"]))
+"""Ideas of work on the fuel system; with any other idea, as "everywhere", fuel is a danger."""
 _NUMBERS = re.compile(r"\d+(?:(?:\s*[,;+&/]\s*|\s+and\s+|\s+)\d+)*")
 CLEAR = 0.25
 """By so much the best must fit better than the next to be taken without asking."""

@@ -8,16 +8,9 @@ from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from comeback.diagrams.cards import Card
-from comeback.diagrams.hazards import (
-    Hazard,
-    all_hazards,
-    hazards_height,
-    hazards_of,
-    lettered,
-    reminders_height,
-    reminders_of,
-)
+from comeback.diagrams.hazards import Hazard, hazards_height, hazards_of
 from comeback.diagrams.measure import CARD_LEAD, CARD_LINE
+from comeback.diagrams.reminders import all_hazards, lettered, reminders_height, reminders_of
 from comeback.kb.schema import KnowledgeBase
 
 

@@ -9,11 +9,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 
 from comeback.diagrams import phrases
-from comeback.diagrams.hazards import (
-    gravest_first,
-    of_check,
-    of_repair,
-)
+from comeback.diagrams.hazards import gravest_first, of_check, of_repair
 from comeback.diagrams.lettering import fitted
 from comeback.diagrams.measure import (
     CARD_HEAD,

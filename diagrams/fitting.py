@@ -38,7 +38,7 @@ advice is then meant for fewer cars."""
 
 
 def fitted_graph(growth: Growth, paper: Paper, pages: int = PAGES) -> DecisionGraph:
-    """The decision graph that carries most cases among those that fit; a question counts for a share of them.
+    """The decision graph that is worth most among those that fit: cases carried, time taken, questions asked.
 
     It is grown step by step; the fewer pages its questions need, the more repairs have a card. If none fits,
     the smallest.

@@ -1,8 +1,8 @@
 """Hazards on paper: which cautions a step or card has, and the frame of warnings that stands at the top of a page.
 
 A page warns once of everything that its steps need, gravest first, and says before which; each step
-concerned bears the symbol. So the warning is read before the step. Several pages of repair cards have all
-their warnings in full on the first, and on each a few words of every one that its cards need.
+concerned bears the symbol. So the warning is read before the step. Several pages of repair cards remind of
+warnings that were told in full before (`reminders`).
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -19,8 +19,6 @@ from comeback.kb.schema import Caution, KnowledgeBase
 from comeback.kb.vocabulary import Audience, SignalWord
 
 WORDS = list(SignalWord)
-LETTERS = "abcdefghjkmnpqrstuvwxyz23456789"
-"""Without i, l, o, 0 and 1, which look alike."""
 
 
 @dataclass(frozen=True)
@@ -101,48 +99,12 @@ def of_repair(knowledge: KnowledgeBase, repair: str) -> Iterator[str]:
         yield from knowledge.set_ups[name].cautions
 
 
-def lettered(knowledge: KnowledgeBase, names: Iterable[str]) -> dict[str, str]:
-    """A small letter for each caution, gravest first; small, since capitals mark where a line goes on."""
-    return {name: _letter(number) for number, name in enumerate(gravest_first(knowledge, names))}
-
-
-def _letter(number: int) -> str:
-    """One character each, so that they can stand close together; none that is taken for another."""
-    return LETTERS[number] if number < len(LETTERS) else f"({number + 1})"
-
-
-def reminders_of(knowledge: KnowledgeBase, letters: Mapping[str, str]) -> tuple[Hazard, ...]:
-    """The warnings of a page in a few words each with their letters, those of a signal word in one, across the page."""
-    out = []
-    for word in WORDS:
-        told = [name for name in letters if knowledge.cautions[name].word is word]
-        text = " ".join(reminder(knowledge.cautions[name], letters[name]) for name in told)
-        if told:
-            out.append(Hazard("", word, "", _beside(word, text, WARNING_WIDTH[0])))
-    return tuple(out)
-
-
-def reminder(caution: Caution, letter: str) -> str:
-    """A few words of a caution that was told in full before."""
-    return f"{letter}: {(caution.reminder or caution.avoid).rstrip('.')}."
-
-
-def reminders_height(reminders: Sequence[Hazard]) -> float:
-    """Height of the frame of reminders with the gap below it."""
-    return sum(one.height for one in reminders) + FRAME if reminders else 0.0
-
-
-def all_hazards(knowledge: KnowledgeBase, letters: Mapping[str, str]) -> tuple[Hazard, ...]:
-    """These warnings in full, with their letters."""
-    return tuple(_hazard(knowledge, name, letter, WARNING_WIDTH[1]) for name, letter in letters.items())
-
-
 def hazards_of(knowledge: KnowledgeBase, needed: Mapping[str, Sequence[str]]) -> tuple[Hazard, ...]:
     """The warnings of a page; `needed` gives the cautions of each step or card by its name, in order."""
     before = _before(needed)
     room = WARNING_WIDTH[0 if len(before) == 1 else 1]
     return tuple(
-        _hazard(knowledge, name, phrases.BEFORE.format(names=_whom(before[name], len(needed))), room)
+        hazard(knowledge, name, phrases.BEFORE.format(names=_whom(before[name], len(needed))), room)
         for name in gravest_first(knowledge, before)
     )
 
@@ -160,7 +122,8 @@ def _whom(before: Sequence[str], every: int) -> str:
     return phrases.ALL_HERE if len(before) == every > 1 else _ranges(before)
 
 
-def _hazard(knowledge: KnowledgeBase, name: str, whom: str, room: float) -> Hazard:
+def hazard(knowledge: KnowledgeBase, name: str, whom: str, room: float) -> Hazard:
+    """A warning in full; `whom`: before what it stands, or its letter; `room`: width for its lines."""
     caution = knowledge.cautions[name]
     return Hazard(name, caution.word, whom, warning_lines(caution, whom, room))
 
@@ -168,10 +131,10 @@ def _hazard(knowledge: KnowledgeBase, name: str, whom: str, room: float) -> Haza
 @cache
 def warning_lines(caution: Caution, whom: str, room: float) -> tuple[str, ...]:
     """The text of a warning in lines; the first shares its line with the signal word."""
-    return _beside(caution.word, f"{whom}: {caution.avoid} {caution.consequence}", room)
+    return beside(caution.word, f"{whom}: {caution.avoid} {caution.consequence}", room)
 
 
-def _beside(word: SignalWord, text: str, room: float) -> tuple[str, ...]:
+def beside(word: SignalWord, text: str, room: float) -> tuple[str, ...]:
     """Lines of text of which the first has room for the signal word before it."""
     taken = width_of(f"{signal(word)}  ", SIGNAL_TYPE, bold=True)
     return tuple(fitted(text, room, TYPE, first=room - taken))

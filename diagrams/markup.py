@@ -126,8 +126,10 @@ def card_label(page: CardPage, write_on: bool) -> str:
     rows = [[cell(lines(fitted(phrases.CARDS_HOW, PAGE_WIDTH - 8, TYPE)), PAGE_WIDTH)]] if page.lead else []
     if page.hazards and page.letters:
         rows.append([cell(lines([phrases.ALL_CAUTIONS]), PAGE_WIDTH)])
-    rows += [[f"<TD>{_frame(columns(told))}</TD>"] for told in [page.hazards] if told]
-    rows += [[f"<TD>{_frame([told])}</TD>"] for told in [page.reminders] if told]
+    if page.hazards:
+        rows.append([f"<TD>{_frame(columns(page.hazards))}</TD>"])
+    if page.reminders:
+        rows.append([f"<TD>{_frame([page.reminders])}</TD>"])
     if not page.cards:
         return f"<{table(rows, 2)}>"
     heads = [cell(lines([phrases.SIGN] if page.letters else []), CARD_NAME, border="1", sides="B")]

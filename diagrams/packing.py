@@ -8,17 +8,10 @@ import math
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, field
 
-from comeback.diagrams.hazards import (
-    WORDS,
-    all_hazards,
-    hazards_height,
-    lettered,
-    reminder,
-    signal,
-    warning_height,
-)
+from comeback.diagrams.hazards import WORDS, hazards_height, signal, warning_height
 from comeback.diagrams.lettering import width_of
 from comeback.diagrams.measure import CARD_LINE, FRAME, SIGNAL_TYPE, TYPE, WARNING_WIDTH
+from comeback.diagrams.reminders import all_hazards, lettered, reminder
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import SignalWord
 

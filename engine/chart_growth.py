@@ -20,7 +20,6 @@ from comeback.engine.network import Vector
 from comeback.engine.paper_dangers import CUT, DANGER, FULL, OFF, ROWS, Sign, Warned, red_signs, said, warned
 from comeback.engine.paper_ends import (
     NAMED,
-    NAMED_AT_MOST,
     NAMED_OF_MANY,
     NOTHING,
     Outcomes,
@@ -90,7 +89,7 @@ class Place:
     settled: Settled
     outcomes: Outcomes | None = None
     named: Mapping[str, float] = field(default_factory=dict)
-    most: int = NAMED_AT_MOST
+    most: int = NAMED
     warned: Warned = field(default_factory=Warned)
     proving: bool = False
     shown: Mapping[str, Vector] = field(default_factory=dict)
@@ -151,9 +150,10 @@ class Growth:
         if child.reach >= self.limits.rare and self.limits.named and place.walk.audience is Audience.BAY:
             here = outcomes(place.walk, self.looks)
             if here:
-                several = several_chance(place.walk, here.sets, step.checks)
+                sets = place.walk.situation.sets  # all causes of a set show, those too that are not complained of
+                several = several_chance(place.walk, sets, step.checks)
                 self._say(child, here.given(several))
-                child.shown = {} if danger else _each_of_several(place.walk, here.sets, step.checks, several)
+                child.shown = {} if danger else each_of_several(place.walk, sets, step.checks, several)
         return SEVERAL, chance, child
 
     def _place(self, bare: Place) -> Place:
@@ -207,7 +207,7 @@ def _signs(walk: Walk, step: Step, label: str) -> Sequence[Sign]:
 def _bare(walk: Walk, above: Place, chance: float, signs: Iterable[Sign], few: bool) -> Place:
     """A place below another at which paper names nothing yet."""
     against = warned(walk.situation, signs)
-    most = NAMED_OF_MANY if few else NAMED_AT_MOST
+    most = NAMED_OF_MANY if few else NAMED
     return Place(walk, above.reach * chance, above.depth + 1, against.bare, NOTHING, most=most, warned=against)
 
 
@@ -250,7 +250,7 @@ def responses(walk: Walk) -> Iterator[tuple[str, float, Walk]]:
         case MakeCheck(check=check) | ProveRepair(check=check):
             sets, again = walk.situation.sets, isinstance(step, MakeCheck) and step.again is not None
             for result, chance in zip(
-                walk.knowledge.checks[check].names, _chances(walk, sets, check)[0].tolist(), strict=True
+                walk.knowledge.checks[check].names, result_chances(walk, sets, check)[0].tolist(), strict=True
             ):
                 yield result, chance, walk.imagine(walk.answers({check: result}, "", "", again=again))
         case ChooseCondition(feature, values):
@@ -263,7 +263,7 @@ def responses(walk: Walk) -> Iterator[tuple[str, float, Walk]]:
             yield DONE, 1.0, walk.imagine(walk.draft(events.REPAIRED, "", "", repair=repair))
 
 
-def _chances(walk: Walk, sets: Hypotheses, check: str) -> tuple[Vector, Vector]:
+def result_chances(walk: Walk, sets: Hypotheses, check: str) -> tuple[Vector, Vector]:
     """Predicted distribution of the results of a check (R,), and the same for each set of causes (S, R)."""
     table = predict(walk.situation.network, sets, (check,)).of(check)
     return np.asarray(sets.weights @ table), table
@@ -274,7 +274,7 @@ def _one_at_most(walk: Walk, checks: tuple[str, ...]) -> Iterator[tuple[str, flo
     entries = walk.knowledge.checks
     expected: dict[str, str | None] = {check: entries[check].expected for check in checks}
     sets = walk.situation.sets
-    tables = {check: _chances(walk, sets, check)[1] for check in checks}
+    tables = {check: result_chances(walk, sets, check)[1] for check in checks}
     none = np.prod([table[:, 0] for table in tables.values()], axis=0)
     yield NONE_OF_THESE, float(sets.weights @ none), walk.imagine(walk.answers(expected, "", ""))
     for check, table in tables.items():
@@ -284,9 +284,9 @@ def _one_at_most(walk: Walk, checks: tuple[str, ...]) -> Iterator[tuple[str, flo
             yield f"{check}:{result}", float(sets.weights @ (others * table[:, number])), after
 
 
-def _each_of_several(walk: Walk, sets: Hypotheses, checks: Sequence[str], several: Vector) -> dict[str, Vector]:
+def each_of_several(walk: Walk, sets: Hypotheses, checks: Sequence[str], several: Vector) -> dict[str, Vector]:
     """Chance of each abnormal result if two or more checks are abnormal, for each set of causes (S,)."""
-    tables = {check: _chances(walk, sets, check)[1] for check in checks}
+    tables = {check: result_chances(walk, sets, check)[1] for check in checks}
     none = np.prod([table[:, 0] for table in tables.values()], axis=0)
     out = {}
     for check, table in tables.items():
@@ -299,7 +299,7 @@ def _each_of_several(walk: Walk, sets: Hypotheses, checks: Sequence[str], severa
 
 def several_chance(walk: Walk, sets: Hypotheses, checks: tuple[str, ...]) -> Vector:
     """Chance that two or more of the checks are abnormal, for each set of causes (S,)."""
-    expected = np.stack([_chances(walk, sets, check)[1][:, 0] for check in checks])
+    expected = np.stack([result_chances(walk, sets, check)[1][:, 0] for check in checks])
     none = expected.prod(axis=0)
     one = sum((1 - expected[k]) * np.delete(expected, k, axis=0).prod(axis=0) for k in range(len(checks)))
     return np.asarray(np.clip(1 - none - one, 0.0, 1.0))

@@ -10,7 +10,7 @@ from math import inf
 
 from comeback.engine.chart_growth import NONE_OF_THESE, SEVERAL, PaperStep, Place
 from comeback.engine.paper_dangers import CUT, DANGER, FULL, OFF, ROWS, said
-from comeback.engine.paper_ends import NAMED, NOTHING, Settled, TryInOrder
+from comeback.engine.paper_ends import NOTHING, Settled, TryInOrder
 from comeback.engine.steps import Advise, CloseCase, DangerScreen, DoRepair, HandOver, MakeCheck, ProveRepair, ReadPanel
 from comeback.kb.vocabulary import Audience, Disposition
 
@@ -31,15 +31,11 @@ LEADING = 2
 
 @dataclass(frozen=True)
 class Ends:
-    """Most different ends of one check, of a panel, and after danger signs: more do not fit on a page beside it.
-
-    `named`: most repairs that an end names.
-    """
+    """Most different ends of one check, of a panel, and after danger signs: more do not fit on a page beside it."""
 
     check: int = 4
     panel: int = 24
     danger: int = 10
-    named: int = NAMED
 
     def of(self, step: PaperStep) -> int:
         """The most for this step."""
@@ -131,8 +127,15 @@ def _by_sign(tree: Tree, signs: Mapping[str, tuple[str, ...]]) -> None:
     for label, _, child in tree.exits:
         answer = f"{tree.step.check}:{label}" if isinstance(tree.step, MakeCheck) else label
         if child.step == CUT and isinstance(tree.step, MakeCheck | ReadPanel) and answer in signs:
-            child.step = TryInOrder(signs[answer])
+            child.step = _allowed(child.place, signs[answer])
         _by_sign(child, signs)
+
+
+def _allowed(place: Place, repairs: tuple[str, ...]) -> PaperStep:
+    """These repairs in order, but none that drives a car which is not driven; not charted, if none is left."""
+    known, barred = place.walk.knowledge.repairs, place.walk.situation.not_driven
+    left = tuple(name for name in repairs if not (known[name].drives and barred))
+    return TryInOrder(left) if left else CUT
 
 
 def worth_naming(root: Place) -> dict[str, float]:
@@ -153,19 +156,22 @@ def worth_naming(root: Place) -> dict[str, float]:
 
 def _told(place: Place, among: Collection[str] | None, ends: Ends) -> Tree:
     if place.step is None or not place.exits:
-        return Tree(_end(place, ends.named, among), place)
+        return Tree(_end(place, among), place)
     exits = [(label, chance, _told(child, among, ends)) for label, chance, child in place.exits]
     _say_alike(
         [c for label, _, c in exits if not c.exits and not _stands_alone(place.step, label)], ends.of(place.step)
     )
     _row_by_row(exits)
-    ends_told = {child.step.disposition for _, _, child in exits if isinstance(child.step, Advise)}
-    if ends_told == {Disposition.GET_CLEAR} and all(isinstance(child.step, Advise) for _, _, child in exits):
-        # Whatever is answered, people get away: nothing is asked on paper, and nothing is more urgent.
+    if all(_sends_away(child.step) for _, _, child in exits):  # nothing is asked on paper, and nothing is more urgent
         return Tree(exits[0][2].step, replace(place, settled=Settled(1.0, 0.0, 1.0)))
     if not isinstance(place.step, DangerScreen) and _not_worth_asking(place, [child for _, _, child in exits]):
-        return Tree(_end(place, ends.named, among), place)
+        return Tree(_end(place, among), place)
     return Tree(place.step, place, _in_reading_order(place.step, exits))
+
+
+def _sends_away(step: PaperStep) -> bool:
+    """True if people are told to get away from the car."""
+    return isinstance(step, Advise) and step.disposition is Disposition.GET_CLEAR
 
 
 def _in_reading_order(step: PaperStep, exits: list[tuple[str, float, Tree]]) -> list[tuple[str, float, Tree]]:
@@ -205,16 +211,16 @@ def _row_by_row(exits: list[tuple[str, float, Tree]]) -> None:
             child.step, child.rows = ROWS, {name: rows[name] for name in rows if name in child.place.shown}
 
 
-def _end(place: Place, most: int, among: Collection[str] | None) -> PaperStep:
+def _end(place: Place, among: Collection[str] | None) -> PaperStep:
     """What paper says at a place where it stops, with repairs off the list left out."""
     if place.step is not None and not place.exits:
         return place.step
     end = place.end
     if place.outcomes is None or not isinstance(end, TryInOrder):
         return end
-    if most == NAMED and (among is None or set(end.every) <= set(among)):
+    if among is None or set(end.every) <= set(among):
         return end
-    end = said(place.outcomes, place.warned, min(most, place.most), among)[0]
+    end = said(place.outcomes, place.warned, place.most, among)[0]
     warned = bool(place.warned.signs or place.warned.engine_off)
     if isinstance(end, TryInOrder) and not warned and place.outcomes.settled(end.every).share < SERVED:
         return place.warned.bare

@@ -23,8 +23,8 @@ from comeback.engine.repair_sequence import Action, RepairCosts
 from comeback.engine.ways import Flags
 from comeback.kb.vocabulary import EngineOff
 
-NAMED, NAMED_OF_MANY, NAMED_AT_MOST = 9, 4, 9
-"""Most repairs that an end names; one of many ends, as after a danger sign or a trouble code; any, if need be."""
+NAMED, NAMED_OF_MANY = 9, 4
+"""Most repairs that an end names, and one of the many ends after a danger screen."""
 WORTH_NAMING = 0.01
 """Share of the cars at this end that a further repair must settle."""
 PARTLY = 0.02

@@ -45,12 +45,10 @@ def _complained_of(situation: Situation, sets: Hypotheses) -> Hypotheses:
     Their repair cures nothing that the customer complained of: water under a car that boils is no reason to
     hand it back.
     """
-    complaint, checks = situation.complaint, situation.knowledge.checks
+    complaint, observables = situation.complaint, situation.network.observables
     if complaint is None or not complaint.reports:
         return sets
-    raised = [name for name, result in situation.results.items() if result and result in checks[name].red_flag]
-    observables = situation.network.observables
-    told = (name for name in (*complaint.reports, *raised) if name in observables)
+    told = (name for name in (*complaint.reports, *situation.raised) if name in observables)
     causes = {cause for name in told for cause in observables[name].links}
     bears = np.array([cause in causes for cause in sets.live], bool)
     return replace(sets, now=sets.now & bears)

@@ -108,6 +108,13 @@ class Situation:
         return known
 
     @cached_property
+    def raised(self) -> dict[str, Disposition]:
+        """Danger signs that were seen, by check, with the least advice that each allows."""
+        checks = self.knowledge.checks
+        flags = ((name, checks[name].red_flag.get(result or "")) for name, result in self.results.items())
+        return {name: floor for name, floor in flags if floor is not None}
+
+    @cached_property
     def engine_off(self) -> dict[str, EngineOff]:
         """Danger signs that stand and with which the engine stays off, and until when.
 
@@ -128,13 +135,8 @@ class Situation:
         """
         if self.audience is not Audience.BAY:
             return ()
-        checks = self.knowledge.checks
-        people = (name for name in self.results if checks[name].tier is Tier.PEOPLE and not self._lifted(name))
-        return tuple(
-            name
-            for name in people
-            if checks[name].red_flag.get(self.results[name] or "", Disposition.WATCH) >= Disposition.TOW
-        )
+        standing = (name for name, floor in self.raised.items() if floor >= Disposition.TOW and not self._lifted(name))
+        return tuple(name for name in standing if self.knowledge.checks[name].tier is Tier.PEOPLE)
 
     def _lifted(self, check: str) -> bool:
         seen = max((answer.epoch for answer in self._answers.get(check, ()) if answer.result is not None), default=0)

@@ -4,7 +4,8 @@ import pytest
 
 from comeback.diagrams.card_pages import CardRoom, card_pages
 from comeback.diagrams.cards import card_names, cards_of
-from comeback.diagrams.hazards import hazards_height, hazards_of, lettered, reminders_height
+from comeback.diagrams.hazards import hazards_height, hazards_of
+from comeback.diagrams.reminders import lettered, reminders_height
 from comeback.engine.card_looks import TELLING, Looks
 from comeback.engine.decision_graph import TryInOrder
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from comeback.engine.card_looks import Looks
-from comeback.engine.chart_growth import _chances, _each_of_several, several_chance
+from comeback.engine.chart_growth import each_of_several, result_chances, several_chance
 from comeback.engine.decision_graph import ROWS, SEVERAL, Growth, Limits, graph_of, start
 from comeback.engine.paper_outcomes import outcomes
 from comeback.engine.steps import ReadPanel
@@ -30,8 +30,8 @@ def there(walk):
 def test_chance_of_an_answer_where_two_or_more_are_abnormal(walk, there):
     """Oracle: all results of three checks listed, those with two abnormal ones kept, for some sets of causes."""
     several = several_chance(walk, there.sets, CHECKS)
-    shown = _each_of_several(walk, there.sets, CHECKS, several)
-    tables = {check: _chances(walk, there.sets, check)[1] for check in CHECKS}
+    shown = each_of_several(walk, there.sets, CHECKS, several)
+    tables = {check: result_chances(walk, there.sets, check)[1] for check in CHECKS}
     names = {check: walk.knowledge.checks[check].names for check in CHECKS}
     for s in range(0, len(several), max(1, len(several) // 20)):
         both = [c for c in product(*(range(len(names[check])) for check in CHECKS)) if sum(map(bool, c)) >= 2]
