@@ -25,7 +25,8 @@ def lamp_lit(talk: "Conversation") -> bool:
     walk = talk.walk
     if walk.audience is not Audience.BAY or walk.case.complaint is None or walk.case.id in ("", "-"):
         return False
-    if isinstance(walk.step, steps.DangerScreen | steps.Finished) or has_evidence(walk.events):
+    told = steps.DangerScreen | steps.ReadPanel | steps.Finished  # a panel's own caution says how codes are saved
+    if isinstance(walk.step, told) or has_evidence(walk.events):
         return False
     checks = walk.knowledge.checks
     return any(result in checks[check].stores_codes for check, result in walk.situation.results.items())

@@ -16,7 +16,7 @@ from comeback.engine.errors import BadReading
 from comeback.engine.readings import asked_back, band, begins_a_number, read_number
 from comeback.engine.typed_data import code_list
 from comeback.engine.walk import Walk
-from comeback.kb.schema import Check, Reading
+from comeback.kb.schema import Check, KnowledgeBase, Reading
 
 __all__ = [
     "COMMANDS",
@@ -286,9 +286,18 @@ def _panel(walk: Walk, checks: Sequence[str], text: str) -> Reply | None:
             results[check] = _worse(entries[check], results[check], family_result(entries[check], found))
     families = [listed for entry in entries.values() for listed in entry.codes.values()]
     unknown = [code for code in codes if not any(code in listed for listed in families)]
-    echo = f"{', '.join(unknown)}: noted, but no family here has it." if unknown else ""
+    strange = f"{', '.join(unknown)}: noted, but no family here has it." if unknown else ""
+    echo = " ".join(text for text in (families_noted(walk.knowledge, results), strange) if text)
     reply = _answers(results, echo=echo)
     return Record(reply.kind, {**reply.payload, "codes": list(codes)}, echo)
+
+
+def families_noted(knowledge: KnowledgeBase, results: Mapping[str, str | None]) -> str:
+    """What typed codes mean, in words; empty if nothing is stored."""
+    told = [(knowledge.checks[name], result) for name, result in results.items()]
+    names = (f"{c.name}: {c.results[result]}" for c, result in told if result is not None and result != c.expected)
+    found = "; ".join(names)
+    return wording.CODES_NOTED.format(names=found) if found else ""
 
 
 def _worse(check: Check, one: str | None, other: str) -> str:

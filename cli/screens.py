@@ -20,6 +20,8 @@ LEADS = 0.5
 """Chance from which a cause explains what is reported, so that "nothing explains it" would be wrong."""
 MOST_CHOICES = 12
 """Choices on one screen; the next page is one key away, and any number or word is taken at once."""
+MOST_FAMILIES = 6
+"""Families of trouble codes that a panel's screen names; codes of any other are taken as well."""
 
 
 def step_cautions(walk: Walk) -> list[str]:
@@ -201,14 +203,18 @@ def _panel(walk: Walk, step: steps.ReadPanel, look: Look, warned: bool) -> list[
     lines: list[Styled] = list(cautions(walk, step_cautions(walk), look, short=warned))
     lines.append(("title", panel.name))
     new = ", ".join(walk.knowledge.set_ups[name].name for name in step.set_up)
-    for title, text in (("First", new), ("When", panel.condition), ("Do", panel.do)):
+    told = (("First", new), ("When", panel.condition), ("Do", panel.do), ("So far", _found_so_far(walk, step)))
+    for title, text in (*told, ("Tells", _families(walk, step))):
         if text:
             lines += [("plain", line) for line in look.wrap(text, 11, f"  {title}")]
-    cost = f"{_minutes(step.minutes)}; saves {_minutes(step.saves)} of repair on average"
-    lines += [("faint", cost), ("plain", "")]
-    families = ", ".join(walk.knowledge.checks[check].name.lower() for check in step.checks)
-    lines += [("plain", line) for line in look.wrap(families, 11, "  Tells")]
-    return [*lines, *(("plain", line) for line in look.wrap(_found_so_far(walk, step), 11, "  So far"))]
+    return [*lines, ("faint", f"{_minutes(step.minutes)}; saves {_minutes(step.saves)} of repair on average")]
+
+
+def _families(walk: Walk, step: steps.ReadPanel) -> str:
+    """What a panel tells: the first of its checks by name, and how many more, so that it stays on one screen."""
+    names = [walk.knowledge.checks[check].name.lower() for check in step.checks]
+    more = f" and {len(names) - MOST_FAMILIES} more" if len(names) > MOST_FAMILIES else ""
+    return f"{', '.join(names[:MOST_FAMILIES])}{more}"
 
 
 def _found_so_far(walk: Walk, step: steps.ReadPanel) -> str:

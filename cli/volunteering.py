@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from comeback.cli import wording
 from comeback.cli.look import Styled
 from comeback.cli.naming import danger_named
-from comeback.cli.replies import Command
+from comeback.cli.replies import Command, families_noted
 from comeback.cli.search import search
 from comeback.engine import case as events
 from comeback.engine import steps
@@ -136,9 +136,7 @@ def codes(talk: "Conversation", text: str) -> None:
     again = {"again": True} if asked in results else {}
     payload = {"results": results, "readings": {}, "audience": walk.audience.value, "codes": list(typed), **again}
     talk.commit(events.ANSWERED, payload)
-    names = "; ".join(f"{walk.knowledge.checks[c].name}: {walk.knowledge.checks[c].results[r]}"
-                      for c, r in results.items())  # fmt: skip
-    talk.say(wording.CODES_NOTED.format(names=names))
+    talk.say(families_noted(walk.knowledge, results))
     talk.show_screen()
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 
 from comeback.diagrams.cards import Card
 from comeback.diagrams.hazards import Hazard, hazards_height, hazards_of
-from comeback.diagrams.measure import CARD_LEAD, CARD_LINE
+from comeback.diagrams.measure import CARD_HEAD, CARD_LEAD, CARD_LINE
 from comeback.diagrams.reminders import all_hazards, lettered, reminders_height, reminders_of
 from comeback.kb.schema import KnowledgeBase
 
@@ -94,6 +94,8 @@ def _lettered_pages(made: Sequence[Card], knowledge: KnowledgeBase, room: CardRo
     while warnings or cards:
         left = room.left(not pages) - (CARD_LINE if warnings else 0.0)
         here = _warnings_for(warnings, left)
+        if len(here) < len(warnings):  # no cards on this page, so no heads of their columns
+            here = _warnings_for(warnings, left + CARD_HEAD)
         page = CardPage(0, here, (), lead=not pages, letters=letters)
         warnings = warnings[len(here) :]
         if not warnings:

@@ -31,7 +31,7 @@ MORE = 10
 AN_END = 100.0
 """Points that an end of a panel takes up at most, so that not too many are given up at once."""
 GOAL, GOAL_COUNTS = 0.9, 3.0
-"""Share of cases that a chart is to carry, and how many times as much what is missing to it counts."""
+"""Share of cases that a chart is to carry, and how many times as much what is missing to it counts (judged)."""
 WORTH_OF_A_QUESTION = {Audience.BAY: 0.012, Audience.PHONE: 0.004}
 """Share of cases that one more question is worth: in the bay a chart teaches more than a pile of cards, and a caller's
 advice is then meant for fewer cars."""

@@ -111,7 +111,7 @@ CARDS_HOW = (
 COLUMNS = ("Look first; do it if seen", "Repair", "Proven if")
 NO_LOOK = "Nothing to look for beforehand"
 BEFORE, ALL_HERE = "For {names}", "all here"
-ALL_CAUTIONS = "Cautions of the repair cards; each card bears the letters of its own."
+ALL_CAUTIONS = "Cautions by letter; each card bears its own. Letters missing here were told on the pages before."
 NOW = "Now: {result}"
 """The proof of a repair, if the look before it was at the same place."""
 AT_END = 'Read aloud at {number}: "{words}"'

@@ -15,7 +15,7 @@ MEANT = 0.5
 LEAST = 0.3
 """A sign that is seen less often than this with the cause is not worth looking for."""
 LEAST_ALIKE = 0.05
-"""The same for a further result of a check that is looked at anyway."""
+"""The same for a further result of a check that is looked at anyway; judged."""
 TELLING = 8.0
 """A sign must be so many times as likely with the cause as with the others of the complaint, or none."""
 HERE = 0.2
@@ -86,15 +86,17 @@ class Looks:
         return entry, tuple(name for name in entry.names if name in kept)
 
     def _askable(self, causes: Iterable[int]) -> Iterator[Check]:
-        """The checks of the bay on which one of the causes bears, without the complaint's own.
+        """The checks of the bay on which one of the causes bears, without the complaint's own and what it says anyway.
 
-        What a driver remembers, or a repair does not change, is no sign on the car that a repair is needed.
+        What a driver remembers, or a repair does not change, is no sign on the car that a repair is needed. An engine
+        that shakes at idle starts.
         """
+        said = {*self.reported, *(needed for name in self.reported for needed in self.knowledge.checks[name].needs)}
         shown = (name for k in causes for name in self.knowledge.causes[self.network.causes[k]].shows)
         for name in dict.fromkeys(shown):
             check = self.knowledge.checks[name]
             at_the_car = Audience.BAY in check.audience and check.sense is not Sense.REMEMBER and not check.lasting
-            if at_the_car and name not in self.reported and name in self.network.observables:
+            if at_the_car and name not in said and name in self.network.observables:
                 yield check
 
     def _in_vain(self, repair: str) -> float:

@@ -19,9 +19,11 @@ ENDS_OF_PAPER = (CUT, FULL, DANGER, OFF, ROWS)
 ALIKE = 0.004
 """Share of all cases that an end may lose by saying the same as another answer."""
 SERVED = 0.25
-"""An end that serves less of the cars that come to it than this is none: better to say that it is not charted."""
+"""An end that serves less of the cars that come to it than this is none: better to say that it is not charted.
+Judged.
+"""
 AS_WELL = 0.8
-"""Share of what an answer's own end serves that the end of another answer must serve to stand for it."""
+"""Share of what an answer's own end serves that the end of another answer must serve to stand for it; judged."""
 
 AFTER_A_SIGN = 10.0
 """How many times as much a card counts at the end of a danger sign: there is nothing else to go by."""

@@ -5,6 +5,7 @@ that saves more minutes of repair than it costs - the lowest hazard tier first, 
 it - then the repair with the best chance per minute, and handing over when neither pays.
 """
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -12,8 +13,9 @@ import numpy as np
 from comeback.engine.case import Case
 from comeback.engine.choosing import best_check, chance_of_cure
 from comeback.engine.closing import proof_due, take_one_back
-from comeback.engine.disposition import loss_table, red_flag_floor
+from comeback.engine.disposition import loss_table, red_flag_floor, rule
 from comeback.engine.errors import ImpossibleFindings, TooManyFindings
+from comeback.engine.evidence import Evidence, Sighting
 from comeback.engine.planning import CheckOption, Outlook, look_ahead
 from comeback.engine.second_look import second_look
 from comeback.engine.situation import Situation
@@ -84,7 +86,19 @@ def _opening(situation: Situation) -> Step | None:
     if situation.audience is Audience.PHONE and _stated_floor(situation) >= Disposition.GET_CLEAR:
         return None  # nothing is asked of people beside a fire: no answer changes what they are told
     flags = [flag for flag in complaint.red_flags if _unanswered(situation, flag)]
+    if flags and situation.audience is Audience.PHONE and _sent_away_anyway(situation, flags):
+        return None  # nor of people in the smell of gasoline
     return _danger_screen(situation, flags) or _unsure_signs(situation) or service
+
+
+def _sent_away_anyway(situation: Situation, flags: Sequence[str]) -> bool:
+    """True if the complaint alone sends people away from the car, and would with every danger sign answered "no"."""
+    if situation.ruling.advice < Disposition.GET_CLEAR:
+        return False
+    knowledge, evidence = situation.knowledge, situation.evidence
+    calm = Evidence((*evidence.sightings, *(Sighting(flag, 0) for flag in flags)), evidence.removals)
+    results = situation.results | {flag: knowledge.checks[flag].expected for flag in flags}
+    return rule(knowledge, situation.network, calm, results).advice >= Disposition.GET_CLEAR
 
 
 def fitting_complaints(knowledge: KnowledgeBase, case: Case) -> tuple[str, ...]:

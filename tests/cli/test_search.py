@@ -164,6 +164,7 @@ def test_a_slip_of_the_fingers_is_mended_and_a_known_or_short_word_left(typed, m
 
 @pytest.mark.parametrize(("typed", "meant"), [("fuze", "fuse"), ("fumr", "fume"), ("klamp", "clamp"), ("lamb", "lamp")])
 def test_of_two_words_as_near_the_one_that_sounds_the_same_is_meant(typed, meant):
+    """Misspellings made up for this test."""
     assert mended(typed, {"fuse", "fume", "clamp", "lamp"}) == meant
 
 

@@ -5,6 +5,7 @@ import pytest
 from comeback.diagrams.card_pages import CardRoom, card_pages
 from comeback.diagrams.cards import card_names, cards_of
 from comeback.diagrams.hazards import hazards_height, hazards_of
+from comeback.diagrams.measure import CARD_HEAD
 from comeback.diagrams.reminders import lettered, reminders_height
 from comeback.engine.card_looks import TELLING, Looks
 from comeback.engine.decision_graph import TryInOrder
@@ -50,7 +51,8 @@ def test_every_card_stands_once_behind_its_cautions_and_no_page_is_too_high(ship
         told |= {hazard.caution for hazard in page.hazards}
         assert all(set(card.cautions) <= told for card in page.cards)
         warned = hazards_height(page.hazards) + reminders_height(page.reminders)
-        assert sum(card.height for card in page.cards) + warned <= room or len(page.cards) == 1
+        high = sum(card.height for card in page.cards) + warned
+        assert high <= room + (0.0 if page.cards else CARD_HEAD) or len(page.cards) == 1
 
 
 def test_one_page_of_cards_needs_no_letters(shipped, made):
@@ -114,6 +116,14 @@ def test_what_a_driver_remembers_is_no_look(shipped):
             looks = Looks(shipped, service, complaint)
             found = filter(None, (looks.before(name) for name in card_names(shipped, service)))
             assert not any(check.lasting or check.sense == "remember" for check, _ in found)
+
+
+def test_what_the_complaint_says_anyway_is_no_look(shipped):
+    """An engine that shakes at idle starts, so that it "turns but never starts" is no sign of anything on its paper."""
+    looks = Looks(shipped, "intake-cleaning", "rough-idle")
+    assert "start" in {needed for check in looks.reported for needed in shipped.checks[check].needs}
+    found = filter(None, (looks.before(name) for name in card_names(shipped, "intake-cleaning")))
+    assert "start" not in {check.id for check, _ in found}
 
 
 def test_a_drain_plug_that_is_loose_is_tightened_as_one_that_is_wet(shipped):
