@@ -102,7 +102,7 @@ def run(arguments: Sequence[str]) -> int:
 
 def explain_error(error: Exception) -> int:
     """Print what went wrong and what to do; return the exit code that documents it."""
-    from comeback.engine.case_log import CaseLogError
+    from comeback.engine.case_log.protocol import CaseLogError
     from comeback.engine.errors import EngineError
     from comeback.kb.problems import KnowledgeError
 

@@ -87,8 +87,8 @@ def _ids(command: str, before: Sequence[str]) -> list[str]:
 
 def _cases() -> list[str]:
     from comeback.cli.places import log_place
-    from comeback.engine.case_log import CaseLogError
-    from comeback.engine.case_log_sql import open_log
+    from comeback.engine.case_log.protocol import CaseLogError
+    from comeback.engine.case_log.store import open_log
 
     try:
         return [line.id for line in open_log(log_place(None)).cases()[:CASES_SHOWN]]

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any
 from comeback.cli import exit_codes
 
 if TYPE_CHECKING:
-    from comeback.cli.conversation import Conversation
-    from comeback.engine.network import Vehicle
+    from comeback.cli.prompt.conversation import Conversation
+    from comeback.engine.belief.network import Vehicle
     from comeback.kb.schema import KnowledgeBase
 
 
@@ -112,12 +112,12 @@ def run_walk(options: argparse.Namespace, audience_name: str, case: str | None) 
     """A walk at the keyboard (or from a file) for one audience; a new case, or an old one gone on with."""
     from comeback.cli import places, signals
     from comeback.cli.config import read_config
-    from comeback.cli.conversation import Conversation
-    from comeback.cli.log_opener import LogOpener
     from comeback.cli.look import look_of
-    from comeback.cli.readers import choose_reader
-    from comeback.cli.resuming import unfinished
-    from comeback.engine.walk import Walk, open_walk
+    from comeback.cli.prompt.conversation import Conversation
+    from comeback.cli.prompt.log_opener import LogOpener
+    from comeback.cli.prompt.readers import choose_reader
+    from comeback.cli.prompt.unfinished import unfinished
+    from comeback.engine.walk.walk import Walk, open_walk
     from comeback.kb.vocabulary import Audience, Level
 
     audience, config = Audience(audience_name), read_config()
@@ -159,7 +159,7 @@ def with_rate(knowledge: "KnowledgeBase", rate: float | None) -> "KnowledgeBase"
 
 def finish(conversation: "Conversation", options: argparse.Namespace, place: str) -> None:
     """Print what came out of the walk: JSON if asked for, else the result screen with the next command."""
-    from comeback.engine.steps import Finished
+    from comeback.engine.walk.steps import Finished
 
     walk = conversation.walk
     if walk.case.id in ("", "-"):
@@ -167,11 +167,11 @@ def finish(conversation: "Conversation", options: argparse.Namespace, place: str
     if options.json:
         import json
 
-        from comeback.cli.records import case_data
+        from comeback.cli.records.records import case_data
 
         print(json.dumps(case_data(walk.knowledge, walk.events), ensure_ascii=False, indent=1))
     elif isinstance(walk.step, Finished) and conversation.ended:
         from comeback.cli.look import show
-        from comeback.cli.summing_up import result_lines
+        from comeback.cli.screens.summary import result_lines
 
         show(result_lines(walk, conversation.look, place), conversation.look)

@@ -6,12 +6,12 @@ A chart begins on an odd page, so that each can be taken out of a copy printed o
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from comeback.diagrams import phrases
-from comeback.diagrams.cards import card_names
+from comeback.diagrams.cards.cards import card_names
 from comeback.diagrams.chart import Chart
-from comeback.diagrams.hazards import gravest_first, of_repair
-from comeback.diagrams.lettering import in_signs
-from comeback.diagrams.measure import Paper
+from comeback.diagrams.paper import phrases
+from comeback.diagrams.paper.hazards import gravest_first, of_repair
+from comeback.diagrams.paper.lettering import in_signs
+from comeback.diagrams.paper.measure import Paper
 from comeback.kb.schema import KnowledgeBase, Repair
 
 KEYWORDS = ["troubleshooting", "flowchart", "comeback"]

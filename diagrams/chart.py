@@ -4,21 +4,21 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from comeback.diagrams import phrases
-from comeback.diagrams.captions import Captions
-from comeback.diagrams.card_pages import CardPage
-from comeback.diagrams.cards import cards_of
-from comeback.diagrams.dot_text import cards_text, page_text
-from comeback.diagrams.heading import Heading, heading
-from comeback.diagrams.layout import paginate, paginate_cards
-from comeback.diagrams.measure import Paper
-from comeback.diagrams.pages import Page
-from comeback.diagrams.program import draw
-from comeback.diagrams.svg import on_paper, viewport
+from comeback.diagrams.cards.card_pages import CardPage
+from comeback.diagrams.cards.cards import cards_of
+from comeback.diagrams.drawing.dot_text import cards_text, page_text
+from comeback.diagrams.drawing.heading import Heading, heading
+from comeback.diagrams.drawing.program import draw
+from comeback.diagrams.drawing.svg import on_paper, viewport
+from comeback.diagrams.flow.layout import paginate, paginate_cards
+from comeback.diagrams.flow.pages import Page
+from comeback.diagrams.paper import phrases
+from comeback.diagrams.paper.captions import Captions
+from comeback.diagrams.paper.measure import Paper
 from comeback.diagrams.twin import twin
-from comeback.engine.card_looks import Looks
-from comeback.engine.decision_graph import DecisionGraph
-from comeback.engine.network import Vehicle
+from comeback.engine.belief.network import Vehicle
+from comeback.engine.charts.decision_graph import DecisionGraph
+from comeback.engine.charts.looks import Looks
 from comeback.kb.schema import KnowledgeBase
 
 FORMATS = ("svg", "png", "dot", "text")

@@ -3,15 +3,15 @@
 from collections.abc import Collection, Sequence
 from dataclasses import replace
 
-from comeback.diagrams.captions import Captions
-from comeback.diagrams.cards import card_names, card_of, cards_of, cards_room, piece_of
-from comeback.diagrams.layout import paginate, paginate_cards
-from comeback.diagrams.measure import CARD_LEAD, KEY, Paper
-from comeback.diagrams.packing import Frames, choose
-from comeback.diagrams.pages import Page, page_height
-from comeback.engine.chart_merging import Ends, worth_naming
-from comeback.engine.decision_graph import DecisionGraph, Growth, graph_of
-from comeback.engine.steps import DangerScreen, ReadPanel
+from comeback.diagrams.cards.cards import card_names, card_of, cards_of, cards_room, piece_of
+from comeback.diagrams.cards.packing import Frames, choose
+from comeback.diagrams.flow.layout import paginate, paginate_cards
+from comeback.diagrams.flow.pages import Page, page_height
+from comeback.diagrams.paper.captions import Captions
+from comeback.diagrams.paper.measure import CARD_LEAD, KEY, Paper
+from comeback.engine.charts.decision_graph import DecisionGraph, Growth, graph_of
+from comeback.engine.charts.merging import Ends, worth_naming
+from comeback.engine.walk.steps import DangerScreen, ReadPanel
 from comeback.kb.vocabulary import Audience
 
 PAGES = 6

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 
 import graphviz  # type: ignore[import-untyped]
 
-from comeback.diagrams import phrases
-from comeback.diagrams.captions import wrapped
-from comeback.diagrams.markup import cell, lines, plain_label, table
-from comeback.diagrams.program import FONT
+from comeback.diagrams.drawing.markup import cell, lines, plain_label, table
+from comeback.diagrams.drawing.program import FONT
+from comeback.diagrams.paper import phrases
+from comeback.diagrams.paper.captions import wrapped
 from comeback.kb.schema import Cause, Complaint, KnowledgeBase
 
 COMPLAINTS, LEAST = 2, 0.25

@@ -7,18 +7,18 @@ import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import chain
 
-from comeback.diagrams import phrases
-from comeback.diagrams.answers import labels
-from comeback.diagrams.captions import Captions
-from comeback.diagrams.cards import Card, seen
-from comeback.diagrams.hazards import cautions
-from comeback.diagrams.heading import Heading
-from comeback.diagrams.layout import keep_off, stops_first
-from comeback.diagrams.lettering import in_signs
-from comeback.diagrams.pages import Page
-from comeback.engine import steps
-from comeback.engine.chart_growth import PaperStep
-from comeback.engine.decision_graph import Box, DecisionGraph, TryInOrder
+from comeback.diagrams.cards.cards import Card, seen
+from comeback.diagrams.drawing.heading import Heading
+from comeback.diagrams.flow.layout import keep_off, stops_first
+from comeback.diagrams.flow.pages import Page
+from comeback.diagrams.paper import phrases
+from comeback.diagrams.paper.answers import labels
+from comeback.diagrams.paper.captions import Captions
+from comeback.diagrams.paper.hazards import cautions
+from comeback.diagrams.paper.lettering import in_signs
+from comeback.engine.charts.decision_graph import Box, DecisionGraph, TryInOrder
+from comeback.engine.charts.growth import PaperStep
+from comeback.engine.walk import steps
 from comeback.kb.schema import Check, Panel, Procedure, Repair
 from comeback.kb.vocabulary import FEATURE_NAMES, Audience, Disposition, SignalWord
 

@@ -5,7 +5,7 @@ from pathlib import Path as FilePath
 
 from comeback.kb.loader import Reading, gather
 from comeback.kb.problems import Problem
-from comeback.kb.rules import RULES
+from comeback.kb.rules.all_rules import RULES
 from comeback.kb.schema import KnowledgeBase
 
 

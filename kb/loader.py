@@ -13,13 +13,13 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
-from comeback.kb import overlay
 from comeback.kb.cache import keep, recall
 from comeback.kb.field_message import field_message
 from comeback.kb.knowledge_folders import ReadFolder, files_left_out, knowledge_files, read_folders_of
+from comeback.kb.overlay import overlay
+from comeback.kb.overlay.revising_help import lines_instead
 from comeback.kb.problems import KnowledgeError, Problem
 from comeback.kb.references import broken_references
-from comeback.kb.revising_help import lines_instead
 from comeback.kb.revision import Change, Revision
 from comeback.kb.schema import (
     Advice,
@@ -39,7 +39,7 @@ from comeback.kb.schema import (
 )
 from comeback.kb.vocabulary import Disposition
 from comeback.kb.wording import suggest
-from comeback.kb.yaml_reader import Document, read_yaml
+from comeback.kb.yaml.reader import Document, read_yaml
 
 NO_FILE = "No knowledge file (*.yaml) here."
 SECTIONS: Mapping[str, type[BaseModel]] = {

@@ -7,7 +7,7 @@ from comeback.kb.problems import Problem
 from comeback.kb.schema import Cause, Caution, Check, Complaint, Repair, Service
 from comeback.kb.vocabulary import Disposition
 from comeback.kb.wording import suggest
-from comeback.kb.yaml_reader import Document, Path
+from comeback.kb.yaml.reader import Document, Path
 
 Entries = Mapping[str, Mapping[str, Any]]
 Places = Mapping[tuple[str, str], Document]

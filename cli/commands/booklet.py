@@ -16,7 +16,8 @@ if TYPE_CHECKING:
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback booklet`."""
-    from comeback.cli import charting, options
+    from comeback.cli import options
+    from comeback.cli.reports import charting
 
     parser.add_argument("--complaint", metavar="ID", action="append", help="only this complaint; may be repeated")
     parser.add_argument(
@@ -29,9 +30,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Make the charts, then the PDF."""
-    from comeback.cli import charting, exit_codes
+    from comeback.cli import exit_codes
     from comeback.cli.options import knowledge_of
-    from comeback.diagrams.program import DrawingError, find_program
+    from comeback.cli.reports import charting
+    from comeback.diagrams.drawing.program import DrawingError, find_program
     from comeback.diagrams.typesetting import TypesettingError, find_library
 
     charting.check_pages(given)
@@ -49,7 +51,8 @@ def run(given: argparse.Namespace) -> int:
 
 
 def _booklet(given: argparse.Namespace, knowledge: "KnowledgeBase", service: str) -> int:
-    from comeback.cli import charting, exit_codes, places
+    from comeback.cli import exit_codes, places
+    from comeback.cli.reports import charting
     from comeback.diagrams.booklet import booklet_data
     from comeback.diagrams.typesetting import typeset
 

@@ -25,7 +25,7 @@ def run(given: argparse.Namespace) -> int:
 
     case = given.case
     if case is not None:
-        from comeback.cli.finding import resolve
+        from comeback.cli.records.finding import resolve
 
         case = resolve(places.log_place(given.log), case)
     return run_walk(given, "phone", case)

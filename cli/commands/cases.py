@@ -43,13 +43,13 @@ def run(given: argparse.Namespace) -> int:
 
     from comeback.cli import places
     from comeback.cli.command_line import UsageError
-    from comeback.cli.finding import case_id
     from comeback.cli.options import knowledge_of
-    from comeback.engine.case_log_sql import open_log
+    from comeback.cli.records.finding import case_id
+    from comeback.engine.case_log.store import open_log
 
     with closing(open_log(places.log_place(given.log))) as log:
         if given.action not in ("list", "show"):
-            from comeback.cli.case_care import ACTIONS
+            from comeback.cli.records.upkeep import ACTIONS
 
             return ACTIONS[given.action](given, log)
         knowledge = knowledge_of(given)
@@ -62,7 +62,7 @@ def run(given: argparse.Namespace) -> int:
 
 def _show(given: argparse.Namespace, knowledge, events) -> int:  # type: ignore[no-untyped-def]
     from comeback.cli.look import look_of, show
-    from comeback.cli.records import case_data, case_lines
+    from comeback.cli.records.records import case_data, case_lines
 
     if given.json:
         print(json.dumps(case_data(knowledge, events), ensure_ascii=False, indent=1))
@@ -73,8 +73,8 @@ def _show(given: argparse.Namespace, knowledge, events) -> int:  # type: ignore[
 
 
 def _list(given: argparse.Namespace, knowledge, log) -> int:  # type: ignore[no-untyped-def]
-    from comeback.cli.case_list import found_by, list_lines, rows_of
     from comeback.cli.look import look_of, show
+    from comeback.cli.records.case_list import found_by, list_lines, rows_of
 
     rows = rows_of(knowledge, log)
     found = found_by(rows, " ".join(given.what))

@@ -22,7 +22,8 @@ ALL = "all"
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback chart`."""
-    from comeback.cli import charting, options
+    from comeback.cli import options
+    from comeback.cli.reports import charting
 
     parser.add_argument(
         "complaint", nargs="?", metavar="COMPLAINT", help="id of a complaint, or `all`; without, all are listed"
@@ -41,9 +42,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Compile, lay out and write the charts or the poster, or list the complaints."""
-    from comeback.cli import charting, exit_codes
+    from comeback.cli import exit_codes
     from comeback.cli.options import knowledge_of
-    from comeback.diagrams.program import DrawingError
+    from comeback.cli.reports import charting
+    from comeback.diagrams.drawing.program import DrawingError
     from comeback.diagrams.typesetting import TypesettingError
 
     formats = _formats(given)
@@ -61,8 +63,9 @@ def run(given: argparse.Namespace) -> int:
 
 
 def _charts(given: argparse.Namespace, knowledge: "KnowledgeBase", formats: list[str]) -> int:
-    from comeback.cli import charting, exit_codes
+    from comeback.cli import exit_codes
     from comeback.cli.options import vehicle_of
+    from comeback.cli.reports import charting
 
     service = charting.service_of(given.service, knowledge)
     vehicle = vehicle_of(given.vehicle)
@@ -95,10 +98,11 @@ def _write(chart: "Chart", folder: Path, formats: list[str]) -> None:
 
 
 def _poster(given: argparse.Namespace, knowledge: "KnowledgeBase", formats: list[str]) -> int:
-    from comeback.cli import charting, exit_codes, places
+    from comeback.cli import exit_codes, places
+    from comeback.cli.reports import charting
+    from comeback.diagrams.drawing.program import draw
+    from comeback.diagrams.drawing.svg import lettered, size_of
     from comeback.diagrams.poster import poster_text
-    from comeback.diagrams.program import draw
-    from comeback.diagrams.svg import lettered, size_of
 
     service = charting.service_of(given.service, knowledge)
     text = poster_text(knowledge, service, given.date or places.now()[:10])

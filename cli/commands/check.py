@@ -70,7 +70,7 @@ def run(given: argparse.Namespace) -> int:
 def _summary(
     knowledge: "KnowledgeBase | None", reading: "Reading", problems: "Sequence[Problem]", own_folders: bool
 ) -> None:
-    from comeback.cli.knowledge_read import what_was_read
+    from comeback.cli.reports.knowledge_read import what_was_read
 
     count = len(problems)
     for line in what_was_read(reading, own_folders):
@@ -84,7 +84,7 @@ def _summary(
 
 
 def _reports(given: argparse.Namespace, knowledge: "KnowledgeBase") -> None:
-    from comeback.cli.knowledge_report import report_data, report_lines
+    from comeback.cli.reports.knowledge_report import report_data, report_lines
 
     services = _services(given, knowledge)
     data: dict[str, Any] = {}
@@ -92,7 +92,7 @@ def _reports(given: argparse.Namespace, knowledge: "KnowledgeBase") -> None:
         data["report"] = report_data(knowledge, services)
         _print(given, report_lines(data["report"], knowledge))
     if given.sensitivity:
-        from comeback.cli.sensitivity_report import sensitivity_lines
+        from comeback.cli.reports.sensitivity_report import sensitivity_lines
 
         data["sensitivity"] = _sensitivity(given, knowledge, services)
         _print(given, sensitivity_lines(data["sensitivity"]))
@@ -103,8 +103,8 @@ def _reports(given: argparse.Namespace, knowledge: "KnowledgeBase") -> None:
 def _sensitivity(given: argparse.Namespace, knowledge: "KnowledgeBase", services: list[str]) -> dict[str, Any]:
     import numpy as np
 
-    from comeback.cli.sensitivity_report import sensitivity_data
-    from comeback.engine.sensitivity import sensitivity
+    from comeback.cli.reports.sensitivity_report import sensitivity_data
+    from comeback.engine.analysis.sensitivity import sensitivity
 
     chance = np.random.default_rng(given.seed)
     found = sensitivity(knowledge, services, chance, given.runs, given.noise, lambda done: _progress(done, given.runs))

@@ -23,10 +23,10 @@ import sys
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from comeback.cli.drill_report import Report
+    from comeback.cli.drill.report import Report
     from comeback.cli.look import Look, Styled
-    from comeback.cli.readers import Reader
-    from comeback.engine.case_log_sql import SqlCaseLog
+    from comeback.cli.prompt.readers import Reader
+    from comeback.engine.case_log.store import SqlCaseLog
     from comeback.kb.schema import KnowledgeBase
 
 MOST_SEED = 10**9
@@ -69,11 +69,11 @@ def run(given: argparse.Namespace) -> int:
     knowledge, look = knowledge_of(given), look_of(sys.stdout, given.plain)
     _check_entries(given, knowledge)
     if given.sheet:
-        from comeback.cli.drill_sheet import sheet
+        from comeback.cli.drill.sheet import sheet
 
         show(sheet(knowledge, given.mode, _seed(given), given.service, given.complaint, look), look)
         return exit_codes.DONE
-    from comeback.engine.case_log_sql import open_log
+    from comeback.engine.case_log.store import open_log
 
     with closing(open_log(places.log_place(given.log))) as log:
         if given.results or given.due:
@@ -84,7 +84,7 @@ def run(given: argparse.Namespace) -> int:
 def _check(given: argparse.Namespace) -> None:
     """Raises UsageError for numbers that are not possible."""
     from comeback.cli.command_line import UsageError
-    from comeback.cli.drill_exam import MOST_CARS
+    from comeback.cli.drill.exam import MOST_CARS
 
     if given.seed is not None and not 0 <= given.seed <= MOST_SEED:
         raise UsageError(f"--seed {given.seed} is no seed. Give 0 to {MOST_SEED}.")
@@ -107,7 +107,7 @@ def _check_entries(given: argparse.Namespace, knowledge: "KnowledgeBase") -> Non
 
 
 def _seed(given: argparse.Namespace) -> int:
-    from comeback.cli.drill_exam import FIRST_SEED
+    from comeback.cli.drill.exam import FIRST_SEED
 
     if given.seed is not None:
         return int(given.seed)
@@ -124,18 +124,19 @@ def _who(given: argparse.Namespace) -> str:
 
 
 def _reader(given: argparse.Namespace) -> "Reader":
-    from comeback.cli.drill_search import LinesReader
-    from comeback.cli.readers import choose_reader
+    from comeback.cli.drill.search import LinesReader
+    from comeback.cli.prompt.readers import choose_reader
 
     return LinesReader(given.answers) if given.answers is not None else choose_reader(None, plain=given.plain)
 
 
 def _sit(given: argparse.Namespace, knowledge: "KnowledgeBase", log: "SqlCaseLog", look: "Look") -> int:
     """Begin a drill, go on with one, or show a debrief again."""
-    from comeback.cli import drill_exam, signals
-    from comeback.cli.drill_sitting import Sitting
-    from comeback.cli.drill_stopped import last_stopped
-    from comeback.engine.drill import Mode
+    from comeback.cli import signals
+    from comeback.cli.drill import exam as drill_exam
+    from comeback.cli.drill.sitting import Sitting
+    from comeback.cli.drill.stopped import last_stopped
+    from comeback.engine.drill.drill import Mode
 
     by, reader = _who(given), _reader(given)
     if reader.interactive:
@@ -154,8 +155,8 @@ def _report(given: argparse.Namespace, knowledge: "KnowledgeBase", log: "SqlCase
     """Results or what is due, in the form asked for."""
     import json
 
-    from comeback.cli import drill_report as text
     from comeback.cli import exit_codes
+    from comeback.cli.drill import report as text
     from comeback.cli.look import show
 
     report = _read(given, knowledge, log)
@@ -189,9 +190,10 @@ def _in_turn(screens: "list[list[Styled]]", look: "Look") -> None:
 
 def _read(given: argparse.Namespace, knowledge: "KnowledgeBase", log: "SqlCaseLog") -> "Report":
     """The results that are asked for: of one person if named, or for what is due; else of all, without names."""
-    from comeback.cli import drill_kept, places
-    from comeback.cli.drill_report import Report
-    from comeback.engine.case_log_drills import drill_lines
+    from comeback.cli import places
+    from comeback.cli.drill import kept as drill_kept
+    from comeback.cli.drill.report import Report
+    from comeback.engine.case_log.drills import drill_lines
 
     by = given.by or (_who(given) if given.due else None)
     everybody = drill_lines(log)

@@ -40,9 +40,9 @@ def run(given: argparse.Namespace) -> int:
     """Explain the entry, or list ids."""
     from comeback.cli import exit_codes
     from comeback.cli.command_line import UsageError
-    from comeback.cli.explaining import ids, pages
     from comeback.cli.look import look_of, show
     from comeback.cli.options import knowledge_of
+    from comeback.cli.reports.explaining import ids, pages
 
     if (given.id is None) == (given.list is None):
         raise UsageError("Explain what? Give one id: comeback explain P0171. List ids: comeback explain --list cause.")
@@ -67,7 +67,7 @@ def run(given: argparse.Namespace) -> int:
 
 
 def _unknown(knowledge, asked: str, kind: str | None) -> str:  # type: ignore[no-untyped-def]
-    from comeback.cli.explaining import nearest, pages
+    from comeback.cli.reports.explaining import nearest, pages
 
     others = [page.kind for page in pages(knowledge, asked)]
     if others:

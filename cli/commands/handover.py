@@ -42,8 +42,8 @@ def run(given: argparse.Namespace) -> int:
     if given.service not in knowledge.services:
         hint = suggest(given.service, knowledge.services) or " `comeback handover` lists them."
         raise UsageError(f"There is no service '{given.service}'.{hint}")
-    from comeback.cli import card_data, card_text
-    from comeback.engine.handover import hand_over
+    from comeback.cli.reports import card_data, card_text
+    from comeback.engine.handover.card import hand_over
 
     card = hand_over(knowledge, given.service, given.minutes, vehicle_of(given.vehicle))
     if given.json:

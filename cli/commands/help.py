@@ -32,7 +32,7 @@ def run(given: argparse.Namespace) -> int:
 
 
 def _keys() -> str:
-    from comeback.cli import wording
+    from comeback.cli.screens import wording
 
     return "\n".join(wording.HELP)
 
@@ -98,8 +98,8 @@ def _files() -> str:
 
 
 def _limits() -> str:
-    from comeback.cli import wording
     from comeback.cli.look import Look
+    from comeback.cli.screens import wording
 
     return "\n".join(line for text in (wording.LIMITS, JUDGEMENT) for line in Look().wrap(text))
 

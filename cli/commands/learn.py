@@ -14,9 +14,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from comeback.engine.case_log_sql import SqlCaseLog
-    from comeback.engine.learn_calibration import Calibration
-    from comeback.engine.learn_evidence import Lessons, Weights
+    from comeback.engine.case_log.store import SqlCaseLog
+    from comeback.engine.learning.calibration import Calibration
+    from comeback.engine.learning.evidence import Lessons, Weights
     from comeback.kb.schema import KnowledgeBase
 
 MOST_REPLAYED = 300
@@ -52,11 +52,11 @@ def run(given: argparse.Namespace) -> int:
     from contextlib import closing
 
     from comeback.cli import exit_codes, places
-    from comeback.cli.learned import plain_lessons
     from comeback.cli.options import knowledge_of
-    from comeback.engine.case_log_counts import cause_counts, finding_counts
-    from comeback.engine.case_log_sql import open_log
-    from comeback.engine.learn_numbers import learn
+    from comeback.cli.reports.learned import plain_lessons
+    from comeback.engine.case_log.store import open_log
+    from comeback.engine.learning.counts import cause_counts, finding_counts
+    from comeback.engine.learning.numbers import learn
 
     weights = _weights(given)
     knowledge = knowledge_of(given)
@@ -80,7 +80,7 @@ def run(given: argparse.Namespace) -> int:
 
 def _weights(given: argparse.Namespace) -> "Weights":
     from comeback.cli.command_line import UsageError
-    from comeback.engine.learn_evidence import Weights
+    from comeback.engine.learning.evidence import Weights
 
     for name, value in (("--services-weight", given.services_weight), ("--cars-weight", given.cars_weight)):
         if not 0 < value <= 1e9:
@@ -122,9 +122,9 @@ def _done(texts: list[str], shops: set[str], knowledge: "KnowledgeBase") -> dict
 
 def _calibration(log: "SqlCaseLog", knowledge: "KnowledgeBase") -> "tuple[Calibration, int]":
     """Recorded predictions; cases closed without one are replayed, the latest few hundred."""
-    from comeback.engine.case_log_counts import calibration_bins, unpredicted
-    from comeback.engine.learn_calibration import calibrated
-    from comeback.engine.learn_outcome import outcome_of, predicted_causes
+    from comeback.engine.case_log.outcomes import outcome_of, predicted_causes
+    from comeback.engine.learning.calibration import calibrated
+    from comeback.engine.learning.counts import calibration_bins, unpredicted
 
     single = []
     names = unpredicted(log, MOST_REPLAYED)
@@ -141,8 +141,8 @@ def _calibration(log: "SqlCaseLog", knowledge: "KnowledgeBase") -> "tuple[Calibr
 def _print(
     lessons: "Lessons", weights: "Weights", calibration: "Calibration", replayed: int, given: argparse.Namespace
 ) -> None:
-    from comeback.cli.learned import calibration_lines, lesson_lines
     from comeback.cli.look import look_of, show
+    from comeback.cli.reports.learned import calibration_lines, lesson_lines
 
     look = look_of(sys.stdout)
     if not lessons.shops:
@@ -156,7 +156,7 @@ def _print(
 
 def _plot(place: str, calibration: "Calibration", quiet: bool) -> None:
     from comeback.cli.private_files import write_new
-    from comeback.diagrams.calibration import calibration_picture
+    from comeback.diagrams.plots.calibration import calibration_picture
 
     write_new(place, calibration_picture(calibration, "Causes: predicted against found").splitlines())
     if not quiet:
@@ -166,9 +166,9 @@ def _plot(place: str, calibration: "Calibration", quiet: bool) -> None:
 def _write(given: argparse.Namespace, lessons: "Lessons", weights: "Weights", knowledge: "KnowledgeBase") -> None:
     """Write the overlay and read it back beside the knowledge, so that it is known to fit."""
     from comeback.cli import places
-    from comeback.cli.learned import overlay_text
     from comeback.cli.options import overlays_of
     from comeback.cli.private_files import write_new
+    from comeback.cli.reports.learned import overlay_text
     from comeback.kb.loader import load_knowledge
     from comeback.kb.problems import KnowledgeError
 

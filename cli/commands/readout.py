@@ -60,10 +60,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(given: argparse.Namespace) -> int:
     """Read, decode, conclude, record; in this order."""
     if given.names:
-        from comeback.cli.readout_screens import name_lines
+        from comeback.cli.readout.screens import name_lines
 
         print("\n".join(name_lines()))
         return 0
-    from comeback.cli.readout_session import Session
+    from comeback.cli.readout.session import Session
 
     return Session(given).run()

@@ -33,10 +33,10 @@ def run(given: argparse.Namespace) -> int:
     from contextlib import closing
 
     from comeback.cli import places
-    from comeback.cli.finding import case_id
     from comeback.cli.options import knowledge_of
-    from comeback.cli.record_formats import rendered
-    from comeback.engine.case_log_sql import open_log
+    from comeback.cli.records.finding import case_id
+    from comeback.cli.records.formats import rendered
+    from comeback.engine.case_log.store import open_log
 
     file = None if given.output in (None, "-") else Path(given.output)
     kind = given.format or (ENDINGS.get(file.suffix.lower(), "text") if file else "text")

@@ -14,7 +14,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from comeback.engine.rehearsal_figures import Figures
+    from comeback.engine.rehearsal.figures import Figures
     from comeback.kb.schema import KnowledgeBase
 
 
@@ -43,8 +43,8 @@ def run(given: argparse.Namespace) -> int:
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy: each core walks a car of its own
     from comeback.cli import exit_codes
     from comeback.cli.options import knowledge_of
-    from comeback.cli.rehearsing import Wanted, beside, rehearse
-    from comeback.engine.rehearsal_figures import figures, small_figures
+    from comeback.cli.reports.rehearsing import Wanted, beside, rehearse
+    from comeback.engine.rehearsal.figures import figures, small_figures
 
     _sensible(given)
     knowledge = knowledge_of(given)
@@ -61,7 +61,7 @@ def run(given: argparse.Namespace) -> int:
 
         print(json.dumps(_data(given, knowledge, found), ensure_ascii=False, indent=1))
     else:
-        from comeback.cli.rehearsal_text import report
+        from comeback.cli.reports.rehearsal_text import report
 
         print("\n".join(report(found, _setting(given), knowledge)))
     if given.plot:
@@ -98,7 +98,7 @@ def _known(given: argparse.Namespace, knowledge: "KnowledgeBase") -> None:
 
 def _setting(given: argparse.Namespace) -> str:
     """What was rehearsed, in a few words; the same words give the same report."""
-    from comeback.cli.rehearsing import CALLER_FACTOR
+    from comeback.cli.reports.rehearsing import CALLER_FACTOR
 
     answers = f"{given.wrong:g} % wrong answers, {given.unknown:g} % don't know (callers {CALLER_FACTOR:g} times that)"
     parts = [f"seed {given.seed}", answers]
@@ -112,7 +112,7 @@ def _setting(given: argparse.Namespace) -> str:
 
 
 def _data(given: argparse.Namespace, knowledge: "KnowledgeBase", found: "Figures") -> dict[str, Any]:
-    from comeback.cli import wording
+    from comeback.cli.screens import wording
 
     asked = ("walks", "seed", "service", "complaint", "evenly", "wrong", "unknown", "optimum")
     return {
@@ -127,7 +127,7 @@ def _data(given: argparse.Namespace, knowledge: "KnowledgeBase", found: "Figures
 def _plot(given: argparse.Namespace, found: "Figures") -> None:
     from pathlib import Path
 
-    from comeback.diagrams.rehearsal_plot import rehearsal_plot
+    from comeback.diagrams.plots.rehearsal_plot import rehearsal_plot
 
     title = f"Found and fixed within so many minutes, of {found.walks} simulated comebacks"
     Path(given.plot).write_text(rehearsal_plot(found, title, _setting(given)), encoding="utf-8")

@@ -24,7 +24,7 @@ def run(given: argparse.Namespace) -> int:
 
     case = None
     if given.case:
-        from comeback.cli.finding import resolve
+        from comeback.cli.records.finding import resolve
 
         case = resolve(places.log_place(given.log), " ".join(given.case))
     return run_walk(given, "bay", case)

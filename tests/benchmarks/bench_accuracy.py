@@ -14,7 +14,7 @@ from bench_belief import numbers
 from planted import planted_evidence, planted_network
 from references import enumeration, inclusion_exclusion, many_digits
 
-from comeback.engine.belief import posterior
+from comeback.engine.belief.exact_posterior import posterior
 
 FEW_CAUSES = 14
 """Enumeration lists 2**14 sets at most."""

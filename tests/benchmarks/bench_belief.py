@@ -19,7 +19,7 @@ from engines import ENGINES, available
 from isolated import Outcome, limit_memory, report, run_isolated
 from planted import planted_evidence, planted_network
 
-from comeback.engine import belief
+from comeback.engine.belief import exact_posterior as belief
 
 REPEATS = 5
 QUICK = 1.0

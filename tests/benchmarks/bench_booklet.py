@@ -8,7 +8,7 @@ import sys
 import time
 from collections import Counter
 
-from comeback.cli import charting
+from comeback.cli.reports import charting
 from comeback.diagrams.booklet import booklet_data
 from comeback.diagrams.fitting import PAGES
 from comeback.diagrams.typesetting import typeset

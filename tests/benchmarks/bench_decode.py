@@ -9,8 +9,8 @@ Aim, not an assertion: 10,000 lines a second. A line is one answer or one CAN fr
 import argparse
 import time
 
-from comeback.engine.car_data import collect
-from comeback.engine.framing import read_lines
+from comeback.engine.readout.protocol.car_data import collect
+from comeback.engine.readout.protocol.framing import read_lines
 
 FORMS = {
     "bare answers": ["41 0C 0B 54", "41 05 7B", "41 07 9A", "41 0B 21"],

@@ -22,8 +22,8 @@ import time
 from collections.abc import Iterator
 from itertools import accumulate
 
-from comeback.engine.case_log_sql import open_log
-from comeback.engine.case_log_summary import count_anew
+from comeback.engine.case_log.store import open_log
+from comeback.engine.case_log.sums import count_anew
 from comeback.kb import load_knowledge
 
 SHOPS, FINDINGS = 50, 10

@@ -14,7 +14,7 @@ from bench_belief import numbers
 from isolated import limit_memory, report, run_isolated
 from planted import planted_evidence, planted_network
 
-from comeback.engine.belief import posterior
+from comeback.engine.belief.exact_posterior import posterior
 
 
 def main() -> None:

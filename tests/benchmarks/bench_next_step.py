@@ -23,10 +23,10 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy
 import numpy as np
 from invented import invented_knowledge
 
-from comeback.engine import case as events
-from comeback.engine import steps
-from comeback.engine.policy import next_step
-from comeback.engine.walk import Walk, open_walk
+from comeback.engine.case import case as events
+from comeback.engine.walk import steps
+from comeback.engine.walk.policy import next_step
+from comeback.engine.walk.walk import Walk, open_walk
 from comeback.kb import load_knowledge
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience

@@ -14,11 +14,11 @@ import bench_questions_left
 import bench_walks
 import numpy as np
 
-from comeback.cli import wording
-from comeback.cli.endings import confirm_back
-from comeback.engine import steps
-from comeback.engine.simulated_walk import respond
-from comeback.kb.readability import measure
+from comeback.cli.screens import wording
+from comeback.cli.screens.endings import confirm_back
+from comeback.engine.rehearsal.simulated_walk import respond
+from comeback.engine.walk import steps
+from comeback.kb.rules.readability import measure
 from comeback.kb.vocabulary import Audience
 
 KNOWLEDGE = bench_walks.KNOWLEDGE

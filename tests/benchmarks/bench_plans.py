@@ -19,8 +19,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy
 import numpy as np
 from plan_policies import situations
 
-from comeback.engine.choosing import WORTH_ASKING
-from comeback.engine.lookahead import (
+from comeback.engine.choosing.lookahead import (
     Budget,
     Node,
     Problem,
@@ -31,7 +30,8 @@ from comeback.engine.lookahead import (
     look,
     optimal,
 )
-from comeback.engine.small_problem import guided_minutes, small_node
+from comeback.engine.choosing.next_check import WORTH_ASKING
+from comeback.engine.rehearsal.small_problem import guided_minutes, small_node
 
 UNRESOLVED = 1e6
 """Minutes of ending before one state is left: not allowed."""

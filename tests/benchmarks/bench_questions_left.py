@@ -13,11 +13,11 @@ from collections import defaultdict
 import bench_walks
 import numpy as np
 
-from comeback.cli.questions_left import EDGES, entropy, questions_left
-from comeback.engine import steps
-from comeback.engine.simulated_walk import begin, respond
-from comeback.engine.simulation import Person, Slack
-from comeback.engine.walk import Walk
+from comeback.cli.screens.questions_left import EDGES, entropy, questions_left
+from comeback.engine.rehearsal.simulated_walk import begin, respond
+from comeback.engine.rehearsal.simulation import Person, Slack
+from comeback.engine.walk import steps
+from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience
 
 KNOWLEDGE = bench_walks.KNOWLEDGE

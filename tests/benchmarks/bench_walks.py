@@ -4,7 +4,7 @@
   python tests/benchmarks/bench_walks.py --cause duct-loose --show
   COMEBACK_KNOWLEDGE=folder python tests/benchmarks/bench_walks.py
 
-A car has one true cause and answers as in engine/simulation.py; the complaint is one that its
+A car has one true cause and answers as in engine/rehearsal/simulation.py; the complaint is one that its
 symptoms bear out. Minutes are the planner's: checks with their set-ups, repairs with parts and
 proof; repair and proof of the last candidate are always paid. `comeback rehearse` draws cars as
 they come instead, with several causes and wrong answers, and compares ways to work.
@@ -21,10 +21,10 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy: each core wa
 
 import numpy as np
 
-from comeback.engine import steps
-from comeback.engine.rehearsal import HANDED_OVER, RIGHT_SPECIALIST, guided_end
-from comeback.engine.simulated_walk import ENDS, MOST_STEPS, Gone, begin, respond
-from comeback.engine.simulation import Car, Chance, Person, complaints_of, culprits
+from comeback.engine.rehearsal.rehearsal import HANDED_OVER, RIGHT_SPECIALIST, guided_end
+from comeback.engine.rehearsal.simulated_walk import ENDS, MOST_STEPS, Gone, begin, respond
+from comeback.engine.rehearsal.simulation import Car, Chance, Person, complaints_of, culprits
+from comeback.engine.walk import steps
 from comeback.kb import load_knowledge
 from comeback.kb.vocabulary import FEATURES, Audience
 

@@ -8,9 +8,9 @@ from importlib.util import find_spec
 
 import numpy as np
 
-from comeback.engine.belief import posterior
-from comeback.engine.evidence import Evidence
-from comeback.engine.network import Network
+from comeback.engine.belief.evidence import Evidence
+from comeback.engine.belief.exact_posterior import posterior
+from comeback.engine.belief.network import Network
 
 Answer = Callable[[], np.ndarray]
 

@@ -5,9 +5,9 @@ from collections.abc import Iterator
 import numpy as np
 from bench_next_step import answered, begin
 
-from comeback.engine import steps
-from comeback.engine.planning import Outlook, look_ahead
-from comeback.engine.walk import Walk
+from comeback.engine.choosing.valuation import Outlook, look_ahead
+from comeback.engine.walk import steps
+from comeback.engine.walk.walk import Walk
 from comeback.kb import load_knowledge
 from comeback.kb.vocabulary import Audience
 

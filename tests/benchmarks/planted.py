@@ -7,8 +7,8 @@ is seen always has a likely explanation by two causes; the other parents are any
 
 import numpy as np
 
-from comeback.engine.evidence import Evidence, Sighting
-from comeback.engine.network import Network, Observable
+from comeback.engine.belief.evidence import Evidence, Sighting
+from comeback.engine.belief.network import Network, Observable
 
 LEAK = 0.01
 CAUSES_EXPECTED = 1.5

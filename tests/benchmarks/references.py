@@ -10,8 +10,8 @@ from decimal import Decimal, localcontext
 
 import numpy as np
 
-from comeback.engine.evidence import Evidence
-from comeback.engine.network import Network
+from comeback.engine.belief.evidence import Evidence
+from comeback.engine.belief.network import Network
 
 
 def _keeps(network: Network, evidence: Evidence) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

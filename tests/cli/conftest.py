@@ -8,12 +8,12 @@ from prompt_toolkit.input import create_pipe_input
 from prompt_toolkit.output import DummyOutput
 
 from comeback.cli.command_line import run
-from comeback.cli.conversation import Conversation
-from comeback.cli.log_opener import LogOpener
 from comeback.cli.look import Look
-from comeback.cli.readers import TerminalReader
-from comeback.engine.case_log_sql import open_log
-from comeback.engine.walk import Walk, open_walk
+from comeback.cli.prompt.conversation import Conversation
+from comeback.cli.prompt.log_opener import LogOpener
+from comeback.cli.prompt.readers import TerminalReader
+from comeback.engine.case_log.store import open_log
+from comeback.engine.walk.walk import Walk, open_walk
 from comeback.kb import load_knowledge
 from comeback.kb.vocabulary import Audience
 

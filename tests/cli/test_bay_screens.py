@@ -7,14 +7,15 @@ All cases are invented.
 
 import pytest
 
-from comeback.cli import screens, stops
 from comeback.cli.look import Look
-from comeback.cli.record_formats import rendered
-from comeback.cli.screen_pages import pages
-from comeback.engine import steps
-from comeback.engine.case import Draft
-from comeback.engine.explanation import outlooks
-from comeback.engine.walk import open_walk
+from comeback.cli.records.formats import rendered
+from comeback.cli.screens import screens
+from comeback.cli.screens import stop_screens as stops
+from comeback.cli.screens.pages import pages
+from comeback.engine.case.case import Draft
+from comeback.engine.walk import steps
+from comeback.engine.walk.explanation import outlooks
+from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience
 
 START = "8\rit shakes at idle\r1\rn\rn\r"

@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 
 from comeback.cli import exit_codes, main
-from comeback.engine.case import Draft
-from comeback.engine.case_log_sql import open_log
+from comeback.engine.case.case import Draft
+from comeback.engine.case_log.store import open_log
 
 AT = "2026-03-02T08:15:00+01:00"
 SMALL = str(Path(__file__).parent.parent / "kb" / "small")

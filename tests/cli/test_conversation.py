@@ -5,8 +5,9 @@ All cases are invented.
 
 import pytest
 
-from comeback.cli import exit_codes, wording
-from comeback.engine import steps
+from comeback.cli import exit_codes
+from comeback.cli.screens import wording
+from comeback.engine.walk import steps
 
 BAY_TO_DANGER = "1\rit shakes at idle\r1\r"
 TO_DANGER = "n\r" + BAY_TO_DANGER  # on the phone first: the caller is not driving
@@ -80,7 +81,7 @@ def test_ctrl_c_with_text_only_clears_it(press):
 
 def test_why_is_at_most_five_lines_on_every_step_of_a_walk(press, knowledge):
     from comeback.cli.look import Look
-    from comeback.cli.reasons import why
+    from comeback.cli.screens.why import why
 
     _, _, walk = press("bay", BAY_TO_DANGER + "n\r" + LEAVE)
     for _ in range(6):

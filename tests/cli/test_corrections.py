@@ -4,11 +4,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from comeback.cli import corrections, wording
-from comeback.cli.search import rank, search
-from comeback.engine import steps
-from comeback.engine.case import CONDITION, Draft, standing
-from comeback.engine.walk import open_walk
+from comeback.cli.prompt import corrections
+from comeback.cli.screens import wording
+from comeback.cli.words.search import rank, search
+from comeback.engine.case.case import CONDITION, Draft, standing
+from comeback.engine.walk import steps
+from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience
 
 CALL = "n\r1\rno light\r1\r"  # not driving, the lamp service, the complaint

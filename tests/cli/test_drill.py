@@ -18,8 +18,8 @@ import pytest
 
 from comeback.cli import exit_codes
 from comeback.cli.command_line import run
-from comeback.engine.case_log_drills import drill_events, drill_lines
-from comeback.engine.case_log_sql import open_log
+from comeback.engine.case_log.drills import drill_events, drill_lines
+from comeback.engine.case_log.store import open_log
 
 SMALL = str(Path(__file__).parent.parent / "kb" / "small")
 

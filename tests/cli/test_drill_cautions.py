@@ -5,11 +5,11 @@ All cases are invented.
 
 import pytest
 
-from comeback.cli import drill_hazards
-from comeback.cli.drilling import Drilling
+from comeback.cli.drill import hazards as drill_hazards
+from comeback.cli.drill.loop import Drilling
 from comeback.cli.look import Look
-from comeback.engine.drill import Drill, Mode
-from comeback.engine.hidden_car import hide_car
+from comeback.engine.drill.drill import Drill, Mode
+from comeback.engine.drill.hidden_car import hide_car
 
 
 @pytest.fixture

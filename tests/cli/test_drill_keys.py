@@ -5,15 +5,20 @@ from prompt_toolkit.application import create_app_session
 from prompt_toolkit.input import create_pipe_input
 from prompt_toolkit.output import DummyOutput
 
-from comeback.cli import drill_before, drill_debrief, drill_hazards, drill_screens, drill_story, exit_codes
-from comeback.cli.drilling import Drilling
+from comeback.cli import exit_codes
+from comeback.cli.drill import before as drill_before
+from comeback.cli.drill import debrief as drill_debrief
+from comeback.cli.drill import hazards as drill_hazards
+from comeback.cli.drill import screens as drill_screens
+from comeback.cli.drill import story as drill_story
+from comeback.cli.drill.loop import Drilling
 from comeback.cli.look import Look
-from comeback.cli.readers import TerminalReader
-from comeback.engine.drill import Drill, Mode
-from comeback.engine.drill_miss import Hazard
-from comeback.engine.drill_record import new_drill
-from comeback.engine.drill_score import score
-from comeback.engine.hidden_car import hide_car
+from comeback.cli.prompt.readers import TerminalReader
+from comeback.engine.drill.drill import Drill, Mode
+from comeback.engine.drill.hidden_car import hide_car
+from comeback.engine.drill.miss import Hazard
+from comeback.engine.drill.record import new_drill
+from comeback.engine.drill.score import score
 
 SCREEN = 24
 

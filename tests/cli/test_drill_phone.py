@@ -5,14 +5,16 @@ import json
 
 import pytest
 
-from comeback.cli import drill_call_screens, drill_debrief, exit_codes
+from comeback.cli import exit_codes
 from comeback.cli.command_line import run
-from comeback.cli.drill_calling import Calling
+from comeback.cli.drill import call_screens as drill_call_screens
+from comeback.cli.drill import debrief as drill_debrief
+from comeback.cli.drill.calling import Calling
 from comeback.cli.look import Look
-from comeback.engine.drill import Mode
-from comeback.engine.drill_record import new_drill
-from comeback.engine.drill_score import score
-from comeback.engine.hidden_car import hide_car
+from comeback.engine.drill.drill import Mode
+from comeback.engine.drill.hidden_car import hide_car
+from comeback.engine.drill.record import new_drill
+from comeback.engine.drill.score import score
 from comeback.kb.vocabulary import Disposition
 
 

@@ -11,9 +11,9 @@ import pytest
 
 from comeback.cli import exit_codes
 from comeback.cli.command_line import run
-from comeback.engine.case import Draft
-from comeback.engine.case_log_drills import add_turn, open_drill
-from comeback.engine.case_log_sql import open_log
+from comeback.engine.case.case import Draft
+from comeback.engine.case_log.drills import add_turn, open_drill
+from comeback.engine.case_log.store import open_log
 
 SMALL = str(Path(__file__).parent.parent / "kb" / "small")
 TODAY = date.today()

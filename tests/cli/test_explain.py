@@ -5,10 +5,11 @@ from pathlib import Path
 
 import pytest
 
-from comeback.cli import exit_codes, explaining
+from comeback.cli import exit_codes
 from comeback.cli.command_line import run
 from comeback.cli.commands import explain
-from comeback.engine.mimics import mimics
+from comeback.cli.reports import explaining
+from comeback.engine.analysis.mimics import mimics
 from comeback.kb import load_knowledge
 
 SMALL = str(Path(__file__).parent.parent / "kb" / "small")

@@ -5,11 +5,12 @@ All words typed are invented phrases; no source.
 
 import pytest
 
-from comeback.cli import exit_codes, wording
-from comeback.engine import steps
-from comeback.engine.learn_outcome import outcome_of
-from comeback.engine.network import build_network
-from comeback.engine.walk import open_walk
+from comeback.cli import exit_codes
+from comeback.cli.screens import wording
+from comeback.engine.belief.network import build_network
+from comeback.engine.case_log.outcomes import outcome_of
+from comeback.engine.walk import steps
+from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience, Disposition
 
 LEAVE = "q\r"

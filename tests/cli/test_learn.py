@@ -9,8 +9,8 @@ from xml.etree import ElementTree
 import pytest
 
 from comeback.cli import exit_codes, main
-from comeback.engine.case import Draft
-from comeback.engine.case_log_sql import open_log
+from comeback.engine.case.case import Draft
+from comeback.engine.case_log.store import open_log
 from comeback.kb import load_knowledge
 
 AT = "2026-03-02T08:15:00+01:00"

@@ -7,9 +7,9 @@ import threading
 
 import pytest
 
-from comeback.cli import adapter as adapters
 from comeback.cli import exit_codes
-from comeback.cli.adapter import Adapter
+from comeback.cli.readout import adapter as adapters
+from comeback.cli.readout.adapter import Adapter
 
 CAR = {
     "ATZ": "ATZ\r\rv1.5", "ATE0": "ATE0\rOK", "ATI": "v1.5",
@@ -267,7 +267,7 @@ def test_whatever_does_more_than_read_never_reaches_the_wire(command):
 
 
 def test_interrupted_sampling_keeps_what_was_read(readout, events, peer, monkeypatch):
-    from comeback.cli import readout_live
+    from comeback.cli.readout import live as readout_live
 
     def stop(*_):
         raise KeyboardInterrupt

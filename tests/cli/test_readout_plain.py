@@ -4,11 +4,12 @@ import json
 
 import pytest
 
-from comeback.cli import exit_codes, readout_meanwhile
+from comeback.cli import exit_codes
 from comeback.cli.exit_codes import NOT_UNDERSTOOD
-from comeback.engine.case import HANDED_OVER
-from comeback.engine.case_log_sql import open_log
-from comeback.engine.walk import Walk
+from comeback.cli.prompt import meanwhile as readout_meanwhile
+from comeback.engine.case.case import HANDED_OVER
+from comeback.engine.case_log.store import open_log
+from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience
 
 NEW = ("--service", "intake-cleaning", "--complaint", "high-idle")

@@ -14,10 +14,10 @@ import pytest
 
 from comeback.cli import exit_codes
 from comeback.cli.command_line import run as run_command
-from comeback.cli.record_facts import NOT_ASKED, record_data, sections
-from comeback.cli.record_formats import FORMATS, rendered
-from comeback.cli.summing_up import standing_of
-from comeback.engine.case import CLOSED, Draft, chain
+from comeback.cli.records.facts import NOT_ASKED, record_data, sections
+from comeback.cli.records.formats import FORMATS, rendered
+from comeback.cli.screens.summary import standing_of
+from comeback.engine.case.case import CLOSED, Draft, chain
 from comeback.kb.vocabulary import Audience
 
 CALL = "n\r1\rno light, <b>odd</b> | *smell*\r1\rn\rtold\rreg AB12\rreg AB12\rnote waits outside\ry\r\r\r"
@@ -147,7 +147,7 @@ def small_folder():
 
 def test_the_result_of_a_call_has_its_six_items(call):
     from comeback.cli.look import Look
-    from comeback.cli.summing_up import result_lines
+    from comeback.cli.screens.summary import result_lines
 
     text = "\n".join(line for _, line in result_lines(call, Look(), "cases.db"))
     for item in ("Told", "Fuse blown", "Not checked", "Next step", "Written", "Next: "):
@@ -158,7 +158,7 @@ def test_the_result_of_a_call_has_its_six_items(call):
 
 def test_the_result_in_the_bay_has_its_six_items(closed):
     from comeback.cli.look import Look
-    from comeback.cli.summing_up import result_lines
+    from comeback.cli.screens.summary import result_lines
 
     text = "\n".join(line for _, line in result_lines(closed, Look(), "cases.db"))
     for item in ("Cause", "for it: ", "Ruled out", "Not checked", "Next step", "Written", "comeback record"):

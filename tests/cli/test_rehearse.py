@@ -10,10 +10,10 @@ import pytest
 
 from comeback.cli import exit_codes
 from comeback.cli.command_line import run
-from comeback.diagrams.rehearsal_plot import rehearsal_plot
-from comeback.engine.rehearsal import WAYS, Rehearsal
-from comeback.engine.rehearsal_figures import figures
-from comeback.engine.simulation import Slack, draw_comeback
+from comeback.diagrams.plots.rehearsal_plot import rehearsal_plot
+from comeback.engine.rehearsal.figures import figures
+from comeback.engine.rehearsal.rehearsal import WAYS, Rehearsal
+from comeback.engine.rehearsal.simulation import Slack, draw_comeback
 
 SMALL = str(Path(__file__).parent.parent / "kb" / "small")
 

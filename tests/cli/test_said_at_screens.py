@@ -6,9 +6,9 @@ All cases are invented.
 import pytest
 
 from comeback.cli.command_line import run
-from comeback.cli.replies import Doubt, Record, Remark, read_reply
-from comeback.engine import steps
-from comeback.engine.walk import open_walk
+from comeback.cli.prompt.replies import Doubt, Record, Remark, read_reply
+from comeback.engine.walk import steps
+from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience
 
 

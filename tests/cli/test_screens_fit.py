@@ -12,14 +12,15 @@ from pathlib import Path
 
 import pytest
 
-from comeback.cli import heading, screens, stops, wording
-from comeback.cli.conversation import FOOT_LINES, SCREEN_LINES, Conversation
 from comeback.cli.look import Look
-from comeback.cli.replies import COMMANDS, read_reply
-from comeback.cli.screen_pages import pages
-from comeback.engine import steps
-from comeback.engine.case import Draft
-from comeback.engine.walk import Walk, open_walk
+from comeback.cli.prompt.conversation import FOOT_LINES, SCREEN_LINES, Conversation
+from comeback.cli.prompt.replies import COMMANDS, read_reply
+from comeback.cli.screens import heading, screens, wording
+from comeback.cli.screens import stop_screens as stops
+from comeback.cli.screens.pages import pages
+from comeback.engine.case.case import Draft
+from comeback.engine.walk import steps
+from comeback.engine.walk.walk import Walk, open_walk
 from comeback.kb.vocabulary import Audience, Disposition
 
 SMALL = str(Path(__file__).parent.parent / "kb" / "small")
@@ -235,7 +236,7 @@ def test_what_is_asked_a_second_time_says_why(step, words):
 
 
 def test_why_a_second_look_tells_how_doubtful_the_first_is():
-    from comeback.cli.reasons import why
+    from comeback.cli.screens.why import why
     from comeback.kb import load_knowledge
 
     walk = begun(load_knowledge(Path(SMALL)), "bay")

@@ -7,10 +7,10 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from comeback.cli.misspelt import mended
-from comeback.cli.search import endangers, find_complaints, likely_signs, named_signs, rank
-from comeback.cli.search_services import find_services
-from comeback.cli.spoken_words import ideas, raw_words
+from comeback.cli.words.misspellings import mended
+from comeback.cli.words.search import endangers, find_complaints, likely_signs, named_signs, rank
+from comeback.cli.words.search_services import find_services
+from comeback.cli.words.speech import ideas, raw_words
 
 PHRASES = yaml.safe_load((Path(__file__).parent / "phrases.yaml").read_text())
 LEAST_SHARE_OF_FRESH = 0.9

@@ -7,13 +7,14 @@ All cases are invented.
 
 import pytest
 
-from comeback.cli import exit_codes, wording
-from comeback.cli.advice_now import advice_now, state_of
-from comeback.cli.record_facts import record_data
-from comeback.cli.record_formats import rendered
-from comeback.cli.resuming import unfinished
-from comeback.engine import steps
-from comeback.engine.case import read_case
+from comeback.cli import exit_codes
+from comeback.cli.prompt.unfinished import unfinished
+from comeback.cli.records.facts import record_data
+from comeback.cli.records.formats import rendered
+from comeback.cli.screens import wording
+from comeback.cli.screens.advice_now import advice_now, state_of
+from comeback.engine.case.case import read_case
+from comeback.engine.walk import steps
 from comeback.kb.vocabulary import Audience, Disposition
 
 CALL = "n\r1\rno light\r1\r"
@@ -116,7 +117,7 @@ def test_who_cannot_tell_whether_the_caller_drives_has_the_car_stopped(press, sm
 
 def test_a_refused_tow_is_recorded_with_its_words_and_no_truck_is_ordered(press, small):
     from comeback.cli.look import Look
-    from comeback.cli.summing_up import result_lines
+    from comeback.cli.screens.summary import result_lines
 
     keys = CALL + "n\rtold\rrefused\rrefused Mr Oak says he drives home\r"
     code, screen, walk = press("phone", keys, known=small)
@@ -194,7 +195,7 @@ def test_all_words_of_the_customer_are_kept(press, small):
 
 def test_old_records_read_as_before(small, call):
     """Records of an earlier program: the words of an advice stand with its stop screen only."""
-    from comeback.engine.case import Draft, chain
+    from comeback.engine.case.case import Draft, chain
 
     later = {"advised": ("said",)}
     drafts = [
@@ -225,8 +226,8 @@ def test_a_new_call_about_the_same_car_offers_the_earlier_case(press, small):
 
 @pytest.mark.parametrize(("full", "short"), [("no", "n"), ("NO", "n")])
 def test_no_typed_in_full_is_taken_where_its_letter_is(knowledge, full, short):
-    from comeback.cli.replies import Record, read_reply
-    from comeback.engine.walk import open_walk
+    from comeback.cli.prompt.replies import Record, read_reply
+    from comeback.engine.walk.walk import open_walk
 
     walk = open_walk(knowledge, Audience.PHONE).at(steps.MakeCheck("stalls", 1, 1, ()))
     assert isinstance(read_reply(walk, short), Record)

@@ -3,7 +3,7 @@
 Common practice, no source. All cases are invented.
 """
 
-from comeback.cli.search import named_signs
+from comeback.cli.words.search import named_signs
 
 LEAVE = "q\r"
 FUEL = "4\rsmells of gasoline\r1\r"

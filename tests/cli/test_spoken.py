@@ -5,9 +5,9 @@ The sentences are read as a caller would hear them (common practice, no source).
 
 import pytest
 
-from comeback.cli.spoken import confirm_back, sign_aloud, words_to_say
-from comeback.engine import steps
-from comeback.engine.walk import open_walk
+from comeback.cli.screens.spoken import confirm_back, sign_aloud, words_to_say
+from comeback.engine.walk import steps
+from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience, Disposition
 
 

@@ -5,8 +5,9 @@ All cases are invented.
 
 import pytest
 
-from comeback.cli import exit_codes, wording
-from comeback.engine import steps
+from comeback.cli import exit_codes
+from comeback.cli.screens import wording
+from comeback.engine.walk import steps
 from comeback.kb.vocabulary import Level
 
 CALL = "n\r1\rno light\r1\r"
@@ -122,10 +123,10 @@ def test_a_walk_is_renamed_and_given_to_somebody_by_name(press, small):
 
 
 def test_a_specialist_at_the_keyboard_does_what_others_hand_over(press, knowledge):
-    from comeback.cli.conversation import Conversation
-    from comeback.cli.levels import act_on_level
     from comeback.cli.look import Look
-    from comeback.engine.walk import open_walk
+    from comeback.cli.prompt.conversation import Conversation
+    from comeback.cli.prompt.levels import act_on_level
+    from comeback.engine.walk.walk import open_walk
     from comeback.kb.vocabulary import Audience
 
     repair = next(r.id for r in knowledge.repairs.values() if r.level is Level.SPECIALIST)

@@ -7,9 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from comeback.cli import exit_codes, wording
-from comeback.engine.case import first_broken_link
-from comeback.engine.case_log_sql import open_log
+from comeback.cli import exit_codes
+from comeback.cli.screens import wording
+from comeback.engine.case.case import first_broken_link
+from comeback.engine.case_log.store import open_log
 
 pexpect = pytest.importorskip("pexpect")
 pytestmark = pytest.mark.terminal

@@ -2,11 +2,11 @@
 
 import pytest
 
-from comeback.cli.replies import Doubt, Record, Remark, converted, read_reply
-from comeback.engine import steps
+from comeback.cli.prompt.replies import Doubt, Record, Remark, converted, read_reply
 from comeback.engine.errors import BadReading
 from comeback.engine.readings import asked_back
-from comeback.engine.walk import open_walk
+from comeback.engine.walk import steps
+from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience
 
 BAY = "1\rno light\r1\rn\r1\r"

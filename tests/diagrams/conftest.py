@@ -7,12 +7,11 @@ from pathlib import Path
 import pytest
 
 from comeback.diagrams.chart import make_chart
+from comeback.diagrams.drawing.program import draw
 from comeback.diagrams.fitting import fitted_graph
-from comeback.diagrams.measure import PAPERS
-from comeback.diagrams.program import draw
-from comeback.engine import case as events
-from comeback.engine import steps
-from comeback.engine.decision_graph import (
+from comeback.diagrams.paper.measure import PAPERS
+from comeback.engine.case import case as events
+from comeback.engine.charts.decision_graph import (
     CUT,
     NONE_OF_THESE,
     SEVERAL,
@@ -27,7 +26,8 @@ from comeback.engine.decision_graph import (
     is_end_of_paper,
     start,
 )
-from comeback.engine.steps import CloseCase, MakeCheck
+from comeback.engine.walk import steps
+from comeback.engine.walk.steps import CloseCase, MakeCheck
 from comeback.kb import load_knowledge
 from comeback.kb.vocabulary import Audience
 

@@ -3,7 +3,7 @@
 import pytest
 
 from comeback.diagrams.booklet import booklet_data, chart_data
-from comeback.diagrams.measure import PAPERS
+from comeback.diagrams.paper.measure import PAPERS
 from comeback.diagrams.typesetting import MISSING, TypesettingError, typeset
 
 pytestmark = pytest.mark.dot

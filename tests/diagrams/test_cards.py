@@ -2,13 +2,13 @@
 
 import pytest
 
-from comeback.diagrams.card_pages import CardRoom, card_pages
-from comeback.diagrams.cards import card_names, cards_of
-from comeback.diagrams.hazards import hazards_height, hazards_of
-from comeback.diagrams.measure import CARD_HEAD
-from comeback.diagrams.reminders import lettered, reminders_height
-from comeback.engine.card_looks import TELLING, Looks
-from comeback.engine.decision_graph import TryInOrder
+from comeback.diagrams.cards.card_pages import CardRoom, card_pages
+from comeback.diagrams.cards.cards import card_names, cards_of
+from comeback.diagrams.cards.reminders import lettered, reminders_height
+from comeback.diagrams.paper.hazards import hazards_height, hazards_of
+from comeback.diagrams.paper.measure import CARD_HEAD
+from comeback.engine.charts.decision_graph import TryInOrder
+from comeback.engine.charts.looks import TELLING, Looks
 
 
 @pytest.fixture(scope="module")

@@ -6,10 +6,10 @@ from html import unescape
 
 import pytest
 
-from comeback.diagrams.captions import Caption, Kind
 from comeback.diagrams.chart import make_chart
-from comeback.diagrams.markup import caption_label, plain_label
-from comeback.diagrams.measure import PAPERS, TYPE
+from comeback.diagrams.drawing.markup import caption_label, plain_label
+from comeback.diagrams.paper.captions import Caption, Kind
+from comeback.diagrams.paper.measure import PAPERS, TYPE
 
 
 def texts(chart):

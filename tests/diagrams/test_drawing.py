@@ -6,9 +6,9 @@ from itertools import pairwise
 
 import pytest
 
-from comeback.diagrams.measure import PAPERS
-from comeback.diagrams.program import draw
-from comeback.diagrams.svg import on_paper, smallest_type
+from comeback.diagrams.drawing.program import draw
+from comeback.diagrams.drawing.svg import on_paper, smallest_type
+from comeback.diagrams.paper.measure import PAPERS
 
 pytestmark = pytest.mark.dot
 NAMES = ["small bay", "small phone", "shipped bay", "shipped phone", "random 0", "random 1"]

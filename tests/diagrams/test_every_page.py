@@ -14,18 +14,18 @@ from itertools import combinations, pairwise
 
 import pytest
 
-from comeback.diagrams import program
-from comeback.diagrams.captions import WORDS
-from comeback.diagrams.card_pages import CardPage
+from comeback.diagrams.cards.card_pages import CardPage
 from comeback.diagrams.chart import make_chart
-from comeback.diagrams.cutting import BOXES
+from comeback.diagrams.drawing import program
+from comeback.diagrams.drawing.svg import on_paper, smallest_type
 from comeback.diagrams.fitting import PAGES, fitted_graph
-from comeback.diagrams.lettering import in_signs
-from comeback.diagrams.measure import PAPERS, TYPE, WALL, WALL_PAPERS
-from comeback.diagrams.svg import on_paper, smallest_type
-from comeback.engine.card_looks import Looks
-from comeback.engine.decision_graph import DANGER, OFF, Growth, Limits, TryInOrder, is_end_of_paper, start
-from comeback.engine.steps import DangerScreen
+from comeback.diagrams.flow.cutting import BOXES
+from comeback.diagrams.paper.captions import WORDS
+from comeback.diagrams.paper.lettering import in_signs
+from comeback.diagrams.paper.measure import PAPERS, TYPE, WALL, WALL_PAPERS
+from comeback.engine.charts.decision_graph import DANGER, OFF, Growth, Limits, TryInOrder, is_end_of_paper, start
+from comeback.engine.charts.looks import Looks
+from comeback.engine.walk.steps import DangerScreen
 from comeback.kb import load_knowledge
 from comeback.kb.vocabulary import Audience, EngineOff
 

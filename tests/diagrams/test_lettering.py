@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from comeback.diagrams import lettering
-from comeback.diagrams.lettering import fitted, height_of_columns, width_of
+from comeback.diagrams.paper import lettering
+from comeback.diagrams.paper.lettering import fitted, height_of_columns, width_of
 
-FONTS = Path(lettering.__file__).parent / "fonts"
+FONTS = Path(lettering.__file__).parent.parent / "fonts"
 
 
 def font_widths(path):

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from comeback.diagrams.packing import Piece, choose, in_order
+from comeback.diagrams.cards.packing import Piece, choose, in_order
 
 ROOM = 100.0
 

@@ -2,13 +2,13 @@
 
 import pytest
 
-from comeback.diagrams.captions import LINE, WORDS, Captions
-from comeback.diagrams.cutting import BOXES
-from comeback.diagrams.hazards import cautions, hazards_height
-from comeback.diagrams.measure import FOOT, HEAD, PAPERS
-from comeback.diagrams.pages import row_height
-from comeback.engine import steps
-from comeback.engine.decision_graph import Box
+from comeback.diagrams.flow.cutting import BOXES
+from comeback.diagrams.flow.pages import row_height
+from comeback.diagrams.paper.captions import LINE, WORDS, Captions
+from comeback.diagrams.paper.hazards import cautions, hazards_height
+from comeback.diagrams.paper.measure import FOOT, HEAD, PAPERS
+from comeback.engine.charts.decision_graph import Box
+from comeback.engine.walk import steps
 from comeback.kb.vocabulary import Audience
 
 NAMES = ["small bay", "small phone", "shipped bay", "shipped phone", "random 0", "random 1", "random 2"]

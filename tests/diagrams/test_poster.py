@@ -4,8 +4,8 @@ import re
 
 import pytest
 
+from comeback.diagrams.drawing.program import draw
 from comeback.diagrams.poster import poster_text
-from comeback.diagrams.program import draw
 
 
 @pytest.mark.parametrize("service", ["oil-service", "intake-cleaning"])

@@ -6,7 +6,7 @@ import sys
 import pytest
 
 from comeback.diagrams.chart import write_chart
-from comeback.diagrams.program import DrawingError, draw, find_program
+from comeback.diagrams.drawing.program import DrawingError, draw, find_program
 
 
 def script(folder, name, body="exit 0"):

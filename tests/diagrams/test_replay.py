@@ -2,8 +2,8 @@
 
 import pytest
 
-from comeback.engine import case as events
-from comeback.engine.walk import open_walk
+from comeback.engine.case import case as events
+from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience
 
 

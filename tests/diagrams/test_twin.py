@@ -5,9 +5,9 @@ from dataclasses import replace
 
 import pytest
 
-from comeback.diagrams.captions import Captions
-from comeback.engine.decision_graph import CUT, NONE_OF_THESE, Box, Exit
-from comeback.engine.steps import DangerScreen, MakeCheck
+from comeback.diagrams.paper.captions import Captions
+from comeback.engine.charts.decision_graph import CUT, NONE_OF_THESE, Box, Exit
+from comeback.engine.walk.steps import DangerScreen, MakeCheck
 from comeback.kb.vocabulary import Audience
 
 

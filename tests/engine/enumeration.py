@@ -4,8 +4,8 @@ from itertools import product
 
 import numpy as np
 
-from comeback.engine.evidence import STILL_THERE, Evidence, removal_weights
-from comeback.engine.network import Network
+from comeback.engine.belief.evidence import STILL_THERE, Evidence, removal_weights
+from comeback.engine.belief.network import Network
 
 
 def enumerate_posterior(network: Network, evidence: Evidence) -> tuple[np.ndarray, np.ndarray, float]:

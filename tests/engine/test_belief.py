@@ -12,13 +12,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from comeback.engine import belief
-from comeback.engine.belief import log_evidence, logs_without, posterior
+from comeback.engine.belief import exact_posterior as belief
+from comeback.engine.belief.evidence import Evidence, Sighting
+from comeback.engine.belief.exact_posterior import log_evidence, logs_without, posterior
+from comeback.engine.belief.network import Network, Observable
+from comeback.engine.belief.presence import ways_of
+from comeback.engine.belief.subset_union import lacking, union_of
 from comeback.engine.errors import ImpossibleFindings
-from comeback.engine.evidence import Evidence, Sighting
-from comeback.engine.network import Network, Observable
-from comeback.engine.unions import lacking, union_of
-from comeback.engine.ways import ways_of
 
 _spec = importlib.util.spec_from_file_location("enumeration", Path(__file__).with_name("enumeration.py"))
 oracle = importlib.util.module_from_spec(_spec)

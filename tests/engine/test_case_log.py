@@ -11,13 +11,13 @@ from pathlib import Path
 import pytest
 import sqlalchemy as sa
 
-from comeback.engine.case import Draft, first_broken_link, read_case
-from comeback.engine.case_log import CaseLogError, CaseMovedOn, NoSuchCase
-from comeback.engine.case_log_care import delete_case, verify
-from comeback.engine.case_log_counts import calibration_bins, cause_counts, finding_counts
-from comeback.engine.case_log_sql import open_log
-from comeback.engine.case_log_summary import SUMS, sums_that_differ
-from comeback.engine.case_log_tables import MIGRATIONS, TABLES
+from comeback.engine.case.case import Draft, first_broken_link, read_case
+from comeback.engine.case_log.protocol import CaseLogError, CaseMovedOn, NoSuchCase
+from comeback.engine.case_log.store import open_log
+from comeback.engine.case_log.sums import SUMS, sums_that_differ
+from comeback.engine.case_log.tables import MIGRATIONS, TABLES
+from comeback.engine.case_log.upkeep import delete_case, verify
+from comeback.engine.learning.counts import calibration_bins, cause_counts, finding_counts
 
 AT = "2026-03-02T08:15:00+01:00"
 _spec = importlib.util.spec_from_file_location("case_logs", Path(__file__).with_name("case_logs.py"))
@@ -105,8 +105,8 @@ def test_folder_in_place_of_the_file(tmp_path):
 
 PROGRAM = """
 import random, sys
-from comeback.engine.case import Draft
-from comeback.engine.case_log_sql import open_log
+from comeback.engine.case.case import Draft
+from comeback.engine.case_log.store import open_log
 at, log = "2026-03-02T08:15:00+01:00", open_log(sys.argv[1])
 first = log.open_case(Draft("opened", at, "Ida", {"car": "x"}), "k1", random.SystemRandom().choice)
 for number in range(1, 11):

@@ -11,12 +11,12 @@ import sqlalchemy as sa
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from comeback.engine.case import Draft, chain, read_case
-from comeback.engine.case_log import CaseLogError, NoSuchCase
-from comeback.engine.case_log_care import backup, delete_case, recount, untouched_since, verify
-from comeback.engine.case_log_counts import cause_counts
-from comeback.engine.case_log_exchange import export_lines, import_lines
-from comeback.engine.case_log_sql import open_log
+from comeback.engine.case.case import Draft, chain, read_case
+from comeback.engine.case_log.exchange import export_lines, import_lines
+from comeback.engine.case_log.protocol import CaseLogError, NoSuchCase
+from comeback.engine.case_log.store import open_log
+from comeback.engine.case_log.upkeep import backup, delete_case, recount, untouched_since, verify
+from comeback.engine.learning.counts import cause_counts
 
 _spec = importlib.util.spec_from_file_location("case_logs", Path(__file__).with_name("case_logs.py"))
 case_logs = importlib.util.module_from_spec(_spec)

@@ -4,9 +4,9 @@ import math
 
 import numpy as np
 
-from comeback.engine.conflicts import conflicts_with, strongest_conflict
-from comeback.engine.evidence import Evidence, Sighting
-from comeback.engine.network import Network, Observable
+from comeback.engine.belief.evidence import Evidence, Sighting
+from comeback.engine.belief.network import Network, Observable
+from comeback.engine.walk.conflicts import conflicts_with, strongest_conflict
 
 
 def network(leak):

@@ -5,8 +5,7 @@ import math
 import networkx as nx
 import pytest
 
-from comeback.engine import steps
-from comeback.engine.decision_graph import (
+from comeback.engine.charts.decision_graph import (
     DANGER,
     NONE_OF_THESE,
     SEVERAL,
@@ -17,6 +16,7 @@ from comeback.engine.decision_graph import (
     graph_of,
     start,
 )
+from comeback.engine.walk import steps
 from comeback.kb.vocabulary import Audience
 
 

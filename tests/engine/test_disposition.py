@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from comeback.engine import case as events
-from comeback.engine.disposition import expected_losses, needed_dispositions, red_flag_floor, rule
-from comeback.engine.walk import open_walk
+from comeback.engine.case import case as events
+from comeback.engine.walk.disposition import expected_losses, needed_dispositions, red_flag_floor, rule
+from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience, Disposition
 
 

@@ -2,12 +2,12 @@
 
 import pytest
 
-from comeback.engine import steps
-from comeback.engine.drill import Drill, Mode, still_open
-from comeback.engine.drill_score import same, score
+from comeback.engine.drill.drill import Drill, Mode, still_open
+from comeback.engine.drill.hidden_car import hide_car
+from comeback.engine.drill.score import same, score
 from comeback.engine.errors import UnknownEntry
-from comeback.engine.hidden_car import hide_car
-from comeback.engine.simulated_walk import begin
+from comeback.engine.rehearsal.simulated_walk import begin
+from comeback.engine.walk import steps
 from comeback.kb.vocabulary import Audience, Disposition
 
 
@@ -59,7 +59,7 @@ def test_the_same_seed_hides_the_same_car(small):
 
 
 def test_no_car_is_hidden_where_there_is_none(small, monkeypatch):
-    monkeypatch.setattr("comeback.engine.simulation.MOST_DRAWS", 2)
+    monkeypatch.setattr("comeback.engine.rehearsal.simulation.MOST_DRAWS", 2)
     with pytest.raises(UnknownEntry, match="Try another"):
         hide_car(small, 1, complaint="nothing")
 

@@ -2,12 +2,12 @@
 
 import pytest
 
-from comeback.engine.drill import Mode
-from comeback.engine.drill_phone import NOTHING, REPLIES
-from comeback.engine.drill_record import new_drill
-from comeback.engine.drill_score import score
-from comeback.engine.hidden_car import hide_car
-from comeback.engine.steps import MakeCheck
+from comeback.engine.drill.drill import Mode
+from comeback.engine.drill.hidden_car import hide_car
+from comeback.engine.drill.phone import NOTHING, REPLIES
+from comeback.engine.drill.record import new_drill
+from comeback.engine.drill.score import score
+from comeback.engine.walk.steps import MakeCheck
 from comeback.kb.vocabulary import Disposition
 
 

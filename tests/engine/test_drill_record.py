@@ -9,15 +9,15 @@ import sqlalchemy as sa
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from comeback.engine import drill_record as record
-from comeback.engine.case import Draft, chain
-from comeback.engine.case_log import CaseLogError
-from comeback.engine.case_log_care import verify
-from comeback.engine.case_log_drills import DrillMovedOn, add_turn, drill_events, drill_lines, open_drill
-from comeback.engine.case_log_sql import open_log
-from comeback.engine.drill import Mode
-from comeback.engine.drill_score import score
-from comeback.engine.hidden_car import hide_car
+from comeback.engine.case.case import Draft, chain
+from comeback.engine.case_log.drills import DrillMovedOn, add_turn, drill_events, drill_lines, open_drill
+from comeback.engine.case_log.protocol import CaseLogError
+from comeback.engine.case_log.store import open_log
+from comeback.engine.case_log.upkeep import verify
+from comeback.engine.drill import record
+from comeback.engine.drill.drill import Mode
+from comeback.engine.drill.hidden_car import hide_car
+from comeback.engine.drill.score import score
 
 AT = "2026-03-02T08:15:00+01:00"
 _spec = importlib.util.spec_from_file_location("case_logs", Path(__file__).with_name("case_logs.py"))

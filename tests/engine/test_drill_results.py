@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from comeback.engine.drill_results import (
+from comeback.engine.drill.results import (
     Result,
     calibration,
     due_cars,

@@ -2,14 +2,14 @@
 
 import pytest
 
-from comeback.engine import steps
-from comeback.engine.drill import Drill, Mode
-from comeback.engine.drill_example import by_guess, repairs_of, walks_after
-from comeback.engine.drill_miss import Hazard
-from comeback.engine.drill_price import check_price, repair_price
-from comeback.engine.drill_score import score
-from comeback.engine.drill_worth import Verdict, worth
-from comeback.engine.hidden_car import hide_car
+from comeback.engine.drill.drill import Drill, Mode
+from comeback.engine.drill.example import by_guess, repairs_of, walks_after
+from comeback.engine.drill.hidden_car import hide_car
+from comeback.engine.drill.miss import Hazard
+from comeback.engine.drill.price import check_price, repair_price
+from comeback.engine.drill.score import score
+from comeback.engine.drill.worth import Verdict, worth
+from comeback.engine.walk import steps
 from comeback.kb.vocabulary import Disposition, EngineOff
 
 

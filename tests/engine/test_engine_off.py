@@ -6,12 +6,12 @@ pressure or with a knock before the cause has been looked for with the engine of
 
 import pytest
 
-from comeback.engine import steps
-from comeback.engine.case import REPAIRED
-from comeback.engine.choosing import best_check
-from comeback.engine.planning import look_ahead
-from comeback.engine.policy import STAYS_OFF
-from comeback.engine.simulated_walk import begin
+from comeback.engine.case.case import REPAIRED
+from comeback.engine.choosing.next_check import best_check
+from comeback.engine.choosing.valuation import look_ahead
+from comeback.engine.rehearsal.simulated_walk import begin
+from comeback.engine.walk import steps
+from comeback.engine.walk.policy import STAYS_OFF
 from comeback.kb.vocabulary import Audience, EngineOff
 
 RUNNING = ("rpm", "idle", "blip", "start the engine", "crank")

@@ -8,11 +8,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from comeback.engine.best_subset import Choice, Option
 from comeback.engine.errors import UnknownEntry
-from comeback.engine.handover import Stage, hand_over, seen_now
-from comeback.engine.handover_table import Table, passes, price, runs
-from comeback.engine.quickest_cover import quickest_cover
+from comeback.engine.handover.best_subset import Choice, Option
+from comeback.engine.handover.card import Stage, hand_over, seen_now
+from comeback.engine.handover.quickest_cover import quickest_cover
+from comeback.engine.handover.table import Table, passes, price, runs
 from comeback.kb.vocabulary import CauseKind, Disposition
 
 ROUNDING = 1e-9

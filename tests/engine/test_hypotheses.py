@@ -5,11 +5,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from comeback.engine.belief import posterior
-from comeback.engine.draws import ABSENT, draw_sets
-from comeback.engine.evidence import Evidence, Sighting
-from comeback.engine.hypotheses import NEGLIGIBLE, explanations, probable_sets
-from comeback.engine.network import Network, Observable
+from comeback.engine.belief.cause_sets import NEGLIGIBLE, explanations, probable_sets
+from comeback.engine.belief.evidence import Evidence, Sighting
+from comeback.engine.belief.exact_posterior import posterior
+from comeback.engine.belief.network import Network, Observable
+from comeback.engine.belief.sampling import ABSENT, draw_sets
 
 
 def network_of(rng, causes, checks):

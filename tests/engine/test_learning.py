@@ -6,12 +6,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from comeback.engine.case import Draft, chain
-from comeback.engine.learn_calibration import Bin, calibrated
-from comeback.engine.learn_evidence import Weights
-from comeback.engine.learn_frequencies import STAYS_AWAY
-from comeback.engine.learn_numbers import learn
-from comeback.engine.learn_outcome import outcome_of, predicted_causes
+from comeback.engine.case.case import Draft, chain
+from comeback.engine.case_log.outcomes import outcome_of, predicted_causes
+from comeback.engine.learning.calibration import Bin, calibrated
+from comeback.engine.learning.evidence import Weights
+from comeback.engine.learning.frequencies import STAYS_AWAY
+from comeback.engine.learning.numbers import learn
 from comeback.kb import load_knowledge
 from comeback.kb.vocabulary import CauseKind, Disposition
 

@@ -11,8 +11,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from comeback.engine.lookahead import Budget, Problem, by_saving, follow, look, optimal, rollout, try_first
-from comeback.engine.repair_sequence import Action, RepairCosts
+from comeback.engine.choosing.lookahead import Budget, Problem, by_saving, follow, look, optimal, rollout, try_first
+from comeback.engine.choosing.repair_sequence import Action, RepairCosts
 
 LIFT = 5.0
 """Minutes of the only set-up of the random problems; every second check needs it."""

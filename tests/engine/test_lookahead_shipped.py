@@ -5,12 +5,12 @@ from itertools import permutations
 import numpy as np
 import pytest
 
-from comeback.engine import case as events
-from comeback.engine import steps
-from comeback.engine.choosing import best_check
-from comeback.engine.planning import look_ahead
-from comeback.engine.predictions import predict
-from comeback.engine.walk import open_walk
+from comeback.engine.belief.predictions import predict
+from comeback.engine.case import case as events
+from comeback.engine.choosing.next_check import best_check
+from comeback.engine.choosing.valuation import look_ahead
+from comeback.engine.walk import steps
+from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience
 
 COMPLAINTS = ("rough-idle", "engine-light", "fuel-smell", "coolant-leak")

@@ -5,11 +5,11 @@ Common practice, no source: nobody takes a car on the road whose brake pedal is 
 
 import pytest
 
-from comeback.engine.case import REPAIRED
-from comeback.engine.decision_graph import Growth, Limits, TryInOrder, graph_of, start
-from comeback.engine.simulated_walk import begin
-from comeback.engine.situation import Situation
-from comeback.engine.steps import DangerScreen
+from comeback.engine.case.case import REPAIRED
+from comeback.engine.charts.decision_graph import Growth, Limits, TryInOrder, graph_of, start
+from comeback.engine.rehearsal.simulated_walk import begin
+from comeback.engine.walk.situation import Situation
+from comeback.engine.walk.steps import DangerScreen
 from comeback.kb.vocabulary import Audience, Disposition, Tier
 
 

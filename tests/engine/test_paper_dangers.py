@@ -7,12 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from comeback.engine.card_looks import Looks
-from comeback.engine.decision_graph import OFF, SEVERAL, Limits, TryInOrder, compile_decision_graph
-from comeback.engine.paper_dangers import said, warned
-from comeback.engine.paper_outcomes import outcomes
-from comeback.engine.simulated_walk import begin
-from comeback.engine.steps import DangerScreen
+from comeback.engine.charts.dangers import said, warned
+from comeback.engine.charts.decision_graph import OFF, SEVERAL, Limits, TryInOrder, compile_decision_graph
+from comeback.engine.charts.looks import Looks
+from comeback.engine.charts.outcomes import outcomes
+from comeback.engine.rehearsal.simulated_walk import begin
+from comeback.engine.walk.steps import DangerScreen
 from comeback.kb import load_knowledge
 from comeback.kb.vocabulary import Audience, EngineOff
 
@@ -102,7 +102,7 @@ def test_two_signs_at_once_keep_off_what_one_of_them_keeps_off():
 @pytest.mark.parametrize(("service", "complaint"), [("intake-cleaning", "rough-idle"), ("battery", "hard-start")])
 def test_no_shipped_danger_end_starts_the_engine_first(service, complaint):
     """Read from the knowledge itself, apart from the code that makes the ends."""
-    from comeback.engine.card_looks import Looks
+    from comeback.engine.charts.looks import Looks
 
     knowledge = load_knowledge()
     limits = Limits(boxes=4)

@@ -5,11 +5,11 @@ from itertools import product
 import numpy as np
 import pytest
 
-from comeback.engine.card_looks import Looks
-from comeback.engine.chart_growth import each_of_several, result_chances, several_chance
-from comeback.engine.decision_graph import ROWS, SEVERAL, Growth, Limits, graph_of, start
-from comeback.engine.paper_outcomes import outcomes
-from comeback.engine.steps import ReadPanel
+from comeback.engine.charts.decision_graph import ROWS, SEVERAL, Growth, Limits, graph_of, start
+from comeback.engine.charts.growth import each_of_several, result_chances, several_chance
+from comeback.engine.charts.looks import Looks
+from comeback.engine.charts.outcomes import outcomes
+from comeback.engine.walk.steps import ReadPanel
 from comeback.kb import load_knowledge
 from comeback.kb.vocabulary import Audience
 

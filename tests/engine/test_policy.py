@@ -2,11 +2,11 @@
 
 import pytest
 
-from comeback.engine import case as events
-from comeback.engine import steps
-from comeback.engine.disposition import red_flag_floor
-from comeback.engine.planning import look_ahead
-from comeback.engine.walk import open_walk
+from comeback.engine.case import case as events
+from comeback.engine.choosing.valuation import look_ahead
+from comeback.engine.walk import steps
+from comeback.engine.walk.disposition import red_flag_floor
+from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience, Disposition
 
 

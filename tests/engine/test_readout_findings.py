@@ -2,12 +2,12 @@
 
 import pytest
 
-from comeback.engine.car_data import collect
 from comeback.engine.errors import BadReading
-from comeback.engine.framing import read_lines
-from comeback.engine.interpretation import interpret
-from comeback.engine.judging import Surroundings
-from comeback.engine.typed_data import read_typed
+from comeback.engine.readout.findings.interpretation import interpret
+from comeback.engine.readout.findings.judging import Surroundings
+from comeback.engine.readout.protocol.car_data import collect
+from comeback.engine.readout.protocol.framing import read_lines
+from comeback.engine.readout.text.typed_data import read_typed
 
 
 @pytest.fixture

@@ -4,13 +4,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from comeback.engine.car_data import collect
-from comeback.engine.framing import Message, read_lines
-from comeback.engine.link_checks import crc8
-from comeback.engine.monitors import Readiness, read_readiness, write_readiness
-from comeback.engine.parameters import BY_KEY
-from comeback.engine.trouble_codes import bytes_of, code_of, read_code
-from comeback.engine.vin import check_digit, read_vin
+from comeback.engine.readout.protocol.car_data import collect
+from comeback.engine.readout.protocol.checksums import crc8
+from comeback.engine.readout.protocol.framing import Message, read_lines
+from comeback.engine.readout.protocol.monitors import Readiness, read_readiness, write_readiness
+from comeback.engine.readout.protocol.parameters import BY_KEY
+from comeback.engine.readout.protocol.trouble_codes import bytes_of, code_of, read_code
+from comeback.engine.readout.protocol.vin import check_digit, read_vin
 
 VIN = "11111111111111111"
 VIN_BYTES = VIN.encode().hex(" ").upper()

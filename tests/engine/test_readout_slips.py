@@ -6,12 +6,12 @@ practice); numbers within them are invented. `rank` is the place before the read
 
 import pytest
 
-from comeback.engine import case as events
-from comeback.engine.car_evidence import answer_drafts
-from comeback.engine.interpretation import interpret
-from comeback.engine.judging import Surroundings
-from comeback.engine.typed_data import read_typed
-from comeback.engine.walk import open_walk
+from comeback.engine.case import case as events
+from comeback.engine.readout.findings.evidence import answer_drafts
+from comeback.engine.readout.findings.interpretation import interpret
+from comeback.engine.readout.findings.judging import Surroundings
+from comeback.engine.readout.text.typed_data import read_typed
+from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience
 
 ROWS = [  # row of the slip table, cause, service, complaint, readout

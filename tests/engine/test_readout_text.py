@@ -4,17 +4,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from comeback.engine.car_data import collect
-from comeback.engine.code_text import read_code_line
 from comeback.engine.errors import BadReading
-from comeback.engine.framing import read_lines
-from comeback.engine.interpretation import interpret
-from comeback.engine.judging import Surroundings
-from comeback.engine.plain_text import read_plain
 from comeback.engine.readings import read_number
-from comeback.engine.trouble_codes import code_of
-from comeback.engine.typed_data import code_list, read_typed
-from comeback.engine.value_text import read_values
+from comeback.engine.readout.findings.interpretation import interpret
+from comeback.engine.readout.findings.judging import Surroundings
+from comeback.engine.readout.protocol.car_data import collect
+from comeback.engine.readout.protocol.framing import read_lines
+from comeback.engine.readout.protocol.trouble_codes import code_of
+from comeback.engine.readout.text.code_text import read_code_line
+from comeback.engine.readout.text.plain_text import read_plain
+from comeback.engine.readout.text.typed_data import code_list, read_typed
+from comeback.engine.readout.text.value_text import read_values
 
 S, P, X, L = "stored", "pending", "permanent", "listed"
 

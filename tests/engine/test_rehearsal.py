@@ -4,8 +4,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from comeback.engine import fixed_orders, steps
-from comeback.engine.rehearsal import (
+from comeback.engine.rehearsal import fixed_orders
+from comeback.engine.rehearsal.figures import figures
+from comeback.engine.rehearsal.rehearsal import (
     CHECKLIST,
     ENDS,
     FIXED,
@@ -21,9 +22,9 @@ from comeback.engine.rehearsal import (
     known_minutes,
     unsafe_advice,
 )
-from comeback.engine.rehearsal_figures import figures
-from comeback.engine.simulated_walk import Gone, Memory, begin, check_minutes, repair_minutes
-from comeback.engine.simulation import Car, Chance, Comeback, Person, Slack, draw_comeback
+from comeback.engine.rehearsal.simulated_walk import Gone, Memory, begin, check_minutes, repair_minutes
+from comeback.engine.rehearsal.simulation import Car, Chance, Comeback, Person, Slack, draw_comeback
+from comeback.engine.walk import steps
 from comeback.kb.vocabulary import Audience, Disposition
 
 
@@ -153,7 +154,7 @@ def test_a_misread_finding_that_excludes_another_is_made_again(small):
     person = Person(Car(small, Chance(3), {"fuse-out"}), "ann", Slack(wrong=1.0))
     said = person.answer("volts")
     walk = answered(small, volts=said, spark="no")
-    from comeback.engine.simulated_walk import respond
+    from comeback.engine.rehearsal.simulated_walk import respond
 
     step = steps.TakeOneBack(("volts", "spark"), (said, person.car.result("spark")), (4, 4))
     _, after = respond(walk, step, person)

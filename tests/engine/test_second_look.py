@@ -5,13 +5,13 @@ from pathlib import Path
 
 import pytest
 
-from comeback.engine import case as events
-from comeback.engine import steps
-from comeback.engine.case import Answer
-from comeback.engine.evidence import Evidence
-from comeback.engine.policy import NOT_SEEN
-from comeback.engine.second_look import SLIP, doubtful, fit, second_look, slip_chance
-from comeback.engine.walk import open_walk
+from comeback.engine.belief.evidence import Evidence
+from comeback.engine.case import case as events
+from comeback.engine.case.case import Answer
+from comeback.engine.walk import steps
+from comeback.engine.walk.policy import NOT_SEEN
+from comeback.engine.walk.second_look import SLIP, doubtful, fit, second_look, slip_chance
+from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience
 
 _spec = importlib.util.spec_from_file_location("enumeration", Path(__file__).parent / "enumeration.py")

@@ -5,8 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from comeback.engine.perturbed import numbers_of, perturb
-from comeback.engine.sensitivity import FirstAdvice, Sensitivity, first_advice, sensitivity
+from comeback.engine.analysis.perturbed import numbers_of, perturb
+from comeback.engine.analysis.sensitivity import FirstAdvice, Sensitivity, first_advice, sensitivity
 from comeback.kb.vocabulary import Disposition
 
 

@@ -10,12 +10,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from comeback.engine import simulation
-from comeback.engine.case import TAKEN_BACK, read_case
-from comeback.engine.evidence import STILL_THERE, Sighting
-from comeback.engine.network import build_network
-from comeback.engine.simulated_walk import ENDS, begin, respond
-from comeback.engine.simulation import Car, Chance, Person, Slack, complaints_of, culprits, draw_comeback
+from comeback.engine.belief.evidence import STILL_THERE, Sighting
+from comeback.engine.belief.network import build_network
+from comeback.engine.case.case import TAKEN_BACK, read_case
+from comeback.engine.rehearsal import simulation
+from comeback.engine.rehearsal.simulated_walk import ENDS, begin, respond
+from comeback.engine.rehearsal.simulation import Car, Chance, Person, Slack, complaints_of, culprits, draw_comeback
 from comeback.kb.vocabulary import Audience
 
 _spec = importlib.util.spec_from_file_location("enumeration", Path(__file__).with_name("enumeration.py"))

@@ -4,11 +4,11 @@ from dataclasses import replace
 
 import pytest
 
-from comeback.engine.planning import look_ahead
-from comeback.engine.rehearsal import Rehearsal
-from comeback.engine.simulated_walk import begin
-from comeback.engine.simulation import draw_comeback
-from comeback.engine.small_problem import MOST_CHECKS, beside_optimum, small_node
+from comeback.engine.choosing.valuation import look_ahead
+from comeback.engine.rehearsal.rehearsal import Rehearsal
+from comeback.engine.rehearsal.simulated_walk import begin
+from comeback.engine.rehearsal.simulation import draw_comeback
+from comeback.engine.rehearsal.small_problem import MOST_CHECKS, beside_optimum, small_node
 from comeback.kb.vocabulary import Audience
 
 

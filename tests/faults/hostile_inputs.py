@@ -23,9 +23,9 @@ from pathlib import Path
 from storage_faults import AT, note
 
 from comeback.cli.command_line import build_parser, run
-from comeback.engine.case import Draft
-from comeback.engine.case_log_exchange import export_lines
-from comeback.engine.case_log_sql import open_log
+from comeback.engine.case.case import Draft
+from comeback.engine.case_log.exchange import export_lines
+from comeback.engine.case_log.store import open_log
 
 TESTS = Path(__file__).parent.parent
 SECONDS, BATCH = 20, 50

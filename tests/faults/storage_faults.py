@@ -14,11 +14,11 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from comeback.engine.case import Draft, read_case
-from comeback.engine.case_log import CaseLogError, CaseMovedOn
-from comeback.engine.case_log_care import verify
-from comeback.engine.case_log_counts import cause_counts
-from comeback.engine.case_log_sql import SqlCaseLog, open_log
+from comeback.engine.case.case import Draft, read_case
+from comeback.engine.case_log.protocol import CaseLogError, CaseMovedOn
+from comeback.engine.case_log.store import SqlCaseLog, open_log
+from comeback.engine.case_log.upkeep import verify
+from comeback.engine.learning.counts import cause_counts
 
 Figure = tuple[str, str, bool]
 AT = "2026-03-02T08:15:00+01:00"

@@ -6,7 +6,7 @@ import pytest
 
 from comeback.kb import KnowledgeError, load_knowledge
 from comeback.kb.loader import gather
-from comeback.kb.overlay import overlay_lines
+from comeback.kb.overlay.overlay import overlay_lines
 from comeback.kb.revision import Revision
 from comeback.kb.schema import spread
 

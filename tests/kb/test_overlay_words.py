@@ -9,12 +9,12 @@ from hypothesis import strategies as st
 from comeback.kb import load_knowledge, loader, shipped_folder
 from comeback.kb.examination import examine
 from comeback.kb.loader import gather
-from comeback.kb.overlay import mark_places
-from comeback.kb.revised_words import Words, changed
+from comeback.kb.overlay.overlay import mark_places
+from comeback.kb.overlay.revised_words import Words, changed
 from comeback.kb.revision import Change
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Disposition
-from comeback.kb.yaml_reader import Document, read_yaml
+from comeback.kb.yaml.reader import Document, read_yaml
 
 SMALL = Path(__file__).parent / "small"
 WORDS = """\

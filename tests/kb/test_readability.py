@@ -9,7 +9,7 @@ over the whole dictionary the counter agrees on 90.5 % of 117 493 words.
 import pytest
 
 from comeback.kb import load_knowledge
-from comeback.kb.readability import HARDEST_GRADE, LONGEST_AVERAGE, grade, measure, read_aloud, syllables
+from comeback.kb.rules.readability import HARDEST_GRADE, LONGEST_AVERAGE, grade, measure, read_aloud, syllables
 
 SYLLABLES = {
     1: "the are one gas smoke flames hood starts stopped blinks pulled filled light dies know eyes cause piped noise",

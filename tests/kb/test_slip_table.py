@@ -10,10 +10,10 @@ from pathlib import Path
 import pytest
 import yaml
 
-from comeback.cli.search import rank
-from comeback.engine import case as events
-from comeback.engine.disposition import red_flag_floor, rule
-from comeback.engine.walk import open_walk
+from comeback.cli.words.search import rank
+from comeback.engine.case import case as events
+from comeback.engine.walk.disposition import red_flag_floor, rule
+from comeback.engine.walk.walk import open_walk
 from comeback.kb import load_knowledge
 from comeback.kb.vocabulary import Audience, Disposition
 

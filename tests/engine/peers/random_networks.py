@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from comeback.engine.evidence import Evidence, Sighting
-from comeback.engine.network import Network, Observable
+from comeback.engine.belief.evidence import Evidence, Sighting
+from comeback.engine.belief.network import Network, Observable
 
 
 def noisy_or_network(rng, causes, findings, parents):

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from comeback.engine.belief import posterior
+from comeback.engine.belief.exact_posterior import posterior
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")  # what the library warns about while it loads is not ours

@@ -14,9 +14,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from comeback.engine.belief import posterior
-from comeback.engine.evidence import Evidence, Sighting
-from comeback.engine.network import Network, Observable
+from comeback.engine.belief.evidence import Evidence, Sighting
+from comeback.engine.belief.exact_posterior import posterior
+from comeback.engine.belief.network import Network, Observable
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")  # what the library warns about while it loads is not ours

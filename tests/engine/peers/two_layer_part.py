@@ -10,7 +10,7 @@ from itertools import permutations, product
 
 import numpy as np
 
-from comeback.engine.network import Network, Observable
+from comeback.engine.belief.network import Network, Observable
 
 EXACT = 1e-12  # the tables are printed decimals; a near fit is no fit
 

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from comeback.engine.belief import log_evidence, posterior
-from comeback.engine.evidence import Evidence, Sighting
-from comeback.engine.network import Network, Observable
+from comeback.engine.belief.evidence import Evidence, Sighting
+from comeback.engine.belief.exact_posterior import log_evidence, posterior
+from comeback.engine.belief.network import Network, Observable
 
 Case = tuple[float, Network, Evidence]
 

@@ -7,9 +7,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from comeback.engine.belief import log_evidence, posterior
-from comeback.engine.evidence import Evidence, Sighting
-from comeback.engine.network import Network, Observable
+from comeback.engine.belief.evidence import Evidence, Sighting
+from comeback.engine.belief.exact_posterior import log_evidence, posterior
+from comeback.engine.belief.network import Network, Observable
 
 _spec = importlib.util.spec_from_file_location("roots", Path(__file__).with_name("roots.py"))
 roots = importlib.util.module_from_spec(_spec)

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from comeback.engine.learning import (
+from comeback.engine.learning.beta import (
     Beta,
     Spread,
     beta_cdf,

@@ -2,14 +2,14 @@
 
 import pytest
 
-from comeback.engine import air
-from comeback.engine.car_data import collect
-from comeback.engine.framing import read_lines
-from comeback.engine.link_checks import crc8
-from comeback.engine.monitors import read_readiness
-from comeback.engine.parameters import BY_ITEM, FUEL_SYSTEM
-from comeback.engine.trouble_codes import code_of, who_defines
-from comeback.engine.vin import check_digit, model_year, read_vin
+from comeback.engine.readout.findings import air
+from comeback.engine.readout.protocol.car_data import collect
+from comeback.engine.readout.protocol.checksums import crc8
+from comeback.engine.readout.protocol.framing import read_lines
+from comeback.engine.readout.protocol.monitors import read_readiness
+from comeback.engine.readout.protocol.parameters import BY_ITEM, FUEL_SYSTEM
+from comeback.engine.readout.protocol.trouble_codes import code_of, who_defines
+from comeback.engine.readout.protocol.vin import check_digit, model_year, read_vin
 
 # Public table of J1979 data items (encyclopedia copy, aidilj.com 2012); items marked * from memory.
 VALUES = [

@@ -15,7 +15,7 @@ from itertools import permutations
 import numpy as np
 import pytest
 
-from comeback.engine.repair_sequence import Action, RepairCosts
+from comeback.engine.choosing.repair_sequence import Action, RepairCosts
 
 NEVER = 1e6
 """Minutes for handing over, so large that every candidate is tried first."""

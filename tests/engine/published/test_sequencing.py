@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from comeback.engine.lookahead import (
+from comeback.engine.choosing.lookahead import (
     Budget,
     Problem,
     by_information,

@@ -7,8 +7,8 @@ With checks t1, t2 only: detected .8 by count / .9333 by frequency; isolated to 
 import numpy as np
 import pytest
 
-from comeback.engine.network import Network, Observable
-from comeback.engine.testability import testability as figures
+from comeback.engine.analysis.testability import testability as figures
+from comeback.engine.belief.network import Network, Observable
 
 STATES = {"s1": "01001", "s2": "00110", "s3": "10011", "s4": "11000", "s5": "11110"}
 PRIOR = [0.01, 0.02, 0.1, 0.05, 0.12]

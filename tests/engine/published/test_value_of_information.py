@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from comeback.engine.value_of_information import (
+from comeback.engine.choosing.value_of_information import (
     best_expected_utility,
     value_of_information,
     value_of_perfect_information,

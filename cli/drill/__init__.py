@@ -1,0 +1,1 @@
+"""Drills at the keyboard: watch, guided, phone, exam, with debrief and results."""

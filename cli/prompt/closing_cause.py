@@ -1,0 +1,62 @@
+"""Which cause a person found before a case is closed: the choices, what was typed, and what is recorded of it."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from comeback.cli.prompt.reply import YES, Record, Remark, Reply
+from comeback.cli.screens import wording
+from comeback.engine.case import case as events
+from comeback.engine.walk import steps
+from comeback.engine.walk.walk import Walk
+from comeback.kb.schema import KnowledgeBase
+
+MOST = 5
+LEAST = 0.02
+"""Chance below which a cause that the repair removes is not offered, but for those that are named."""
+LEAST_WORDS = 3
+CONFIRMED, CHOSEN, IN_WORDS, NOT_SEEN = "confirmed", "chosen", "in words", "not seen"
+"""How a person named the cause: the one proposed, one of the others, one that is not listed, none."""
+
+
+def choices(walk: Walk, step: steps.CloseCase) -> tuple[str, ...]:
+    """Causes that the repairs remove: those named first, then by their chance of having been there."""
+    places, belief = walk.situation.network.places, walk.situation.belief
+    repairs = walk.knowledge.repairs
+    removed = {cause for repair in step.repairs for cause in repairs[repair].removes if cause in places}
+    chances = {cause: float(belief.was_present[places[cause]]) for cause in removed}
+    likely = sorted((c for c, p in chances.items() if p >= LEAST), key=lambda c: (-chances[c], c))
+    return tuple(dict.fromkeys((*step.causes, *likely)))[: max(MOST, len(step.causes))]
+
+
+def closing_reply(walk: Walk, step: steps.CloseCase, text: str, unknown: frozenset[str]) -> Reply | None:
+    """`y` the causes named, numbers for others, `other WORDS`, "don't know"; None for anything else."""
+    lower = text.lower()
+    if lower in YES:
+        return _closed(step.causes, CONFIRMED)
+    if lower in unknown:
+        return _closed((), NOT_SEEN)
+    word, _, said = text.partition(" ")
+    if word.lower() == "other":
+        if len(said.strip()) < LEAST_WORDS:
+            return Remark(wording.OTHER_HOW)
+        return _closed((), IN_WORDS, said.strip())
+    listed, numbers = choices(walk, step), text.replace(",", " ").split()
+    if not numbers or not all(one.isdecimal() and 1 <= int(one[:4]) <= len(listed) for one in numbers):
+        return None
+    return _closed(tuple(dict.fromkeys(listed[int(one) - 1] for one in numbers)), CHOSEN)
+
+
+def _closed(causes: Sequence[str], how: str, words: str = "") -> Record:
+    said = {"cause_words": words} if words else {}
+    return Record(events.CLOSED, {"causes": list(causes), "cause_named": how, **said})
+
+
+def cause_text(knowledge: KnowledgeBase, closed: Mapping[str, Any]) -> str:
+    """The recorded cause in words, with how it was named; older records say nothing of that."""
+    names = [knowledge.causes[c].name if c in knowledge.causes else c for c in closed.get("causes", ())]
+    told = str(closed.get("cause_words") or ", ".join(names) or "not found")
+    how = {
+        CONFIRMED: " (named by the program, confirmed)", CHOSEN: " (chosen)", IN_WORDS: " (in the technician's words)",
+        NOT_SEEN: " (nobody saw which)",
+    }.get(str(closed.get("cause_named", "")), "")  # fmt: skip
+    return f"{told}{how}"

@@ -1,0 +1,23 @@
+"""The case log, opened when it is first needed."""
+
+from typing import Any
+
+
+class LogOpener:
+    """Opens the case log when it is first needed, so that the first question need not wait for it."""
+
+    def __init__(self, place: str) -> None:
+        self.place = place
+        self._log: Any = None
+
+    def prepare(self) -> None:
+        """Load what opening will need, without opening anything."""
+        import comeback.engine.case_log.store  # noqa: F401
+
+    def __call__(self) -> Any:
+        """The open log. Raises CaseLogError if it cannot be opened."""
+        if self._log is None:
+            from comeback.engine.case_log.store import open_log
+
+            self._log = open_log(self.place)
+        return self._log

@@ -1,0 +1,73 @@
+"""A walk that is open while a readout, or somebody else, records in its case: what came in is taken in, not fought.
+
+What a readout found beside the open step harms no answer: the answer is recorded behind it. Where the
+same was answered, or where something was decided on what was known before, the step is asked anew.
+"""
+
+from collections.abc import Sequence
+from typing import Any
+
+from comeback.engine.case import case as events
+from comeback.engine.case.case import Draft, Event
+from comeback.engine.case_log.protocol import CaseMovedOn
+from comeback.engine.readout.findings.evidence import CODES_CLEARED, EVIDENCE
+from comeback.engine.walk.walk import Walk
+
+BESIDE = frozenset({EVIDENCE, CODES_CLEARED, events.CONDITION, events.NOTED})
+"""Kinds of events that another may record beside an open step; answers of a readout too."""
+DECISIONS = frozenset({events.ADVISED, events.READ_BACK, events.HANDED_OVER, events.CLOSED, events.OVERRIDDEN})
+"""What was decided on what was known: it is decided again when more is known."""
+NAMED = 3
+"""Findings that are named in full; the others are counted."""
+NOT_RECORDED = " What you typed is not recorded yet: look at the step once more."
+TRIES = 3
+
+
+def append(walk: Walk, log: Any, drafts: Sequence[Draft]) -> tuple[Walk, str, bool]:
+    """(the walk afterwards, a sentence about what came in meanwhile or empty, whether `drafts` were recorded).
+
+    Raises CaseLogError; CaseMovedOn only if the case goes on moving while this is tried.
+    """
+    before = walk
+    for _ in range(TRIES):
+        try:
+            done = walk.after(log.append(walk.case.id, walk.case.last, drafts, walk.knowledge.version))
+        except CaseMovedOn:
+            walk = walk.after(log.events(walk.case.id)[walk.case.last :])
+            came = walk.events[len(before.events) :]
+            if not _fits(drafts, came):
+                return walk, f"{came_in(walk, came)}{NOT_RECORDED}", False
+        else:
+            return done, came_in(walk, walk.events[len(before.events) :]), True
+    raise CaseMovedOn(f"Case {walk.case.id} is being written to all the time. Open it again to go on.")
+
+
+def came_in(walk: Walk, came: Sequence[Event]) -> str:
+    """What others recorded, in one sentence; empty if nothing."""
+    if not came:
+        return ""
+    people = ", ".join(dict.fromkeys(event.by for event in came))
+    checks = walk.knowledge.checks
+    results = {check: result for event in came for check, result in _results(event).items() if check in checks}
+    telling = [check for check, result in results.items() if result not in (None, checks[check].expected)]
+    named = [f"{checks[c].name}: {checks[c].results.get(str(results[c]), results[c])}" for c in telling[:NAMED]]
+    left = len(results) - len(named)
+    parts = [*named, *([f"{left} more finding{'s' if left > 1 else ''}"] if left else [])]
+    source = "a readout" if any(event.kind == EVIDENCE for event in came) else "another window"
+    other = "" if parts else f" {len(came)} entr{'ies' if len(came) > 1 else 'y'}"
+    return f"Came in meanwhile from {source} ({people}):{other} {'; '.join(parts)}".rstrip() + "."
+
+
+def _results(event: Event) -> dict[str, str | None]:
+    return dict(event.payload.get("results", {})) if event.kind == events.ANSWERED else {}
+
+
+def _fits(drafts: Sequence[Draft], came: Sequence[Event]) -> bool:
+    """True if the drafts still mean what they meant: only a readout came in, and it settled none of them."""
+    beside = all(e.kind in BESIDE or (e.kind == events.ANSWERED and "by_readout" in e.payload) for e in came)
+    settled = {check for event in came for check in _results(event)}
+    features = {event.payload.get("feature") for event in came if event.kind == events.CONDITION}
+    asked = {check for draft in drafts for check in draft.payload.get("results", {})}
+    built = {draft.payload.get("feature") for draft in drafts if draft.kind == events.CONDITION}
+    decided = any(draft.kind in DECISIONS for draft in drafts)
+    return beside and not decided and not settled & asked and not features & built

@@ -1,0 +1,310 @@
+"""What was typed -> a response to the step, a command, or a remark that says what is accepted."""
+
+import re
+from collections.abc import Mapping, Sequence
+from difflib import get_close_matches
+
+from comeback.cli.prompt.ending_replies import ending_reply
+from comeback.cli.prompt.reply import NO, UNKNOWN_WORDS, YES, Command, Doubt, Record, Remark, Reply, Words
+from comeback.cli.screens import wording
+from comeback.cli.words.search import find_complaints, open_complaint
+from comeback.cli.words.search_services import find_services, tells_of_work
+from comeback.engine.case import case as events
+from comeback.engine.errors import BadReading
+from comeback.engine.readings import asked_back, band, begins_a_number, read_number
+from comeback.engine.readout.findings.code_findings import family_result
+from comeback.engine.readout.text.typed_data import code_list
+from comeback.engine.walk import steps
+from comeback.engine.walk.walk import Walk
+from comeback.kb.schema import Check, KnowledgeBase, Reading
+
+__all__ = [
+    "COMMANDS",
+    "NO",
+    "UNKNOWN_WORDS",
+    "YES",
+    "Command",
+    "Doubt",
+    "Record",
+    "Remark",
+    "Words",
+    "pick",
+    "read_reply",
+]
+COMMANDS: Mapping[str, str] = {
+    "?": "help", "help": "help", "w": "why", "why": "why", "b": "back", "back": "back",
+    "r": "review", "review": "review", "q": "leave", "quit": "leave", "save": "leave", "exit": "leave",
+    "k": "keep", "keep": "keep", "m": "more", "more": "more", "s": "so-far", "so far": "so-far", "result": "so-far",
+    "o": "open", "open": "open", "note": "note", "find": "find", "edit": "edit", "rename": "rename", "give": "give",
+    "reg": "reg", "up": "up", "down": "down", "resume": "resume", "callback": "contact", "place": "contact",
+    "print": "print",
+}  # fmt: skip
+LONGER: Mapping[str, str] = {
+    r"note\s+(.+)": "note", r"(?:find\s+|/\s*)(.+)": "find", r"(?:edit|e)\s+(\d+)": "edit",
+    r"(?:open|o)\s+(\d+)": "open", r"rename\s+(.+)": "rename", r"give to\s+(.+)": "give", r"reg\s+(.+)": "reg",
+    r"resume\s+(\w+)": "resume", r"(up\s+(?:book|come-in|tow|get-clear)\b.*)": "up",
+    r"(down\s+(?:watch|book|come-in|tow)\b.*)": "down", r"((?:callback|place)\s+.+)": "contact",
+}  # fmt: skip
+"""Commands with something behind them; strict, for a customer's own words may begin like one."""
+SPOKEN = frozenset(
+    {"open", "give", "find", "edit", "up", "down", "rename", "note", "keep", "more", "result", "save", "callback",
+     "place", "print"}
+)  # fmt: skip
+"""Single words that are a customer's when the open question is asked, and commands everywhere else."""
+OTHER_UNIT = {
+    "us": {"kPa": "psi", "bar": "psi", "degC": "degF"},
+    "metric": {"psi": "kPa", "inHg": "kPa", "bar": "kPa", "degF": "degC"},
+}
+"""What a reading is shown in beside its own unit, by the configured system; "both" uses either table."""
+OVER = frozenset({"over range", "over", "overrange", "ol", "o.l.", "off scale", "over limit"})
+UNDER = frozenset({"under range", "under", "underrange", "below range"})
+NO_READING = frozenset({"no reading", "nothing shown", "blank", "no value", "not shown"})
+EDGE = 0.05
+"""Readings in the outermost part of what is possible are asked about once, unless that is where they belong."""
+NONE_OF_THESE = frozenset({"n", "none", "none of these", "none of them", "other", "something else", "0"})
+
+
+def read_reply(walk: Walk, typed: str, found: Sequence[str] = (), hint: str = "", units: str = "both") -> Reply:
+    """The reply that `typed` means for the walk's step; `found` are complaints listed before, `units` are echoed."""
+    text = " ".join(typed.replace("\x00", "").split())
+    if not text:
+        return Remark(wording.EMPTY.format(hint=hint))
+    command = _command(text, isinstance(walk.step, steps.ChooseComplaint))
+    if command is not None:
+        return command
+    reply = _answer(walk, text, found, units)
+    return reply or Remark(_not_an_answer(walk, text, hint))
+
+
+def _command(text: str, open_question: bool) -> Command | None:
+    lower = text.lower()
+    if lower in COMMANDS and not (open_question and lower in SPOKEN):
+        return Command(COMMANDS[lower])
+    for pattern, name in LONGER.items():
+        match = re.fullmatch(pattern, text, re.IGNORECASE)
+        if match:
+            return Command(name, match[1].strip())
+    return None
+
+
+def _not_an_answer(walk: Walk, text: str, hint: str) -> str:
+    shown = text if len(text) <= 40 else text[:37] + "..."
+    near = get_close_matches(text.lower(), [*COMMANDS, *_words_of(walk)], n=1, cutoff=0.75)
+    meant = f" Did you mean '{near[0]}'?" if near and len(text) > 2 else ""
+    return wording.NOT_AN_ANSWER.format(text=shown, hint=hint) + meant
+
+
+def _words_of(walk: Walk) -> Sequence[str]:
+    match walk.step:
+        case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
+            return walk.knowledge.checks[check].names
+        case steps.ChooseService(services):
+            return services
+    return ()
+
+
+def _answer(walk: Walk, text: str, found: Sequence[str], units: str) -> Reply | None:
+    step, lower = walk.step, text.lower()
+    match step:
+        case steps.ChooseService(services):
+            return _service(walk, text, services)
+        case steps.ChooseComplaint(complaints):
+            return _complaint(walk, text, complaints, found)
+        case steps.ChooseCondition(feature, values):
+            value = None if lower in UNKNOWN_WORDS else pick(text, values)
+            known = value is not None or lower in UNKNOWN_WORDS
+            return Record(events.CONDITION, {"feature": feature, "value": value}) if known else None
+        case steps.TakeOneBack(numbers=numbers):
+            return _take_back(numbers, lower)
+        case steps.DangerScreen(checks):
+            return _screen(walk, checks, lower)
+        case steps.ReadPanel(checks=checks):
+            return _panel(walk, checks, text)
+        case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
+            return _result(walk.knowledge.checks[check], text, units)
+        case _:
+            return ending_reply(walk, step, text)
+
+
+def _service(walk: Walk, text: str, services: Sequence[str]) -> Reply | None:
+    """What was done: one service, several, or not known; a danger that was named comes first."""
+    knowledge, meant = walk.knowledge, find_services(walk.knowledge, text, services)
+    if find_complaints(knowledge, text, knowledge.complaints).danger - meant.said and not tells_of_work(text):
+        return Words(text)
+    if meant.unknown or text.lower() in UNKNOWN_WORDS:
+        return Record(
+            events.SERVICE, {"service": None, "unknown_to": walk.audience.value, "words": text}, wording.SERVICE_UNKNOWN
+        )
+    if meant.sure:
+        first, *also = meant.services
+        echo = wording.SERVICES.format(names=" + ".join(knowledge.services[s].plain for s in meant.services))
+        return Record(events.SERVICE, {"service": first} | ({"also": also} if also else {}), echo if also else "")
+    if meant.services:
+        near = ", ".join(f"{services.index(s) + 1} {knowledge.services[s].plain}" for s in meant.services)
+        return Remark(wording.WHICH_SERVICE.format(text=text[:40], near=near))
+    picked = pick(text, services)
+    return Record(events.SERVICE, {"service": picked}) if picked else None
+
+
+def _complaint(walk: Walk, text: str, complaints: Sequence[str], found: Sequence[str]) -> Reply:
+    """One of those listed, or its id; none of them; else the customer's words, to be looked for."""
+    if found and re.fullmatch(r"\d{1,2}([ ,]+\d{1,2})+", text):
+        return Remark(wording.ONE_COMPLAINT)
+    picked = pick(text, found) if found else (text if text in complaints else None)
+    if picked is None and text.lower() in NONE_OF_THESE | UNKNOWN_WORDS:
+        picked = open_complaint(walk.knowledge, complaints)
+    return Record(events.COMPLAINT, {"complaint": picked}) if picked else Words(text)
+
+
+def pick(text: str, choices: Sequence[str]) -> str | None:
+    """The choice meant by its number from 1, its id, or the start of its id."""
+    if text.isdecimal():
+        number = int(text) if len(text) < 4 else 0
+        return choices[number - 1] if 1 <= number <= len(choices) else None
+    lower = text.lower().replace(" ", "-")
+    starts = [choice for choice in choices if choice.startswith(lower)]
+    if lower in choices:
+        return lower
+    if len(starts) == 1:
+        return starts[0]
+    near = get_close_matches(lower, choices, n=1, cutoff=0.85)
+    return near[0] if near else None
+
+
+def _result(check: Check, text: str, units: str) -> Reply | None:
+    lower = text.lower()
+    if lower in UNKNOWN_WORDS:
+        return _answers({check.id: None})
+    if set(check.results) == {"no", "yes"} and lower in YES | NO:
+        return _answers({check.id: "yes" if lower in YES else "no"})
+    if check.reading is not None and begins_a_number(text):
+        return _reading(check, check.reading, text, units)
+    if check.reading is not None and lower in OVER | UNDER | NO_READING:
+        return _no_number(check, check.reading, lower)
+    picked = pick(text, check.names) or pick({"yes": "y", "no": "n"}.get(lower, text), check.names)
+    return _answers({check.id: picked}) if picked else None
+
+
+def _reading(check: Check, reading: Reading, text: str, units: str) -> Reply:
+    try:
+        question, banded = asked_back(check, text), band(check, text)
+    except BadReading as error:
+        return Remark(str(error))
+    also = converted(banded.value, reading.unit, units)
+    shown = f"{banded}{f' ({also})' if also and also not in str(banded) else ''}"
+    record = _answers({check.id: banded.result}, {check.id: str(banded)}, f"{shown}: {check.results[banded.result]}")
+    if question:
+        return Doubt(record, question)
+    low, high = reading.possible
+    margin = EDGE * (high - low)
+    at_edge = not low + margin <= banded.value <= high - margin
+    if at_edge and banded.result != check.expected:
+        return Doubt(record, wording.REALLY.format(reading=shown, low=f"{low:g}", high=f"{high:g}", unit=reading.unit))
+    return record
+
+
+def _no_number(check: Check, reading: Reading, lower: str) -> Record:
+    """Over or under the instrument's range is a finding; no reading at all is not known."""
+    if lower in NO_READING:
+        return _answers({check.id: None}, {check.id: "no reading"}, "No reading: noted as not known.")
+    over = lower in OVER
+    ends = {name: (limits[1] if over else -limits[0]) for name, limits in reading.bands.items()}
+    result = max(ends, key=lambda name: ends[name])
+    word = "over range" if over else "under range"
+    return _answers({check.id: result}, {check.id: word}, f"{word}: {check.results[result]}")
+
+
+def converted(value: float, unit: str, units: str = "both") -> str:
+    """The value in the other usual unit, as `5.1 psi` for 35 kPa; empty if there is none."""
+    tables = [OTHER_UNIT[units]] if units in OTHER_UNIT else list(OTHER_UNIT.values())
+    other = next((table[unit] for table in tables if unit in table), None)
+    return f"{read_number(f'{value} {unit}', other):.3g} {other}" if other else ""
+
+
+def _answers(results: Mapping[str, str | None], readings: Mapping[str, str] | None = None, echo: str = "") -> Record:
+    return Record(events.ANSWERED, {"results": dict(results), "readings": dict(readings or {})}, echo)
+
+
+def _screen(walk: Walk, checks: Sequence[str], lower: str) -> Reply | None:
+    """`n`, `d`, or the numbers of the signs that fit; a sign with several results needs its letter."""
+    if lower in UNKNOWN_WORDS:
+        return _answers(dict.fromkeys(checks))
+    results: dict[str, str | None] = {check: walk.knowledge.checks[check].expected for check in checks}
+    if lower in NO | {"none", "0"}:
+        return _answers(results)
+    for token in lower.replace(",", " ").split():
+        match = re.fullmatch(r"(\d{1,2})([a-g]?)(\??)", token)
+        if not match or not 1 <= int(match[1]) <= len(checks):
+            return None
+        check = walk.knowledge.checks[checks[int(match[1]) - 1]]
+        abnormal = check.names[1:]
+        if match[3]:
+            results[check.id] = None
+        elif match[2] and "abcdefg".index(match[2]) < len(abnormal):
+            results[check.id] = abnormal["abcdefg".index(match[2])]
+        elif len(abnormal) == 1 and not match[2]:
+            results[check.id] = abnormal[0]
+        else:
+            return Remark(f"Which of them? Type {match[1]} with a letter: {_letters(match[1], check)}.")
+    return _answers(results)
+
+
+def _take_back(numbers: Sequence[int], lower: str) -> Reply | None:
+    if lower not in ("1", "2"):
+        return None
+    number = numbers[int(lower) - 1]
+    if not number:
+        return Remark("That is the complaint itself. Go back with b and choose another, or take the other one back.")
+    return Record(events.TAKEN_BACK, {"number": number, "kind": events.ANSWERED})
+
+
+def _panel(walk: Walk, checks: Sequence[str], text: str) -> Reply | None:
+    """Trouble codes (each sets the result it stands for), `check:result`, `n`, or `d`."""
+    lower, entries = text.lower(), walk.knowledge.checks
+    if lower in UNKNOWN_WORDS:
+        return _answers(dict.fromkeys(checks))
+    results: dict[str, str | None] = {check: entries[check].expected for check in checks}
+    tokens, rest = text.replace(",", " ").split(), []
+    for token in tokens:
+        check, _, result = token.lower().partition(":")
+        if check in checks and result in entries[check].results:
+            results[check] = _worse(entries[check], results[check], result)
+        else:
+            rest.append(token)
+    codes: Sequence[str] = ()
+    if rest and lower not in NO | {"none", "0", "no codes"}:
+        try:
+            typed = code_list(text if rest == tokens else " ".join(rest))
+        except BadReading as error:
+            return Remark(str(error))
+        if typed is None:
+            return None
+        codes = typed
+    hits = {c: [code for code in codes if any(code in listed for listed in entries[c].codes.values())] for c in checks}
+    for check, found in hits.items():
+        if found:
+            results[check] = _worse(entries[check], results[check], family_result(entries[check], found))
+    families = [listed for entry in entries.values() for listed in entry.codes.values()]
+    unknown = [code for code in codes if not any(code in listed for listed in families)]
+    strange = f"{', '.join(unknown)}: noted, but no family here has it." if unknown else ""
+    echo = " ".join(text for text in (families_noted(walk.knowledge, results), strange) if text)
+    reply = _answers(results, echo=echo)
+    return Record(reply.kind, {**reply.payload, "codes": list(codes)}, echo)
+
+
+def families_noted(knowledge: KnowledgeBase, results: Mapping[str, str | None]) -> str:
+    """What typed codes mean, in words; empty if nothing is stored."""
+    told = [(knowledge.checks[name], result) for name, result in results.items()]
+    names = (f"{c.name}: {c.results[result]}" for c, result in told if result is not None and result != c.expected)
+    found = "; ".join(names)
+    return wording.CODES_NOTED.format(names=found) if found else ""
+
+
+def _worse(check: Check, one: str | None, other: str) -> str:
+    """The later of two results: the one that dominates."""
+    return max(one or check.expected, other, key=check.names.index)
+
+
+def _letters(number: str, check: Check) -> str:
+    labels = list(check.results.values())[1:]
+    return ", ".join(f"{number}{'abcdefg'[i]} {label}" for i, label in enumerate(labels))

@@ -1,0 +1,117 @@
+"""A readout written into a case: the evidence in a commit of its own, then the findings, and only then clearing."""
+
+import argparse
+import secrets
+import sys
+from typing import Any
+
+from comeback.cli import places
+from comeback.cli.config import read_config
+from comeback.cli.readout.adapter import Adapter
+from comeback.cli.readout.options import check_entry
+from comeback.engine.case import case as events
+from comeback.engine.case.case import Draft
+from comeback.engine.case_log.store import SqlCaseLog, open_log
+from comeback.engine.readout.findings.evidence import CODES_CLEARED, EVIDENCE, Drafts, answer_drafts, evidence_payload
+from comeback.engine.readout.findings.judging import Interpretation
+from comeback.engine.readout.protocol.car_data import CarData, collect
+from comeback.engine.readout.protocol.framing import read_lines
+from comeback.engine.readout.protocol.vin import Vin
+from comeback.engine.walk.walk import Walk
+from comeback.kb.schema import KnowledgeBase
+from comeback.kb.vocabulary import Audience
+
+
+class CaseAtHand:
+    """The case that the options name, looked up before the car is read: a wrong id must not cost a readout."""
+
+    def __init__(self, given: argparse.Namespace, knowledge: KnowledgeBase) -> None:
+        """Raises UsageError, NoSuchCase, CaseClosed."""
+        self.given = given
+        self.walk = Walk(knowledge, (), Audience.BAY)
+        self.log: SqlCaseLog | None = None
+        self.saved = False
+        check_entry(given.service, knowledge.services, "service")
+        check_entry(given.complaint, knowledge.complaints, "complaint")
+        if given.case or given.service:
+            self.log = open_log(places.log_place(given.log))
+        if given.case and self.log:
+            self.walk = Walk(knowledge, self.log.events(given.case.upper()), Audience.BAY)
+            self.walk.draft(EVIDENCE, "", "")  # raises CaseClosed
+
+    def close(self) -> None:
+        """Let go of the log."""
+        if self.log is not None:
+            self.log.engine.dispose()
+
+    def record(
+        self,
+        data: CarData,
+        found: Interpretation,
+        vehicle: dict[str, str],
+        source: str,
+        raw: list[str],
+        vin: Vin | None,
+    ) -> Drafts:
+        """Save the evidence, then the build of the car, then the findings; returns what went in and what not."""
+        at, by = places.now(), places.who(self.given.by)
+        self._open(at, by)
+        payload = evidence_payload(data, source, raw, vin, self.given.full_vin)
+        self._append([self.walk.draft(EVIDENCE, at, by, **payload)])
+        self.saved = True
+        known = dict(self.walk.case.vehicle)
+        self._append(
+            [
+                self.walk.draft(events.CONDITION, at, by, feature=feature, value=value)
+                for feature, value in vehicle.items()
+                if known.get(feature) != value
+            ]
+        )
+        drafts = answer_drafts(self.walk, found.told, data.all_codes, at, by, self.given.again)
+        self._append(list(drafts.events))
+        return drafts
+
+    def _open(self, at: str, by: str) -> None:
+        """The bay takes a call's case over; a new case gets its service and complaint."""
+        bay = Audience.BAY.value
+        if self.walk.events:
+            if self.walk.case.audience != bay:
+                self._append([self.walk.draft(events.TAKEN_OVER, at, by, audience=bay)])
+            return
+        assert self.log is not None
+        said = {"car": self.given.car, "audience": bay, **read_config().opening()}
+        opening = Draft(events.OPENED, at, by, said)
+        self.walk = self.walk.after([self.log.open_case(opening, self.walk.knowledge.version, secrets.choice)])
+        service = self.walk.draft(events.SERVICE, at, by, service=self.given.service)
+        complaint = self.walk.draft(events.COMPLAINT, at, by, complaint=self.given.complaint, words="")
+        self._append([service, complaint])
+
+    def _append(self, drafts: list[Draft]) -> None:
+        if drafts and self.log is not None:
+            case = self.walk.case
+            self.walk = self.walk.after(self.log.append(case.id, case.last, drafts, self.walk.knowledge.version))
+
+    def clear(self, adapter: Adapter, data: CarData) -> str:
+        """Erase the codes in the car and record that; returns a sentence. Raises AdapterError.
+
+        The evidence must be saved, and with a keyboard a word must be typed.
+        """
+        if not self.saved:
+            return "Codes were not cleared: they are not saved."
+        if sys.stdin.isatty():
+            print("Ignition on, engine off. Type  clear  to erase the codes: ", end="", file=sys.stderr, flush=True)
+            if sys.stdin.readline().strip().lower() != "clear":
+                return "Not cleared."
+        at, by = places.now(), places.who(self.given.by)
+        done = collect(read_lines(adapter.clear_codes()))
+        payload: dict[str, Any] = {
+            "accepted": done.cleared,
+            "codes": list(data.all_codes),
+            "remarks": list(done.remarks),
+        }
+        self._append([self.walk.draft(CODES_CLEARED, at, by, **payload)])
+        if not done.cleared:
+            return f"The car did not clear: {'; '.join(done.remarks) or 'no answer'}. Engine off, ignition on?"
+        left = collect(read_lines([*adapter.ask("03"), *adapter.ask("07")])).all_codes
+        back = f" Still there: {', '.join(left)}." if left else ""
+        return f"Codes cleared; all monitors must run again.{back}"

@@ -1,0 +1,1 @@
+"""Cases as lists and records to keep, and looking after the case log."""

@@ -1,0 +1,73 @@
+"""All cases as a list: where each stands, how far its advice got, which car it is."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from comeback.cli.look import Look, Styled
+from comeback.cli.records.records import plate_text
+from comeback.cli.screens.advice_now import advice_now, state_of
+from comeback.cli.words.spelling import same, tidy
+from comeback.engine.case.case import Case, read_case
+from comeback.engine.case_log.protocol import DamagedCase, NoSuchCase
+from comeback.kb.schema import KnowledgeBase
+
+Row = Mapping[str, str]
+DAMAGED = "damaged: cases verify"
+SEARCHED = ("case", "state", "car", "registration", "complaint", "complaint_name", "words", "by", "last")
+
+
+def rows_of(knowledge: KnowledgeBase, log: Any) -> list[dict[str, str]]:
+    """One row a case, the latest touched first; a damaged case hides no other."""
+    rows = []
+    for line in log.cases():
+        try:
+            recorded = log.events(line.id)
+        except DamagedCase:
+            rows.append(_row(knowledge, Case(id=line.id), line, DAMAGED, ""))
+            continue
+        except NoSuchCase:  # deleted meanwhile
+            continue
+        case, now = read_case(recorded), advice_now(knowledge, recorded)
+        due = now.due.word if now.due is not None else ""
+        rows.append(_row(knowledge, case, line, state_of(case, now, line.last.at), due))
+    return rows
+
+
+def _row(knowledge: KnowledgeBase, case: Case, line: Any, state: str, due: str) -> dict[str, str]:
+    known = knowledge.complaints.get(case.complaint or "")
+    return {
+        "case": case.id, "last": line.last.at[:16].replace("T", " "), "state": state, "due": due,
+        "complaint": case.complaint or "", "complaint_name": known.name if known else case.complaint or "",
+        "words": case.words, "car": case.car, "registration": plate_text(case), "by": line.last.by,
+    }  # fmt: skip
+
+
+def found_by(rows: Sequence[dict[str, str]], text: str) -> list[dict[str, str]]:
+    """The rows in which every word stands somewhere, or that have this registration, blanks and case ignored."""
+    words = text.lower().split()
+    if not words:
+        return list(rows)
+    return [row for row in rows if _has_plate(row, text) or _has_all(row, words)]
+
+
+def _has_plate(row: Row, text: str) -> bool:
+    plates = row["registration"].partition(" (")[0].split(", ")
+    return bool(tidy(text)) and any(same(plate, text) for plate in plates if plate)
+
+
+def _has_all(row: Row, words: Sequence[str]) -> bool:
+    whole = " ".join(row[key] for key in SEARCHED).lower()
+    return all(word in whole for word in words)
+
+
+def list_lines(rows: Sequence[Row], look: Look) -> list[Styled]:
+    """Two lines a case: state and advice, then which car; what is due and was not told stands out."""
+    lines: list[Styled] = []
+    for row in rows:
+        lead = f"{row['case']}  {row['last']}  "
+        style = "caution" if row["due"] else "plain"
+        lines += [(style, line) for line in look.wrap(row["state"], len(lead), lead)]
+        parts = (row["registration"], row["car"], row["complaint_name"], row["by"])
+        about = "  ·  ".join(part for part in parts if part)
+        lines += [("faint", line) for line in look.wrap(about, 6, "      ")]
+    return lines

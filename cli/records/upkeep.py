@@ -1,0 +1,177 @@
+"""What `comeback cases` does beside showing: verify, note, export, import, delete, backup."""
+
+import argparse
+import secrets
+import sys
+from collections.abc import Callable, Iterator
+from datetime import date, timedelta
+from pathlib import Path
+
+from comeback.cli import exit_codes, places
+from comeback.cli.command_line import UsageError
+from comeback.cli.private_files import write_new
+from comeback.cli.records.seen_heads import remember, seen
+from comeback.engine.case.case import NOTED, Draft
+from comeback.engine.case_log.exchange import export_lines, import_lines
+from comeback.engine.case_log.store import SqlCaseLog
+from comeback.engine.case_log.upkeep import backup, delete_case, first_line, recount, untouched_since, verify
+
+LONGEST_LINE = 6_000_000
+
+
+def verify_log(given: argparse.Namespace, log: SqlCaseLog) -> int:
+    """Every chain and the journal; exit code 5 if anything is not as it was written."""
+    _none(given, "verify")
+    first = first_line(log)
+    kept = seen(log.name, first)
+    done = verify(log, given.head or "", "" if given.as_new else kept)
+    for trouble in done.troubles:
+        print(trouble)
+    if any(kept and f"head {kept} " in trouble for trouble in done.troubles):
+        print(f"Head {kept} was seen here at the last verify. If an older copy was put back on purpose: --as-new")
+    gone = f", {done.deleted} deleted" if done.deleted else ""
+    counts = f"{counted(done.cases, 'case')}, {counted(done.events, 'event')}{gone}"
+    print(f"{counts}: {'NOT ' if done.troubles else ''}as they were written.")
+    if done.troubles:
+        return exit_codes.FILES
+    if first:
+        remember(log.name, first, done.head)
+        print(f"Head {done.head}, looked for here next time. Elsewhere: comeback cases verify --head {done.head}")
+    return exit_codes.DONE
+
+
+def recounted(given: argparse.Namespace, log: SqlCaseLog) -> int:
+    """What learning counts, made anew from the events."""
+    _none(given, "recount")
+    print(f"Counted anew for learning: {counted(recount(log), 'closed case')}.")
+    return exit_codes.DONE
+
+
+def note(given: argparse.Namespace, log: SqlCaseLog) -> int:
+    """Add a note to a case, also to a closed one."""
+    if len(given.what) < 2:
+        raise UsageError('Which case, and what? Type: comeback cases note K7RT "Customer called, all is well"')
+    events = log.events(given.what[0].upper())
+    text = " ".join(" ".join(given.what[1:]).split())
+    if not text:
+        raise UsageError("The note is empty.")
+    draft = Draft(NOTED, places.now(), places.who(given.by), {"text": text})
+    made = log.append(events[0].case, events[-1].number, [draft], events[-1].knowledge)
+    print(f"Noted as event {made[0].number} of case {made[0].case}.")
+    return exit_codes.DONE
+
+
+def export(given: argparse.Namespace, log: SqlCaseLog) -> int:
+    """Cases as JSON lines to a new private file, or to standard output with `-`."""
+    if not given.what:
+        raise UsageError("To which file? Type: comeback cases export FILE (- for standard output)")
+    place, names = given.what[0], [name.upper() for name in given.what[1:]]
+    lines = export_lines(log, names, given.shop or "")
+    if place == "-":
+        for line in lines:
+            print(line)
+        return exit_codes.DONE
+    count = -1  # the first line is no case
+
+    def numbered() -> Iterator[str]:
+        nonlocal count
+        for line in lines:
+            count += 1
+            yield line
+
+    write_new(place, numbered())
+    written = counted(count, "case")
+    print(f"{written} written to {place}, readable by you only. This names people and cars: pass it on with care.")
+    return exit_codes.DONE
+
+
+def take_in(given: argparse.Namespace, log: SqlCaseLog) -> int:
+    """Cases of another log; exit code 5 if any was refused."""
+    if len(given.what) != 1:
+        raise UsageError("From which file? Type: comeback cases import FILE (- for standard input)")
+    place = given.what[0]
+    with _reading(place) as lines:
+        done = import_lines(log, lines, place, secrets.choice, given.shop or "")
+    for line in done.refused:
+        print(line, file=sys.stderr)
+    print(f"{len(done.new)} new, {len(done.grown)} grown, {done.known} known already, {len(done.refused)} refused.")
+    return exit_codes.FILES if done.refused else exit_codes.DONE
+
+
+class _reading:
+    """Lines of a UTF-8 file or of standard input, none longer than LONGEST_LINE signs kept whole."""
+
+    def __init__(self, place: str) -> None:
+        self.place = place
+
+    def __enter__(self) -> Iterator[str]:
+        if self.place == "-":
+            self._stream = sys.stdin
+        else:
+            try:
+                self._stream = open(self.place, encoding="utf-8", errors="surrogateescape")
+            except ValueError:
+                raise OSError(f"{self.place!r}: this is no file name.") from None
+        return iter(lambda: self._stream.readline(LONGEST_LINE), "")
+
+    def __exit__(self, *_: object) -> None:
+        if self.place != "-":
+            self._stream.close()
+
+
+def delete(given: argparse.Namespace, log: SqlCaseLog) -> int:
+    """Delete cases for good; without --yes only say which."""
+    if bool(given.what) == (given.older_than is not None):
+        raise UsageError("Which cases? Name them, or give --older-than DAYS: comeback cases delete K7RT --reason TEXT")
+    names = [name.upper() for name in given.what]
+    reason = given.reason or ""
+    if given.older_than is not None:
+        if not 0 < given.older_than <= 36_500:
+            raise UsageError("--older-than takes a number of days, 1 or more.")
+        names = list(untouched_since(log, (date.today() - timedelta(days=given.older_than)).isoformat()))
+        reason = reason or f"not touched for {given.older_than} days"
+    if not reason:
+        raise UsageError('Say why, it stays in the log: --reason "customer asked for it"')
+    with log.reading() as connection:
+        for name in names:
+            log.as_they_are(connection, name)
+    if not given.yes:
+        print(f"To be deleted for good ({len(names)}): {' '.join(names) or 'none'}")
+        print("Nothing was deleted. To do it, add --yes.")
+        return exit_codes.DONE
+    for name in names:
+        count = delete_case(log, name, places.now(), places.who(given.by), reason, given.statistics_too)
+        print(f"Case {name} deleted with its {counted(count, 'event')}; that it was here, and why it went, stays.")
+    if not names:
+        print("No case is that old.")
+    return exit_codes.DONE
+
+
+def back_up(given: argparse.Namespace, log: SqlCaseLog) -> int:
+    """A whole copy of the log file."""
+    if len(given.what) != 1:
+        raise UsageError("To which file? Type: comeback cases backup FILE")
+    backup(log, Path(given.what[0]))
+    print(f"Copied to {given.what[0]}, readable by you only. Use it with --log {given.what[0]}")
+    return exit_codes.DONE
+
+
+def counted(number: int, word: str) -> str:
+    """`1 case`, `2 cases`."""
+    return f"{number:,} {word}{'' if number == 1 else 's'}"
+
+
+def _none(given: argparse.Namespace, action: str) -> None:
+    if given.what:
+        raise UsageError(f"`comeback cases {action}` takes no case: it looks at the whole log.")
+
+
+ACTIONS: dict[str, Callable[[argparse.Namespace, SqlCaseLog], int]] = {
+    "verify": verify_log,
+    "recount": recounted,
+    "note": note,
+    "export": export,
+    "import": take_in,
+    "delete": delete,
+    "backup": back_up,
+}

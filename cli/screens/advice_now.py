@@ -1,0 +1,122 @@
+"""How far the advice of a case got: what the caller was told, and what is due and was not told or not agreed to yet."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from comeback.engine.case import case as events
+from comeback.engine.case.case import Case, Event, Override, Told, read_case
+from comeback.engine.errors import EngineError
+from comeback.engine.walk.disposition import red_flag_floor
+from comeback.engine.walk.walk import CHANGING, Walk
+from comeback.kb.schema import KnowledgeBase
+from comeback.kb.vocabulary import Audience, Disposition
+
+BAY_ONLY = frozenset({events.REPAIRED, events.SKIPPED, events.HANDED_OVER, events.TAKEN_OVER, events.CLOSED})
+
+
+@dataclass(frozen=True)
+class AdviceNow:
+    """`told` is what the latest call ended with; `due` (None if nothing is) since `due_at`; `heard`: it was read out.
+
+    `override`: the person's decision that made it due, if one did.
+    """
+
+    told: Told | None = None
+    due: Disposition | None = None
+    due_at: str = ""
+    heard: Told | None = None
+    override: Override | None = None
+
+    @property
+    def level(self) -> Disposition | None:
+        """The most that stands: what is due, else what was told."""
+        if self.due is not None:
+            return self.due
+        return Disposition.of(self.told.disposition) if self.told else None
+
+
+def advice_now(knowledge: KnowledgeBase, recorded: Sequence[Event]) -> AdviceNow:
+    """How far the advice got by the phone's own answers; what the bay found changes nothing that a caller was told."""
+    case = read_case(recorded)
+    told = case.last_told
+    if case.closed is not None or case.handed_over is not None:
+        return AdviceNow(told)
+    walk = Walk(knowledge, _by_phone(recorded), Audience.PHONE)
+    due = _due(walk)
+    if due is None:
+        return AdviceNow(told)
+    since = told.number if told else 0
+    heard = [t for t in case.told if t.number > since and t.disposition == due.word]
+    by_hand = [o for o in case.overrides if o.number > since and o.to == due.word]
+    at = by_hand[-1].at if by_hand else _since(walk, since, due) or case.opened_at
+    return AdviceNow(told, due, at, heard[-1] if heard else None, by_hand[-1] if by_hand else None)
+
+
+def _by_phone(recorded: Sequence[Event]) -> tuple[Event, ...]:
+    return tuple(e for e in recorded if e.kind not in BAY_ONLY and e.payload.get("audience") != Audience.BAY.value)
+
+
+def _due(walk: Walk) -> Disposition | None:
+    """Before a call came to an end only what was heard, set by a person, or follows from a danger sign."""
+    case = walk.case
+    if not walk.events:
+        return None
+    try:
+        if case.last_told is not None:
+            return walk.due
+        if case.overrides or case.told:
+            return walk.told(walk.advice().disposition)
+        floor, _ = red_flag_floor(walk.knowledge, walk.situation.results)
+        return floor if floor > Disposition.WATCH and case.answers else None
+    except (EngineError, KeyError):  # the knowledge no longer has what was answered
+        return max((Disposition.of(o.to) for o in case.overrides), default=None)
+
+
+def _since(walk: Walk, number: int, due: Disposition) -> str:
+    """When the first answer made it due: the earliest event after which it was."""
+    for count, event in enumerate(walk.events, 1):
+        changing = event.number > number and event.kind in CHANGING
+        if changing and _due(Walk(walk.knowledge, walk.events[:count], Audience.PHONE)) == due:
+            return event.at
+    return ""
+
+
+def clock(at: str, day: str) -> str:
+    """`17:31`, with the date before it on any other day than `day`."""
+    return at[11:16] if at[:10] == day[:10] else f"{at[5:10]} {at[11:16]}"
+
+
+def state_of(case: Case, now: AdviceNow, day: str = "") -> str:
+    """For a list: where the case stands, and how far the advice got; `day`: times of that day go without a date."""
+    where = _where(case)
+    advice = advice_text(now, day)
+    return "; ".join(part for part in (where, advice) if part) or "on the phone"
+
+
+def _where(case: Case) -> str:
+    if case.closed is not None:
+        return "closed"
+    if case.handed_over is not None:
+        return "handed over"
+    if case.repairs:
+        return "repair to prove"
+    if case.audience == Audience.BAY.value:
+        return "in the bay"
+    return "called again, not ended" if case.again and case.disposition is None else ""
+
+
+def advice_text(now: AdviceNow, day: str = "") -> str:
+    """`get-clear: NOT TOLD since 17:31; told book 17:20`, or what was told; empty before any advice."""
+    parts = []
+    if now.due is not None:
+        word = now.due.word
+        if now.heard is None:
+            parts.append(f"{word}: NOT TOLD, due since {clock(now.due_at, day)}")
+        else:
+            how = "not agreed" if now.heard.how == events.NOT_AGREED else "no answer yet"
+            parts.append(f"{word}: read out {clock(now.heard.at, day)}, {how}")
+    if now.told is not None:
+        how = "REFUSED" if now.told.how == events.NOT_TAKEN else "told"
+        text = f"{now.told.disposition} {how}" if how == "REFUSED" else f"told {now.told.disposition}"
+        parts.append(f"{text} {clock(now.told.at, day)}")
+    return "; ".join(parts)

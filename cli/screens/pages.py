@@ -1,0 +1,85 @@
+"""A step that is longer than the screen in pages, with its hazards on each of them."""
+
+from collections.abc import Iterator
+
+from comeback.cli.look import Look, Styled
+from comeback.cli.screens import screens
+from comeback.cli.screens.cautions import cautions
+from comeback.cli.screens.despite import despite_lines
+from comeback.cli.screens.procedures import heads
+from comeback.engine.walk import steps
+from comeback.engine.walk.walk import Walk
+
+CONTINUED = 6
+"""Columns of indentation from which a line goes on with the one before."""
+FEW = 3
+"""Lines that get no page for themselves."""
+
+
+def pages(walk: Walk, lines: list[Styled], look: Look, room: int) -> list[list[Styled]]:
+    """The body in pages of at most `room` lines, cut only where something new begins; hazards on each page."""
+    if len(lines) <= room or isinstance(walk.step, steps.DangerScreen):
+        return [lines]
+    box, again = list(despite_lines(walk, look)), _again(walk, look)
+    parts = heads(walk, walk.step.repair, look) if isinstance(walk.step, steps.DoRepair) else {}
+    out: list[list[Styled]] = []
+    page: list[Styled] = []
+    kept = 0
+    for item in _whole(lines, _answers_at(walk, lines, look, room)):
+        new = item[0] in parts  # a procedure begins, with hazards of its own
+        if new and out and len(page) - kept <= FEW:  # no page for a line or two: what belongs to it was repeated
+            page, kept = [*box, *page[kept:]], 0
+        if new:
+            again = [*box, *parts[item[0]]]
+        full = len(page) + len(item) > room - 1
+        if page and (full or (new and len(page) > FEW + len(box))):
+            out.append(page)
+            page = box if new else _gravest(again, room // 2)
+            kept = len(page)
+        page = [*page, *item]
+    out.append(page)
+    told = f"   m   the rest: page {{}} of {len(out)}"
+    return [[*page, ("faint", told.format(number))] for number, page in enumerate(out, 1)]
+
+
+def _gravest(again: list[Styled], most: int) -> list[Styled]:
+    """As many whole hazards as leave room for the step; the gravest come first."""
+    kept: list[Styled] = []
+    for item in _whole(again, len(again)):
+        if len(kept) + len(item) >= most:
+            break
+        kept += item
+    return kept
+
+
+def _again(walk: Walk, look: Look) -> list[Styled]:
+    """What stands again on each page of a step."""
+    own = (
+        screens.repair_cautions(walk, walk.step)
+        if isinstance(walk.step, steps.DoRepair)
+        else screens.step_cautions(walk)
+    )
+    return [*despite_lines(walk, look), *cautions(walk, own, look, short=True)]
+
+
+def _answers_at(walk: Walk, lines: list[Styled], look: Look, room: int) -> int:
+    """Where the results of a check begin, for they stand together on one page; past the end if there are none."""
+    if not isinstance(walk.step, steps.MakeCheck | steps.ProveRepair):
+        return len(lines)
+    results = len(list(screens.result_lines(walk.knowledge.checks[walk.step.check], look)))
+    fit = results + len(_again(walk, look)) < room
+    return len(lines) - results if fit else len(lines)
+
+
+def _whole(lines: list[Styled], together: int) -> Iterator[list[Styled]]:
+    """Lines with those that go on with them: they are indented further. From `together` on all are one."""
+    item: list[Styled] = []
+    for line in lines[:together]:
+        if item and len(line[1]) - len(line[1].lstrip()) < CONTINUED:
+            yield item
+            item = []
+        item.append(line)
+    if item:
+        yield item
+    if lines[together:]:
+        yield lines[together:]

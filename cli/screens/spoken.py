@@ -1,0 +1,99 @@
+"""What is said to a caller, in words that mean something aloud: danger signs, the advice, the read-back."""
+
+import re
+from collections.abc import Iterable, Sequence
+
+from comeback.engine.walk.steps import Advise
+from comeback.engine.walk.walk import Walk
+from comeback.kb.schema import Advice, Check
+from comeback.kb.vocabulary import Disposition, Sense
+
+MOST_SIGNS = 2
+MOST_WORDS = 20
+"""Of the customer's own words, so that a read-back stays within 75."""
+THE_LIGHT = re.compile(r"\bthe (light|lamp)\b", re.IGNORECASE)
+"""A sentence with "the light" supposes that one was spoken of."""
+
+
+def words_to_say(walk: Walk, advice: Advice) -> list[str]:
+    """The sentences of the advice; none about the light unless a lamp was spoken of."""
+    lamp = _lamp_spoken_of(walk)
+    return [text for text in advice.say if lamp or not THE_LIGHT.search(text)]
+
+
+def _lamp_spoken_of(walk: Walk) -> bool:
+    checks = walk.knowledge.checks
+    return any(
+        checks[check].sense is Sense.LAMP and result != checks[check].expected
+        for check, result in walk.situation.results.items()
+        if check in checks
+    )
+
+
+def sign_aloud(check: Check, result: str) -> str:
+    """The result in words that stand alone: `smoke or flames`, `brake pedal: it feels hard`."""
+    label, name = check.results[result], check.name
+    shared = set(re.findall(r"\w{4,}", label.lower())) & set(re.findall(r"\w{4,}", name.lower()))
+    alone = shared and not re.match(r"(it|while|in)\b", label, re.IGNORECASE)
+    return _lower(label) if alone else f"{_lower(name)}: {_lower(label)}"
+
+
+def worst(check: Check) -> str:
+    """The gravest of the results that are danger signs."""
+    return max(check.red_flag, key=lambda result: check.red_flag[result], default=check.names[-1])
+
+
+def _lower(text: str) -> str:
+    return text[:1].lower() + text[1:]
+
+
+def signs_aloud(walk: Walk, flags: Sequence[str]) -> str:
+    """What the caller said of the danger signs: those seen, those that nobody could tell, or that there are none.
+
+    Empty if none were asked, or if a person set the advice higher for a reason of their own.
+    """
+    checks, results = walk.knowledge.checks, walk.situation.results
+    stated = walk.situation.complaint.reports if walk.situation.complaint else {}
+    asked = {a.check for a in walk.case.answers if a.check in checks and checks[a.check].red_flag}
+    seen = [f for f in flags if results.get(f) is not None and (f in asked or f not in stated)]
+    unsure = [f for f in flags if results.get(f) is None]
+    said = []
+    if seen:
+        said.append(f"Danger signs: {_some(sign_aloud(checks[f], str(results[f])) for f in seen)}.")
+    if unsure:
+        every = len(unsure) > MOST_SIGNS and len(unsure) == len(asked)
+        what = "about any danger sign" if every else _some(sign_aloud(checks[f], worst(checks[f])) for f in unsure)
+        said.append(f"You could not tell{'' if every else ':'} {what}.")
+    odd = [c for c in asked if results.get(c) not in (None, checks[c].expected) and c not in (*flags, *stated)]
+    if odd:  # noticed, but no danger by itself, as an engine that stops while standing
+        said.append(f"You say: {_some(sign_aloud(checks[c], str(results[c])) for c in sorted(odd))}.")
+    raised = any(Disposition.of(o.to) >= Disposition.of(o.ruled) for o in walk.case.overrides)
+    if not said and asked and not raised:
+        other = "other " if any(f in flags for f in stated) else ""
+        said.append(f"You see no {other}danger signs.")
+    return " ".join(said)
+
+
+def _some(texts: Iterable[str]) -> str:
+    found = list(texts)
+    more = f"; and {len(found) - MOST_SIGNS} more" if len(found) > MOST_SIGNS else ""
+    return "; ".join(found[:MOST_SIGNS]) + more
+
+
+def confirm_back(walk: Walk, step: Advise) -> str:
+    """Complaint, last service, danger signs and advice in one paragraph of at most 75 words.
+
+    Whoever must get away from the car hears the advice and nothing else.
+    """
+    case, knowledge = walk.case, walk.knowledge
+    told = walk.told(step.disposition)
+    advice = knowledge.dispositions[told]
+    if told is Disposition.GET_CLEAR:
+        return f"My advice: {advice.name}. Is that right?"
+    service = " and ".join(knowledge.services[done].plain for done in case.services) or "service"
+    said = case.words or (knowledge.complaints[case.complaint].name if case.complaint else "there is danger")
+    said = " ".join(said.split()[:MOST_WORDS])
+    signs = signs_aloud(walk, step.flags)
+    when = "" if advice.within.lower() in advice.name.lower() else f" {advice.within}."
+    parts = (f"You say: {said}. It began after the {service}.", signs, f"My advice: {advice.name}.{when}")
+    return " ".join(part for part in (*parts, "Is that right?") if part)

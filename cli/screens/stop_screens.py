@@ -1,0 +1,145 @@
+"""Stop screens: dangers on a screen of their own, passed only by typing a word, and logged."""
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from comeback.cli.look import Look, Styled
+from comeback.cli.screens import screens, wording
+from comeback.cli.screens.cautions import aloud, cautions, gravest_first
+from comeback.cli.screens.despite import despite_lines
+from comeback.cli.screens.spoken import words_to_say
+from comeback.cli.screens.told_to_bay import advice_lines, advised_signs, stands_out
+from comeback.engine.case.case import DRIVING, Answer, standing
+from comeback.engine.walk import steps
+from comeback.engine.walk.walk import Walk
+from comeback.kb.vocabulary import Audience, Disposition
+
+MOST_LINES = 19
+
+
+@dataclass(frozen=True)
+class Stop:
+    """A stop screen: `word` passes it, once in a sitting or (key "step ...") until the next answer; all is logged."""
+
+    key: str
+    word: str
+    lines: tuple[Styled, ...]
+    payload: Mapping[str, Any] = field(default_factory=dict)
+    hint: str = ""
+
+
+def stop_before(walk: Walk, look: Look, room: int, passed: Collection[str] = ()) -> Stop | None:
+    """The stop screen that belongs before the walk's step; `room` in lines: a longer step is cut in two.
+
+    `passed`: keys of those already passed; one for danger signs then makes room for the step's own.
+    """
+    if walk.audience is Audience.PHONE:
+        driving = _may_drive(walk)
+        if driving and "driving" not in passed:
+            return _driving(look, driving)
+        if isinstance(walk.step, steps.Advise):
+            return _told(walk, walk.step, look)
+        return None
+    if "advice" not in passed and not isinstance(walk.step, steps.Finished):
+        told = told_to_bay(walk, look)
+        if told is not None:
+            return told
+    flags = raised(walk)
+    if flags and not isinstance(walk.step, steps.DangerScreen | steps.Finished):
+        stop = _flags(walk, flags, look)
+        if stop.key not in passed:
+            return stop
+    if isinstance(walk.step, steps.DangerScreen) or len(screens.body(walk, look)) <= room:
+        return None
+    found = step_stops(walk, look)
+    return next((stop for stop in found if stop.key not in passed), found[-1] if found else None)
+
+
+def step_stops(walk: Walk, look: Look) -> list[Stop]:
+    """The cautions of a step on as many stop screens as they need, the gravest first."""
+    groups: list[list[str]] = []
+    box = despite_lines(walk, look)
+    for name in gravest_first(walk, screens.step_cautions(walk)):
+        if groups and len(box) + len(screens.warning_screen(walk, [*groups[-1], name], look)) <= MOST_LINES:
+            groups[-1].append(name)
+        else:
+            groups.append([name])
+    return [
+        Stop(f"step {number} {walk.step}", wording.GATE_WORD,
+             (*box, *screens.warning_screen(walk, group, look)), {"cautions": group}, hint=wording.GATE_HINT)
+        for number, group in enumerate(groups, 1)
+    ]  # fmt: skip
+
+
+def raised(walk: Walk) -> list[Answer]:
+    """Danger signs seen in the bay since the last repair."""
+    latest = {a.check: a for a in walk.case.answers if a.epoch == walk.case.epoch}
+    checks = walk.knowledge.checks
+    return [
+        answer
+        for answer in latest.values()
+        if answer.audience == Audience.BAY.value and answer.check in checks
+        and answer.result in checks[answer.check].red_flag
+    ]  # fmt: skip
+
+
+def _may_drive(walk: Walk) -> str:
+    """The answer to whether the caller drives, if it is not no: who cannot tell counts as driving."""
+    said = [event.payload["driving"] for event in standing(walk.events) if event.kind == DRIVING]
+    if not said or said[-1] is False:
+        return ""
+    return "The caller is driving." if said[-1] else "The caller may be driving: that counts as driving."
+
+
+def _driving(look: Look, why: str) -> Stop:
+    lines = [
+        ("caution", f"{look.alert} WARNING  {why}"),
+        *(("say", line) for line in aloud(" ".join(wording.STOP_SAFELY), look)),
+        ("faint", wording.DRIVING_STOP),
+    ]
+    return Stop("driving", "stopped", tuple(lines), {"stop": "driving"}, wording.DRIVING_STOP)
+
+
+def _told(walk: Walk, step: steps.Advise, look: Look) -> Stop | None:
+    told = walk.told(step.disposition)
+    if told < Disposition.TOW:
+        return None
+    advice = walk.knowledge.dispositions[told]
+    lines: list[Styled] = [("caution", line) for line in look.wrap(f"{look.alert} WARNING  {advice.name}")]
+    said = [*words_to_say(walk, advice), *advice.worse]
+    lines += [("say", line) for line in aloud(" ".join(words_to_say(walk, advice)), look)]
+    lines += [("say", line) for line in look.wrap(f'"{" ".join(advice.worse)}"', 12, "and         ")]
+    lines += [("plain", ""), ("faint", wording.TOLD_HINT)]
+    payload = {"stop": told.word, "said": said}
+    return Stop(f"told {told.word}", "told", tuple(lines), payload, wording.TOLD_HINT)
+
+
+def told_to_bay(walk: Walk, look: Look) -> Stop | None:
+    """What the bay must know first of an advice with danger in it: what was told, why, and that danger's cautions."""
+    if not stands_out(walk):
+        return None
+    names = [c for sign in advised_signs(walk) for c in walk.knowledge.checks[sign].cautions]
+    lines = advice_lines(walk, look)
+    told = list(cautions(walk, names, look))
+    if len(lines) + len(told) >= MOST_LINES:
+        told = list(cautions(walk, names, look, short=True))
+    payload = {"stop": "advice", "signs": list(advised_signs(walk)), "cautions": list(dict.fromkeys(names))}
+    return Stop("advice", wording.GATE_WORD, (*lines, *told, ("faint", wording.GATE_HINT)), payload, wording.GATE_HINT)
+
+
+def _flags(walk: Walk, flags: list[Answer], look: Look) -> Stop:
+    knowledge = walk.knowledge
+    names = [c for answer in flags for c in knowledge.checks[answer.check].cautions]
+    lines: list[Styled] = [("caution", f"{look.alert} WARNING  Danger signs found. Make it safe before anything else.")]
+    for answer in flags:
+        check = knowledge.checks[answer.check]
+        text = f"{check.name}: {check.results[answer.result or check.expected]}"
+        lines += [("plain", line) for line in look.wrap(text, 4, "  ! ")]
+    told = list(cautions(walk, names, look))
+    if len(lines) + len(told) > MOST_LINES:  # never cut: every word and command stays
+        told = list(cautions(walk, names, look, short=True))
+    lines += [*told, ("faint", wording.GATE_HINT)]
+    key = "flags " + " ".join(sorted(answer.check for answer in flags))
+    payload = {"stop": "danger signs", "flags": [answer.check for answer in flags], "cautions": names}
+    return Stop(key, wording.GATE_WORD, tuple(lines), payload, wording.GATE_HINT)

@@ -1,0 +1,101 @@
+"""The answer to "why": what leads, and what each result would change, in a few whole sentences."""
+
+from comeback.cli.drill.words import counts
+from comeback.cli.look import Look, Styled
+from comeback.engine.case.case import Answer
+from comeback.engine.walk import explanation, steps
+from comeback.engine.walk.second_look import fit, slip_chance
+from comeback.engine.walk.walk import Walk
+
+MOST_LINES = 7
+
+
+def why(walk: Walk, look: Look) -> list[Styled]:
+    """Why this step, in at most MOST_LINES lines."""
+    match walk.step:
+        case steps.MakeCheck(check=check, again=str(found)):
+            lines = [*_slip(walk, check, found), *_check(walk, check)]
+        case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
+            lines = _check(walk, check)
+        case steps.ReadPanel():
+            lines = [*_leading(walk), "Each family of codes points at other causes; none stored is a finding too."]
+        case steps.DangerScreen():
+            lines = ["Danger to people comes first. One sign sets what the caller must be told;",
+                     "no later answer can make it milder. Don't know counts as the worse answer."]  # fmt: skip
+        case steps.DoRepair() as step:
+            lines = _repair(walk, step)
+        case steps.Advise() as step:
+            lines = _advice(walk, step)
+        case steps.ChooseCondition():
+            lines = ["It decides which causes are possible on this car and which checks make sense."]
+        case steps.HandOver() | steps.CloseCase():
+            lines = _leading(walk)
+        case _:
+            lines = ["What was done last, and what is wrong since, decide every question that follows."]
+    wrapped: list[str] = []
+    for line in lines:  # whole sentences only: half of one says something else
+        more = look.wrap(line, 4)
+        if not wrapped or len(wrapped) + len(more) <= MOST_LINES:
+            wrapped += more
+    return [("plain", line) for line in wrapped]
+
+
+def _leading(walk: Walk) -> list[str]:
+    causes = walk.knowledge.causes
+    top = walk.situation.repair_candidates(0.01)[:3]
+    if not top:
+        return ["No known cause leads yet."]
+    return ["Leading: " + "; ".join(f"{_short(causes[c].name, 32)} {_percent(p)}" for c, p in top[:2])]
+
+
+def _slip(walk: Walk, check: str, found: str) -> list[str]:
+    """How doubtful the first look is."""
+    answer = walk.case.answer(check) or Answer(check, found, 0, 0, "", "", "phone")  # the complaint's own
+    slip = slip_chance(walk.situation, answer, fit(walk.situation, check))
+    label = _short(walk.knowledge.checks[check].results[found], 30)
+    return [f"{label}: by all else a slip in about {round(100 * slip)} of 100 such cars."]
+
+
+def _check(walk: Walk, check: str) -> list[str]:
+    lines = _leading(walk)[:1]
+    results = walk.knowledge.checks[check].results
+    found = explanation.outlooks(walk.situation, check, most=1)
+    for outlook in sorted(found, key=lambda o: -o.chance)[: MOST_LINES - 2]:
+        for cause, before, after in outlook.moves:
+            name = _short(walk.knowledge.causes[cause].name, 30)
+            label = _short(results[outlook.result], 22)
+            lines.append(f"{label} ({_percent(outlook.chance)}): {name} {_percent(before)} to {_percent(after)}")
+    return lines
+
+
+def _short(text: str, most: int) -> str:
+    return text if len(text) <= most else text[: most - 1].rstrip() + "…"
+
+
+def _repair(walk: Walk, step: steps.DoRepair) -> list[str]:
+    lines = _leading(walk)
+    removes = walk.knowledge.repairs[step.repair].removes
+    top = [cause for cause, _ in walk.situation.repair_candidates(0.01) if cause in removes][:1]
+    for cause in top:
+        for weight in explanation.weights_of_evidence(walk.situation, cause)[:2]:
+            check = walk.knowledge.checks[weight.check]
+            lines.append(f"{check.name}, {check.results[weight.result]}: {counts(weight.decibans)}.")
+    lines.append("No check saves more time than it costs now.")
+    figures = f"about {step.expected_minutes:.0f} min in all; no order can beat {step.bound:.0f}"
+    return [*lines, f"From here {figures}."]
+
+
+def _advice(walk: Walk, step: steps.Advise) -> list[str]:
+    names = walk.knowledge.dispositions
+    chances = sorted(step.needed.items(), key=lambda pair: -pair[1])[:3]
+    shares = "; ".join(f"{names[d].name} {_percent(p)}" for d, p in chances)
+    lines = [f"Chance that it is needed: {shares}"] if shares else ["What was found excludes itself."]
+    if step.flags:
+        flags = ", ".join(walk.knowledge.checks[flag].name for flag in step.flags)
+        lines.append(f"Danger signs set the floor: {flags}.")
+    lines.append("Sending a dangerous car onto the road counts far more than a needless tow.")
+    return [*lines, *_leading(walk)]
+
+
+def _percent(p: float) -> str:
+    return f"{100 * p:.0f} %" if p >= 0.005 or p == 0 else "<1 %"

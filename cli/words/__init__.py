@@ -1,0 +1,1 @@
+"""People's own words turned into services and complaints: search, spelling, slips of the fingers."""

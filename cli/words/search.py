@@ -1,0 +1,166 @@
+"""Find the complaint or service that somebody's own words mean; forgiving of spelling, dangers first.
+
+A phrase fits by the weight of its words that were said and of what was said that it covers (the harmonic
+mean of both shares). A word weighs more the fewer entries have it. Words of danger to people always bring
+the entry with that danger to the top; only a phrase that says the same word and more about it may stand above.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from math import log
+
+from comeback.cli.words.misspellings import mended
+from comeback.cli.words.speech import KNOWN, LIGHT, ideas, raw_words
+from comeback.kb.schema import Complaint, KnowledgeBase
+from comeback.kb.vocabulary import Disposition, Tier
+
+KINDS = {"complaint": "complaints", "cause": "causes", "check": "checks"}
+LEAST_FIT = 0.3
+"""What fits worse is not what was meant."""
+NEAR = 0.4
+"""Complaints are read out that fit at least this share as well as the best."""
+STRANGE = 0.6
+"""Weight of a word that no phrase has, beside 1 for a word of one phrase in three."""
+
+Phrases = tuple[tuple[str, tuple[str, ...]], ...]
+"""(id, phrases that mean it), hashable."""
+
+
+@dataclass(frozen=True)
+class Fit:
+    """How well an entry fits: its score from 0 to 1, the ideas of its best phrase, the dangers that were said."""
+
+    score: float
+    phrase: frozenset[str]
+    danger: frozenset[str]
+
+
+@dataclass(frozen=True)
+class Index:
+    """Phrases made comparable once: words for spelling, ideas of each phrase, weight of each idea."""
+
+    words: frozenset[str]
+    phrases: Mapping[str, tuple[frozenset[str], ...]]
+    weights: Mapping[str, float]
+
+    def asked(self, text: str) -> frozenset[str]:
+        """The ideas of what was typed, its spelling mended."""
+        return frozenset(ideas([mended(word, self.words) for word in raw_words(text)]))
+
+    def weight(self, said: Iterable[str]) -> float:
+        """Sum of weights."""
+        return sum(self.weights.get(idea, STRANGE * LIGHT.get(idea, 1.0)) for idea in said)
+
+    def fit(self, asked: frozenset[str], name: str) -> Fit:
+        """How well the entry's phrases fit what was asked."""
+        whole = self.weight(asked)
+        if not whole or asked <= {"not"}:
+            return Fit(0.0, frozenset(), frozenset())
+        best, danger = (0.0, frozenset[str]()), frozenset[str]()
+        every = frozenset[str]().union(*self.phrases[name])
+        for phrase in self.phrases[name]:
+            both = self.weight(asked & phrase)
+            score = 2 * both / (whole + self.weight(phrase)) if both else 0.0
+            best = max(best, (score, phrase), key=lambda pair: pair[0])
+            if phrase and phrase <= asked:
+                danger |= phrase
+        return Fit(0.7 * best[0] + 0.3 * self.weight(asked & every) / whole, best[1], danger)
+
+
+@lru_cache(maxsize=32)
+def index(entries: Phrases) -> Index:
+    """The index of the phrases; made once for each set of entries."""
+    split = {name: [raw_words(phrase) for phrase in phrases] for name, phrases in entries}
+    phrases = {name: tuple(frozenset(ideas(words)) for words in many) for name, many in split.items()}
+    spelt = frozenset(word for many in split.values() for words in many for word in words if len(word) > 2)
+    counts: dict[str, int] = {}
+    for name in phrases:
+        for idea in frozenset[str]().union(*phrases[name]):
+            counts[idea] = counts.get(idea, 0) + 1
+    scale = log(1 + len(phrases) / 3) or 1.0
+    weights = {i: LIGHT.get(i, 1.0) * log(1 + len(phrases) / n) / scale for i, n in counts.items()}
+    return Index(spelt | KNOWN, phrases, weights)
+
+
+def rank(text: str, entries: Mapping[str, Iterable[str]]) -> list[str]:
+    """Ids of `entries` (id -> phrases that mean it), best match first; those that match nothing last."""
+    known = index(tuple((name, tuple(phrases)) for name, phrases in entries.items()))
+    asked = known.asked(text)
+    return sorted(known.phrases, key=lambda name: -known.fit(asked, name).score)
+
+
+@dataclass(frozen=True)
+class Found:
+    """Complaints, best first; `near`: those of them worth reading out, none if nothing fits.
+
+    `danger`: the ideas by which a danger to people was named, none if it was not.
+    """
+
+    complaints: tuple[str, ...]
+    near: tuple[str, ...]
+    danger: frozenset[str]
+
+    @property
+    def matched(self) -> bool:
+        """True if something fits what was said."""
+        return bool(self.near)
+
+
+def find_complaints(knowledge: KnowledgeBase, text: str, among: Iterable[str]) -> Found:
+    """The complaints that `text` may mean, those with a danger to people that it names first."""
+    entries = {name: knowledge.complaints[name] for name in among}
+    known = index(tuple((name, (entry.name, *entry.words)) for name, entry in entries.items()))
+    asked = known.asked(text)
+    fits = {name: known.fit(asked, name) for name in entries}
+    ranked = sorted(entries, key=lambda name: -fits[name].score)
+    named = [name for name in ranked if fits[name].danger and endangers(knowledge, entries[name])]
+    said = frozenset[str]().union(*(fits[name].danger for name in named))
+    best = fits[ranked[0]] if ranked else Fit(0.0, said, said)
+    first = ranked[:1] if named and said < best.phrase & asked else []
+    order = tuple(dict.fromkeys((*first, *named, *ranked)))
+    least = max(LEAST_FIT, NEAR * best.score)
+    near = tuple(name for name in order if name in named or fits[name].score >= least)
+    return Found(order, near, said)
+
+
+def named_signs(knowledge: KnowledgeBase, text: str) -> tuple[str, ...]:
+    """The danger signs that `text` names: checks, the surest first; none if it names no danger to people."""
+    found = find_complaints(knowledge, text, knowledge.complaints)
+    named = (knowledge.complaints[name] for name in (found.near if found.danger else ()))
+    stated = (check for entry in named if endangers(knowledge, entry) for check in entry.reports)
+    return tuple(dict.fromkeys(check for check in stated if knowledge.checks[check].red_flag))
+
+
+def likely_signs(knowledge: KnowledgeBase, text: str) -> tuple[str, ...]:
+    """The same; without danger to people those that the complaint states which fits best, as a red oil lamp."""
+    near = find_complaints(knowledge, text, knowledge.complaints).near[:1]
+    stated = (check for name in near for check in knowledge.complaints[name].reports)
+    return named_signs(knowledge, text) or tuple(check for check in stated if knowledge.checks[check].red_flag)
+
+
+def open_complaint(knowledge: KnowledgeBase, among: Iterable[str]) -> str | None:
+    """The complaint that states nothing, for what fits no other; None if the knowledge has none."""
+    return next((name for name in among if not knowledge.complaints[name].reports), None)
+
+
+def endangers(knowledge: KnowledgeBase, complaint: Complaint) -> bool:
+    """True if the complaint itself states a danger to people with which the car is not driven."""
+    stated = ((knowledge.checks[check], result) for check, result in complaint.reports.items())
+    return any(
+        check.tier is Tier.PEOPLE and check.red_flag.get(result, Disposition.WATCH) >= Disposition.TOW
+        for check, result in stated
+    )
+
+
+def search(knowledge: KnowledgeBase, text: str) -> list[tuple[str, str]]:
+    """(kind, id) of the complaints, causes and checks that `text` may mean, best match first."""
+    entries = {
+        (kind, name): (entry.name, name.replace("-", " "), *(entry.words if kind == "complaint" else ()))
+        for kind, section in KINDS.items()
+        for name, entry in getattr(knowledge, section).items()
+    }
+    known = index(tuple((" ".join(key), phrases) for key, phrases in entries.items()))
+    asked = known.asked(text)
+    scores = {key: known.fit(asked, " ".join(key)).score for key in entries}
+    return sorted((key for key in entries if scores[key] >= LEAST_FIT), key=lambda key: (-scores[key], key))

@@ -1,0 +1,1 @@
+"""Pages drawn: Graphviz, its labels, and the sheet of paper."""

@@ -1,0 +1,1 @@
+"""A decision graph laid out as pages of steps and exits."""

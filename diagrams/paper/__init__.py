@@ -1,0 +1,1 @@
+"""What stands on paper: sentences, captions, answers, hazards, and the room they take."""

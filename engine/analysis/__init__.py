@@ -1,0 +1,1 @@
+"""What the knowledge can tell apart, and how much its numbers matter."""

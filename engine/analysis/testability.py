@@ -1,0 +1,94 @@
+"""What the checks can tell apart at all, before any car comes: ambiguity groups and shares isolated.
+
+A cause's signature is what it shows in each check. Two causes are ambiguous if no check's results
+differ between them by more than a margin (total variation distance). Denominators are stated with
+every figure, because they differ between authors (IEEE Std 1522 terms, from memory; formulas not
+confirmed): D1 all causes by frequency, D2 detected causes by frequency.
+"""
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+
+import networkx as nx
+import numpy as np
+
+from comeback.engine.belief.network import Network
+
+MARGIN = 0.25
+"""Least difference of two result distributions that counts as telling apart: seen once in four cars."""
+
+
+@dataclass(frozen=True)
+class Testability:
+    """`groups`: causes that no check tells apart, by decreasing frequency; single causes are groups of one.
+
+    `detected`: share of D1 whose causes differ from "nothing wrong" in some check. `isolated[k]`: share
+    of D2 in groups of at most k causes. `expected_size`: mean group size over D2. `idle`: checks that
+    tell no pair apart that another check does not tell better.
+    """
+
+    groups: tuple[tuple[str, ...], ...]
+    detected: float
+    isolated: dict[int, float]
+    expected_size: float
+    idle: tuple[str, ...]
+
+
+def testability(network: Network, checks: Collection[str], margin: float = MARGIN) -> Testability:  # noqa: PT028
+    """Testability of the network's causes by `checks`."""
+    shown = {name: _shown(network, name) for name in checks if network.observables[name].links}
+    count = len(network.causes)
+    apart = np.zeros((count + 1, count + 1))  # the last row is "nothing wrong"
+    best = np.full((count + 1, count + 1), -1)
+    names = list(shown)
+    for k, name in enumerate(names):
+        distance = _distances(shown[name])
+        better = distance > apart + 1e-12
+        apart[better], best[better] = distance[better], k
+    detected = apart[:count, count] >= margin
+    groups = _groups(network, apart[:count, :count] < margin, detected)
+    used = {int(k) for k in np.unique(best[apart >= margin])}
+    idle = tuple(sorted(name for k, name in enumerate(names) if k not in used))
+    return _figures(network, groups, detected, idle)
+
+
+def _shown(network: Network, check: str) -> np.ndarray:
+    """(causes + 1, results): distribution of the check's results with each cause alone, then with none."""
+    observable = network.observables[check]
+    leak = np.cumsum(observable.leak)
+    rows = np.tile(leak, (len(network.causes) + 1, 1))
+    for cause, chances in observable.links.items():
+        rows[cause] = leak * np.cumsum(chances)
+    return np.diff(rows, axis=1, prepend=0.0)
+
+
+def _distances(rows: np.ndarray) -> np.ndarray:
+    """Total variation distance of every pair of rows."""
+    return np.asarray(0.5 * np.abs(rows[:, None, :] - rows[None, :, :]).sum(axis=2))
+
+
+def _groups(network: Network, same: np.ndarray, detected: np.ndarray) -> tuple[tuple[str, ...], ...]:
+    """Detected causes joined wherever a pair is ambiguous, the most frequent group first."""
+    graph: nx.Graph[int] = nx.Graph()
+    graph.add_nodes_from(int(i) for i in np.flatnonzero(detected))
+    graph.add_edges_from((int(i), int(j)) for i, j in np.argwhere(same) if i < j and detected[i] and detected[j])
+    parts: Sequence[set[int]] = list(nx.connected_components(graph))
+    weight = network.prior
+    ordered = sorted(parts, key=lambda part: (-float(weight[list(part)].sum()), min(part)))
+    return tuple(
+        tuple(network.causes[i] for i in sorted(part, key=lambda i: (-float(weight[i]), i))) for part in ordered
+    )
+
+
+def _figures(
+    network: Network, groups: tuple[tuple[str, ...], ...], detected: np.ndarray, idle: tuple[str, ...]
+) -> Testability:
+    prior = {cause: float(p) for cause, p in zip(network.causes, network.prior, strict=True)}
+    found = float(network.prior[detected].sum())
+    mass = [sum(prior[cause] for cause in group) for group in groups]
+    isolated = {
+        size: sum(m for m, group in zip(mass, groups, strict=True) if len(group) <= size) / max(found, 1e-300)
+        for size in (1, 2, 3)
+    }
+    expected = sum(m * len(group) for m, group in zip(mass, groups, strict=True)) / max(found, 1e-300)
+    return Testability(groups, found / float(network.prior.sum()), isolated, expected, idle)

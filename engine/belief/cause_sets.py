@@ -1,0 +1,186 @@
+"""Sets of causes that planning can count over, with the certified share of the belief they hold.
+
+`probable_sets` lists whole sets of present causes until a wanted share is held; the exact pass of
+`belief` gives the normaliser, so the share is known, not guessed. Where many weak causes hang
+together no list is long enough; the part it misses is then stood for by exact draws. `explanations` strips each set of
+causes that the findings do not need, because a repair ends a comeback when what explains the
+complaint is gone; a cause that is merely there too stays in the background.
+
+    S sets, I items (ways to be present: a cause in a mode), F abnormal findings, L live causes
+"""
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from comeback.engine.belief.evidence import Evidence
+from comeback.engine.belief.exact_posterior import Belief, posterior
+from comeback.engine.belief.network import Network, Vector
+from comeback.engine.belief.presence import Flags, Indices, Ways
+from comeback.engine.belief.presence_items import Items, items_of
+from comeback.engine.belief.sampling import ABSENT, draw_sets
+from comeback.engine.belief.set_growth import grow
+
+WANTED_SHARE = 0.97
+MOST_SETS = 4000
+GROWN_AT_FIRST = 800
+"""Sets of one size grown further before, if they do not hold enough, MOST_SETS are."""
+ENOUGH = 0.96
+"""Share of the belief below which the list is filled up with sets drawn from the belief itself."""
+DRAWS = 500
+NEGLIGIBLE, LEAST = 0.01, 1e-9
+"""A set that could hold no more than this part of the share left out (LEAST at the least), even if it explained
+everything, is not grown."""
+NEEDED = 0.7
+"""A cause is not needed if the findings are at least this likely, relatively, without it."""
+
+
+@dataclass(frozen=True)
+class Hypotheses:
+    """Sets of causes present now with weights summing to 1 over the list.
+
+    `now`: shape (S, L); `weights`: (S,); `live` maps columns to cause indices; `share`: certified part
+    of the belief the list holds; `background`: (L,) chance that a cause outside a set is there too.
+    """
+
+    belief: Belief
+    live: tuple[int, ...]
+    now: Flags
+    weights: Vector
+    share: float
+    background: Vector
+
+    @cached_property
+    def members(self) -> Indices:
+        """(S, ...): columns of the causes of each set, filled up with L, which is nobody."""
+        sets, columns = np.nonzero(self.now)
+        size = self.now.sum(axis=1)
+        out = np.full((len(self.now), int(size.max(initial=0))), self.now.shape[1], np.intp)
+        out[sets, np.arange(sets.size) - np.repeat(np.cumsum(size) - size, size)] = columns
+        return out
+
+    def causes(self, row: int) -> tuple[str, ...]:
+        """Ids of the causes of set `row`."""
+        return tuple(self.belief.network.causes[self.live[k]] for k in np.flatnonzero(self.now[row]))
+
+
+def probable_sets(network: Network, evidence: Evidence, share: float = WANTED_SHARE) -> Hypotheses:
+    """Sets of live causes, most probable first, until `share` is held or MOST_SETS are listed.
+
+    Raises what `posterior` raises.
+    """
+    belief, items, rows, held = _listed(network, evidence, share)
+    now = _present(rows, items, belief)
+    return Hypotheses(belief, belief.live, now, held / held.sum(), _certified(held), np.zeros(len(belief.live)))
+
+
+def explanations(
+    network: Network,
+    evidence: Evidence,
+    share: float = WANTED_SHARE,
+    chance: np.random.Generator | None = None,
+    belief: Belief | None = None,
+) -> Hypotheses:
+    """The probable sets without the causes that the findings do not need; equal ones merged.
+
+    If the list holds less than ENOUGH, sets drawn with `chance` (a fixed one if none is given, so
+    that the same case gives the same sets) stand for the rest. `belief`: the posterior, if it is there.
+    """
+    belief, items, rows, held = _listed(network, evidence, share, belief)
+    certified = _certified(held)
+    if certified < ENOUGH:
+        rows, held = _filled_up(belief.ways, items, (rows, held), chance or np.random.default_rng(0))
+    now = _present(_only_needed(rows, items), items, belief)
+    now, weights = _merged(now, held / held.sum())
+    marginal = weights @ now
+    present = belief.present[list(belief.live)]
+    background = np.clip((present - marginal) / np.maximum(1 - marginal, 1e-12), 0.0, 1.0)
+    return Hypotheses(belief, belief.live, now, weights, certified, background)
+
+
+def _listed(
+    network: Network, evidence: Evidence, share: float, belief: Belief | None = None
+) -> tuple[Belief, Items, Indices, Vector]:
+    """Belief, items, and the sets with the part of the belief that each holds, heaviest first."""
+    belief = belief or posterior(network, evidence)
+    items = items_of(belief.ways)
+    mass, negligible = belief.log_evidence - items.offset, max(LEAST, NEGLIGIBLE * (1 - share))
+    for most in (GROWN_AT_FIRST, MOST_SETS):
+        rows, logs = grow(items, mass, negligible, most)
+        held = np.exp(logs - mass)
+        if len(rows) < most or held.sum() >= min(share, ENOUGH):
+            break
+    order = np.argsort(-held, kind="stable")
+    enough = int(np.searchsorted(np.cumsum(held[order]), share)) + 1
+    order = order[: min(enough, MOST_SETS)]
+    return belief, items, rows[order], held[order]
+
+
+def _filled_up(
+    ways: Ways, items: Items, listed: tuple[Indices, Vector], chance: np.random.Generator
+) -> tuple[Indices, Vector]:
+    """The list, and draws that are not in it sharing the mass it does not hold."""
+    rows, held = listed
+    drawn = draw_sets(ways, DRAWS, chance)
+    if drawn is None:
+        return rows, held
+    first = np.searchsorted(items.cause, np.unique(items.cause))
+    numbers = np.where(drawn == ABSENT, -1, drawn + first[None])
+    width = max(rows.shape[1], int((numbers >= 0).sum(axis=1).max(initial=0)))
+    packed = -np.sort(-numbers, axis=1)[:, :width]
+    rows = np.pad(rows, ((0, 0), (0, width - rows.shape[1])), constant_values=-1)
+    known = {row.tobytes() for row in -np.sort(-rows, axis=1)}
+    new = np.array([row.tobytes() not in known for row in packed])
+    if not new.any():
+        return rows, held
+    extra = np.full(int(new.sum()), max(0.0, 1 - held.sum()) / new.sum())
+    return np.concatenate((rows, packed[new])), np.concatenate((held, extra))
+
+
+def _certified(held: Vector) -> float:
+    return min(1.0, float(held.sum()))
+
+
+def _present(rows: Indices, items: Items, belief: Belief) -> Flags:
+    """(S, L): causes of each set that are still there."""
+    column = {cause: k for k, cause in enumerate(belief.live)}
+    now = np.zeros((len(rows), len(belief.live) + 1), dtype=bool)
+    places = np.array([column[int(c)] for c in items.cause] + [len(belief.live)], np.intp)
+    shown = np.where((rows >= 0) & np.append(items.still, False)[rows], rows, -1)
+    for k in range(rows.shape[1]):
+        now[np.arange(len(rows)), places[shown[:, k]]] = True
+    return now[:, :-1]
+
+
+def _only_needed(rows: Indices, items: Items) -> Indices:
+    """Strip each set, least needed cause first, while the findings stay nearly as likely without it."""
+    lesser = np.vstack((items.lesser, np.zeros(items.lesser.shape[1])))  # row -1: padding adds nothing
+    at_most = np.vstack((items.at_most, np.zeros(items.at_most.shape[1])))
+    rows = rows.copy()
+    for _ in range(rows.shape[1]):
+        lo, hi = lesser[rows].sum(axis=1) + items.leak_lesser, at_most[rows].sum(axis=1) + items.leak_at_most
+        whole = items.log_chance(lo, hi)
+        ratio = np.full(rows.shape, -np.inf)
+        for k in range(rows.shape[1]):
+            without = items.log_chance(lo - lesser[rows[:, k]], hi - at_most[rows[:, k]])
+            ratio[:, k] = np.where(rows[:, k] >= 0, without - whole, -np.inf)
+        worst = ratio.argmax(axis=1)
+        drop = ratio[np.arange(len(rows)), worst] > math.log(NEEDED)
+        if not drop.any():
+            break
+        rows[drop, worst[drop]] = -1
+    return rows
+
+
+def _merged(now: Flags, weights: Vector) -> tuple[Flags, Vector]:
+    """Equal sets become one; the heaviest first."""
+    first: dict[bytes, int] = {}
+    packed = np.packbits(now, axis=1)
+    group = np.array([first.setdefault(row.tobytes(), len(first)) for row in packed], np.intp)
+    total: Vector = np.bincount(group, weights=weights, minlength=len(first)).astype(np.float64)
+    leader = np.zeros(len(first), np.intp)
+    leader[group[::-1]] = np.arange(len(group))[::-1]
+    order = np.argsort(-total, kind="stable")
+    return now[leader[order]], total[order]

@@ -1,0 +1,121 @@
+"""In which order causes take their turn, and when each abnormal finding enters and leaves the state.
+
+A finding is open from the first cause that bears on it to the last, so the work is exponential
+only in how many are open at once (the width), not in how many there are.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from comeback.engine.belief.messages import Leak, Move
+from comeback.engine.belief.presence import Ways
+from comeback.engine.errors import TooManyFindings
+
+MAX_OPEN = 22
+"""Abnormal findings that may be open at once: 2**22 states are 34 MB a message."""
+FEW = 12
+"""Up to so many findings any order will do."""
+
+
+@dataclass(frozen=True)
+class Mode:
+    """One way a cause can be present, with its `weight`; `bits` maps the number of an abnormal finding to
+    (chance of a lesser result, chance of exactly this result)."""
+
+    weight: float
+    bits: tuple[tuple[int, float, float], ...]
+
+
+@dataclass(frozen=True)
+class CauseModes:
+    """A live cause by index, its weight when absent, and its modes, the ways from number `first` on."""
+
+    index: int
+    first: int
+    absent: float
+    modes: tuple[Mode, ...]
+
+
+@dataclass(frozen=True)
+class Turn:
+    """One cause's turn: leaks of the findings it opens, each mode's moves, places closed (highest first)."""
+
+    cause: CauseModes
+    opens: tuple[Leak, ...]
+    moves: tuple[tuple[Move, ...], ...]
+    closes: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Turns:
+    """All turns; `width`: findings open at once; `constant`: log chance of findings no cause bears on."""
+
+    turns: tuple[Turn, ...]
+    width: int
+    constant: float
+
+
+def live_modes(ways: Ways) -> list[CauseModes]:
+    """The modes of the causes that can explain something, in index order."""
+    modes = [
+        Mode(weight, tuple((int(f), lesser[f], exactly[f]) for f in np.flatnonzero(bears)))
+        for weight, bears, lesser, exactly in zip(
+            ways.there.tolist(), ways.bears, ways.lesser.tolist(), ways.exactly.tolist(), strict=True
+        )
+    ]
+    edges = np.searchsorted(ways.cause, ways.live, "left"), np.searchsorted(ways.cause, ways.live, "right")
+    rows = zip(ways.live.tolist(), edges[0].tolist(), edges[1].tolist(), ways.absent[ways.alive].tolist(), strict=True)
+    return [CauseModes(index, first, absent, tuple(modes[first:end])) for index, first, end, absent in rows]
+
+
+def take_turns(ways: Ways) -> Turns:
+    """The turns of the live causes. Raises TooManyFindings above MAX_OPEN."""
+    leaks: list[Leak] = [(lesser, exactly) for lesser, exactly in ways.leaks.tolist()]
+    live = _ordered(live_modes(ways), len(leaks))
+    spans = _spans(live)
+    lone = [leak[1] for bit, leak in enumerate(leaks) if bit not in spans]
+    constant = math.fsum(math.log(chance) if chance > 0 else -math.inf for chance in lone)
+    places: list[int] = []
+    turns, width = [], 0
+    for turn, cause in enumerate(live):
+        new = [bit for bit in _bits(cause) if spans[bit][0] == turn]
+        places += new
+        width = max(width, len(places))
+        if width > MAX_OPEN:
+            raise TooManyFindings(width, MAX_OPEN)
+        moves = tuple(tuple((places.index(b), lo, at) for b, lo, at in mode.bits) for mode in cause.modes)
+        done = sorted((places.index(bit) for bit in _bits(cause) if spans[bit][1] == turn), reverse=True)
+        turns.append(Turn(cause, tuple(leaks[bit] for bit in new), moves, tuple(done)))
+        for place in done:
+            del places[place]
+    return Turns(tuple(turns), width, constant)
+
+
+def _bits(cause: CauseModes) -> list[int]:
+    return sorted({bit for mode in cause.modes for bit, _, _ in mode.bits})
+
+
+def _spans(live: list[CauseModes]) -> dict[int, tuple[int, int]]:
+    """Finding -> first and last turn that touches it."""
+    spans: dict[int, tuple[int, int]] = {}
+    for turn, cause in enumerate(live):
+        for bit in _bits(cause):
+            spans[bit] = (spans.get(bit, (turn, turn))[0], turn)
+    return spans
+
+
+def _ordered(live: list[CauseModes], findings: int) -> list[CauseModes]:
+    """Many findings: next the cause that opens fewest, to keep the state narrow."""
+    if findings <= FEW:
+        return sorted(live, key=lambda cause: (_bits(cause), cause.index))
+    left = {cause.index: (cause, frozenset(_bits(cause))) for cause in live}
+    out: list[CauseModes] = []
+    opened: frozenset[int] = frozenset()
+    while left:
+        index = min(left, key=lambda i: (len(left[i][1] - opened), -len(left[i][1]), i))
+        cause, bits = left.pop(index)
+        out.append(cause)
+        opened |= bits
+    return out

@@ -1,0 +1,71 @@
+"""What checks would show if they were made now, for every set of causes at once.
+
+S sets    L live causes    C columns: all results of the asked checks, side by side
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from comeback.engine.belief.cause_sets import Hypotheses
+from comeback.engine.belief.network import Network, Vector
+
+TINY = 1e-300
+
+
+@dataclass(frozen=True)
+class Predictions:
+    """Chance of each result for each set, shape (S, C); `slices` say which columns are whose."""
+
+    chances: Vector
+    slices: dict[str, slice]
+
+    def of(self, check: str) -> Vector:
+        """Chance of each result of `check`, shape (S, results), the expected one first."""
+        return self.chances[:, self.slices[check]]
+
+
+def predict(network: Network, sets: Hypotheses, checks: Sequence[str]) -> Predictions:
+    """Predict `checks`. Causes outside a set take part with the chance that they are there too."""
+    links = network.links
+    local, slices, starts = _columns(network, checks)
+    asked = local[links.column] >= 0
+    cause, column, at_most = links.cause[asked], local[links.column[asked]], links.at_most[asked]
+    place = np.full(len(network.causes), -1, np.intp)
+    place[list(sets.live)] = np.arange(len(sets.live))
+    live = place[cause] >= 0
+    there_too = sets.belief.present[cause]
+    there_too[live] = sets.background[place[cause[live]]]
+    outside = np.log(np.maximum(1 - there_too + there_too * at_most, TINY))
+    ceiling = np.log(np.maximum(links.leak_at_most[_chosen(local)], TINY))
+    ceiling = ceiling + np.bincount(column, weights=outside, minlength=ceiling.size)
+    lift = np.zeros((len(sets.live) + 1, ceiling.size))  # the last row: nobody
+    lift[place[cause[live]], column[live]] = np.log(np.maximum(at_most[live], TINY)) - outside[live]
+    table = np.broadcast_to(ceiling, (len(sets.weights), ceiling.size)).copy()
+    for one in sets.members.T:
+        table += lift[one]
+    table = np.exp(table, out=table)
+    chances = np.diff(table, axis=1, prepend=0.0)
+    chances[:, starts] = table[:, starts]
+    return Predictions(np.maximum(chances, 0.0), slices)
+
+
+def _columns(network: Network, checks: Sequence[str]) -> tuple[npt.NDArray[np.intp], dict[str, slice], list[int]]:
+    """Column of the network -> column asked for (-1 if none); slices of the checks; where each starts."""
+    local = np.full(network.links.leak_at_most.size, -1, np.intp)
+    slices, starts, used = {}, [], 0
+    for check in checks:
+        wide = network.links.slices[check]
+        size = wide.stop - wide.start
+        local[wide] = np.arange(used, used + size)
+        slices[check] = slice(used, used + size)
+        starts.append(used)
+        used += size
+    return local, slices, starts
+
+
+def _chosen(local: npt.NDArray[np.intp]) -> npt.NDArray[np.intp]:
+    """Columns of the network in the order asked for."""
+    return np.asarray(np.argsort(np.where(local < 0, local.size, local), kind="stable")[: int((local >= 0).sum())])

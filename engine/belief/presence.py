@@ -1,0 +1,165 @@
+"""Ways of being present, as arrays: what the findings say of each cause that they touch.
+
+A cause that no repair was tried on can be present in one way; one that repairs were tried on, in one way
+for each repair that may have removed it and one for "still there" (see `evidence`).
+
+    C causes of the network    T touched causes    I ways of touched causes    F abnormal findings
+"""
+
+from collections.abc import Collection
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from comeback.engine.belief.evidence import STILL_THERE, Evidence, Sighting, removal_weights
+from comeback.engine.belief.network import Network, Vector
+
+Flags = npt.NDArray[np.bool_]
+Indices = npt.NDArray[np.intp]
+
+
+@dataclass(frozen=True)
+class Ways:
+    """The ways of all touched causes, causes in index order.
+
+    By way: `cause`; `gone`, the epoch from which it is gone; `weight`, its prior; `neutral`, the chance of
+    all expected results it had a hand in; `bears` (I, F), on which abnormal findings it bears; `lesser`,
+    `exactly` (I, F), the chance that it gives less than, exactly what was seen. `touched` (T,), the
+    causes; `absent` (T,), chance of each without findings not to be there. `leaks` (F, 2), chance that
+    the leak gives less than, exactly what was seen; `expected`, that it gave all expected results.
+    """
+
+    cause: Indices
+    gone: Indices
+    weight: Vector
+    neutral: Vector
+    bears: Flags
+    lesser: Vector
+    exactly: Vector
+    touched: Indices
+    absent: Vector
+    leaks: Vector
+    expected: float
+
+    @cached_property
+    def there(self) -> Vector:
+        """(I,) weight of each way together with the expected results."""
+        return self.weight * self.neutral
+
+    @cached_property
+    def still(self) -> Flags:
+        """(I,) ways to be there now."""
+        still: Flags = self.gone == STILL_THERE
+        return still
+
+    @cached_property
+    def owner(self) -> Indices:
+        """(I,) place of the way's cause among the touched ones."""
+        return np.searchsorted(self.touched, self.cause)
+
+    @cached_property
+    def alive(self) -> Flags:
+        """(T,) causes that bear on an abnormal finding, so that they can explain something."""
+        bearing = np.bincount(self.owner[self.bears.any(axis=1)], minlength=self.touched.size)
+        alive: Flags = bearing > 0
+        return alive
+
+    @cached_property
+    def live(self) -> Indices:
+        """Indices of the causes that can explain something, in order."""
+        return self.touched[self.alive]
+
+    def mass(self, weights: Vector) -> Vector:
+        """(T,) sum of the weights of each cause's ways."""
+        return np.bincount(self.owner, weights, self.touched.size).astype(np.float64)
+
+    def without(self, causes: Indices) -> "Ways":
+        """The same with these causes found absent: their ways weigh nothing, their absence what it did."""
+        return replace(self, weight=np.where(np.isin(self.cause, causes), 0.0, self.weight))
+
+
+def ways_of(network: Network, evidence: Evidence) -> Ways:
+    """The ways of every cause that a finding or a repair touches; the others keep their prior."""
+    abnormal = evidence.abnormal
+    traces = [network.observables[s.check].traces[s.result] for s in evidence.sightings]
+    places = network.places
+    tried = {places[name]: removals for name, removals in evidence.removals.items() if name in places}
+    seen = np.zeros(len(network.causes), bool)
+    seen[[*tried]] = True
+    for index, _, _ in traces:
+        seen[index] = True
+    touched = np.flatnonzero(seen)
+    cause, gone, weight = _listed(network, touched, tried)
+    bears = np.zeros((cause.size, len(abnormal)), bool)
+    lesser, exactly = np.ones(bears.shape), np.zeros(bears.shape)
+    for f, finding in enumerate(abnormal):
+        _mark(network, finding, (cause, gone), (bears[:, f], lesser[:, f], exactly[:, f]))
+    return Ways(
+        cause, gone, weight, _neutral(network, evidence, cause, gone), bears, lesser, exactly, touched,
+        1 - network.prior[touched], _leaks(network, abnormal), _expected_leaks(network, evidence),
+    )  # fmt: skip
+
+
+def _listed(
+    network: Network, touched: Indices, tried: dict[int, tuple[tuple[int, float], ...]]
+) -> tuple[Indices, Indices, Vector]:
+    """Cause, epoch from which it is gone, and prior of each way that has a chance."""
+    cause, gone, weight = touched, np.full(touched.size, STILL_THERE, np.intp), network.prior[touched]
+    if tried:
+        plain = ~np.isin(cause, [*tried])
+        extra = [(c, e, w) for c, done in tried.items() for e, w in removal_weights(float(network.prior[c]), done)]
+        more = np.array([c for c, _, _ in extra], np.intp)
+        cause = np.concatenate((cause[plain], more))
+        gone = np.concatenate((gone[plain], np.array([e for _, e, _ in extra], np.intp)))
+        weight = np.concatenate((weight[plain], np.array([w for _, _, w in extra])))
+        order = np.argsort(cause, kind="stable")
+        cause, gone, weight = cause[order], gone[order], weight[order]
+    there = weight > 0
+    return cause[there], gone[there], weight[there]
+
+
+def _mark(
+    network: Network, finding: Sighting, ways: tuple[Indices, Indices], out: tuple[Flags, Vector, Vector]
+) -> None:
+    """Fill one finding's columns; a way that was gone when it was made has no part in it."""
+    index, lesser, exactly = network.observables[finding.check].traces[finding.result]
+    cause, gone = ways
+    place = np.full(len(network.causes), -1, np.intp)
+    place[index] = np.arange(index.size)
+    own = np.flatnonzero((place[cause] >= 0) & (gone > finding.epoch))
+    from_ = place[cause[own]]
+    out[0][own], out[1][own], out[2][own] = True, lesser[from_], exactly[from_]
+
+
+def _neutral(network: Network, evidence: Evidence, cause: Indices, gone: Indices) -> Vector:
+    """(I,) chance of all expected results that each way had a hand in."""
+    expected = [s for s in evidence.sightings if not s.result]
+    epochs = sorted({s.epoch for s in expected})
+    if not epochs:
+        return np.ones(cause.size)
+    count = len(network.causes)
+    table = np.ones((len(epochs) + 1, count))  # row k: results of the k-th of the epochs
+    traces = [network.observables[s.check].traces[0] for s in expected]
+    offset = np.repeat([(epochs.index(s.epoch) + 1) * count for s in expected], [t[0].size for t in traces])
+    np.multiply.at(
+        table.reshape(-1), np.concatenate([t[0] for t in traces]) + offset, np.concatenate([t[2] for t in traces])
+    )
+    so_far = np.cumprod(table, axis=0) if len(epochs) > 1 else table
+    return np.asarray(so_far[np.searchsorted(epochs, gone), cause])
+
+
+def _leaks(network: Network, abnormal: Collection[Sighting]) -> Vector:
+    rows = []
+    for finding in abnormal:
+        chances = network.observables[finding.check].leak
+        rows.append((float(chances[: finding.result].sum()), float(chances[finding.result])))
+    return np.array(rows).reshape(len(abnormal), 2)
+
+
+def _expected_leaks(network: Network, evidence: Evidence) -> float:
+    """Log chance that the leak gave the expected result wherever it was seen."""
+    seen = np.array([network.observables[s.check].leak[0] for s in evidence.sightings if not s.result])
+    with np.errstate(divide="ignore"):
+        return float(np.log(seen).sum())

@@ -1,0 +1,52 @@
+"""Ways to be present as arrays: what lists of sets are made of, all in logarithms.
+
+I items (a live cause in one of its modes)    F abnormal findings
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from comeback.engine.belief.network import Vector
+from comeback.engine.belief.presence import Flags, Indices, Ways
+
+_NEVER = -1e4  # log of zero, kept finite so that sums stay defined
+
+
+@dataclass(frozen=True)
+class Items:
+    """Ways to be present, causes in index order, as arrays by item; `lesser`, `at_most` (I, F), leak rows (F,)."""
+
+    cause: Indices
+    still: Flags
+    odds: Vector
+    lesser: Vector
+    at_most: Vector
+    leak_lesser: Vector
+    leak_at_most: Vector
+    offset: float
+
+    def log_chance(self, lesser: Vector, at_most: Vector) -> Vector:
+        """Log chance of exactly the results seen, for sums of shape (..., F)."""
+        gap = np.minimum(lesser - at_most, -1e-300)
+        with np.errstate(divide="ignore"):
+            return np.asarray(np.sum(at_most + np.log(-np.expm1(gap)), axis=-1))
+
+
+def items_of(ways: Ways) -> Items:
+    """The items of all live causes; `offset` is the log weight of what does not depend on the set."""
+    own = ways.alive[ways.owner]
+    absent = np.maximum(ways.absent, 1e-12)  # a certain cause: its absence weighs next to nothing
+    idle = (ways.absent + ways.mass(ways.there))[~ways.alive]
+    lesser, exactly = ways.lesser[own], ways.exactly[own]
+    low, high = ways.leaks[:, 0], ways.leaks.sum(axis=1)
+    return Items(
+        ways.cause[own], ways.still[own], _log(ways.there[own]) - np.log(absent)[ways.owner[own]],
+        _log(lesser), _log(lesser + exactly), _log(low), _log(high),
+        float(_log(idle).sum() + np.log(absent[ways.alive]).sum()) + max(ways.expected, _NEVER),
+    )  # fmt: skip
+
+
+def _log(values: Vector) -> Vector:
+    with np.errstate(divide="ignore"):
+        return np.asarray(np.maximum(np.log(values), _NEVER))

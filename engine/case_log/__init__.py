@@ -1,0 +1,1 @@
+"""The case log on disk: SQLite or PostgreSQL, its migrations, integrity, exchange and sums."""

@@ -1,0 +1,131 @@
+"""Opening the database of a case log: SQLite in a private file, or PostgreSQL; errors as one clear line."""
+
+import os
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.exc import DatabaseError, IntegrityError
+
+from comeback.engine.case_log.protocol import CaseLogError
+
+TRIES = 5
+"""Times a transaction is begun anew when programs start on the same new file at once."""
+READS = "comeback_reads"
+DRIVER_MISSING = "PostgreSQL needs a driver: pip install 'comeback-bay[postgres]'."
+
+
+def private_file(path: Path) -> None:
+    """Make the file, and its folder, readable by the owner only; a file that is there stays as it is."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        os.close(os.open(path, os.O_CREAT | os.O_RDWR, 0o600))
+    except OSError as error:
+        raise CaseLogError(f"{path}: {error.strerror}. Choose another place with --log FILE.") from None
+    except ValueError:
+        raise CaseLogError(f"{str(path)!r}: this is no file name. Choose another place with --log FILE.") from None
+
+
+def shown_url(url: str) -> str:
+    """The URL without name and password."""
+    scheme, _, rest = url.partition("://")
+    return f"{scheme}://{rest.rpartition('@')[2].partition('?')[0]}"
+
+
+def open_file(path: Path) -> sa.Engine:
+    """An engine for the SQLite file, which is made private if it is not there. Raises CaseLogError."""
+    private_file(path)
+    return _made(sa.URL.create("sqlite", database=str(path.absolute())))
+
+
+def open_database(url: str) -> sa.Engine:
+    """An engine for `postgresql://...` (or another URL). Raises CaseLogError if there can be none."""
+    try:
+        made = sa.make_url(url)
+        if made.drivername in ("postgresql", "postgres"):
+            made = made.set(drivername="postgresql+psycopg")
+        return _made(made)
+    except ModuleNotFoundError as error:
+        hint = DRIVER_MISSING if "psycopg" in str(error) else f"{error}."
+        raise CaseLogError(f"{shown_url(url)}: this database cannot be opened. {hint}") from None
+    except (sa.exc.ArgumentError, ImportError, ValueError) as error:
+        reason = str(error).replace(url, shown_url(url)).splitlines()[0]
+        message = f"{shown_url(url)}: this is no database the program can open ({reason}). Check --log."
+        raise CaseLogError(message) from None
+
+
+def _made(url: sa.URL) -> sa.Engine:
+    # A server that was restarted since the last answer is reached anew, without the user noticing.
+    engine = sa.create_engine(url, pool_pre_ping=not url.drivername.startswith("sqlite"))
+    if engine.dialect.name == "sqlite":
+        sa.event.listen(engine, "connect", _prepare_sqlite)
+        sa.event.listen(engine, "begin", _begin_sqlite)
+    return engine
+
+
+def _begin_sqlite(connection: sa.Connection) -> None:
+    """Who is going to write takes the file at once; who only reads keeps nobody waiting."""
+    reads = connection.get_execution_options().get(READS, False)
+    connection.exec_driver_sql("BEGIN" if reads else "BEGIN IMMEDIATE")
+
+
+def _prepare_sqlite(connection: Any, _record: Any) -> None:
+    connection.isolation_level = None  # we begin transactions ourselves, or every statement would commit alone
+    # The time to wait comes first: changing the journal mode needs the whole file for a moment.
+    for pragma in (
+        "busy_timeout=10000", "journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON", "secure_delete=ON",
+    ):  # fmt: skip
+        connection.execute(f"PRAGMA {pragma}")
+
+
+@contextmanager
+def transaction(engine: sa.Engine, name: str, reads: bool = False) -> Iterator[sa.Connection]:
+    """All or nothing; `reads` if it will write nothing.
+
+    Raises CaseLogError with a remedy; IntegrityError is left to the caller.
+    """
+    try:
+        with engine.execution_options(**{READS: reads}).begin() as connection:
+            yield connection
+    except IntegrityError:
+        raise
+    except DatabaseError as error:
+        raise clear_error(name, error.orig or error) from None
+    except (UnicodeError, sqlite3.Error) as error:
+        raise clear_error(name, error) from None
+
+
+def first_transaction(engine: sa.Engine, name: str) -> sa.Connection:
+    """A connection that holds the file; several programs that make the same file at once take turns."""
+    found: BaseException = CaseLogError("locked")
+    for _ in range(TRIES):
+        try:
+            return engine.connect()
+        except (DatabaseError, sqlite3.Error, UnicodeError) as error:
+            found = getattr(error, "orig", None) or error
+            if "locked" not in str(found):
+                break
+    raise clear_error(name, found)
+
+
+def clear_error(name: str, error: BaseException) -> CaseLogError:
+    """What is wrong with the log in one line, and what to do."""
+    reason = (str(error).splitlines() or ["no reason given"])[0].rstrip(".")
+    return CaseLogError(f"{name}: the case log cannot be used: {reason}. {_remedy(reason)}")
+
+
+def _remedy(reason: str) -> str:
+    if "not a database" in reason or "malformed" in reason or "no such column" in reason:
+        return "Keep the file as it is and start a new one with --log FILE."
+    if "readonly" in reason or "unable to open" in reason or "permission denied" in reason:
+        return "Check that you may write there, or choose another place with --log FILE."
+    if "locked" in reason:
+        return "Another program holds it. Try again."
+    if "disk" in reason or "full" in reason:
+        return "Free some space; everything recorded so far is kept."
+    if "connection" in reason or "terminat" in reason or "shutting down" in reason or "starting up" in reason:
+        return "Check that the database runs, then try again; everything recorded so far is kept."
+    return "Everything recorded so far is kept."

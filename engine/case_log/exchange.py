@@ -1,0 +1,147 @@
+"""Cases between logs as JSON lines: a head line, then one case a line with all its events.
+
+A case is known everywhere by the hash of its first event where it was opened, so nothing comes in
+twice. If its id is taken here it gets another one, and its events are chained anew under that id.
+"""
+
+import json
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import sqlalchemy as sa
+
+from comeback.engine.case.case import Draft, Event, chain
+from comeback.engine.case_log.import_checks import Bad, Parcel, read_parcel
+from comeback.engine.case_log.protocol import CaseLogError, new_id
+from comeback.engine.case_log.rows import plain_event
+from comeback.engine.case_log.store import SqlCaseLog, add_events, events_of, gone
+from comeback.engine.case_log.tables import DELETED, EVENTS, SOURCE
+from comeback.engine.case_log.upkeep import identity_of
+
+FORMAT = "comeback-cases"
+VERSION = 1
+
+
+@dataclass
+class Received:
+    """What an import did: ids of new cases (as they are called here), of grown ones, how many were known."""
+
+    new: list[str] = field(default_factory=list)
+    grown: list[str] = field(default_factory=list)
+    known: int = 0
+    refused: list[str] = field(default_factory=list)
+
+
+def export_lines(log: SqlCaseLog, cases: Sequence[str] = (), shop: str = "") -> Iterator[str]:
+    """Lines of the named cases (all if none is named). `shop` is said of cases that do not name theirs."""
+    yield json.dumps({"format": FORMAT, "version": VERSION})
+    for name in cases or sorted(line.id for line in log.cases()):
+        with log.reading() as connection:
+            events = log.as_they_are(connection, name)
+            identity = identity_of(connection, name)
+            source = connection.execute(sa.select(SOURCE.c.shop).where(SOURCE.c.case_id == name)).scalar()
+        whose = events[0].payload.get("shop") or source or shop or log.shop
+        record = {"case": name, "identity": identity, "shop": whose, "events": [plain_event(e) for e in events]}
+        yield json.dumps(record, ensure_ascii=False)
+
+
+def import_lines(
+    log: SqlCaseLog, lines: Iterable[str], name: str, choose: Callable[[str], str], shop: str = ""
+) -> Received:
+    """Take in every case of the lines; each is taken whole or refused with its reason.
+
+    `name` of the file for messages; `choose` picks a sign of an id. Raises CaseLogError if the head
+    line is not there, so that another kind of file is not taken for cases.
+    """
+    received, numbered = Received(), enumerate(lines, 1)
+    _, first = next(numbered, (0, ""))
+    _check_head(first, name)
+    for number, line in numbered:
+        if not line.strip():
+            continue
+        try:
+            parcel = read_parcel(line)
+            with log.transaction() as connection:
+                _take_in(connection, parcel, parcel.shop or shop, choose, received)
+        except Bad as error:
+            received.refused.append(f"{name}:{number}: {error}")
+        except RecursionError:
+            received.refused.append(f"{name}:{number}: the case is nested too deeply")
+    return received
+
+
+def _check_head(line: str, name: str) -> None:
+    try:
+        head: Any = json.loads(line)
+    except (ValueError, RecursionError):
+        head = None
+    if not isinstance(head, dict) or head.get("format") != FORMAT:
+        raise CaseLogError(f"{name}:1: this is no file of cases. Make one with: comeback cases export FILE")
+    if head.get("version") != VERSION:
+        raise CaseLogError(f"{name}:1: the file was written by a newer version of this program. Update the program.")
+
+
+def _take_in(
+    connection: sa.Connection, parcel: Parcel, shop: str, choose: Callable[[str], str], received: Received
+) -> None:
+    buried = sa.select(DELETED.c.case_id).where(DELETED.c.identity == parcel.identity)
+    if connection.execute(buried).first():
+        raise Bad(f"case {parcel.case} was deleted here and stays deleted")
+    here = _local_id(connection, parcel.identity)
+    if here is not None:
+        _grow(connection, here, parcel, received)
+        return
+    name = parcel.case if _free(connection, parcel.case) else _free_id(connection, choose)
+    if shop or name != parcel.case or parcel.identity != parcel.events[0].hash:
+        connection.execute(SOURCE.insert().values(case_id=name, shop=shop[:80], identity=parcel.identity))
+    made = parcel.events if name == parcel.case else _chained(name, parcel.events, "", 0)
+    add_events(connection, made, shop)
+    received.new.append(name)
+
+
+def _grow(connection: sa.Connection, here: str, parcel: Parcel, received: Received) -> None:
+    """Events that were recorded elsewhere since; refused if both sides went on differently."""
+    ours = events_of(connection, here)
+    for one, other in zip(ours, parcel.events, strict=False):
+        if _content(one) != _content(other):
+            raise Bad(f"case {here} went on differently here from event {one.number} on; ours is kept")
+    fresh = parcel.events[len(ours) :]
+    if not fresh:
+        received.known += 1
+        return
+    add_events(connection, _chained(here, fresh, ours[-1].hash, len(ours)))
+    received.grown.append(here)
+
+
+def _content(event: Event) -> tuple[object, ...]:
+    return event.number, event.kind, event.at, event.by, dict(event.payload), event.knowledge
+
+
+def _chained(name: str, events: Sequence[Event], previous: str, after: int) -> list[Event]:
+    made = []
+    for number, event in enumerate(events, after + 1):
+        draft = Draft(event.kind, event.at, event.by, event.payload)
+        made.append(chain(name, number, draft, event.knowledge, previous))
+        previous = made[-1].hash
+    return made
+
+
+def _local_id(connection: sa.Connection, identity: str) -> str | None:
+    renamed = sa.select(SOURCE.c.case_id).where(SOURCE.c.identity == identity)
+    native = sa.select(EVENTS.c.case_id).where(EVENTS.c.hash == identity, EVENTS.c.number == 1)
+    found: str | None = connection.execute(renamed).scalar() or connection.execute(native).scalar()
+    return found
+
+
+def _free(connection: sa.Connection, name: str) -> bool:
+    taken = connection.execute(sa.select(EVENTS.c.number).where(EVENTS.c.case_id == name).limit(1)).first()
+    return taken is None and not gone(connection, name)
+
+
+def _free_id(connection: sa.Connection, choose: Callable[[str], str]) -> str:
+    for _ in range(50):
+        name = new_id(choose)
+        if _free(connection, name):
+            return name
+    raise Bad("no free case id was found; take it into a new log with --log")

@@ -1,0 +1,58 @@
+"""What a case log must do, whatever it is kept in, and how a case gets its short id."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+from comeback.engine.case.case import Draft, Event
+from comeback.engine.errors import EngineError
+
+LETTERS = "ACDEFHJKLMNPRTWXY3479"
+"""Signs of a case id: none that is mistaken for another when read aloud or written by hand."""
+ID_LENGTH = 4
+
+
+class CaseLogError(EngineError):
+    """The log cannot be opened, read or written; the message says which and what to do."""
+
+
+class NoSuchCase(CaseLogError):
+    """No case has this id."""
+
+
+class DamagedCase(CaseLogError):
+    """The events of this case are not as they were written, and make no case now."""
+
+
+class CaseMovedOn(CaseLogError):
+    """Somebody else recorded something in this case meanwhile."""
+
+
+@dataclass(frozen=True)
+class CaseLine:
+    """One case in a list: its first and last event."""
+
+    id: str
+    opened: Event
+    last: Event
+
+
+class CaseLog(Protocol):
+    """Append-only store of events, ordered and hash-chained within each case."""
+
+    def open_case(self, draft: Draft, knowledge: str, choose: Callable[[str], str]) -> Event:
+        """Record the first event of a new case under a new id; `choose` picks a sign of LETTERS."""
+
+    def append(self, case: str, after: int, drafts: Sequence[Draft], knowledge: str) -> tuple[Event, ...]:
+        """Record events after number `after`, all or none. Raises CaseMovedOn, NoSuchCase."""
+
+    def events(self, case: str) -> tuple[Event, ...]:
+        """All events of a case in order. Raises NoSuchCase."""
+
+    def cases(self) -> tuple[CaseLine, ...]:
+        """All cases, the latest touched first."""
+
+
+def new_id(choose: Callable[[str], str]) -> str:
+    """A random case id, four signs: 194,481 different ones."""
+    return "".join(choose(LETTERS) for _ in range(ID_LENGTH))

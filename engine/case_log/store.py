@@ -1,0 +1,196 @@
+"""The case log in a database (SQLite file by default, PostgreSQL for many shops), by SQLAlchemy Core.
+
+A commit is on the disk before `append` returns (synchronous=FULL), so a killed program loses nothing
+that it was told is recorded. The same code serves both databases.
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.exc import IntegrityError
+
+from comeback.engine.case.case import CLOSED, Draft, Event, chain, first_broken_link
+from comeback.engine.case_log.database import first_transaction, open_database, open_file, shown_url, transaction
+from comeback.engine.case_log.import_checks import Bad, check_events
+from comeback.engine.case_log.protocol import CaseLine, CaseLogError, CaseMovedOn, DamagedCase, NoSuchCase, new_id
+from comeback.engine.case_log.rows import event_of, row_of
+from comeback.engine.case_log.tables import DELETED, EVENTS, SOURCE, migrate, note_in_journal, up_to_date, write_outcome
+
+UNSTORABLE = "\x00"
+
+
+class SqlCaseLog:
+    """A `CaseLog` over any database that SQLAlchemy reaches; SQLite and PostgreSQL are meant.
+
+    `shop` is written into the first event of every new case, so that many shops can share a log.
+    """
+
+    def __init__(self, engine: sa.Engine, name: str, shop: str = "") -> None:
+        self.engine, self.name, self.shop = engine, name, shop
+        try:
+            first_transaction(engine, name).close()
+            with self.reading() as connection:
+                done = up_to_date(connection)
+            if not done:
+                with self.transaction() as connection:
+                    migrate(connection)
+        except BaseException:
+            engine.dispose()
+            raise
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self.engine.dispose()
+
+    @contextmanager
+    def transaction(self) -> Iterator[sa.Connection]:
+        """All or nothing. Raises CaseLogError with a remedy; IntegrityError is left to the caller."""
+        with transaction(self.engine, self.name) as connection:
+            yield connection
+
+    @contextmanager
+    def reading(self) -> Iterator[sa.Connection]:
+        """A consistent view that keeps no writer waiting. Raises CaseLogError."""
+        with transaction(self.engine, self.name, reads=True) as connection:
+            yield connection
+
+    def open_case(self, draft: Draft, knowledge: str, choose: Callable[[str], str]) -> Event:
+        """Record the first event of a new case under a new id."""
+        if self.shop:
+            draft = Draft(draft.kind, draft.at, draft.by, {**draft.payload, "shop": self.shop})
+        for _ in range(50):
+            try:
+                return self._insert(new_id(choose), 0, [draft], knowledge)[0]
+            except IntegrityError:  # the id is taken: draw another
+                continue
+        raise CaseLogError(f"{self.name}: no free case id was found. Start a new log with --log.")
+
+    def append(self, case: str, after: int, drafts: Sequence[Draft], knowledge: str) -> tuple[Event, ...]:
+        """Record events after number `after`, all or none."""
+        try:
+            return self._insert(case, after, drafts, knowledge)
+        except IntegrityError:
+            raise CaseMovedOn(
+                f"Somebody else has recorded something in case {case} meanwhile. Open it again to go on."
+            ) from None
+
+    def _insert(self, case: str, after: int, drafts: Sequence[Draft], knowledge: str) -> tuple[Event, ...]:
+        with self.transaction() as connection:
+            previous = hash_at(connection, case, after) if after else ""
+            if after and previous is None:
+                raise NoSuchCase(f"{self.name}: case {case} has no event {after}. List them: comeback cases.")
+            if not after and gone(connection, case):
+                raise IntegrityError("the id belonged to a deleted case", None, ValueError(case))
+            made: list[Event] = []
+            for number, draft in enumerate(drafts, after + 1):
+                event = chain(case, number, _storable(draft), knowledge, previous or "")
+                made.append(event)
+                previous = event.hash
+            add_events(connection, made)
+            return tuple(made)
+
+    def events(self, case: str) -> tuple[Event, ...]:
+        """All events of a case in order. Raises NoSuchCase, DamagedCase."""
+        with self.reading() as connection:
+            found = self.as_they_are(connection, case)
+        broken = first_broken_link(found)
+        if broken is not None:
+            try:
+                check_events(found)
+            except Bad as bad:
+                text = f"{self.name}: {bad}. Event {broken} is not as it was written. See: comeback cases verify"
+                raise DamagedCase(text) from None
+        return found
+
+    def as_they_are(self, connection: sa.Connection, case: str) -> tuple[Event, ...]:
+        """All events of a case in order, whatever is in them. Raises NoSuchCase."""
+        found = events_of(connection, case)
+        if found:
+            return found
+        tombstone = connection.execute(sa.select(DELETED).where(DELETED.c.case_id == case)).first()
+        if tombstone:
+            text = f"Case '{case}' was deleted from {self.name} on {tombstone.at[:10]} by {tombstone.by}"
+            raise NoSuchCase(f"{text}: {tombstone.reason}.")
+        raise NoSuchCase(f"There is no case '{case}' in {self.name}. List them: comeback cases.")
+
+    def events_of_kinds(self, kinds: Sequence[str]) -> dict[str, list[Event]]:
+        """The events of these kinds by case, in order, unchecked: to search by, not to build on."""
+        query = sa.select(EVENTS).where(EVENTS.c.kind.in_(kinds)).order_by(EVENTS.c.case_id, EVENTS.c.number)
+        found: dict[str, list[Event]] = {}
+        with self.reading() as connection:
+            for row in connection.execute(query):
+                found.setdefault(row.case_id, []).append(event_of(row))
+        return found
+
+    def cases(self) -> tuple[CaseLine, ...]:
+        """All cases, the latest touched first."""
+        last = sa.select(EVENTS.c.case_id, sa.func.max(EVENTS.c.number).label("last"))
+        ends = last.group_by(EVENTS.c.case_id).subquery()
+        query = sa.select(EVENTS).join(ends, EVENTS.c.case_id == ends.c.case_id)
+        query = query.where(sa.or_(EVENTS.c.number == 1, EVENTS.c.number == ends.c.last))
+        pairs: dict[str, list[Event]] = {}
+        with self.reading() as connection:
+            for row in connection.execute(query.order_by(EVENTS.c.number)):
+                pairs.setdefault(row.case_id, []).append(event_of(row))
+        lines = [CaseLine(name, events[0], events[-1]) for name, events in pairs.items()]
+        return tuple(sorted(lines, key=lambda line: line.last.at, reverse=True))
+
+
+def open_log(place: str | Path, shop: str = "") -> SqlCaseLog:
+    """The log at a file path (made if missing, private to its owner) or a database URL.
+
+    `shop` names the shop whose cases are opened. Raises CaseLogError if the log cannot be opened.
+    """
+    text = str(place)
+    if "://" in text:
+        return SqlCaseLog(open_database(text), shown_url(text), shop)
+    return SqlCaseLog(open_file(Path(place)), text, shop)
+
+
+def add_events(connection: sa.Connection, made: Sequence[Event], shop: str = "") -> None:
+    """Write chained events of one case, their lines in the journal, and what a closed case amounts to."""
+    if not made:
+        return
+    connection.execute(EVENTS.insert(), [row_of(event) for event in made])
+    note_in_journal(connection, [(event.case, event.number, event.hash) for event in made])
+    case = made[0].case
+    closed = sa.select(EVENTS.c.number).where(EVENTS.c.case_id == case, EVENTS.c.kind == CLOSED)
+    if connection.execute(closed.limit(1)).first():
+        source = connection.execute(sa.select(SOURCE.c.shop).where(SOURCE.c.case_id == case)).scalar()
+        write_outcome(connection, case, list(events_of(connection, case)), source or shop)
+
+
+def events_of(connection: sa.Connection, case: str) -> tuple[Event, ...]:
+    """All events of a case in order, none if there is no such case."""
+    query = sa.select(EVENTS).where(EVENTS.c.case_id == case).order_by(EVENTS.c.number)
+    return tuple(event_of(row) for row in connection.execute(query))
+
+
+def hash_at(connection: sa.Connection, case: str, number: int) -> str | None:
+    """Hash of event `number` of the case, None if there is no such event."""
+    query = sa.select(EVENTS.c.hash).where(EVENTS.c.case_id == case, EVENTS.c.number == number)
+    found: str | None = connection.execute(query).scalar()
+    return found
+
+
+def gone(connection: sa.Connection, case: str) -> bool:
+    """True if a case of this id was here and was deleted."""
+    return connection.execute(sa.select(DELETED.c.case_id).where(DELETED.c.case_id == case)).first() is not None
+
+
+def _storable(draft: Draft) -> Draft:
+    """The draft with lengths and signs that every database takes; nothing that a person typed is lost by it."""
+    return Draft(draft.kind, draft.at, _clean(draft.by)[:80], _clean(dict(draft.payload)))
+
+
+def _clean(value: Any) -> Any:
+    if isinstance(value, str):
+        return value.replace(UNSTORABLE, "").encode("utf-8", "replace").decode()
+    if isinstance(value, dict):
+        return {_clean(key): _clean(part) for key, part in value.items()}
+    if isinstance(value, list | tuple):
+        return [_clean(part) for part in value]
+    return value

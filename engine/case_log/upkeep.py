@@ -1,0 +1,180 @@
+"""Looking after a case log: is it as it was written, deleting cases, a copy in another place."""
+
+import os
+import sqlite3
+from dataclasses import dataclass
+from itertools import groupby
+from pathlib import Path
+
+import sqlalchemy as sa
+
+from comeback.engine.case.case import CLOSED, first_broken_link
+from comeback.engine.case_log.database import clear_error
+from comeback.engine.case_log.integrity import STREAM, OutcomeCheck, compare, read_journal, tombstone_hash
+from comeback.engine.case_log.protocol import CaseLogError
+from comeback.engine.case_log.rows import event_of
+from comeback.engine.case_log.store import SqlCaseLog, events_of, hash_at
+from comeback.engine.case_log.sums import count_anew
+from comeback.engine.case_log.tables import (
+    CAUSE,
+    DELETED,
+    EVENTS,
+    FINDING,
+    JOURNAL,
+    PREDICTION,
+    SOURCE,
+    UNPREDICTED,
+    forget_outcome,
+    note_in_journal,
+    take_turns,
+    write_outcome,
+)
+
+
+@dataclass(frozen=True)
+class Verified:
+    """`troubles`: one line each, empty if the log is as it was written.
+
+    `head`: end of the journal.
+    """
+
+    cases: int
+    events: int
+    deleted: int
+    head: str
+    troubles: tuple[str, ...]
+
+
+def verify(log: SqlCaseLog, *heads: str) -> Verified:
+    """Check every chain, the journal, each against the other, and what learning counts against the cases.
+
+    The end of the journal cannot vouch for itself against somebody who knows how it is made: give the
+    `heads` that earlier runs printed, and what was cut off since then shows too.
+    """
+    troubles: list[str] = []
+    learned: list[str] = []
+    cases = events = 0
+    with log.reading() as connection:
+        outcomes = OutcomeCheck(connection)
+        rows = connection.execution_options(**STREAM).execute(
+            sa.select(EVENTS).order_by(EVENTS.c.case_id, EVENTS.c.number)
+        )
+        for name, group in groupby(map(event_of, rows), key=lambda event: event.case):
+            found = list(group)
+            cases, events = cases + 1, events + len(found)
+            broken = first_broken_link(found)
+            if broken is not None:
+                troubles.append(f"case {name}: event {broken} was changed, or one before it is missing")
+            learned += outcomes.add(found)
+        learned += outcomes.flush()
+        head, journal_troubles = read_journal(connection, heads)
+        troubles += journal_troubles
+        troubles += compare(connection)
+        if not troubles:  # else it would only say again that the cases were changed
+            troubles = [*learned, *outcomes.rest()]
+        gone = connection.execute(sa.select(sa.func.count()).select_from(DELETED)).scalar() or 0
+    return Verified(cases, events, gone, head, tuple(troubles))
+
+
+def first_line(log: SqlCaseLog) -> str:
+    """Hash of the journal's first line, by which a log is known again wherever it lies; empty if it has none."""
+    with log.reading() as connection:
+        return str(connection.execute(sa.select(JOURNAL.c.hash).where(JOURNAL.c.seq == 1)).scalar() or "")
+
+
+def recount(log: SqlCaseLog) -> int:
+    """Count anew what learning reads, from the events; deleted cases keep what they taught. Returns the cases."""
+    counted = 0
+    with log.transaction() as connection:
+        take_turns(connection)
+        known = sa.select(EVENTS.c.case_id).where(EVENTS.c.number == 1)
+        gone = sa.select(DELETED.c.case_id)
+        for table in (CAUSE, FINDING, PREDICTION, UNPREDICTED):
+            stray = table.c.case_id.in_(known) | table.c.case_id.not_in(gone)
+            connection.execute(table.delete().where(stray))
+        closed = sa.select(EVENTS.c.case_id).where(EVENTS.c.kind == CLOSED).distinct()
+        for name in connection.execute(closed).scalars().all():
+            shop = connection.execute(sa.select(SOURCE.c.shop).where(SOURCE.c.case_id == name)).scalar() or ""
+            write_outcome(connection, name, list(events_of(connection, name)), shop, sums=False)
+            counted += 1
+        count_anew(connection)
+    return counted
+
+
+def delete_case(log: SqlCaseLog, case: str, at: str, by: str, reason: str, statistics: bool = False) -> int:
+    """Remove a case for good and leave a tombstone; returns how many events went.
+
+    What it taught (service, cause, results of checks; no person, no car, no words) stays unless
+    `statistics` is true. Raises NoSuchCase.
+    """
+    with log.transaction() as connection:
+        events = log.as_they_are(connection, case)
+        values = {"case_id": case, "at": at, "by": by[:80], "reason": reason[:400], "events": len(events),
+                  "identity": identity_of(connection, case), "hash": ""}  # fmt: skip
+        connection.execute(DELETED.insert().values(**values))
+        row = connection.execute(sa.select(DELETED).where(DELETED.c.case_id == case)).one()
+        tombstone = tombstone_hash(row)
+        connection.execute(DELETED.update().where(DELETED.c.case_id == case).values(hash=tombstone))
+        note_in_journal(connection, [(case, 0, tombstone)])
+        for table in (EVENTS, SOURCE):
+            connection.execute(table.delete().where(table.c.case_id == case))
+        if statistics:
+            forget_outcome(connection, case)
+    _empty_write_ahead(log)
+    return len(events)
+
+
+def identity_of(connection: sa.Connection, case: str) -> str:
+    """What a case is known by in every log it is copied to: the hash of its first event where it was opened."""
+    kept = connection.execute(sa.select(SOURCE.c.identity).where(SOURCE.c.case_id == case)).scalar()
+    return str(kept or hash_at(connection, case, 1) or "")
+
+
+def _empty_write_ahead(log: SqlCaseLog) -> None:
+    """SQLite keeps deleted pages in its write-ahead file until it is emptied."""
+    if log.engine.dialect.name == "sqlite":
+        raw = log.engine.raw_connection()
+        try:
+            raw.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        finally:
+            raw.close()
+
+
+def untouched_since(log: SqlCaseLog, day: str) -> tuple[str, ...]:
+    """Cases whose last event was before `day` (ISO 8601 date)."""
+    return tuple(sorted(line.id for line in log.cases() if line.last.at[:10] < day))
+
+
+def backup(log: SqlCaseLog, to: Path) -> None:
+    """A whole copy of an SQLite log, made while others write. Raises CaseLogError; never overwrites."""
+    if log.engine.dialect.name != "sqlite":
+        raise CaseLogError(f"{log.name}: copy this database with its own tools, or use: comeback cases export FILE")
+    if to.exists():
+        raise CaseLogError(f"{to}: there is already such a file. Choose another name.")
+    part = to.with_name(to.name + ".part")
+    try:
+        os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
+    except OSError as error:
+        raise CaseLogError(f"{part}: {error.strerror}. Choose another place.") from None
+    try:
+        _copy(log, part)
+        os.replace(part, to)
+    except (sqlite3.Error, OSError) as error:
+        raise clear_error(str(to), error) from None
+    finally:
+        part.unlink(missing_ok=True)
+
+
+def _copy(log: SqlCaseLog, part: Path) -> None:
+    raw, copy = log.engine.raw_connection(), sqlite3.connect(part)
+    try:
+        source = raw.driver_connection
+        assert isinstance(source, sqlite3.Connection)
+        source.backup(copy)
+        copy.execute("PRAGMA journal_mode=DELETE")
+        answer = copy.execute("PRAGMA integrity_check").fetchone()[0]
+        if answer != "ok":
+            raise sqlite3.DatabaseError(answer)
+    finally:
+        copy.close()
+        raw.close()

@@ -1,0 +1,166 @@
+"""Expected cost of repair: which repair first, which next, and when to hand the car over.
+
+Repairs go in order of probability over cost (Kadane & Simon 1977; Heckerman, Breese & Rommelse
+1995; both cited from memory). A repair is followed by its proof; if the complaint persists the
+next one follows; handing over ends every sequence. Convention for every figure from here: the last
+candidate is repaired and proven too, so repair and proof are always paid (confirm-all).
+
+    E evidence rows   H sets of causes   A repairs   L live causes
+"""
+
+from collections.abc import Sequence
+from copy import copy
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from comeback.engine.belief.network import Vector
+
+Flags = npt.NDArray[np.bool_]
+Indices = npt.NDArray[np.intp]
+
+
+@dataclass(frozen=True)
+class Action:
+    """A repair as planning sees it: total `minutes` with proof, parts and set-up; `cures`, shape (L,),
+    the chance that each live cause is gone afterwards."""
+
+    id: str
+    minutes: float
+    cures: Vector
+
+
+@dataclass(frozen=True)
+class RepairPlan:
+    """Best sequence of repairs for one belief: ids in order, then hand over."""
+
+    order: tuple[str, ...]
+    expected_minutes: float
+
+
+class RepairCosts:
+    """Expected cost of repair for many beliefs over the same sets at once.
+
+    A set is fixed at the last of the first repairs meant for its causes; `never` stands for causes that
+    no repair is meant for, and for the set with nothing modelled in it.
+    """
+
+    def __init__(self, now: Flags, actions: Sequence[Action], hand_over: float) -> None:
+        """`now`: shape (S, L), causes present in each set. `hand_over`: minutes."""
+        self.actions = tuple(actions)
+        self.hand_over = hand_over
+        self.minutes = np.array([action.minutes for action in actions])
+        cures = np.array([action.cures for action in actions]).reshape(len(actions), now.shape[1])
+        self.rates = _credit(now, cures) / self.minutes[:, None]  # (A, S)
+        listed = np.flatnonzero(now.any(axis=0))
+        now, cures = now[:, listed], cures[:, listed]  # causes in no set play no part from here on
+        self.meant = _padded([np.flatnonzero(column >= 0.5) for column in cures.T], len(actions))  # (L, ...)
+        best = cures.max(axis=0, initial=0.0)
+        fails = 1 - np.prod(np.where(now, best, 1.0), axis=1)  # all tried and still there
+        self.late = fails * hand_over
+        self.members = _members(now)
+
+    def evaluate(self, weights: Vector) -> "Costed":
+        """The best sequence for each row of weights, shape (E, S), rows summing to 1."""
+        order, costs = self._costs(weights)
+        cut = np.argmin(np.round(costs, 9), axis=0)
+        return Costed(costs[cut, np.arange(len(weights))], order, cut)
+
+    def least(self, weights: Vector) -> Vector:
+        """Minutes of the best sequence alone, shape (E,)."""
+        return np.asarray(self._costs(weights)[1].min(axis=0))
+
+    def plan(self, weights: Vector) -> RepairPlan:
+        """The best sequence for one belief, shape (S,)."""
+        costed = self.evaluate(weights[None])
+        order = tuple(self.actions[a].id for a in costed.order[0, : costed.cut[0]])
+        return RepairPlan(order, float(costed.minutes[0]))
+
+    def narrowed(self, sets: Indices) -> "RepairCosts":
+        """The same for some of the sets only, without the repairs and causes that play no part in them."""
+        out, rates, members = copy(self), self.rates[:, sets], self.members[sets]
+        useful = np.flatnonzero(rates.any(axis=1))
+        count, causes = len(self.actions), len(self.meant)
+        listed = np.unique(members[members < causes])
+        action, cause = np.full(count + 1, useful.size), np.zeros(causes + 2, np.intp)
+        action[useful], cause[listed] = np.arange(useful.size), np.arange(listed.size)
+        cause[causes:] = listed.size, listed.size + 1
+        out.actions = tuple(self.actions[a] for a in useful)
+        out.minutes, out.rates = self.minutes[useful], rates[useful]
+        out.meant, out.members, out.late = action[self.meant[listed]], cause[members], self.late[sets]
+        return out
+
+    def bound(self, weights: Vector) -> float:
+        """Expected minutes if the causes were known for free: less is impossible."""
+        if not self.actions:
+            return self.hand_over
+        cheapest = np.append(self.minutes, np.inf)[self.meant].min(axis=1, initial=np.inf)
+        per_set = np.append(cheapest, (np.inf, 0.0))[self.members].max(axis=1)
+        return float(weights @ np.minimum(per_set + self.late, self.hand_over))
+
+    def _costs(self, weights: Vector) -> tuple[Indices, Vector]:
+        """Order of the repairs, shape (E, A), and minutes when the first 0, 1, ... A of them are done, (A + 1, E)."""
+        rows, count = weights.shape[0], len(self.actions)
+        beliefs = np.ascontiguousarray(weights.T)
+        order = np.argsort(-(weights @ self.rates.T), axis=1, kind="stable")
+        spent = np.cumsum(self.minutes[order], axis=1).T
+        place = np.full((count + 1, rows), count, np.intp)  # the last row: never
+        place[order, np.arange(rows)[:, None]] = np.arange(count)
+        flat = (self._fixed_at(place) * rows + np.arange(rows)).ravel()
+        done = np.bincount(flat, beliefs.ravel(), (count + 1) * rows).reshape(-1, rows)[:count]
+        late = np.bincount(flat, (beliefs * self.late[:, None]).ravel(), (count + 1) * rows).reshape(-1, rows)[:count]
+        total, costs = beliefs.sum(axis=0), np.empty((count + 1, rows))
+        costs[0] = total * self.hand_over
+        left = np.maximum(total - np.cumsum(done, axis=0), 0.0)
+        costs[1:] = np.cumsum(done * spent + late, axis=0) + left * (spent + self.hand_over)
+        return order, costs
+
+    def _fixed_at(self, place: Indices) -> Indices:
+        """(S, E): place in the sequence of the repair that fixes the set; the number of repairs if none does."""
+        causes, count = len(self.meant), len(self.actions)
+        latest = np.empty((causes + 2, place.shape[1]), np.intp)
+        latest[:causes] = place[self.meant[:, 0]]
+        for column in self.meant.T[1:]:
+            np.minimum(latest[:causes], place[column], out=latest[:causes])
+        latest[causes], latest[causes + 1] = count, -1  # nothing modelled; padding
+        out = latest[self.members[:, 0]]
+        for column in self.members.T[1:]:
+            np.maximum(out, latest[column], out=out)
+        return out
+
+
+def _padded(lists: Sequence[Sequence[int] | Indices], fill: int) -> Indices:
+    """Index lists as a table, filled up with `fill`."""
+    out = np.full((len(lists), max([1, *(len(one) for one in lists)])), fill, np.intp)
+    for row, one in enumerate(lists):
+        out[row, : len(one)] = one
+    return out
+
+
+def _members(now: Flags) -> Indices:
+    """(S, ...) numbers of the causes of each set; L for a set of none, filled up with L + 1."""
+    sets, causes = np.nonzero(now)
+    size = now.sum(axis=1)
+    out = np.full((now.shape[0], max(1, int(size.max(initial=0)))), now.shape[1] + 1, np.intp)
+    out[size == 0, 0] = now.shape[1]
+    out[sets, np.arange(sets.size) - np.repeat(np.cumsum(size) - size, size)] = causes
+    return out
+
+
+@dataclass(frozen=True)
+class Costed:
+    """For E beliefs: expected `minutes` (E,), `order` of repairs (E, A), how many to do first, `cut` (E,)."""
+
+    minutes: Vector
+    order: Indices
+    cut: Indices
+
+
+def _credit(now: Flags, cures: Vector) -> Vector:
+    """(A, H): share of each set's causes that a repair removes; half credit if it leaves some."""
+    there = now.astype(np.float64)
+    size = np.maximum(there.sum(axis=1), 1.0)
+    part = (cures @ there.T) / size
+    whole = (cures >= 0.5) @ there.T == there.sum(axis=1)
+    return np.asarray(np.where(whole, part, part / 2))

@@ -1,0 +1,1 @@
+"""A hidden cause, a trainee's steps, and what they were worth."""

@@ -1,0 +1,196 @@
+"""A drill at the phone: the caller's lines come from the hidden car, the trainee asks the script.
+
+The order is the script's: is he driving, what is the car doing, the danger signs, questions, advice,
+nothing promised, read back. Whoever leaves the caller in danger is stopped at once.
+"""
+
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import ClassVar
+
+from comeback.engine.drill import hints as drill_hints
+from comeback.engine.drill.drill import Drill
+from comeback.engine.drill.hidden_car import Played
+from comeback.engine.drill.miss import Hazard
+from comeback.engine.rehearsal.simulated_walk import Memory, begin, go_on
+from comeback.engine.rehearsal.simulation import Chance, Person, Slack, car_of
+from comeback.engine.walk.disposition import rule
+from comeback.engine.walk.walk import Walk
+from comeback.kb.vocabulary import Audience, Disposition
+
+CALLER = Slack(unknown=0.1)
+"""A caller does not know one thing in ten (our judgement)."""
+DRIVING = 0.25
+"""Share of callers who are still driving (our judgement; high, so that it is met in training)."""
+WANTS = ("cost", "time", "cause", "trip")
+"""What a caller wants to be promised: a price, a time, what it is, that a short trip will be fine."""
+NOTHING = "nothing"
+REPLIES = (NOTHING, "roughly", "surely")
+"""Ways to answer him: promise nothing, promise with a "probably", promise."""
+ENDED = "call ended"
+
+
+@dataclass
+class PhoneDrill(Drill):
+    """A call under way. `told_to_stop`: a driving caller was told to stop; `replies`: want -> reply.
+
+    `asked_again`: the danger signs that he could not tell were read to him once more.
+    """
+
+    asked_driving: bool = False
+    told_to_stop: bool = False
+    opened: bool = False
+    asked_again: bool = False
+    replies: dict[str, str] = field(default_factory=dict)
+    read_back: bool = False
+
+    audience: ClassVar[Audience] = Audience.PHONE
+
+    def _person(self) -> Person:
+        return Person(car_of(self.knowledge, self.car.comeback), "caller", CALLER)
+
+    @cached_property
+    def _start(self) -> Walk:
+        comeback = self.car.comeback
+        return begin(self.knowledge, comeback.service, comeback.complaint, Audience.PHONE)
+
+    @property
+    def start(self) -> Walk:
+        """Service and complaint; how the car is built a caller does not say."""
+        return self._start
+
+    @property
+    def vehicle(self) -> tuple[tuple[str, str], ...]:
+        """Nothing is known of the car's build."""
+        return ()
+
+    @cached_property
+    def call(self) -> tuple[Walk, tuple[Played, ...]]:
+        """The program's own call with this caller: the walk at its end, and its steps."""
+        path: list[Played] = []
+        gone = go_on(self._start, self._person(), Memory(), lambda w, s, m: path.append(Played(w, s, m)))
+        return gone.walk, tuple(path)
+
+    @property
+    def program(self) -> tuple[Played, ...]:
+        """The program's own call on this car."""
+        return self.call[1]
+
+    @property
+    def driving(self) -> bool:
+        """True if the caller is driving when the call begins."""
+        return self._chance.of("driving") < DRIVING
+
+    @property
+    def _chance(self) -> Chance:
+        return Chance(self.car.comeback.seed)
+
+    def ask_driving(self) -> bool:
+        """Ask whether the caller is driving; his answer."""
+        self.asked_driving = True
+        return self.driving and not self.told_to_stop
+
+    def tell_to_stop(self) -> None:
+        """Have the caller stop in a safe place."""
+        self.told_to_stop = True
+
+    def open_question(self) -> bool:
+        """Let the caller say what the car is doing; False if that was a safety miss."""
+        if not self._caller_safe():
+            return False
+        self.opened = True
+        return True
+
+    def _caller_safe(self) -> bool:
+        if not self.asked_driving:
+            self.stop("the caller was not asked first whether he is driving", Hazard.DRIVING)
+        elif self.driving and not self.told_to_stop:
+            self.stop("the caller was kept talking while driving", Hazard.TALKED)
+        return not self.ended
+
+    def look_at_signs(self) -> dict[str, str | None]:
+        """Read the danger signs to the caller; his answers. Once more: those that he could not tell, as the program."""
+        if not self._caller_safe():
+            return {}
+        if self.signs_seen and not self.asked_again and self.unsure():
+            self.asked_again = True
+            for sign in self.unsure():
+                self.work.person.try_again(sign)
+            self._look(self.unsure())
+        return dict(super().look_at_signs())
+
+    def unsure(self) -> tuple[str, ...]:
+        """Danger signs that were read to the caller and that he could not tell."""
+        known = self.walk.situation.results
+        return tuple(sign for sign in self.danger_checks() if self.signs_seen and known.get(sign) is None)
+
+    def _signs_first(self) -> bool:
+        return self._caller_safe() and super()._signs_first()
+
+    def tell(self, advice: Disposition) -> None:
+        """The advice on driving, asked for only after the danger signs."""
+        if self._signs_first():
+            super().tell(advice)
+
+    def best_advice(self) -> Disposition:
+        """The advice from all that the program's own call brings out, and what the trainee found beyond."""
+        known = {check for check, result in self.walk.situation.results.items() if result is not None}
+        answers = {a.check: a.result for a in self.call[0].case.answers if a.check not in known}
+        walk = self.walk.imagine(self.walk.answers(answers, "", "")) if answers else self.walk
+        situation = walk.situation
+        return rule(self.knowledge, situation.network, situation.evidence, situation.results).advice
+
+    @property
+    def wants(self) -> tuple[str, ...]:
+        """The two things that this caller wants promised once he was advised."""
+        told = self.advice or Disposition.WATCH
+        if told >= Disposition.TOW:
+            return ("trip", WANTS[self._chance.pick([1.0] * 3, "wants")])
+        left = self._chance.pick([1.0] * 3, "wants")
+        return tuple(want for k, want in enumerate(WANTS[:3]) if k != left)
+
+    def want(self) -> str | None:
+        """What the caller asks for now; None if he was advised and answered, or not advised yet."""
+        if self.advice is None:
+            return None
+        return next((want for want in self.wants if want not in self.replies), None)
+
+    def offered(self, want: str) -> tuple[str, ...]:
+        """The replies in the order in which they are offered, which differs from car to car."""
+        return tuple(sorted(REPLIES, key=lambda reply: self._chance.of("reply", want, reply)))
+
+    def reply(self, want: str, reply: str) -> None:
+        """Answer what the caller wants; a short trip promised to a car that must not be driven is a safety miss."""
+        self.replies[want] = reply
+        if want == "trip" and reply != NOTHING:
+            self.stop("a short trip was promised to a car that must not be driven", Hazard.TRIP)
+
+    @property
+    def promised(self) -> tuple[str, ...]:
+        """What was promised and should not have been."""
+        return tuple(want for want, reply in self.replies.items() if reply != NOTHING)
+
+    def confirm(self) -> None:
+        """Read back what was said and advised."""
+        self.read_back = True
+
+    def hand_over(self) -> None:
+        """The call ends; without advice on driving that is a safety miss."""
+        if self.advice is None:
+            self.stop("the call ended without advice on driving", Hazard.SILENT)
+        else:
+            self.ended = ENDED
+
+    def _stage(self) -> str:
+        return "driving" if not self.asked_driving else "open" if not self.opened else super()._stage()
+
+    def _hint(self, level: int) -> str:
+        match self._stage():
+            case "driving":
+                return ("The caller comes first.", "Is he safe where he is?", "Ask whether he is driving.")[level - 1]
+            case "open":
+                return ("Let the caller talk.", "An open question.", "Ask what the car is doing now.")[level - 1]
+        if self.signs_seen and self.advice is not None:
+            rest = ("You are nearly done.", "He should hear it once more.", "Read back, then end the call.")
+            return rest[level - 1]
+        return super()._hint(level) if not self.signs_seen else drill_hints.hint(self.walk, level)

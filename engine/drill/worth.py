@@ -1,0 +1,179 @@
+"""What a trainee's step was worth beside the program's, in minutes still to go by what was known then.
+
+Both steps are valued alike: what the step takes, then the car put right by the saving rule of the
+look-ahead (confirm-all, as everywhere). Being another step than the program's says nothing by itself;
+only the minutes do. The estimate looks at a few beliefs only, so small differences are none.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+
+from comeback.engine.choosing.lookahead import Budget, by_saving, try_first
+from comeback.engine.choosing.next_check import WORTH_ASKING
+from comeback.engine.choosing.valuation import Outlook, look_ahead, repair_minutes
+from comeback.engine.choosing.value_of_information import value_of_information
+from comeback.engine.errors import EngineError
+from comeback.engine.walk import steps
+from comeback.engine.walk.disposition import loss_table
+from comeback.engine.walk.walk import Walk
+from comeback.kb.vocabulary import Audience, Disposition
+
+ALIKE, ALIKE_SHARE = 1.5, 0.05
+"""Steps are as good as each other within so many minutes, or this share of the minutes to go; judged, no source."""
+FOLLOWERS = 10
+"""Other checks that may follow in the estimate."""
+NONE_LEFT, MEANT = 1e-9, 0.5
+"""Chance below which nothing is left to repair; a repair is meant for a cause that it removes so often."""
+BELIEFS = 16
+"""Beliefs looked into for one step."""
+
+
+class Verdict(StrEnum):
+    """A step beside the program's."""
+
+    SAME = "same"
+    BETTER = "better"
+    AS_GOOD = "as good"
+    COSTLIER = "costlier"
+
+
+@dataclass(frozen=True)
+class Worth:
+    """Expected minutes to the proven repair from before a step: with it (`yours`), with the program's `instead`.
+
+    `idle`: the step could tell or change nothing, however short it was.
+    """
+
+    yours: float
+    programs: float
+    instead: steps.Step
+    same: bool
+    idle: bool = False
+
+    @property
+    def lost(self) -> float:
+        """Minutes that the step costs beyond the program's on average; below 0 it saves."""
+        return self.yours - self.programs
+
+    @property
+    def verdict(self) -> Verdict:
+        """Whether it was the same, better, as good, or cost more."""
+        if self.same:
+            return Verdict.SAME
+        if self.idle:
+            return Verdict.COSTLIER
+        alike = max(ALIKE, ALIKE_SHARE * self.programs)
+        return Verdict.COSTLIER if self.lost > alike else Verdict.BETTER if self.lost < -alike else Verdict.AS_GOOD
+
+
+def is_step(kind: str, name: str, checks: tuple[str, ...], step: steps.Step) -> bool:
+    """True if this check or repair is the step."""
+    match step:
+        case steps.MakeCheck(check=check):
+            return kind == "check" and check in checks
+        case steps.ReadPanel(checks=panel):
+            return kind == "check" and bool(set(panel) & set(checks))
+        case steps.DoRepair(repair=repair):
+            return kind == "repair" and name == repair
+    return False
+
+
+def worth(walk: Walk, kind: str, name: str, checks: tuple[str, ...], minutes: float) -> Worth | None:
+    """What a check or repair was worth on this walk, `minutes` being what it took; None if that cannot be told."""
+    try:
+        step = walk.step
+        values = _Values(walk, _checks(step), checks)
+        programs = values.of_step(step)
+        if is_step(kind, name, checks, step):
+            return Worth(programs, programs, step, True)
+        own = values.of_check(checks) if kind == "check" else values.of_repair(name)
+    except EngineError:
+        return None
+    yours = own if own is not None else minutes + programs
+    return Worth(yours, programs, step, False, own is None)
+
+
+def _checks(step: steps.Step) -> tuple[str, ...]:
+    match step:
+        case steps.MakeCheck(check=check):
+            return (check,)
+        case steps.ReadPanel(checks=checks):
+            return checks
+    return ()
+
+
+class _Values:
+    """Expected minutes of what could be done now, on a node that holds the checks asked for and what may follow."""
+
+    def __init__(self, walk: Walk, *asked: tuple[str, ...]) -> None:
+        situation = walk.situation
+        self.walk, self.rule = walk, by_saving(WORTH_ASKING)
+        self.outlook = look_ahead(
+            walk.knowledge, situation.network, situation.evidence, situation.askable(), situation.repairs(),
+            situation.standing_set_ups(), situation.sets,
+        )  # fmt: skip
+        wanted = [group for checks in asked if (group := self._group(checks))]
+        self.groups = list(dict.fromkeys([*wanted, *_followers(self.outlook)]))
+        self.node = self.outlook.narrowed(self.groups) if self.groups else self.outlook.node
+
+    def _group(self, checks: Sequence[str]) -> tuple[str, ...] | None:
+        return next((names for names in self.outlook.numbers if set(names) & set(checks)), None)
+
+    def of_step(self, step: steps.Step) -> float:
+        """Minutes if the program's step comes next; ending by repair where it is none of these."""
+        own = self.of_repair(step.repair) if isinstance(step, steps.DoRepair) else self.of_check(_checks(step))
+        return self.node.end if own is None else own
+
+    def of_check(self, checks: tuple[str, ...]) -> float | None:
+        """Minutes if the check comes next; None if it tells nothing."""
+        group = self._group(checks)
+        if group is None:
+            return None
+        if self.walk.audience is Audience.PHONE:
+            return self._asked(group)
+        return try_first(self.node, self.groups.index(group), self.rule, Budget(BELIEFS))
+
+    def _asked(self, group: tuple[str, ...]) -> float:
+        """A question on the phone is worth what it saves in the bay, and what it improves the advice on driving."""
+        node, number = self.outlook.node, self.outlook.numbers[group]
+        table = node.problem.tables[:, node.problem.slices[number]]
+        gain = max(0.0, node.saving(number)) + value_of_information(self.outlook.sets.weights, table, self._utility())
+        return self.node.end + node.problem.price(number, node.standing) - gain
+
+    def _utility(self) -> np.ndarray:
+        """Loss in minutes of each advice for each set, below 0; shape (advice, S)."""
+        sets, known = self.outlook.sets, self.walk.knowledge
+        drive = np.array([known.causes[sets.belief.network.causes[c]].drive for c in sets.live], dtype=np.intp)
+        need = np.where(sets.now, drive, -1).max(axis=1, initial=-1)
+        return np.asarray(-loss_table(known)[:, np.where(need < 0, Disposition.BOOK, need)])
+
+    def of_repair(self, repair: str) -> float:
+        """Minutes if the repair comes next: its own, and what is left to repair where it does not help.
+
+        As in `repair_sequence` what a repair is meant for counts as fixed, less the share that it fails. No check
+        is counted after it, as none is where the look-ahead ends by repair: else the two would not compare.
+        """
+        node = self.node
+        action = next((a for a in self.outlook.actions if a.id == repair), None)
+        if action is None:
+            known, standing = self.walk.knowledge, self.walk.situation.standing_set_ups()
+            return repair_minutes(known, known.repairs[repair], standing) + node.end
+        weights = node.weights
+        now = self.outlook.sets.now[: weights.size]
+        fixed = now.any(axis=1) & ~(now & ~(action.cures >= MEANT)).any(axis=1)
+        tried = action.minutes + float(weights[fixed] @ self.outlook.costs.late[: weights.size][fixed])
+        left = np.where(fixed, 0.0, weights)
+        chance = float(left.sum())
+        return tried if chance < NONE_LEFT else tried + chance * float(node.problem.ends((left / chance)[None])[0])
+
+
+def _followers(outlook: Outlook) -> list[tuple[str, ...]]:
+    """Checks that save most, then those that tell most per minute."""
+    saving = [option.checks for option in outlook.options if option.gain > 0][:FOLLOWERS]
+    telling = sorted(
+        outlook.options, key=lambda o: (-outlook.node.information(outlook.numbers[o.checks]) / o.minutes, o.checks)
+    )
+    return list(dict.fromkeys([*saving, *(option.checks for option in telling[: FOLLOWERS // 2])]))

@@ -1,0 +1,1 @@
+"""Which checks to make before the keys go back."""

@@ -1,0 +1,221 @@
+"""What can be checked after a service, what it catches, and what a comeback costs.
+
+The knowledge's chances are those of a car that came back; what the driver notices, and what the car
+stores, shows before the keys go back only where the trouble begins at once, so those chances are
+lowered by that share. An after-effect that passes by itself is nothing that a check prevents: it is
+told to the customer, and a result that mostly comes from it is normal on that day.
+
+    K options (a check, or a panel read at one go)    C causes that a check can prevent
+"""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from comeback.engine.belief.network import Vector, Vehicle, fits
+from comeback.engine.choosing.valuation import HANDLING
+from comeback.engine.handover.best_subset import Choice, Option
+from comeback.kb.schema import Cause, Check, KnowledgeBase
+from comeback.kb.vocabulary import Audience, CauseKind, Disposition, Level, Sense, Tier
+
+ONSET, AT_ONCE = "onset", "at-once"
+"""The check that says since when the complaint is there, and its result "from the first start on"."""
+START = "start"
+"""The check that starts the engine; what needs one of its results runs the engine."""
+ASKED = "Ask "
+"""How the instruction of a check begins that only the driver can answer; nobody is there to be asked."""
+ASSUMED = ("engine-warm",)
+"""Set-ups that the car is in after the service; they cost no minutes."""
+FINDING = 50.0
+"""Minutes to find out what a sign comes from: in rehearsals a guided walk takes so much more than the repair alone."""
+DANGEROUS = Disposition.TOW
+"""A cause that needs this or more hurts people or destroys the engine: it is looked for whatever the minutes."""
+TELLING = 0.25
+"""A check is named for a cause that it catches with at least this chance."""
+LIKELY = 0.5
+"""A cause that is caught with less than this chance was not looked at."""
+
+
+class Table:
+    """Everything that can be checked after this service, and what it catches.
+
+    `causes` what a check can prevent, `told` what passes by itself; `groups` the checks of each option,
+    `choice` their minutes, and the worth of each cause in minutes per 1000 services; `normal` check ->
+    results that are no reason to keep the car. `signs` are danger signs looked for before the engine runs,
+    `stops` those right after the start, with which it does not go on running.
+    """
+
+    def __init__(self, knowledge: KnowledgeBase, service: str, vehicle: Vehicle) -> None:
+        self.knowledge, self.service = knowledge, service
+        after = [c for c in knowledge.causes.values() if c.kind.needs_service and c.service == service]
+        fitting = [cause for cause in after if fits(cause.only_if, vehicle)]
+        self.causes = [cause for cause in fitting if not passes(cause)]
+        self.told = [cause for cause in fitting if passes(cause)]
+        self.frequency = np.array([cause.frequency for cause in self.causes])
+        groups = _groups(knowledge, vehicle)
+        self.normal = {name: self._normal(knowledge.checks[name]) for group in groups for name in group}
+        needed = {START, *(name for group in groups for check in group for name in knowledge.checks[check].needs)}
+        self.groups = [g for g in groups if needed.intersection(g) or self._catches(g).max(initial=0.0) > 0]
+        self.place = {name: k for k, group in enumerate(self.groups) for name in group}
+        warning = self._warning()
+        self.signs = [check.id for check in warning if not runs(check)]
+        self.stops = [check.id for check in warning if runs(check) and check.engine_off and check.tier <= Tier.CAR]
+        minutes = {n: 0.0 if n in ASSUMED else float(set_up.minutes) for n, set_up in knowledge.set_ups.items()}
+        worth = self.frequency * [price(knowledge, cause) for cause in self.causes]
+        self.choice = Choice(tuple(map(self._option, self.groups)), worth, minutes)
+
+    def _option(self, group: tuple[str, ...]) -> Option:
+        checks = [self.knowledge.checks[name] for name in group]
+        panel = checks[0].panel
+        own = self.knowledge.panels[panel].minutes if panel else checks[0].minutes
+        set_ups = frozenset(name for check in checks for name in check.set_up)
+        needs, expense = frozenset(self._needs(group)), 0.0
+        if any(vague(check) for check in checks):
+            expense = FINDING * (1000 - self.calm(group, [*self.causes, *self.told]))
+        return Option(HANDLING + own, set_ups, self._catches(group), needs, expense)
+
+    def _needs(self, group: Sequence[str]) -> set[int]:
+        """Positions of all options that must come before the group: what its checks need, danger signs, the start."""
+        out: set[int] = set()
+        waiting = list(group)
+        while waiting:
+            check = self.knowledge.checks[waiting.pop()]
+            first = [*self.signs, START] if runs(check) else []
+            if runs(check) and check.id != START and check.id not in self.stops:
+                first += self.stops
+            for name in [*check.needs, *first]:
+                if name in self.place and self.place[name] not in out and name not in group:
+                    out.add(self.place[name])
+                    waiting.append(name)
+        return out
+
+    def _warning(self) -> list[Check]:
+        """Danger signs that a dangerous cause of this service shows, more likely than not."""
+        checks = [self.knowledge.checks[name] for name in self.place]
+        return [check for check in checks if any(self._warns(check, cause) >= LIKELY for cause in self.causes)]
+
+    def _warns(self, check: Check, cause: Cause) -> float:
+        """Chance that a dangerous cause gives a result with which the engine stays off or the car is not driven."""
+        if cause.drive < DANGEROUS or check.id not in cause.shows:
+            return 0.0
+        off = {*check.engine_off, *(result for result, move in check.red_flag.items() if move >= DANGEROUS)}
+        chances = self.knowledge.chances(cause.id, check.id)
+        return sum(p for name, p in zip(check.names, chances, strict=True) if name in off)
+
+    def _catches(self, group: Sequence[str]) -> Vector:
+        """(C,) chance that any check of the group shows the cause now, by a result that is not normal."""
+        return np.array([self.shown(group, cause) for cause in self.causes])
+
+    def shown(self, group: Sequence[str], cause: Cause) -> float:
+        """Chance that any check of the group shows this cause now, by a result that is not normal."""
+        missed = 1.0
+        for name in group:
+            if name in cause.shows:
+                missed *= 1 - seen_now(self.knowledge, cause, self.knowledge.checks[name], self.normal[name])
+        return 1 - missed
+
+    def _normal(self, check: Check) -> frozenset[str]:
+        """Results that more cars show from what passes by itself than from what is to be found.
+
+        Only signs: what a look or a reading finds is put right. Never a danger sign, nor what a dangerous
+        cause shows.
+        """
+        if not vague(check):
+            return frozenset()
+        return frozenset(name for name in check.names[1:] if self._is_normal(check, name))
+
+    def _is_normal(self, check: Check, result: str) -> bool:
+        def chance(cause: Cause) -> float:
+            known = check.id in cause.shows
+            return self.knowledge.chances(cause.id, check.id)[check.names.index(result)] if known else 0.0
+
+        if check.red_flag.get(result, Disposition.WATCH) >= DANGEROUS:
+            return False
+        if any(cause.drive >= DANGEROUS and chance(cause) >= TELLING for cause in self.causes):
+            return False
+        passing = sum(cause.frequency * chance(cause) for cause in self.told)
+        found = sum(cause.frequency * chance(cause) for cause in self.causes)
+        return passing > found and any(chance(cause) >= TELLING for cause in self.told)
+
+    def dangers(self) -> list[int]:
+        """Positions of the dangerous causes."""
+        return [c for c, cause in enumerate(self.causes) if cause.drive >= DANGEROUS]
+
+    def own_list(self) -> tuple[int, ...]:
+        """Positions of the service's own hand-over checks, in its order; what catches nothing here is left out."""
+        named = (self.place[c] for c in self.knowledge.services[self.service].handover if c in self.place)
+        return tuple(dict.fromkeys(named))
+
+    def calm(self, checks: Sequence[str], causes: Sequence[Cause]) -> float:
+        """Cars of 1000 in which no check shows anything that would keep them, if only these causes can be there."""
+        calm = 1000.0
+        for name in checks:
+            chances = zip(self.knowledge.checks[name].names, self.knowledge.leak(name), strict=True)
+            calm *= 1 - sum(p for n, p in list(chances)[1:] if n not in self.normal[name])
+        for cause in causes:
+            calm *= 1 - cause.frequency / 1000 * self.shown(checks, cause)
+        return calm
+
+    def alarms(self, chosen: Sequence[int]) -> float:
+        """Cars of 1000 with nothing to be found that some option keeps all the same."""
+        return 1000 - self.calm([name for k in chosen for name in self.groups[k]], self.told)
+
+
+def passes(cause: Cause) -> bool:
+    """True for an after-effect with which the car drives on as usual until it is over."""
+    return cause.kind is CauseKind.AFTER_EFFECT and cause.drive is Disposition.WATCH
+
+
+def price(knowledge: KnowledgeBase, cause: Cause) -> float:
+    """What it costs, in minutes, if a car with this cause is driven as usual and comes back.
+
+    The harm of having been told nothing, the way back at the least as bad as being told to come in, and
+    the hand-over to a specialist where only one can mend it. Judgement, from the knowledge's own losses.
+    """
+    advice = knowledge.dispositions
+    back = max(advice[cause.drive].burden, advice[Disposition.COME_IN].burden)
+    levels = {repair.level for repair in knowledge.repairs.values() if cause.id in repair.removes}
+    special = knowledge.settings.hand_over_minutes if levels == {Level.SPECIALIST} else 0.0
+    return advice[cause.drive].harm + back + special
+
+
+def runs(check: Check) -> bool:
+    """True if the engine is run for it."""
+    return check.runs_engine or check.id == START or START in check.needs
+
+
+def seen_now(knowledge: KnowledgeBase, cause: Cause, check: Check, normal: frozenset[str] = frozenset()) -> float:
+    """Chance that the check shows the cause before the keys go back, by a result that is not in `normal`."""
+    chances = knowledge.chances(cause.id, check.id)
+    abnormal = sum(p for name, p in zip(check.names[1:], chances[1:], strict=True) if name not in normal)
+    return abnormal * (_at_once(knowledge, cause) if vague(check) else 1.0)
+
+
+def vague(check: Check) -> bool:
+    """True for what the driver notices and what the car stores: it says that something is wrong, not what."""
+    return check.sense is not None or bool(check.codes)
+
+
+def _at_once(knowledge: KnowledgeBase, cause: Cause) -> float:
+    """Share of such cars whose trouble begins at once; all of them if the knowledge does not say."""
+    onset = knowledge.checks.get(ONSET)
+    if onset is None or ONSET not in cause.shows or AT_ONCE not in onset.results:
+        return 1.0
+    return knowledge.chances(cause.id, ONSET)[onset.names.index(AT_ONCE)]
+
+
+def _groups(knowledge: KnowledgeBase, vehicle: Vehicle) -> list[tuple[str, ...]]:
+    """Checks that can be made before the keys go back, by panel, in file order.
+
+    Not: what only the driver can tell, what takes something apart again, what destroys evidence, and what
+    makes sense only with something abnormal, for then the car stays here anyway.
+    """
+    groups: dict[str, list[str]] = {}
+    for check in knowledge.checks.values():
+        possible = Audience.BAY in check.audience and check.tier < Tier.STRIP and not check.erases_evidence
+        sound = all(knowledge.checks[name].expected in with_ for name, with_ in check.needs.items())
+        fitting = possible and sound and fits(check.only_if, vehicle)
+        asked = check.sense is Sense.REMEMBER or str(check.do).startswith(ASKED)
+        if fitting and not asked:
+            groups.setdefault(f"panel {check.panel}" if check.panel else check.id, []).append(check.id)
+    return [tuple(group) for group in groups.values()]

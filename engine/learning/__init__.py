@@ -1,0 +1,1 @@
+"""Closed cases turned into revised numbers, with what speaks for each."""

@@ -1,0 +1,75 @@
+"""Predicted against found: of the causes given 30 %, were about 30 of 100 the ones?"""
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from comeback.engine.case_log.outcomes import BINS
+from comeback.engine.learning.beta import Beta
+
+
+@dataclass(frozen=True)
+class Bin:
+    """Predictions with chances from `low` to `high`: how many, the sum of the chances, how many came true."""
+
+    low: float
+    high: float
+    count: int
+    total: float
+    found: int
+
+    @property
+    def predicted(self) -> float:
+        """Mean chance given, 0 to 1."""
+        return self.total / self.count
+
+    @property
+    def share(self) -> float:
+        """Share that came true, 0 to 1."""
+        return self.found / self.count
+
+    @property
+    def interval(self) -> tuple[float, float]:
+        """95 % interval of the share (Beta with the pseudo-counts 1/2 and 1/2 of Jeffreys)."""
+        return Beta(0.5 + self.found, 0.5 + self.count - self.found).interval()
+
+    @property
+    def fits(self) -> bool:
+        """True if what was predicted lies within what the cases allow."""
+        low, high = self.interval
+        return low <= self.predicted <= high
+
+
+@dataclass(frozen=True)
+class Calibration:
+    """`error` is the mean distance of predicted and found share, weighted by predictions, 0 to 1."""
+
+    bins: tuple[Bin, ...]
+
+    @property
+    def count(self) -> int:
+        """Number of predictions."""
+        return sum(one.count for one in self.bins)
+
+    @property
+    def error(self) -> float:
+        """Mean distance of predicted and found share; 0 with no prediction."""
+        off = math.fsum(one.count * abs(one.predicted - one.share) for one in self.bins)
+        return off / self.count if self.count else 0.0
+
+
+def calibrated(kept: Iterable[Bin], replayed: Iterable[tuple[float, bool]] = ()) -> Calibration:
+    """Recorded predictions as bins, with single ones (chance, found) added to them."""
+    sums = [[0, 0.0, 0] for _ in range(BINS)]
+    for one in kept:
+        place = sums[round(one.low * BINS)]
+        place[0] += one.count
+        place[1] += one.total
+        place[2] += one.found
+    for chance, found in replayed:
+        place = sums[min(int(chance * BINS), BINS - 1)]
+        place[0] += 1
+        place[1] += chance
+        place[2] += int(found)
+    bins = (Bin(i / BINS, (i + 1) / BINS, int(n), p, int(hit)) for i, (n, p, hit) in enumerate(sums) if n)
+    return Calibration(tuple(bins))

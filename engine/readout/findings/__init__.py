@@ -1,0 +1,1 @@
+"""What a readout says of a car: findings, what is held back, and remarks."""

@@ -1,0 +1,152 @@
+"""Codes, freeze frame, readiness and misfire counts -> findings, and whether older evidence is gone."""
+
+from comeback.engine.readout.findings.judging import Judge
+from comeback.engine.readout.protocol.car_data import CarData, FreezeFrame
+from comeback.engine.readout.protocol.j1979 import LISTED, PENDING, PERMANENT, STORED, TYPED
+from comeback.engine.readout.protocol.trouble_codes import cylinder
+from comeback.kb.schema import Check
+
+FEW_WARM_UPS, FEW_MINUTES = 3, 60
+"""Codes cleared so recently: what is missing now may have been there (common practice, no source)."""
+FEW_COUNTS = 10
+"""Fewer misfires in all are no finding (common practice, no source)."""
+SINGLE, MULTIPLE = 0.90, 0.10
+"""Share of one cylinder above which it stands alone; share that makes it several (13 CCR 1968.2(e)(3.1.3))."""
+
+
+def judge_codes(judge: Judge, data: CarData) -> None:
+    """Everything that does not hang on how the engine runs now."""
+    gone = cleared_lately(data)
+    if gone:
+        judge.remarks[gone] = None
+    _families(judge, data, gone)
+    _frame(judge, data.freeze_frame, gone)
+    _readiness(judge, data)
+    _age(judge, data)
+    _misfires(judge, data)
+    left = [code for code in data.codes.get(PERMANENT, ()) if code not in data.all_codes]
+    if left:
+        judge.remarks[f"Permanent without a stored code: {', '.join(left)}. It was cleared; its monitor has not passed "
+                      "since. No tool erases it, a passing monitor does."] = None  # fmt: skip
+
+
+def cleared_lately(data: CarData) -> str | None:
+    """A sentence if codes were cleared so lately that evidence is gone; None if not, or not known."""
+    if data.cleared:
+        return "Codes were cleared in this very log: what was stored before is gone."
+    parts = []
+    warm_ups, minutes, km = (data.value(key) for key in ("WARMUPS", "CLEARMIN", "CLEARKM"))
+    few = (warm_ups is not None and warm_ups <= FEW_WARM_UPS) or (minutes is not None and minutes <= FEW_MINUTES)
+    blank = data.readiness is not None and data.readiness.all_incomplete
+    if not (few or blank):
+        return None
+    for value, unit in ((warm_ups, "warm-ups"), (minutes, "min"), (km, "km")):
+        if value is not None:
+            parts.append(f"{value:g} {unit}")
+    when = f"{', '.join(parts)} ago" if parts else "lately: no monitor has run since"
+    return f"Codes were cleared or the battery was off {when}. Evidence is gone: a missing code proves nothing."
+
+
+def _families(judge: Judge, data: CarData, gone: str | None) -> None:
+    """Each family of codes; one without a code is a finding only if all codes were read and none were cleared."""
+    if not any(kind in data.codes for kind in (STORED, PENDING, TYPED, LISTED)):
+        return
+    codes = data.all_codes
+    complete = TYPED in data.codes or (STORED in data.codes and PENDING in data.codes)
+    how = "typed" if TYPED in data.codes else "in the text" if LISTED in data.codes else "stored or pending"
+    missing = _missing(data)
+    known: set[str] = set()
+    for check in judge.knowledge.checks.values():
+        if not check.codes:
+            continue
+        hits = [code for code in codes if any(code in listed for listed in check.codes.values())]
+        known.update(hits)
+        if hits:
+            judge.result(check.id, family_result(check, hits), how, ", ".join(hits))
+        elif gone:
+            judge.hold(check.id, "none now, but codes were cleared lately")
+        elif not complete:
+            judge.hold(check.id, missing)
+        else:
+            judge.result(check.id, check.expected, "all stored and pending codes were read")
+    strange = [code for code in codes if code not in known]
+    if strange:
+        judge.remarks[f"{', '.join(strange)}: kept, but no check here has a family for it."] = None
+
+
+def _missing(data: CarData) -> str:
+    """What must be read before a family may be said to have no code."""
+    if STORED in data.codes or PENDING in data.codes:
+        return f"none {STORED if STORED in data.codes else PENDING}; read the others too (03 and 07)"
+    return "none in the text, which does not tell stored from pending codes; type the whole list, or none"
+
+
+def family_result(check: Check, hits: list[str]) -> str:
+    """The result that dominates; single-cylinder codes of two cylinders mean what the code for several means."""
+    found = [result for result, listed in check.codes.items() if any(code in listed for code in hits)]
+    if len({cylinder(code) for code in hits} - {None}) > 1:
+        several = [result for result, listed in check.codes.items() if "P0300" in listed]
+        found = several or found
+    return max(found, key=check.names.index)
+
+
+def _frame(judge: Judge, frame: FreezeFrame | None, gone: str | None) -> None:
+    """At idle: standing, below 1300 rpm. Under load: load of half or more, or moving at a third or more."""
+    if frame is None:
+        return
+    if frame.code is None:
+        if gone:
+            judge.hold("freeze-frame", "none now, but codes were cleared lately")
+        else:
+            judge.result("freeze-frame", "none", "the car says that none is stored")
+        return
+    rpm, load, speed = (frame.values.get(key) for key in ("RPM", "LOAD", "SPEED"))
+    what = f"{frame.code or 'code not told'}: " + ", ".join(
+        f"{value:.0f} {unit}" for value, unit in ((rpm, "rpm"), (load, "% load"), (speed, "km/h")) if value is not None
+    )
+    moving = (speed or 0) > 3
+    if rpm is not None and rpm < 1300 and not moving and (load or 0) < 50:
+        judge.result("freeze-frame", "at-idle", what)
+    elif load is not None and (load >= 50 or (moving and load >= 33)):
+        judge.result("freeze-frame", "under-load", what)
+    else:
+        judge.hold("freeze-frame", f"{what}: neither idle nor load")
+
+
+def _readiness(judge: Judge, data: CarData) -> None:
+    status = data.readiness
+    if status is None or data.cleared:
+        return
+    what = f"not complete: {', '.join(status.incomplete)}" if status.incomplete else "all complete"
+    judge.reading("readiness", f"{len(status.incomplete)}", f"{what}; of {len(status.supported)} monitors")
+
+
+def _age(judge: Judge, data: CarData) -> None:
+    lamp, since = data.value("MILKM"), judge.around.km_since_service
+    if lamp is None:
+        return
+    if since is None:
+        judge.hold("code-age", f"lamp on for {lamp:.0f} km; give the distance since the service: --km-since-service")
+    elif lamp > since:
+        judge.result("code-age", "older", f"lamp on for {lamp:.0f} km, service {since:.0f} km ago")
+    elif lamp > 0:
+        judge.result("code-age", "since-service", f"lamp on for {lamp:.0f} km, service {since:.0f} km ago")
+
+
+def _misfires(judge: Judge, data: CarData) -> None:
+    counts, total = data.misfires, sum(data.misfires.values())
+    if len(counts) < 2:
+        if counts:
+            judge.hold("misfire-count", "one cylinder alone says nothing: give the counts of all")
+        return
+    what = ", ".join(f"cylinder {n}: {count}" for n, count in sorted(counts.items()) if count) or "no cylinder counts"
+    if total == 0:
+        judge.result("misfire-count", "zero", what)
+    elif total < FEW_COUNTS:
+        judge.hold("misfire-count", f"{what}: too few to say")
+    elif max(counts.values()) > SINGLE * total:
+        judge.result("misfire-count", "one-cylinder", f"{what}: over 90 % in one")
+    elif sum(count > MULTIPLE * total for count in counts.values()) > 1:
+        judge.result("misfire-count", "spread", f"{what}: two or more hold over 10 % each")
+    else:
+        judge.hold("misfire-count", f"{what}: between one and several")

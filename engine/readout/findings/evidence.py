@@ -1,0 +1,114 @@
+"""A readout as events of a case: first the evidence itself, then the findings as answers of the bay.
+
+The evidence is saved before anything may clear it, and it is saved whole: a finding is what one
+concluded, the evidence is what the car said.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from comeback.engine.case.case import Draft, Event
+from comeback.engine.readout.findings.judging import Told
+from comeback.engine.readout.protocol.car_data import CarData
+from comeback.engine.readout.protocol.vin import Vin
+from comeback.engine.walk.walk import Walk
+from comeback.kb.vocabulary import Audience
+
+EVIDENCE, CODES_CLEARED = "evidence", "codes-cleared"
+"""Kinds of events: what the car said; that codes were cleared after it was saved."""
+
+
+@dataclass(frozen=True)
+class Drafts:
+    """Events that record the findings, and for each finding that is not recorded why."""
+
+    events: tuple[Draft, ...]
+    recorded: tuple[Told, ...]
+    left_out: tuple[tuple[Told, str], ...]
+
+
+def evidence_payload(data: CarData, source: str, raw: Sequence[str], vin: Vin | None, full_vin: bool) -> dict[str, Any]:
+    """All that the car said, as plain data. The VIN is masked, and raw lines that hold it left out, unless asked."""
+    frame = data.freeze_frame
+    return {
+        "source": source,
+        "codes": {kind: list(codes) for kind, codes in data.codes.items()},
+        "units": {unit: list(codes) for unit, codes in data.units.items()},
+        "freeze_frame": None if frame is None else {"code": frame.code, "values": dict(frame.values)},
+        "readiness": _readiness(data),
+        "values": {state: dict(sample.values) for state, sample in data.samples.items()},
+        "fuel_system": {s: sample.fuel_system for s, sample in data.samples.items() if sample.fuel_system is not None},
+        "misfires": {str(cylinder): count for cylinder, count in data.misfires.items()},
+        "vin": None if vin is None else (vin.text if full_vin else vin.masked),
+        "cleared_seen": data.cleared,
+        "raw": list(raw) if full_vin or not _holds_vin(raw) else [],
+    }
+
+
+def _holds_vin(lines: Sequence[str]) -> bool:
+    """True if an answer of service 09, item 02, is among the lines, even a broken one."""
+    return any("4902" in line.replace(" ", "") for line in lines)
+
+
+def has_evidence(events: Iterable[Event]) -> bool:
+    """True if what the car said was saved in the case and no codes were cleared since."""
+    kinds = [event.kind for event in events if event.kind in (EVIDENCE, CODES_CLEARED)]
+    return bool(kinds) and kinds[-1] == EVIDENCE
+
+
+def _readiness(data: CarData) -> dict[str, Any] | None:
+    status = data.readiness
+    if status is None:
+        return None
+    return {
+        "lamp": status.lamp, "codes": status.codes,
+        "supported": list(status.supported), "incomplete": list(status.incomplete),
+    }  # fmt: skip
+
+
+def answer_drafts(
+    walk: Walk, told: Sequence[Told], codes: Sequence[str], at: str, by: str, again: bool = False
+) -> Drafts:
+    """Answers of the bay: all families of codes as one event, every other finding as its own.
+
+    Left out: a check that this state of the car rules out, and one that is already answered since the
+    last repair (unless `again`). Raises CaseClosed.
+    """
+    bay = replace(walk, audience=Audience.BAY)
+    fitting: list[Told] = []
+    left: list[tuple[Told, str]] = []
+    for finding in told:
+        reason = _left_out(bay, finding, again)
+        if reason is None:
+            fitting.append(finding)
+        else:
+            left.append((finding, reason))
+    families = [f for f in fitting if walk.knowledge.checks[f.check].codes]
+    groups = [families] if families else []
+    groups += [[f] for f in fitting if f not in families]
+    drafts = [_draft(bay, group, at, by, codes if group is families else ()) for group in groups]
+    return Drafts(tuple(drafts), tuple(fitting), tuple(left))
+
+
+def _left_out(walk: Walk, finding: Told, again: bool) -> str | None:
+    check = walk.knowledge.checks[finding.check]
+    if Audience.BAY not in check.audience:
+        return "not a check of the bay"
+    if not walk.situation.makes_sense(check):
+        return "does not go with what is already known"
+    answer = walk.case.answer(finding.check, walk.case.epoch)
+    if answer is None or answer.result is None or again:
+        return None
+    same = "the same" if answer.result == finding.result else f"then: {check.results.get(answer.result, answer.result)}"
+    return f"already answered, {same}"
+
+
+def _draft(walk: Walk, group: Sequence[Told], at: str, by: str, codes: Sequence[str]) -> Draft:
+    draft = walk.answers(
+        {f.check: f.result for f in group}, at, by, {f.check: f.reading for f in group if f.reading}
+    )  # fmt: skip
+    extra: Mapping[str, Any] = {"by_readout": {f.check: f.why for f in group if f.why}}
+    if codes:
+        extra = {**extra, "codes": list(codes)}
+    return replace(draft, payload={**draft.payload, **extra})

@@ -1,0 +1,92 @@
+"""Where the rules of a readout put what they conclude: findings, checks held back, remarks."""
+
+from dataclasses import dataclass, field
+
+from comeback.engine.belief.network import Vehicle, fits
+from comeback.engine.errors import BadReading
+from comeback.engine.readings import band
+from comeback.kb.schema import Check, KnowledgeBase
+
+
+@dataclass(frozen=True)
+class Surroundings:
+    """What the car does not say: displacement in litres, height in metres, km driven since the service, its build."""
+
+    litres: float | None = None
+    metres: float | None = None
+    km_since_service: float | None = None
+    vehicle: Vehicle = ()
+
+
+@dataclass(frozen=True)
+class Told:
+    """A finding of the readout. `band`: limits of the result; `why`: the values it rests on."""
+
+    check: str
+    result: str
+    reading: str = ""
+    band: str = ""
+    why: str = ""
+
+
+@dataclass(frozen=True)
+class Held:
+    """A check that the values touch but do not settle, and why."""
+
+    check: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Interpretation:
+    """Everything concluded and everything held back, each check at most once in `told`."""
+
+    told: tuple[Told, ...]
+    held: tuple[Held, ...]
+    remarks: tuple[str, ...]
+
+
+@dataclass
+class Judge:
+    """Collects findings; a check that the knowledge does not have, or that does not fit the car, is left out."""
+
+    knowledge: KnowledgeBase
+    around: Surroundings
+    told: dict[str, Told] = field(default_factory=dict)
+    held: dict[str, Held] = field(default_factory=dict)
+    remarks: dict[str, None] = field(default_factory=dict)
+
+    def knows(self, name: str) -> Check | None:
+        """The check, if it exists and fits the car."""
+        check = self.knowledge.checks.get(name)
+        return check if check and fits(check.only_if, self.around.vehicle) else None
+
+    def reading(self, name: str, text: str, why: str = "") -> None:
+        """A number for a check with bands; one that is impossible becomes a remark."""
+        check = self.knows(name)
+        if check is None or check.reading is None:
+            return
+        try:
+            banded = band(check, text)
+        except BadReading as error:
+            self.remarks[f"{check.name}: {error}"] = None
+            return
+        low, high = check.reading.bands[banded.result]
+        limits = f"{low:g} to {high:g} {check.reading.unit}"
+        self.told[name] = Told(name, banded.result, str(banded), limits, why)
+
+    def result(self, name: str, result: str, why: str, reading: str = "") -> None:
+        """A result by its id; one that the knowledge does not have is left out."""
+        check = self.knows(name)
+        if check and result in check.results:
+            self.told[name] = Told(name, result, reading, check.results[result], why)
+
+    def hold(self, name: str, why: str) -> None:
+        """Not settled, for this reason."""
+        if self.knows(name) and name not in self.told:
+            self.held[name] = Held(name, why)
+
+    def done(self) -> Interpretation:
+        """All of it."""
+        held = tuple(h for h in self.held.values() if h.check not in self.told)
+        return Interpretation(tuple(self.told.values()), held, tuple(self.remarks))

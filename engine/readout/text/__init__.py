@@ -1,0 +1,1 @@
+"""Codes and values as people type or print them."""

@@ -1,0 +1,165 @@
+"""What a person types of a readout: codes, values with units, engine states -> `CarData`.
+
+Words in any order: `P0171 p300 idle LTFT1=+18% MAP=52kPa 2500 LTFT1=3 key-on MAP=99 BARO=100`. A
+state word holds for the values after it. Codes are the stored and pending ones and are the whole
+list, as on the screen of the walk; `none` says that there is none.
+"""
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+
+from comeback.engine.errors import BadReading
+from comeback.engine.readings import read_number
+from comeback.engine.readout.protocol.car_data import CRANKING, FAST, IDLE, KEY_ON, OTHER, REST, STATES, CarData, Sample
+from comeback.engine.readout.protocol.j1979 import LISTED, PENDING, PERMANENT, STORED, TYPED
+from comeback.engine.readout.protocol.parameters import BY_KEY, OTHER_NAMES, TYPED_ONLY, name_and_unit
+from comeback.engine.readout.protocol.trouble_codes import read_code
+from comeback.engine.readout.text.code_text import mask_codes, read_code_line
+
+_STATE_WORDS = {
+    "key-on": KEY_ON, "koeo": KEY_ON, "cranking": CRANKING, "crank": CRANKING, "idle": IDLE, "2500": FAST,
+    "2500rpm": FAST, "rest": REST,
+}  # fmt: skip
+_BESIDE_CODES = frozenset(
+    ("and", "&", "+", "both", "stored", "pending", "confirmed", "history", "code", "codes", "dtc", "dtcs", "trouble",
+     "fault", "faults")
+)  # fmt: skip
+"""Words that may stand beside codes and change nothing: the list is the stored and pending ones anyhow."""
+_DENYING = frozenset(("no", "not", "cleared", "erased", "gone", "without", "never"))
+_ONLY_THERE = "Type only the codes that are there now, stored or pending; none if there is none."
+
+
+@dataclass
+class _Typed:
+    codes: list[str] = field(default_factory=list)
+    no_codes: bool = False
+    state: str = OTHER
+    values: dict[str, dict[str, float]] = field(default_factory=dict)
+    misfires: dict[int, int] = field(default_factory=dict)
+    checks: dict[str, str] = field(default_factory=dict)
+    hexes: list[str] = field(default_factory=list)
+    words: list[str] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class TypedData:
+    """The car data typed, readings typed by the id of their check, hex text to be read as answers, all other words."""
+
+    data: CarData
+    checks: dict[str, str]
+    hex_lines: tuple[str, ...]
+    words: tuple[str, ...]
+
+
+def read_typed(words: Sequence[str], checks: Iterable[str] = ()) -> TypedData:
+    """What the words mean; `checks` are ids that take a reading. Raises BadReading naming the first word that fails."""
+    typed, known = _Typed(), frozenset(checks)
+    if _none_at_all(read_code_line(" ".join(words)).empty):
+        typed.no_codes, typed.words, words = True, list(words), ()
+    for word in words:
+        for part in [word] if _is_hex(word) or "=" in word else word.replace(",", " ").split():
+            _word(typed, part.strip(), known)
+    samples = {state: Sample(state, values, named=True) for state, values in typed.values.items()}
+    codes = {TYPED: tuple(dict.fromkeys(typed.codes))} if typed.codes or typed.no_codes else {}
+    return TypedData(
+        CarData(codes=codes, samples=samples, misfires=typed.misfires),
+        typed.checks,
+        _joined(typed.hexes),
+        tuple(typed.words),
+    )
+
+
+def _none_at_all(empty: tuple[str, ...]) -> bool:
+    """`no codes`, or none of either kind, at the keyboard: the whole list."""
+    return LISTED in empty or {STORED, PENDING} <= set(empty)
+
+
+def _is_hex(word: str) -> bool:
+    plain = word.replace(" ", "")
+    return bool(re.fullmatch(r"(4[1-9Aa]|7[Ff]|7[Ee][89A-Fa-f])[0-9A-Fa-f]{2,}", plain)) and len(plain) > 4
+
+
+def _joined(words: list[str]) -> tuple[str, ...]:
+    """Bytes typed one a word belong together; whole answers stand alone."""
+    lines: list[str] = []
+    for word in words:
+        if len(word) == 2 and lines:
+            lines[-1] += f" {word}"
+        else:
+            lines.append(word)
+    return tuple(lines)
+
+
+def _word(typed: _Typed, word: str, checks: frozenset[str]) -> None:
+    lower, hexes = word.lower().rstrip(":"), len(typed.hexes)
+    if "=" in word:
+        _pair(typed, word, checks)
+    elif lower in _STATE_WORDS and not (typed.hexes and lower.isdigit() and len(lower) == 2):
+        typed.state = _STATE_WORDS[lower]
+    elif code := read_code(word):
+        typed.codes.append(code)
+    elif lower in ("none", "no-codes"):
+        typed.no_codes = True
+    elif _is_hex(word) or re.fullmatch(r"[0-9A-Fa-f]{2}", word):
+        typed.hexes.append(word)
+    elif lower in _DENYING:
+        raise BadReading(f"'{word}': {_ONLY_THERE}")
+    elif word and lower not in _BESIDE_CODES:
+        raise BadReading(
+            f"'{word}' is no code (P0171), value (MAP=52kPa), engine state ({', '.join(STATES)}) or answer in hex."
+        )
+    if len(typed.hexes) == hexes:
+        typed.words.append(word)
+
+
+def _pair(typed: _Typed, word: str, checks: frozenset[str]) -> None:
+    name, _, text = word.partition("=")
+    name = name.strip()
+    key = OTHER_NAMES.get(name.upper(), name.upper())
+    if key in BY_KEY or key in TYPED_ONLY:
+        value = number_in(text, name_and_unit(key)[1], name)
+        if key.startswith("MIS"):
+            typed.misfires[int(key[3:])] = max(0, round(value))
+        else:
+            typed.values.setdefault(typed.state, {})[key] = value
+    elif name.lower() in checks:
+        typed.checks[name.lower()] = text
+    else:
+        near = get_close_matches(name.upper(), [*BY_KEY, *TYPED_ONLY], n=2, cutoff=0.6)
+        hint = f" Did you mean {' or '.join(near)}?" if near else " List them: comeback readout --names."
+        raise BadReading(f"'{name}' is no value that is known here.{hint}")
+
+
+def number_in(text: str, unit: str, name: str) -> float:
+    """The number in `text`, which may carry `unit` or one that converts to it. Raises BadReading naming the value."""
+    try:
+        return read_number(text, unit)
+    except BadReading as error:
+        raise BadReading(f"{name}: {error}") from None
+
+
+def code_list(text: str) -> tuple[str, ...] | None:
+    """Codes typed as one list: `P0303, P0353`, `p303 and p0353 pending`. None if it is something else.
+
+    Raises BadReading if a word denies or supposes a code, or a code is permanent only.
+    """
+    said = read_code_line(text)
+    kinds: dict[str, set[str]] = {}
+    for code, kind in said.codes:
+        kinds.setdefault(code, set()).add(kind)
+    rest = mask_codes(re.sub(r"\b([PCBU]) (?=\d{3}\b)", r"\1", text, flags=re.IGNORECASE))
+    words = [word.strip("()[].:").lower() for word in re.split(r"[\s,;/|]+", rest)]
+    for word in words:
+        if short := read_code(word):
+            kinds.setdefault(short, {TYPED})
+    if said.denied:
+        code, why = said.denied[0]
+        raise BadReading(f"{code}: '{why}'. {_ONLY_THERE}")
+    if not kinds or any(word and not read_code(word) and word not in {*_BESIDE_CODES, PERMANENT} for word in words):
+        return None
+    lasting = [code for code, found in kinds.items() if found == {PERMANENT}]
+    if lasting:
+        raise BadReading(f"{', '.join(lasting)}: a permanent code alone is not in this list. {_ONLY_THERE}")
+    return tuple(kinds)

@@ -1,0 +1,164 @@
+"""What many rehearsed comebacks add up to, as plain figures that say what they count.
+
+n  comebacks      w  ways to work; shares are of n, minutes are the planner's
+"""
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from typing import Any
+
+import numpy as np
+
+from comeback.engine.belief.network import Vector
+from comeback.engine.rehearsal.rehearsal import ENDS, FIXED, GUIDED, WAYS, Outcome, Rehearsed
+from comeback.engine.rehearsal.small_problem import Beside
+from comeback.kb.schema import KnowledgeBase
+from comeback.kb.vocabulary import Disposition
+
+CURVE = 60
+"""Points of the curve of cars fixed within so many minutes."""
+
+
+@dataclass(frozen=True)
+class WayFigures:
+    """One way to work on all n cars.
+
+    `ends`: cars by end. `minutes`: mean, median and the 90 % that are not exceeded, hand-over included.
+    `saved`: minutes that the guided walk takes less, mean over the same cars, with `spread`, two standard
+    errors of it. `needless`: repairs per 100 cars that could remove nothing the car had.
+    """
+
+    way: str
+    ends: dict[str, int]
+    mean: float
+    median: float
+    ninety: float
+    steps: float
+    repairs: float
+    needless: float
+    saved: float
+    spread: float
+
+
+@dataclass(frozen=True)
+class Figures:
+    """All of it.
+
+    `milder`: calls whose advice was milder than a cause present needs, no sign of it being reported;
+    `harsher`: more urgent than any cause present needs, `much_harsher`: by two levels or more;
+    `known`: mean minutes if the causes were known beforehand; `small`: beside the exact optimum.
+    """
+
+    walks: int
+    several: int
+    unsafe: tuple[str, ...]
+    milder: int
+    harsher: int
+    much_harsher: int
+    advice: dict[str, int]
+    call_minutes: float
+    questions: float
+    known: float
+    ways: tuple[WayFigures, ...]
+    curve_minutes: tuple[float, ...]
+    curves: dict[str, tuple[float, ...]]
+    small: "SmallFigures | None" = None
+
+    def data(self) -> dict[str, Any]:
+        """Plain data, for JSON."""
+        return asdict(self)
+
+
+@dataclass(frozen=True)
+class SmallFigures:
+    """Mean expected minutes on `problems` first decisions made small, where the optimum can be computed.
+
+    `sets` and `checks`: their mean size; `excess`: what the guided walk takes more than the optimum, mean, 0 to 1.
+    """
+
+    problems: int
+    sets: float
+    checks: float
+    optimum: float
+    guided: float
+    fixed_order: float
+    repairs_only: float
+    excess: float
+
+
+def small_figures(found: Sequence[Beside]) -> SmallFigures | None:
+    """Means over the small problems; None if there are none."""
+    if not found:
+        return None
+    return SmallFigures(
+        problems=len(found),
+        sets=_mean([float(one.sets) for one in found]),
+        checks=_mean([float(one.checks) for one in found]),
+        optimum=_mean([one.optimum for one in found]),
+        guided=_mean([one.guided for one in found]),
+        fixed_order=_mean([one.fixed_order for one in found]),
+        repairs_only=_mean([one.repairs_only for one in found]),
+        excess=_mean([one.guided / one.optimum - 1 for one in found]),
+    )
+
+
+def figures(knowledge: KnowledgeBase, rows: Sequence[Rehearsed]) -> Figures:
+    """The figures of at least one comeback; the order of the rows does not matter but to rounding."""
+    calls = [row.call for row in rows]
+    needed = [max(knowledge.causes[c].drive for c in row.comeback.causes) for row in rows]
+    given = [Disposition.WATCH if call.advice is None else call.advice for call in calls]
+    minutes = {way: np.array([_of(row, way).minutes for row in rows]) for way in WAYS}
+    end = max(1.0, float(np.quantile(np.concatenate(list(minutes.values())), 0.95)))
+    points = np.linspace(0.0, end, CURVE + 1)
+    return Figures(
+        walks=len(rows),
+        several=sum(len(row.comeback.causes) > 1 for row in rows),
+        unsafe=tuple(_named(row, why) for row in rows for why in row.call.unsafe),
+        milder=sum(g < n for g, n in zip(given, needed, strict=True)),
+        harsher=sum(g > n for g, n in zip(given, needed, strict=True)),
+        much_harsher=sum(g >= n + 2 for g, n in zip(given, needed, strict=True)),
+        advice={level.word: sum(g is level for g in given) for level in Disposition},
+        call_minutes=_mean([call.minutes for call in calls]),
+        questions=_mean([float(call.questions) for call in calls]),
+        known=_mean([row.known for row in rows]),
+        ways=tuple(_way(way, rows, minutes) for way in WAYS),
+        curve_minutes=tuple(round(float(p), 2) for p in points),
+        curves={way: _curve([_of(row, way) for row in rows], points) for way in WAYS},
+    )
+
+
+def _of(row: Rehearsed, way: str) -> Outcome:
+    return next(outcome for outcome in row.outcomes if outcome.way == way)
+
+
+def _named(row: Rehearsed, why: str) -> str:
+    car = row.comeback
+    return f"after {car.service}, {car.complaint} ({', '.join(car.causes)}; car {car.seed}): {why}"
+
+
+def _mean(values: Sequence[float]) -> float:
+    return float(np.mean(values))
+
+
+def _way(way: str, rows: Sequence[Rehearsed], minutes: dict[str, Vector]) -> WayFigures:
+    outcomes = [_of(row, way) for row in rows]
+    less = minutes[way] - minutes[GUIDED]
+    error = 2 * float(less.std(ddof=1)) / len(rows) ** 0.5 if len(rows) > 1 else 0.0
+    return WayFigures(
+        way=way,
+        ends={end: sum(o.end == end for o in outcomes) for end in ENDS},
+        mean=float(minutes[way].mean()),
+        median=float(np.median(minutes[way])),
+        ninety=float(np.quantile(minutes[way], 0.9)),
+        steps=_mean([o.steps for o in outcomes]),
+        repairs=_mean([o.repairs for o in outcomes]),
+        needless=100 * _mean([o.needless for o in outcomes]),
+        saved=float(less.mean()),
+        spread=error,
+    )
+
+
+def _curve(outcomes: Sequence[Outcome], points: Vector) -> tuple[float, ...]:
+    """Share of all cars that are found and fixed within so many minutes."""
+    fixed = np.sort([o.minutes for o in outcomes if o.end == FIXED])
+    return tuple(round(float(x), 5) for x in np.searchsorted(fixed, points, side="right") / len(outcomes))

@@ -1,0 +1,207 @@
+"""Simulated comebacks walked from the phone to the closed case, beside other ways to work on the same cars.
+
+What is measured is the chooser against its own knowledge, with people who answer wrongly or do not
+know; not the knowledge against the world. Unsafe advice is looked for on every call, by rules of
+its own rather than by the code that gives the advice.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from comeback.engine.belief.network import fits
+from comeback.engine.choosing.valuation import look_ahead, repair_minutes
+from comeback.engine.errors import EngineError
+from comeback.engine.rehearsal import fixed_orders
+from comeback.engine.rehearsal.simulated_walk import Gone, Memory, answered, begin, go_on, take_over
+from comeback.engine.rehearsal.simulation import CAREFUL, Car, Comeback, Person, Slack, car_of, culprits
+from comeback.engine.rehearsal.small_problem import Beside, beside_optimum
+from comeback.engine.walk import steps
+from comeback.engine.walk.walk import Walk
+from comeback.kb.schema import KnowledgeBase, Repair
+from comeback.kb.vocabulary import Audience, Disposition, Level
+
+GUIDED, ORDER, CHECKLIST = "guided walk", "repairs only, no checks", "fixed check-list"
+WAYS = (GUIDED, ORDER, CHECKLIST)
+FIXED, WRONGLY, RIGHT_SPECIALIST, HANDED_OVER, UNFINISHED = (
+    "fixed",
+    "closed wrongly",
+    "right specialist",
+    "handed over",
+    "not ended",
+)
+"""Fixed: closed and no cause behind the complaint is left. Right specialist: handed over for what removes one."""
+ENDS = (FIXED, RIGHT_SPECIALIST, HANDED_OVER, WRONGLY, UNFINISHED)
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """One way to work on one car, from the danger signs to the end: `needless` repairs removed no present cause."""
+
+    way: str
+    end: str
+    minutes: float
+    steps: int
+    repairs: int
+    needless: int
+
+
+@dataclass(frozen=True)
+class Call:
+    """The phone's part: minutes, questions, the advice, and what was unsafe about it (nothing, it should be)."""
+
+    minutes: float
+    questions: int
+    advice: Disposition | None
+    unsafe: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Rehearsed:
+    """One comeback: how the call went, and each way to work; `known`: minutes if the causes were known beforehand."""
+
+    comeback: Comeback
+    call: Call
+    outcomes: tuple[Outcome, ...]
+    known: float
+
+
+@dataclass
+class Rehearsal:
+    """Knowledge, how people answer on the phone and in the bay, and what was worked out on the way."""
+
+    knowledge: KnowledgeBase
+    caller: Slack = CAREFUL
+    bay: Slack = CAREFUL
+    memory: Memory = field(default_factory=Memory)
+    lists: fixed_orders.Lists = field(default_factory=fixed_orders.Lists)
+
+    def run(self, comeback: Comeback) -> Rehearsed:
+        """The comeback, called in and then worked on in every way."""
+        call, after_call, after_signs = self._call(comeback)
+        known = known_minutes(car_of(self.knowledge, comeback), comeback.complaint)
+        ways = (
+            self._guided(comeback, after_call),
+            self._other(comeback, after_signs, ORDER, fixed_orders.by_repair_order),
+            self._other(comeback, after_signs, CHECKLIST, fixed_orders.by_check_list),
+        )
+        return Rehearsed(comeback, call, ways, known)
+
+    def beside_optimum(self, comeback: Comeback) -> Beside | None:
+        """The bay's first decision on this car, made small, by each way of working and at its optimum."""
+        walk = begin(self.knowledge, comeback.service, comeback.complaint, Audience.BAY)
+        if isinstance(walk.step, steps.DangerScreen):
+            walk = answered(walk, self._person(comeback, "bay", CAREFUL), walk.step.checks)
+        s = walk.situation
+        try:
+            seen = look_ahead(s.knowledge, s.network, s.evidence, s.askable(), s.repairs(), (), s.sets)
+        except EngineError:
+            return None
+        return beside_optimum(seen)
+
+    def _person(self, comeback: Comeback, name: str, slack: Slack) -> Person:
+        return Person(car_of(self.knowledge, comeback), name, slack)
+
+    def _call(self, comeback: Comeback) -> tuple[Call, Walk, Walk]:
+        """The call, the bay's walk after it, and the bay's walk with nothing but the danger signs."""
+        walk = begin(self.knowledge, comeback.service, comeback.complaint, Audience.PHONE)
+        seen: list[Walk] = []
+        gone = go_on(walk, self._person(comeback, "caller", self.caller), self.memory, lambda w, s, m: seen.append(w))
+        signs = next((w for w in seen if not isinstance(self.memory.step(w), steps.DangerScreen)), gone.walk)
+        advice = Disposition.of(gone.walk.case.disposition) if gone.walk.case.disposition else None
+        unsafe = unsafe_advice(gone.walk, comeback, advice)
+        return Call(gone.minutes, gone.steps, advice, unsafe), take_over(gone.walk), take_over(signs)
+
+    def _guided(self, comeback: Comeback, walk: Walk) -> Outcome:
+        person = self._person(comeback, "bay", self.bay)
+        target = culprits(person.car, comeback.complaint)
+        gone = go_on(walk, person, self.memory)
+        end, minutes = guided_end(gone, person.car, target), gone.minutes
+        if end in (RIGHT_SPECIALIST, HANDED_OVER):
+            minutes += self.knowledge.settings.hand_over_minutes
+        done = [d.repair for d in gone.walk.case.repairs]
+        return Outcome(GUIDED, end, minutes, gone.steps, len(done), needless_repairs(self.knowledge, comeback, done))
+
+    def _other(self, comeback: Comeback, walk: Walk, way: str, work_by: Callable[..., fixed_orders.Work]) -> Outcome:
+        person = self._person(comeback, "bay", self.bay)
+        target = culprits(person.car, comeback.complaint)
+        work: fixed_orders.Work = work_by(walk, person, self.lists)
+        minutes, end = work.minutes, HANDED_OVER
+        if work.how == fixed_orders.GONE:
+            end = WRONGLY if target & person.car.present else FIXED
+        else:
+            minutes += self.knowledge.settings.hand_over_minutes
+            removes = self.knowledge.repairs[work.last].removes if work.last else {}
+            if work.how == fixed_orders.SPECIALIST and target & set(removes):
+                end = RIGHT_SPECIALIST
+        done = [d.repair for d in work.walk.case.repairs]
+        return Outcome(way, end, minutes, work.steps, len(done), needless_repairs(self.knowledge, comeback, done))
+
+
+def guided_end(gone: Gone, car: Car, target: frozenset[str]) -> str:
+    """How a guided walk ended, for a complaint that the causes in `target` were behind."""
+    match gone.step:
+        case steps.CloseCase():
+            return WRONGLY if target & car.present else FIXED
+        case steps.HandOver(repair=str(repair)) if target & set(car.knowledge.repairs[repair].removes):
+            return RIGHT_SPECIALIST
+        case steps.HandOver() | steps.Finished():
+            return HANDED_OVER
+    return UNFINISHED
+
+
+def needless_repairs(knowledge: KnowledgeBase, comeback: Comeback, done: list[str]) -> int:
+    """How many of the repairs done could remove nothing that the car had when it drove in."""
+    return sum(not set(comeback.causes) & set(knowledge.repairs[repair].removes) for repair in done)
+
+
+def unsafe_advice(walk: Walk, comeback: Comeback, advice: Disposition | None) -> tuple[str, ...]:
+    """What is unsafe about the advice: nothing, below a danger sign's floor, or below a flagged cause's need.
+
+    The floor is taken straight from the answers: a raised sign's own, the worst of its kind for a
+    "don't know". A present cause whose danger sign was answered with a result that it gives must not
+    be driven otherwise than the cause allows.
+    """
+    known, out = walk.knowledge, []
+    given = Disposition.WATCH if advice is None else advice
+    floor = Disposition.WATCH
+    raised: set[tuple[str, str]] = set()
+    for check, result in walk.situation.results.items():
+        flags = known.checks[check].red_flag
+        if result is None and flags:
+            floor = max(floor, min(Disposition.TOW, max(flags.values())))
+        elif result is not None and result in flags:
+            floor = max(floor, flags[result])
+            raised.add((check, result))
+    if advice is None:
+        out.append("no advice was given")
+    if given < floor:
+        out.append(f"advised {given.word}, the danger signs' floor is {floor.word}")
+    for cause in comeback.causes:
+        entry = known.causes[cause]
+        shown = [(check, result) for check, result in sorted(raised) if check in entry.shows]
+        hits = [check for check, result in shown if _gives(known, cause, check, result)]
+        if hits and given < entry.drive:
+            out.append(f"advised {given.word}, {cause} needs {entry.drive.word} and showed in {hits[0]}")
+    return tuple(out)
+
+
+def _gives(knowledge: KnowledgeBase, cause: str, check: str, result: str) -> bool:
+    return knowledge.chances(cause, check)[knowledge.checks[check].names.index(result)] > 0
+
+
+def known_minutes(car: Car, complaint: str) -> float:
+    """Minutes if the causes behind the complaint were known beforehand: their cheapest repairs with proof."""
+    return sum(_cheapest(car, cause) for cause in culprits(car, complaint))
+
+
+def _cheapest(car: Car, cause: str) -> float:
+    known, build = car.knowledge, tuple(car.vehicle.items())
+    hand_over = known.settings.hand_over_minutes
+    fitting = [r for r in known.repairs.values() if r.removes.get(cause, 0.0) >= 0.5 and fits(r.only_if, build)]
+    return min((_price(known, repair) for repair in fitting), default=hand_over)
+
+
+def _price(knowledge: KnowledgeBase, repair: Repair) -> float:
+    if repair.level is Level.SPECIALIST:
+        return knowledge.settings.hand_over_minutes
+    return repair_minutes(knowledge, repair, ())

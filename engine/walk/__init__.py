@@ -1,0 +1,1 @@
+"""One guided conversation: which step comes next, the advice, the closing, and why."""

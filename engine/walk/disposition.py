@@ -1,0 +1,137 @@
+"""What the caller is told to do with the car: expected loss, with a floor under it.
+
+Losses are lopsided: sending a dangerous car onto the road costs far more than a needless tow. A
+red flag sets a floor; "don't know" on a red flag counts as its worse answer. No worse answer to a
+red flag ever lowers the urgency: the advice is the most urgent over all ways in which flagged
+answers could have been better, the findings as given included.
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+
+from comeback.engine.belief.evidence import Evidence, Sighting
+from comeback.engine.belief.exact_posterior import Belief, logs_without, posterior
+from comeback.engine.belief.network import Network
+from comeback.kb.schema import KnowledgeBase
+from comeback.kb.vocabulary import Disposition
+
+MANY_FLAGS = 5
+"""With this many red flags raised the advice is GET_CLEAR, whatever the losses say."""
+
+
+@dataclass(frozen=True)
+class Ruling:
+    """The advice with its grounds: chance that each disposition is needed, loss of each, floor by red flags."""
+
+    advice: Disposition
+    needed: Mapping[Disposition, float]
+    losses: Mapping[Disposition, float]
+    floor: Disposition
+    flags: tuple[str, ...]
+
+
+def rule(
+    knowledge: KnowledgeBase,
+    network: Network,
+    evidence: Evidence,
+    results: Mapping[str, str | None],
+    belief: Belief | None = None,
+) -> Ruling:
+    """The ruling for the evidence; `results` are the answers by check, None for "don't know".
+
+    `belief`: the posterior, if it is there.
+    """
+    floor, flags = red_flag_floor(knowledge, results)
+    needed = needed_dispositions(knowledge, network, evidence, belief)
+    losses = expected_losses(knowledge, needed)
+    if sum(results[flag] is not None for flag in flags) >= MANY_FLAGS:
+        return Ruling(Disposition.GET_CLEAR, needed, losses, floor, flags)
+    _, *better = _better(knowledge, evidence)  # the first is the evidence as given
+    least = max([_least(losses), *(_cheapest(knowledge, network, other) for other in better)])
+    return Ruling(max(floor, least), needed, losses, floor, flags)
+
+
+def red_flag_floor(knowledge: KnowledgeBase, results: Mapping[str, str | None]) -> tuple[Disposition, tuple[str, ...]]:
+    """The least disposition that the red flags allow, and the checks that raised one.
+
+    "Don't know" counts as the worse answer up to TOW: who cannot tell whether it burns must not drive, and is
+    told when to get clear; only who sees or smells it is sent away from the car.
+    """
+    floor, flags = Disposition.WATCH, []
+    for check, result in results.items():
+        red = knowledge.checks[check].red_flag
+        raised = doubtful_floor(red) if result is None else red.get(result)
+        if raised is not None:
+            flags.append(check)
+            floor = max(floor, raised)
+    return floor, tuple(flags)
+
+
+def doubtful_floor(red: Mapping[str, Disposition]) -> Disposition | None:
+    """The floor under a "don't know" on a check with these red flags."""
+    return min(Disposition.TOW, max(red.values())) if red else None
+
+
+def needed_dispositions(
+    knowledge: KnowledgeBase, network: Network, evidence: Evidence, belief: Belief | None = None
+) -> dict[Disposition, float]:
+    """Exact chance that each disposition is the one needed: the most urgent of the causes that bear on a finding.
+
+    Causes that bear on none are as rare as on any car of the street and do not count. When nothing
+    modelled explains the complaint the car still needs to be seen: BOOK.
+    """
+    whole = belief or posterior(network, evidence)
+    live = [network.causes[index] for index in whole.live]
+    levels = list(Disposition)
+    worse = [tuple(name for name in live if knowledge.causes[name].drive > level) for level in levels]
+    *at_most, nothing = _shares_without(whole, [*worse, tuple(live)])
+    at_most[0] = max(0.0, at_most[0] - nothing)
+    return {level: max(0.0, at_most[i] - (at_most[i - 1] if i else 0.0)) for i, level in enumerate(levels)}
+
+
+def _shares_without(belief: Belief, groups: Sequence[tuple[str, ...]]) -> list[float]:
+    """Chance that none of the group's causes is there, for each group; certain for an empty one."""
+    asked = sorted({group for group in groups if group})
+    logs = dict(zip(asked, logs_without(belief.network, belief.ways, asked), strict=True)) if asked else {}
+    return [math.exp(min(0.0, logs[group] - belief.log_evidence)) if group else 1.0 for group in groups]
+
+
+def expected_losses(knowledge: KnowledgeBase, needed: Mapping[Disposition, float]) -> dict[Disposition, float]:
+    """Expected loss of each advice, in minutes: its burden, plus the harm of what is more urgent."""
+    table = loss_table(knowledge)
+    chances = np.array([needed[level] for level in Disposition])
+    return {level: float(table[level] @ chances) for level in Disposition}
+
+
+def loss_table(knowledge: KnowledgeBase) -> np.ndarray:
+    """Loss in minutes, shape (advised, needed)."""
+    advice = knowledge.dispositions
+    return np.array(
+        [
+            [advice[given].burden + (advice[need].harm if need > given else 0.0) for need in Disposition]
+            for given in Disposition
+        ]
+    )
+
+
+def _cheapest(knowledge: KnowledgeBase, network: Network, evidence: Evidence) -> Disposition:
+    return _least(expected_losses(knowledge, needed_dispositions(knowledge, network, evidence)))
+
+
+def _least(losses: Mapping[Disposition, float]) -> Disposition:
+    return min(Disposition, key=lambda level: (losses[level], -level))
+
+
+def _better(knowledge: KnowledgeBase, evidence: Evidence) -> list[Evidence]:
+    """The evidence with each flagged abnormal answer left, dropped, or made any lesser result."""
+    choices: list[list[Sighting | None]] = []
+    for sighting in evidence.sightings:
+        check = knowledge.checks.get(sighting.check)
+        flagged = check is not None and check.red_flag and sighting.result > 0
+        lesser = [Sighting(sighting.check, r, sighting.epoch) for r in range(sighting.result)] if flagged else []
+        choices.append([sighting, *lesser, None] if flagged else [sighting])
+    return [Evidence(tuple(s for s in chosen if s), evidence.removals) for chosen in product(*choices)]

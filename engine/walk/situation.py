@@ -1,0 +1,287 @@
+"""A case seen through the knowledge: its network, its evidence, and what may still be done."""
+
+import math
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from comeback.engine.belief.cause_sets import Hypotheses, explanations
+from comeback.engine.belief.evidence import Evidence, Sighting
+from comeback.engine.belief.exact_posterior import Belief, posterior
+from comeback.engine.belief.network import Network, build_network, fits
+from comeback.engine.case.case import Answer, Case
+from comeback.engine.walk.disposition import Ruling, rule
+from comeback.kb.schema import Check, Complaint, KnowledgeBase
+from comeback.kb.vocabulary import Audience, Disposition, EngineOff, Tier
+
+
+@dataclass(frozen=True)
+class Situation:
+    """Knowledge and case together; everything here is computed, nothing is kept."""
+
+    knowledge: KnowledgeBase
+    case: Case
+    audience: Audience
+
+    @cached_property
+    def network(self) -> Network:
+        """Causes and checks that exist for this service and this car."""
+        unknown = not self.case.services and bool(self.case.service_unknown)
+        services = tuple(self.knowledge.services) if unknown else self.case.services
+        return build_network(self.knowledge, services, self.case.vehicle, one_of=unknown)
+
+    @property
+    def complaint(self) -> Complaint | None:
+        """The complaint, once chosen."""
+        return self.knowledge.complaints.get(self.case.complaint or "")
+
+    @cached_property
+    def evidence(self) -> Evidence:
+        """The complaint and all answers as sightings; "don't know" is no sighting."""
+        results: dict[str, dict[int, str | None]] = {}
+        if self.complaint:
+            results.update({check: {0: result} for check, result in self.complaint.reports.items()})
+        for answer in self.case.answers:
+            seen = results.setdefault(answer.check, {})
+            if answer.again and answer.result is not None and answer.result not in seen.values():
+                seen.clear()  # what was found before was a slip
+            if answer.result is not None or answer.epoch not in seen:
+                seen[answer.epoch] = answer.result
+        sightings = (
+            Sighting(check, number, epoch)
+            for check, seen in results.items()
+            if check in self.network.observables
+            for epoch, number in self._telling(check, seen)
+        )
+        # in one order, so that it does not matter in which order the findings were made
+        ordered = tuple(sorted(sightings, key=lambda seen: (seen.check, seen.epoch)))
+        return Evidence(ordered, self._removals())
+
+    def _telling(self, check: str, seen: Mapping[int, str | None]) -> list[tuple[int, int]]:
+        """(epoch, result number) of the answers that tell something each.
+
+        What a present cause shows it goes on showing. So an abnormal result that a repair did not
+        change counts once, as the later one: what explains it is still there. An expected result
+        counts once, as the earlier one: a repair does not make a car worse.
+        """
+        names = self.knowledge.checks[check].names
+        out: list[tuple[int, int]] = []
+        for epoch, result in sorted(seen.items()):
+            if result not in names:  # "don't know", or a result that the knowledge no longer has
+                continue
+            number = names.index(result)
+            if out and out[-1][1] == number:
+                out[-1] = (epoch, number) if number else out[-1]
+            else:
+                out.append((epoch, number))
+        return out
+
+    def _removals(self) -> dict[str, tuple[tuple[int, float], ...]]:
+        removals: dict[str, tuple[tuple[int, float], ...]] = {}
+        for done in self.case.repairs:
+            for cause, chance in self.knowledge.repairs[done.repair].removes.items():
+                removals[cause] = (*removals.get(cause, ()), (done.epoch, chance))
+        return removals
+
+    @cached_property
+    def belief(self) -> Belief:
+        """Exact posterior of every cause."""
+        return posterior(self.network, self.evidence)
+
+    @cached_property
+    def sets(self) -> Hypotheses:
+        """The sets of causes that the findings need, most probable first."""
+        return explanations(self.network, self.evidence, belief=self.belief)
+
+    @cached_property
+    def ruling(self) -> Ruling:
+        """Advice on driving."""
+        return rule(self.knowledge, self.network, self.evidence, self.results, self.belief)
+
+    @cached_property
+    def results(self) -> dict[str, str | None]:
+        """Latest answer by check, the complaint's own included."""
+        known: dict[str, str | None] = dict(self.complaint.reports) if self.complaint else {}
+        for answer in self.case.answers:
+            known[answer.check] = answer.result
+        return known
+
+    @cached_property
+    def raised(self) -> dict[str, Disposition]:
+        """Danger signs that were seen, by check, with the least advice that each allows."""
+        checks = self.knowledge.checks
+        flags = ((name, checks[name].red_flag.get(result or "")) for name, result in self.results.items())
+        return {name: floor for name, floor in flags if floor is not None}
+
+    @cached_property
+    def engine_off(self) -> dict[str, EngineOff]:
+        """Danger signs that stand and with which the engine stays off, and until when.
+
+        One is lifted by a repair, done after it was seen, of something that shows in it.
+        """
+        out: dict[str, EngineOff] = {}
+        for check, result in self.results.items():
+            until = self.knowledge.checks[check].engine_off.get(result or "")
+            if until is not None and not self._lifted(check):
+                out[check] = until
+        return out
+
+    @cached_property
+    def not_driven(self) -> tuple[str, ...]:
+        """Danger signs to people that stand and with which the car is not driven, as a hard brake pedal.
+
+        One is lifted by a repair of something that shows in it, as above.
+        """
+        if self.audience is not Audience.BAY:
+            return ()
+        standing = (name for name, floor in self.raised.items() if floor >= Disposition.TOW and not self._lifted(name))
+        return tuple(name for name in standing if self.knowledge.checks[name].tier is Tier.PEOPLE)
+
+    def _lifted(self, check: str) -> bool:
+        seen = max((answer.epoch for answer in self._answers.get(check, ()) if answer.result is not None), default=0)
+        later = (done.repair for done in self.case.repairs if done.epoch > seen)
+        causes = self.knowledge.causes
+        return any(check in causes[cause].shows for repair in later for cause in self.knowledge.repairs[repair].removes)
+
+    def runs_engine(self, repair: str) -> bool:
+        """True if the repair runs the engine before what the danger signs point at is mended.
+
+        What follows its own steps runs it too, but by then a repair of what shows in a sign is done.
+        """
+        entry, known = self.knowledge.repairs[repair], self.knowledge
+        if entry.runs_engine or not any(known.procedures[name].runs_engine for name in entry.procedures):
+            return entry.runs_engine
+        return not any(not self.engine_off.keys().isdisjoint(known.causes[cause].shows) for cause in entry.removes)
+
+    def despite(self, runs_engine: bool) -> tuple[str, ...]:
+        """The signs against which something is done that runs the engine, if it does."""
+        return tuple(self.engine_off) if runs_engine and self.audience is Audience.BAY else ()
+
+    def askable(self, retry: bool = False) -> list[str]:
+        """Checks that this audience could make now and whose result is not known yet.
+
+        With `retry` also those to which it has said "don't know" once.
+        """
+        checks, most = self.knowledge.checks, 1 if retry else 0
+        return [name for name in self.network.linked if self._open(checks[name], most)]
+
+    def unknown(self, check: str) -> int:
+        """How often this audience has said "don't know" to the check."""
+        mine = (a for a in self._answers.get(check, ()) if a.audience == self.audience.value)
+        return sum(a.result is None for a in mine)
+
+    @cached_property
+    def _answers(self) -> dict[str, list[Answer]]:
+        """All answers by check."""
+        out: dict[str, list[Answer]] = {}
+        for answer in self.case.answers:
+            out.setdefault(answer.check, []).append(answer)
+        return out
+
+    def _open(self, check: Check, unknown: int) -> bool:
+        if self.audience not in check.audience or not self.makes_sense(check):
+            return False
+        if check.drives and self.not_driven:
+            return False
+        if check.id in self._met and self.audience is Audience.BAY:
+            return False
+        answers = self._answers.get(check.id, ())
+        if answers and self.unknown(check.id) > unknown:
+            return False
+        known = [a.epoch for a in answers if a.result is not None]
+        if self.complaint and check.id in self.complaint.reports:
+            known.append(0)
+        return not known or (max(known) < self.case.epoch and self._changed(check))
+
+    def can_look_again(self, answer: Answer) -> bool:
+        """True if making the check again now shows whether the answer was right."""
+        check = self.knowledge.checks[answer.check]
+        same = answer.epoch == self.case.epoch or not self._changed(check)
+        return same and self.can_make(check)
+
+    def can_make(self, check: Check) -> bool:
+        """True if this audience could make the check on this car, and it would tell something."""
+        here = self.audience in check.audience and check.id in self.network.linked and self.makes_sense(check)
+        return here and not (check.drives and self.not_driven)
+
+    def makes_sense(self, check: Check) -> bool:
+        """False if a known result rules the check out, as idling questions for an engine that does not start."""
+        if any(self.results.get(needed) not in (None, *allowed) for needed, allowed in check.needs.items()):
+            return False
+        return all(self._met[needed] & {*allowed} for needed, allowed in check.needs.items() if needed in self._met)
+
+    @cached_property
+    def _met(self) -> dict[str, set[str]]:
+        """What must be so because a check that needs it was made here with the engine running, or was complained of.
+
+        An engine that shakes at idle, or was just listened to, starts.
+        """
+        checks, out = self.knowledge.checks, dict[str, set[str]]()
+        seen = {check: checks[check] for check in self.complaint.reports} if self.complaint else {}
+        here = (a.check for a in self.case.answers if a.result is not None and a.audience == Audience.BAY.value)
+        seen |= {check: checks[check] for check in here if checks[check].runs_engine}
+        for check in seen.values():
+            for needed, allowed in check.needs.items():
+                out[needed] = out.get(needed, {*allowed}) & {*allowed}
+        return out
+
+    def _changed(self, check: Check) -> bool:
+        """True if the last repair may have changed the result: it was abnormal, and what shows in it was removed."""
+        if check.lasting or not self.case.repairs or self.results.get(check.id) == check.expected:
+            return False
+        removed = self.knowledge.repairs[self.case.repairs[-1].repair].removes
+        return any(check.id in self.knowledge.causes[cause].shows for cause in removed)
+
+    def repairs(self) -> list[str]:
+        """Repairs that could be done: they fit the car, were not skipped, and remove a live cause.
+
+        One that was done can be done once more if what it was to remove is more likely there than not.
+        """
+        done = {name for name, times in self._times_done().items() if times > 1 or not self._still_there(name)}
+        done |= self.case.skipped
+        live = {self.network.causes[index] for index in self.belief.live}
+        return [
+            repair.id
+            for repair in self.knowledge.repairs.values()
+            if repair.id not in done
+            and not live.isdisjoint(repair.removes)
+            and fits(repair.only_if, self.case.vehicle)
+            and not (repair.drives and self.not_driven)
+        ]
+
+    def _times_done(self) -> Counter[str]:
+        return Counter(done.repair for done in self.case.repairs)
+
+    def _still_there(self, repair: str) -> bool:
+        removes = self.knowledge.repairs[repair].removes
+        absent = [1 - self.belief.probability(cause) for cause in removes if cause in self.network.causes]
+        return 1 - math.prod(absent) > 0.5
+
+    def missing(self, needed: Iterable[str]) -> tuple[str, ...]:
+        """The set-ups among those needed that do not stand yet."""
+        standing = self.standing_set_ups()
+        return tuple(name for name in dict.fromkeys(needed) if name not in standing)
+
+    def standing_set_ups(self) -> frozenset[str]:
+        """Set-ups that the checks and repairs so far have left standing."""
+        standing: set[str] = set()
+        for _, needed in sorted(self._set_up_history()):
+            for name in needed:
+                standing -= set(self.knowledge.set_ups[name].ends)
+                standing.add(name)
+        return frozenset(standing)
+
+    def _set_up_history(self) -> list[tuple[int, tuple[str, ...]]]:
+        made = [
+            (a.number, self.knowledge.checks[a.check].set_up)
+            for a in self.case.answers
+            if a.audience == "bay" and a.result is not None
+        ]
+        return made + [(done.number, self.knowledge.repairs[done.repair].set_up) for done in self.case.repairs]
+
+    def repair_candidates(self, least: float = 0.02) -> list[tuple[str, float]]:
+        """Causes present now with at least this chance, most probable first."""
+        present = self.belief.present
+        pairs = [(self.network.causes[i], float(present[i])) for i in self.belief.live if present[i] >= least]
+        return sorted(pairs, key=lambda pair: (-pair[1], pair[0]))

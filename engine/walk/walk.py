@@ -1,0 +1,201 @@
+"""One guided conversation as an immutable value: its case, and the step that comes next.
+
+A walk never changes. A response gives the drafts of the events that record it; the caller commits
+them and asks for the walk after them. Undo is an event too, so it is never lost either.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import Any
+
+from comeback.engine.case import case as events
+from comeback.engine.case.case import Case, Draft, Event, chain, further, read_case, standing
+from comeback.engine.errors import CaseClosed, ImpossibleFindings, TooManyFindings
+from comeback.engine.walk.closing import take_one_back
+from comeback.engine.walk.disposition import red_flag_floor
+from comeback.engine.walk.policy import next_step
+from comeback.engine.walk.situation import Situation
+from comeback.engine.walk.steps import Advise, DangerScreen, Step
+from comeback.kb.schema import KnowledgeBase
+from comeback.kb.vocabulary import Audience, Disposition
+
+CHANGING = frozenset(
+    {events.SERVICE, events.COMPLAINT, events.CONDITION, events.ANSWERED, events.TAKEN_BACK, events.OVERRIDDEN}
+)
+"""Events after which another advice may follow than the one that was told."""
+
+
+@dataclass(frozen=True)
+class Walk:
+    """Knowledge, the events so far, and for whom the next step is chosen."""
+
+    knowledge: KnowledgeBase
+    events: tuple[Event, ...]
+    audience: Audience
+    asked: Step | None = None
+    """A step that somebody went to instead of the next one; gone with the next event."""
+    known: Case | None = field(default=None, compare=False, repr=False)
+    """What the events amount to, where that was read before."""
+
+    @cached_property
+    def case(self) -> Case:
+        """What the events amount to."""
+        return self.known or read_case(self.events)
+
+    @cached_property
+    def step(self) -> Step:
+        """What is asked: the step gone to, else what an earlier advice makes due, else what comes next."""
+        return self.asked or self._due_after_telling() or next_step(self.knowledge, self.case, self.audience)
+
+    @cached_property
+    def situation(self) -> Situation:
+        """The case seen through the knowledge."""
+        return Situation(self.knowledge, self.case, self.audience)
+
+    def draft(self, kind: str, at: str, by: str, /, **payload: Any) -> Draft:
+        """A draft of an event. Raises CaseClosed if the case takes no more of that kind."""
+        if self.case.closed is not None and kind not in (events.NOTED, events.TAKEN_BACK):
+            raise CaseClosed(f"Case {self.case.id} is closed. Open a new case, or add a note.")
+        return Draft(kind, at, by, payload)
+
+    def answers(
+        self,
+        results: Mapping[str, str | None],
+        at: str,
+        by: str,
+        readings: Mapping[str, str] | None = None,
+        again: bool = False,
+    ) -> Draft:
+        """Draft of one or several checks answered on one screen; None is "don't know", `again` a second look."""
+        second = {"again": True} if again else {}
+        return self.draft(
+            events.ANSWERED,
+            at,
+            by,
+            results=dict(results),
+            readings=dict(readings or {}),
+            audience=self.audience.value,
+            **second,
+        )
+
+    def last_to_take_back(self) -> Event | None:
+        """The latest response of this audience that has not been taken back, if any."""
+        gone = {event.payload["number"] for event in self.events if event.kind == events.TAKEN_BACK}
+        for event in reversed(self.events):
+            if event.kind == events.TAKEN_OVER and event.number not in gone:
+                return None
+            if event.kind in events.CAN_BE_TAKEN_BACK and event.number not in gone:
+                return event
+        return None
+
+    def at(self, step: Step | None) -> "Walk":
+        """The walk gone to `step`; nothing is recorded. None returns to what comes next."""
+        return replace(self, asked=step)
+
+    def advice(self) -> Advise:
+        """The advice that follows from what is known so far, with its grounds.
+
+        Where findings exclude each other it is the floor under it, by the danger signs alone.
+        """
+        try:
+            ruling = self.situation.ruling
+        except (ImpossibleFindings, TooManyFindings):
+            floor, flags = red_flag_floor(self.knowledge, self.situation.results)
+            return Advise(floor, floor, flags, {})
+        return Advise(ruling.advice, ruling.floor, ruling.flags, ruling.needed)
+
+    def told(self, ruled: Disposition) -> Disposition:
+        """What the caller is told: the ruling, or what a person set instead of it.
+
+        It is never milder than what the caller was told before, unless two persons set that. Set to more
+        urgent it stays the least that is told; set to milder it holds until the ruling itself becomes more
+        urgent than it was then.
+        """
+        least = max([ruled, *(Disposition.of(told.disposition) for told in self.case.told if told.ended)])
+        told = least
+        for override in self.case.overrides:
+            then, to = Disposition.of(override.ruled), Disposition.of(override.to)
+            if to >= then:
+                told = max(least, to)
+            elif least <= then:
+                told = to
+        return told
+
+    @cached_property
+    def due(self) -> Disposition | None:
+        """What the caller must still be told after the call ended: more urgent, or set by a person since."""
+        case, last = self.case, self.case.last_told
+        if last is None or case.closed is not None or not self.changed_since(last.number):
+            return None
+        now, then = self.told(self.advice().disposition), Disposition.of(last.disposition)
+        by_hand = any(override.number > last.number for override in case.overrides)
+        return now if now > then or (by_hand and now != then) else None
+
+    def changed_since(self, number: int, kinds: frozenset[str] = CHANGING) -> bool:
+        """True if an event of these kinds came after event `number`."""
+        return any(event.number > number and event.kind in kinds for event in reversed(self.events))
+
+    def _due_after_telling(self) -> Step | None:
+        """On the phone after an earlier advice: danger signs of a new call, then an advice that was not told yet."""
+        case = self.case
+        if self.audience is not Audience.PHONE or case.closed is not None or case.handed_over is not None:
+            return None
+        if self._raised_by_hand():
+            return self.advice()
+        if case.last_told is None or case.complaint is None:
+            return None
+        signs = self._signs_anew(case.last_told.number)
+        if signs:
+            return DangerScreen(signs)
+        if self.due is None:
+            return None
+        try:
+            return self.advice() if self.situation.ruling else None
+        except ImpossibleFindings:  # a danger sign goes before the riddle
+            then = Disposition.of(case.last_told.disposition)
+            return self.advice() if self.due > then else take_one_back(self.situation)
+        except TooManyFindings:
+            return self.advice()
+
+    def _raised_by_hand(self) -> bool:
+        """True if a person set it as high as a tow, or higher, and no call ended with that yet."""
+        last, told = self.case.overrides[-1:], self.case.last_told
+        return any(
+            override.number > (told.number if told else 0)
+            and Disposition.of(override.to) >= max(Disposition.TOW, Disposition.of(override.ruled))
+            for override in last
+        )
+
+    def _signs_anew(self, told: int) -> tuple[str, ...]:
+        """Danger signs that nobody answered since the caller called again, or since the complaint is another."""
+        case, known = self.case, self.situation.complaint
+        other = any(e.kind in (events.SERVICE, events.COMPLAINT) and e.number > told for e in standing(self.events))
+        if known is None or not (case.again or other):
+            return ()
+        signs = (sign for sign in known.red_flags if sign not in known.reports)
+        return tuple(sign for sign in signs if self._asked_here(sign) and not self._answered_since(sign, case.again))
+
+    def _asked_here(self, sign: str) -> bool:
+        return sign in self.situation.network.observables and self.audience in self.knowledge.checks[sign].audience
+
+    def _answered_since(self, sign: str, number: int) -> bool:
+        answer = self.case.answer(sign)
+        return answer is not None and answer.number >= number
+
+    def after(self, recorded: Iterable[Event]) -> "Walk":
+        """The walk with these events at the end."""
+        new = tuple(recorded)
+        return replace(self, events=(*self.events, *new), asked=None, known=further(self.case, new))
+
+    def imagine(self, draft: Draft) -> "Walk":
+        """The walk as it would be after `draft`, without recording anything."""
+        previous = self.events[-1].hash if self.events else ""
+        name = self.events[0].case if self.events else "-"
+        return self.after([chain(name, len(self.events) + 1, draft, self.knowledge.version, previous)])
+
+
+def open_walk(knowledge: KnowledgeBase, audience: Audience, at: str = "", by: str = "", car: str = "") -> Walk:
+    """An imagined walk with nothing but its opening, for charts, drills and tests."""
+    empty = Walk(knowledge, (), audience)
+    return empty.imagine(Draft(events.OPENED, at, by, {"car": car, "audience": audience.value}))

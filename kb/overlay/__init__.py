@@ -1,0 +1,1 @@
+"""A shop's own files beside the shipped ones."""

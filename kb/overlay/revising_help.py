@@ -1,0 +1,84 @@
+"""An entry given a second time in an overlay: the lines to write instead, made from what was written."""
+
+import json
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from pydantic import BaseModel
+
+from comeback.kb.overlay.revised_numbers import Entries, NotRevisable, find_number, read_number
+from comeback.kb.overlay.revised_words import Words, as_list, find_words, is_number
+from comeback.kb.revision import Change
+
+MOST = 4
+"""Fields that are shown; who changes more sees how it goes by then."""
+
+
+def lines_instead(section: str, name: str, given: Mapping[str, Any], known: Mapping[str, Any], entries: Entries) -> str:
+    """`revise:` lines for the fields in which `given` differs from `known`, both as written; "" if none does."""
+    found = [lines for path, value in _leaves(given)
+             if (lines := _lines(section, name, path, value, _at(known, path), entries))]  # fmt: skip
+    if not found:
+        return ""
+    more = [f"  # and {len(found) - MOST} more in the same way"] if len(found) > MOST else []
+    return "\n".join(["revise:", *(line for lines in found[:MOST] for line in lines), *more])
+
+
+def _leaves(given: Mapping[str, Any], path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], Any]]:
+    for key, value in given.items():
+        if isinstance(value, Mapping):
+            yield from _leaves(value, (*path, key))
+        else:
+            yield (*path, key), value
+
+
+def _at(known: Any, path: tuple[str, ...]) -> Any:
+    for key in path:
+        known = known.get(key) if isinstance(known, Mapping) else None
+    return known
+
+
+def _lines(section: str, name: str, path: tuple[str, ...], value: Any, was: Any, entries: Entries) -> list[str]:
+    entry: BaseModel = entries[section][name]
+    if value == was or value is None:
+        return []
+    try:
+        if is_number(section, path):
+            number = find_number(section, name, path, entries)
+            return number_lines(number.path, value, read_number(number, entries, None))
+        words = find_words(section, name, path, entry)
+    except NotRevisable:
+        return []
+    return words_lines(words, value, was)
+
+
+def number_lines(path: str, value: Any, was: float) -> list[str]:
+    """A number with all that belongs to it."""
+    return _written(path, [f"value: {value}", f"was: {was:g}", 'evidence: "what was counted or read"',
+                           "source: judgement"])  # fmt: skip
+
+
+def words_lines(words: Words, value: Any, was: Any) -> list[str]:
+    """A text with what it was, or what a list gets; nothing if the list has it all."""
+    if words.is_list:
+        new = [part for part in as_list(value) if part not in as_list(was)]
+        return _written(words.path, [f"add: {_text(new)}"]) if new else []
+    return _written(words.path, [f"value: {_text(value)}", *([f"was: {_text(was)}"] if was is not None else [])])
+
+
+def dotted(path: str, below: Any) -> str:
+    """The path that was meant where the parts of one were written below each other."""
+    while isinstance(below, Mapping) and below:
+        key = next(iter(below))
+        if key in Change.model_fields:
+            break
+        path, below = f"{path}.{key}", below[key]
+    return path
+
+
+def _text(value: Any) -> str:
+    return json.dumps(value, ensure_ascii=False)
+
+
+def _written(path: str, fields: list[str]) -> list[str]:
+    return [f"  {path}:", *(f"    {field}" for field in fields)]

@@ -1,0 +1,1 @@
+"""Rules beyond types: what would make the knowledge useless, unsafe or unclear."""

@@ -1,0 +1,99 @@
+"""Rules for reach: every cause, check and complaint is part of a way from what is reported to what cures it."""
+
+from collections.abc import Iterator
+
+from comeback.kb.fields import Condition
+from comeback.kb.rules.bearing import bears_on
+from comeback.kb.rules.words import Broken
+from comeback.kb.schema import Check, KnowledgeBase
+from comeback.kb.vocabulary import Audience
+
+
+def cause_without_repair(knowledge: KnowledgeBase) -> Iterator[Broken]:
+    """A cause that nothing removes leaves the technician stranded; what passes by itself need not."""
+    removed = {cause for repair in knowledge.repairs.values() for cause in repair.removes}
+    for cause in knowledge.causes.values():
+        if cause.id not in removed:
+            yield ("causes", cause.id), f"No repair removes '{cause.id}'. Add it to a repair's `removes:`."
+
+
+def cause_without_complaint(knowledge: KnowledgeBase) -> Iterator[Broken]:
+    """A cause that shows in no complaint is never thought of."""
+    reported = {check for complaint in knowledge.complaints.values() for check in complaint.reports}
+    for cause in knowledge.causes.values():
+        if not reported & set(cause.shows):
+            message = f"'{cause.id}' shows nothing that a customer reports. Add a complaint's check to `shows:`."
+            yield ("causes", cause.id), message
+
+
+def cause_without_bay_check(knowledge: KnowledgeBase) -> Iterator[Broken]:
+    """A cause must be found by something that a technician can look at or measure."""
+    bay = {check.id for check in knowledge.checks.values() if Audience.BAY in check.audience}
+    for cause in knowledge.causes.values():
+        if not bay & set(cause.shows):
+            yield ("causes", cause.id), f"No check in the bay bears on '{cause.id}'. Add one to `shows:`."
+
+
+def complaint_that_no_caller_can_state(knowledge: KnowledgeBase) -> Iterator[Broken]:
+    """What a complaint reports is something that a caller can see, hear, smell or feel."""
+    for complaint in knowledge.complaints.values():
+        for check in complaint.reports:
+            if Audience.PHONE not in knowledge.checks[check].audience:
+                message = f"No caller can tell '{check}'. Report a check with phone in its `audience:`."
+                yield ("complaints", complaint.id, "reports", check), message
+
+
+def complaint_without_cause(knowledge: KnowledgeBase) -> Iterator[Broken]:
+    """A complaint that no cause can bring leads nowhere."""
+    for complaint in knowledge.complaints.values():
+        causes = [knowledge.causes[cause] for cause in bears_on(knowledge, complaint)]
+        if not causes and complaint.reports:
+            yield ("complaints", complaint.id), f"No cause shows what '{complaint.id}' reports. Add it to `shows:`."
+        for i, service in enumerate(complaint.services if causes else ()):
+            if not any(not cause.kind.needs_service or cause.service == service for cause in causes):
+                message = f"After '{service}' no cause shows what '{complaint.id}' reports. Drop the service."
+                yield ("complaints", complaint.id, "services", i), message
+
+
+def check_out_of_reach(knowledge: KnowledgeBase) -> Iterator[Broken]:
+    """A check is of use only on cars that have a cause it shows, and if what it needs can be answered."""
+    for check in knowledge.checks.values():
+        showing = [cause for cause in knowledge.causes.values() if check.id in cause.shows]
+        if showing and not any(_can_meet(check.only_if, cause.only_if) for cause in showing):
+            yield ("checks", check.id, "only_if"), "No car with this check has a cause that shows in it."
+        if check.id in check.needs or any(check.id in knowledge.checks[c].needs for c in check.needs):
+            yield ("checks", check.id, "needs"), "This check waits for itself. Drop the need."
+        yield from _needs_of_another_car(knowledge, check)
+
+
+def _needs_of_another_car(knowledge: KnowledgeBase, check: Check) -> Iterator[Broken]:
+    for needed in check.needs:
+        if not _can_meet(check.only_if, knowledge.checks[needed].only_if):
+            message = f"'{needed}' is made on other cars than '{check.id}'. Check `only_if:` of both."
+            yield ("checks", check.id, "needs", needed), message
+
+
+def check_that_tells_nothing(knowledge: KnowledgeBase) -> Iterator[Broken]:
+    """A check that no cause shows in is never asked."""
+    shown = {check for cause in knowledge.causes.values() for check in cause.shows}
+    for check in knowledge.checks.values():
+        if check.id not in shown:
+            yield (
+                ("checks", check.id),
+                f"No cause shows in '{check.id}'. Name it in a cause's `shows:` or delete it.",
+            )
+
+
+def vehicle_that_nothing_fits(knowledge: KnowledgeBase) -> Iterator[Broken]:
+    """A cause for one kind of car needs a repair for that kind."""
+    for cause in knowledge.causes.values():
+        repairs = [repair for repair in knowledge.repairs.values() if cause.id in repair.removes]
+        if repairs and not any(_can_meet(cause.only_if, repair.only_if) for repair in repairs):
+            yield (
+                ("causes", cause.id, "only_if"),
+                "No repair fits the cars that have this cause. Check `only_if:`.",
+            )
+
+
+def _can_meet(one: Condition, other: Condition) -> bool:
+    return all(set(kinds) & set(other.get(feature, kinds)) for feature, kinds in one.items())

@@ -1,0 +1,142 @@
+"""Rules for words: what is read aloud, what a result says, what a step and a caution may hold.
+
+R numbers are those of good phone scripts and work instructions (one question at a time, plain words,
+answers that state what was seen, one action a step, the command first in a caution).
+"""
+
+import re
+from collections.abc import Iterator
+
+from comeback.kb.rules.readability import HARDEST_GRADE, LONGEST_AVERAGE, measure, read_aloud
+from comeback.kb.schema import Check, KnowledgeBase
+from comeback.kb.yaml.reader import Path
+
+Broken = tuple[Path, str]
+"""Where below which entry, and what is wrong with the remedy; the file and line come later."""
+
+MOST_WORDS = 20
+MOST_CAUTION_WORDS, MOST_REMINDER_WORDS = 40, 8
+_NEGATIVE = re.compile(r"\b(no|not|never|none|nothing|nobody|neither|nor|without|cannot|unless)\b|n't\b", re.I)
+_TAG = re.compile(r",\s*(\w+n't|is|are|was|were|do|does|did|has|have|right|correct|yes|no)(\s+\w+)?\s*\?$", re.I)
+_LEADING = re.compile(r"^(is|are|was|were|do|does|did|has|have|wo|would|could)n't\b|^(so|surely|you mean)\b", re.I)
+_NO_COMMAND = re.compile(
+    r"(the|an?|this|that|these|those|it|there|you|your|if|when|while|because|danger|warning|caution|notice)\b", re.I
+)
+_SAYS_NOTHING = re.compile(
+    r"(not )?(ok|okay|checked|done|fine|good|bad|normal|abnormal|yes|no|pass(ed)?|fail(ed)?|faulty|defective)", re.I
+)
+
+
+def two_questions_in_one(knowledge: KnowledgeBase) -> Iterator[Broken]:
+    """What is read aloud is one question of at most 20 words that joins no two (R1, R2, R18)."""
+    for check in _spoken(knowledge):
+        path, said = ("checks", check.id, "say"), str(check.say)
+        if said.count("?") != 1:
+            yield path, "Read aloud is exactly one question. Split it, or end it with '?'."
+        if len(said.split()) > MOST_WORDS:
+            yield path, f"A question read aloud has at most {MOST_WORDS} words. Shorten it."
+        joined = re.search(r"\b(and|or)\b", said)
+        if joined:
+            message = f"'{joined[0]}' joins two questions; the answer fits only one. Ask one of them."
+            yield path, message
+
+
+def question_that_leads(knowledge: KnowledgeBase) -> Iterator[Broken]:
+    """A question that expects an answer gets it (R18)."""
+    for check in _spoken(knowledge):
+        if _TAG.search(str(check.say)) or _LEADING.search(str(check.say)):
+            yield ("checks", check.id, "say"), "This question asks for one answer. Ask openly, without a tag."
+
+
+def double_negative(knowledge: KnowledgeBase) -> Iterator[Broken]:
+    """Two negatives in what a caller hears or answers are taken the wrong way round (R4)."""
+    for check in _spoken(knowledge):
+        for path, text in (
+            (("say",), str(check.say)),
+            *((("results", name), label) for name, label in check.results.items()),
+        ):
+            if any(len(_NEGATIVE.findall(part)) > 1 for part in text.split(",")):
+                yield ("checks", check.id, *path), "Two negatives in one. Say what is there instead."
+
+
+def result_that_says_nothing(knowledge: KnowledgeBase) -> Iterator[Broken]:
+    """A result states what was seen, not that it was looked at (R7)."""
+    for check in knowledge.checks.values():
+        for name, label in check.results.items():
+            if _SAYS_NOTHING.fullmatch(label.strip(" .")):
+                yield ("checks", check.id, "results", name), f"'{label}' does not say what was seen. Write what is."
+
+
+def answers_that_do_not_part(knowledge: KnowledgeBase) -> Iterator[Broken]:
+    """Results are different from each other, and a reading can give each of them (R3)."""
+    for check in knowledge.checks.values():
+        seen: dict[str, str] = {}
+        for name, label in check.results.items():
+            words = re.sub(r"\W+", " ", label).strip().lower()
+            if words in seen:
+                yield ("checks", check.id, "results", name), f"This reads like '{seen[words]}'. Say how it differs."
+            seen.setdefault(words, name)
+        for name in check.results if check.reading else ():
+            if check.reading and name not in check.reading.bands:
+                yield ("checks", check.id, "reading", "bands"), f"No reading gives '{name}'. Add its band."
+
+
+def step_of_two_actions(knowledge: KnowledgeBase) -> Iterator[Broken]:
+    """A step is one action of at most 20 words (R8)."""
+    for path, text in steps_of(knowledge):
+        if any(len(sentence.split()) > MOST_WORDS for sentence in re.split(r"(?<=[.?!])\s+", text)):
+            yield path, f"A step has at most {MOST_WORDS} words. Split it."
+        if re.search(r"\band then\b", text):
+            yield path, "'and then' joins two actions. Make it two steps."
+
+
+def steps_of(knowledge: KnowledgeBase) -> Iterator[tuple[Path, str]]:
+    """Everything that a technician is told to do, with its place."""
+    for service in knowledge.services.values():
+        for name, step in service.steps.items():
+            yield ("services", service.id, "steps", name, "do"), step.do
+    for check in knowledge.checks.values():
+        if check.do:
+            yield ("checks", check.id, "do"), check.do
+    for section, entries in (("repairs", knowledge.repairs), ("procedures", knowledge.procedures)):
+        for entry in entries.values():
+            for i, text in enumerate(entry.steps):
+                yield (section, entry.id, "steps", i), text
+    for section, owners in (("repairs", knowledge.repairs), ("checks", knowledge.checks)):
+        for owner in owners.values():
+            for i, text in enumerate(owner.put_back):
+                yield (section, owner.id, "put_back", i), text
+
+
+def caution_too_long(knowledge: KnowledgeBase) -> Iterator[Broken]:
+    """A caution begins with the command and has at most 40 words in all (R52)."""
+    for caution in knowledge.cautions.values():
+        words = len(f"{caution.avoid} {caution.hazard} {caution.consequence}".split())
+        if words > MOST_CAUTION_WORDS:
+            message = f"{words} words; nobody reads more than {MOST_CAUTION_WORDS} before a job. Shorten it."
+            yield ("cautions", caution.id), message
+        if _NO_COMMAND.match(caution.avoid):
+            yield ("cautions", caution.id, "avoid"), "Begin with the command: 'Do not', 'Keep', 'Let' ..."
+
+
+def reminder_too_long(knowledge: KnowledgeBase) -> Iterator[Broken]:
+    """What reminds of a caution stands beside those of many others on paper: 8 words at most."""
+    for caution in knowledge.cautions.values():
+        words = len(caution.reminder.split())
+        if words > MOST_REMINDER_WORDS:
+            message = f"{words} words; a reminder stands beside many and has at most {MOST_REMINDER_WORDS}. Shorten it."
+            yield ("cautions", caution.id, "reminder"), message
+
+
+def too_hard_to_follow(knowledge: KnowledgeBase) -> Iterator[Broken]:
+    """What a call reads aloud is plain enough for everybody (R19); the figures are in `kb.readability`."""
+    for complaint in knowledge.complaints.values():
+        read = measure(read_aloud(knowledge, complaint))
+        if read.grade > HARDEST_GRADE or read.average > LONGEST_AVERAGE:
+            figures = f"grade {read.grade:.1f} (limit {HARDEST_GRADE:g}), {read.average:.1f} words a sentence"
+            message = f"What this call reads aloud: {figures} (limit {LONGEST_AVERAGE:g}). Use shorter words."
+            yield ("complaints", complaint.id), message
+
+
+def _spoken(knowledge: KnowledgeBase) -> Iterator[Check]:
+    yield from (check for check in knowledge.checks.values() if check.say is not None)

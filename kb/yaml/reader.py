@@ -1,0 +1,160 @@
+"""Strict YAML: plain data in which every key and value remembers its line and column.
+
+YAML 1.2 core words (yes, no, on, off stay text), no tags, no anchors, no
+aliases, no key twice, bounded size and depth: a hand-edited file means what it
+looks like, and a hostile one cannot run code or fill the memory.
+"""
+
+import re
+from dataclasses import dataclass
+from typing import Any
+
+import yaml
+
+from comeback.kb.problems import KnowledgeError, Problem
+from comeback.kb.yaml.slips import plain_slip
+
+Path = tuple[str | int, ...]
+Place = tuple[int, int]
+
+MAX_CHARACTERS = 5_000_000
+MAX_DEPTH = 40
+MAX_PARTS = 200_000
+"""Keys, values, beginnings and ends of a file; the largest shipped one has some 6000."""
+_LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+_INTEGER = re.compile(r"[-+]?[0-9]+\Z")
+_DECIMAL = re.compile(r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?\Z")
+_CONSTANTS = {"true": True, "false": False, "null": None, "~": None, "": None}
+
+
+@dataclass(frozen=True)
+class Document:
+    """A file's plain data with the place of each value and of each key, by path."""
+
+    file: str
+    data: Any
+    values: dict[Path, Place]
+    keys: dict[Path, Place]
+
+    def place(self, path: Path) -> Place:
+        """Line and column of the longest part of `path` that is in the file.
+
+        Parts that are not in the file (a validator adds some) are skipped.
+        """
+        known: Path = ()
+        for part in path:
+            if (*known, part) in self.values:
+                known = (*known, part)
+        if path and path[-1] == "[key]" and known in self.keys:
+            return self.keys[known]
+        return self.values.get(known, (1, 1))
+
+    def problem(self, path: Path, rule: str, message: str) -> Problem:
+        """A `Problem` at the place of `path`."""
+        return Problem(self.file, *self.place(path), rule, message)
+
+    def key_problem(self, path: Path, rule: str, message: str) -> Problem:
+        """A `Problem` at the key (not the value) of `path`."""
+        return Problem(self.file, *self.keys.get(path, self.place(path)), rule, message)
+
+
+def read_yaml(text: str, file: str) -> Document:
+    """Read `text`; `file` is only a name for messages. Raises KnowledgeError with one problem."""
+    _refuse_tricks(text, file)
+    root = yaml.compose(text, Loader=_LOADER)
+    builder = _Builder(file)
+    data = builder.build(root, ()) if root is not None else None
+    return Document(file, data, builder.values, builder.keys)
+
+
+def _stop(file: str, mark: Any, message: str) -> KnowledgeError:
+    line, column = (mark.line + 1, mark.column + 1) if mark is not None else (1, 1)
+    return KnowledgeError([Problem(file, line, column, "yaml", message)])
+
+
+def _refuse_tricks(text: str, file: str) -> None:
+    """Stream over the events: stops at the first bad thing, before anything is built."""
+    if len(text) > MAX_CHARACTERS:
+        raise _stop(file, None, f"The file is longer than {MAX_CHARACTERS} characters. Split it.")
+    depth = 0
+    try:
+        for count, event in enumerate(yaml.parse(text, Loader=_LOADER)):
+            if count > MAX_PARTS:
+                raise _stop(file, event.start_mark, f"The file holds more than {MAX_PARTS} keys and values. Split it.")
+            depth += isinstance(event, yaml.CollectionStartEvent)
+            depth -= isinstance(event, yaml.CollectionEndEvent)
+            _refuse_event(event, depth, file)
+    except yaml.MarkedYAMLError as error:
+        near, began = error.problem_mark, error.context_mark
+        place = None if near is None else (near.line, near.column)
+        start = None if began is None else (began.line, began.column)
+        (line, column), message = plain_slip(text, str(error.problem or error), place, start)
+        raise KnowledgeError([Problem(file, line + 1, column + 1, "yaml", message)]) from None
+    except yaml.reader.ReaderError as error:
+        raise _stop(file, None, f"This is not readable text: {error.reason}.") from None
+
+
+def _refuse_event(event: Any, depth: int, file: str) -> None:
+    mark = event.start_mark
+    if isinstance(event, yaml.AliasEvent) or getattr(event, "anchor", None):
+        raise _stop(file, mark, "Anchors and aliases (& and *) are not allowed. Write the value out.")
+    if depth > MAX_DEPTH:
+        raise _stop(file, mark, f"Nested deeper than {MAX_DEPTH} levels. Flatten it.")
+    tag = getattr(event, "tag", None)
+    if tag and tag != "!":
+        raise _stop(file, mark, f"Tags ({tag}) are not allowed. Delete the tag.")
+
+
+class _Builder:
+    """Turns composed nodes into plain data and notes where each stood."""
+
+    def __init__(self, file: str) -> None:
+        self.file = file
+        self.values: dict[Path, Place] = {}
+        self.keys: dict[Path, Place] = {}
+
+    def build(self, node: Any, path: Path) -> Any:
+        self.values[path] = (node.start_mark.line + 1, node.start_mark.column + 1)
+        if node.id == "scalar":
+            return _scalar(node)
+        if node.id == "sequence":
+            return [self.build(child, (*path, i)) for i, child in enumerate(node.value)]
+        return self._mapping(node, path)
+
+    def _mapping(self, node: Any, path: Path) -> dict[str, Any]:
+        out: dict[str, Any] = {}
+        self._refuse_comma_numbers(node)
+        for key_node, value_node in node.value:
+            mark = key_node.start_mark
+            if key_node.id != "scalar":
+                raise _stop(self.file, mark, "A key must be plain text.")
+            key = key_node.value
+            where = (*path, key)
+            if key in out:
+                first = self.keys[where][0]
+                raise _stop(self.file, mark, f"Key '{key}' stands twice (first on line {first}). Keep one.")
+            self.keys[where] = (mark.line + 1, mark.column + 1)
+            out[key] = self.build(value_node, where)
+        return out
+
+    def _refuse_comma_numbers(self, node: Any) -> None:
+        """`{value: 4,5}` is a 4 and a name 5 without a value: a comma was typed where a point belongs."""
+        for (_, before), (key, value) in zip(node.value, node.value[1:], strict=False):
+            whole, tenths = (part.value if part.id == "scalar" else "" for part in (before, key))
+            lone = value.id == "scalar" and value.start_mark.index == value.end_mark.index
+            if lone and _INTEGER.match(whole) and tenths.isdigit():
+                message = f"A comma ends a number here. Write a point: {whole}.{tenths}"
+                raise _stop(self.file, before.start_mark, message)
+
+
+def _scalar(node: Any) -> Any:
+    text = node.value
+    if node.style:  # quoted or block text is always text
+        return text
+    if text.lower() in _CONSTANTS:
+        return _CONSTANTS[text.lower()]
+    if _INTEGER.match(text):
+        return int(text) if len(text) < 20 else text
+    if _DECIMAL.match(text):
+        return float(text)
+    return text
