@@ -2,16 +2,16 @@
 
 import os
 import sys
-from collections.abc import Sequence
+
+VERSION = "0.1.0"
+"""The one place that holds it; packaging reads it from here."""
 
 
-def main(arguments: Sequence[str] | None = None) -> int:
+def main(arguments: list[str] | None = None) -> int:
     """Entry point. Returns an exit code of `comeback.cli.exit_codes`."""
-    given = list(sys.argv[1:] if arguments is None else arguments)
+    given = sys.argv[1:] if arguments is None else arguments
     if given in (["--version"], ["-V"]):  # before anything slow is imported
-        from importlib.metadata import version
-
-        print(f"comeback {version('comeback-bay')}")
+        print(f"comeback {VERSION}")
         return 0
     # One thread for small matrices: several only wait for each other, most of all on a busy machine.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")

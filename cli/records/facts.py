@@ -5,9 +5,9 @@ them stand in one line.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from importlib.metadata import version
 from typing import Any
 
+from comeback.cli import VERSION
 from comeback.cli.prompt.closing_cause import cause_text
 from comeback.cli.records.advice import advice_rows, said_aloud, sign_remarks
 from comeback.cli.records.records import answer_text, as_it_should_be, case_data
@@ -63,7 +63,7 @@ def record_data(knowledge: KnowledgeBase, recorded: Sequence[Event]) -> dict[str
         "stop_screens": [
             {"at": e.at, "by": e.by, **dict(e.payload)} for e in recorded if e.kind == events.WARNED
         ],
-        "program": version("comeback-bay"),
+        "program": VERSION,
     }  # fmt: skip
 
 
