@@ -1,23 +1,36 @@
 """Plain data of files that had no problem, kept so that the next start need not parse YAML again.
 
-Keyed by the content hash, so a changed file never meets an old entry; types are validated again on
-reading. JSON, never pickle: nothing in the cache can run. Losing the cache costs a third of a second.
+An entry is named by the content of the knowledge files and by the code that reads them, so neither a changed
+file nor another version of the program meets an old entry. Its first line is a hash of its name and data: a
+damaged entry is made again. The folder must belong to this user alone. More is not possible without a secret:
+whoever can write as this user can write the hash too, and could as well change the program. JSON, never
+pickle: nothing in the cache can run. Losing it costs a quarter of a second.
 """
 
+import hashlib
 import json
 import os
+import stat
 import tempfile
+from functools import cache
 from pathlib import Path
 from typing import Any
 
-FORMAT = 1
+KEPT = "knowledge-*.json"
+MOST_KEPT = 8
 
 
 def recall(folder: Path, version: str) -> list[dict[str, Any]] | None:
-    """The plain data of each file of this version, None if it is not there or not readable."""
+    """The plain data of each file of this version, None if it is not there or not as it was kept."""
+    name = _name(version)
     try:
-        kept = json.loads((folder / _name(version)).read_text(encoding="utf-8"))
-    except (OSError, ValueError):
+        if not _ours_alone(folder):
+            return None
+        digest, _, data = (folder / name).read_bytes().partition(b"\n")
+        if digest != _digest(name, data):
+            return None
+        kept = json.loads(data)
+    except (OSError, ValueError, RecursionError):
         return None
     good = isinstance(kept, list) and all(isinstance(data, dict) for data in kept)
     return kept if good else None
@@ -25,23 +38,47 @@ def recall(folder: Path, version: str) -> list[dict[str, Any]] | None:
 
 def keep(folder: Path, version: str, files: list[Any]) -> None:
     """Keep the data; a cache that cannot be written is no problem of the user's."""
+    name, data = _name(version), json.dumps(files, ensure_ascii=False).encode()
     try:
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-        handle, name = tempfile.mkstemp(dir=folder)
-        with os.fdopen(handle, "w", encoding="utf-8") as stream:
-            json.dump(files, stream, ensure_ascii=False)
-        os.replace(name, folder / _name(version))
+        if not _ours_alone(folder):
+            return
+        handle, part = tempfile.mkstemp(dir=folder, prefix="knowledge-", suffix=".json")
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(_digest(name, data) + b"\n" + data)
+        os.replace(part, folder / name)
         _forget_old(folder)
     except OSError:
         return
 
 
+@cache
+def reading_code(folder: Path = Path(__file__).parent) -> str:
+    """Hash of the code that makes knowledge of files; 12 hex digits."""
+    digest = hashlib.sha256()
+    for file in sorted(folder.rglob("*.py")):
+        digest.update(str(file.relative_to(folder)).encode() + b"\0" + hashlib.sha256(file.read_bytes()).digest())
+    return digest.hexdigest()[:12]
+
+
 def _name(version: str) -> str:
-    return f"knowledge-{FORMAT}-{version}.json"
+    return f"knowledge-{version}-{reading_code()}.json"
 
 
-def _forget_old(folder: Path, most: int = 8) -> None:
-    """Keep only the latest few."""
-    files = sorted(folder.glob("knowledge-*.json"), key=lambda path: path.stat().st_mtime, reverse=True)
-    for path in files[most:]:
+def _digest(name: str, data: bytes) -> bytes:
+    return hashlib.sha256(name.encode() + b"\n" + data).hexdigest().encode()
+
+
+def _ours_alone(folder: Path) -> bool:
+    """True if nobody but this user can put files there; Windows keeps a user's folders apart by itself."""
+    if not hasattr(os, "getuid"):
+        return True
+    found = folder.stat()
+    return found.st_uid == os.getuid() and not stat.S_IMODE(found.st_mode) & 0o077
+
+
+def _forget_old(folder: Path) -> None:
+    """Keep only the latest few; parts that a killed program left go with them."""
+    files = sorted(folder.glob(KEPT), key=lambda path: path.stat().st_mtime, reverse=True)
+    for path in files[MOST_KEPT:]:
         path.unlink(missing_ok=True)

@@ -99,7 +99,7 @@ def load_knowledge(
             return knowledge
     reading = Reading(overlaid=_names(overlays))
     documents = list(_documents(texts, reading))
-    knowledge, reading = _gathered(documents, reading, version, resolve=True)
+    knowledge, reading = _gathered(documents, reading, version)
     if knowledge is None:
         raise KnowledgeError(reading.problems or [Problem(str(folders[0]), 1, 1, "file", NO_FILE)])
     if cache is not None:
@@ -120,7 +120,7 @@ def gather(*folders: FilePath, overlays: Sequence[FilePath] = ()) -> tuple[Knowl
     reading.remarks += files_left_out([*folders, *overlays])
     if not texts:
         reading.problems.append(Problem(str(folders[0]), 1, 1, "file", NO_FILE))
-    return _gathered(list(_documents(texts, reading)), reading, content_hash(texts), resolve=True)
+    return _gathered(list(_documents(texts, reading)), reading, content_hash(texts))
 
 
 def _texts(folders: Sequence[FilePath], overlays: Sequence[FilePath]) -> list[tuple[str, bytes]]:
@@ -140,10 +140,8 @@ def _refuse_unread(overlays: Sequence[FilePath]) -> None:
             raise KnowledgeError(left_out)
 
 
-def _gathered(
-    documents: list[Document], reading: Reading, version: str, resolve: bool = False
-) -> tuple[KnowledgeBase | None, Reading]:
-    """Validate the documents' entries and, if `resolve`, the references between them."""
+def _gathered(documents: list[Document], reading: Reading, version: str) -> tuple[KnowledgeBase | None, Reading]:
+    """Validate the documents' entries and the references between them; those of the cache by the same rules."""
     _read_scale(documents, reading)
     for document in documents:
         _read_entries(document, reading)
@@ -151,7 +149,7 @@ def _gathered(
         _say_overlay(documents, reading)
     if not reading.problems:
         _revise(documents, reading)
-    if resolve and not reading.problems:
+    if not reading.problems:
         reading.problems += broken_references(reading.entries, reading.places)
     if reading.settings is None and not reading.problems:
         place = documents[0].file if documents else "knowledge"

@@ -249,7 +249,7 @@ def gathered(body):
     """Knowledge and reading of the smallest base with such a body below `revise:`."""
     own = Document("own", {"revise": body}, {}, {})
     mark_places(own)
-    return loader._gathered([BASE, own], loader.Reading(), "0", resolve=True)
+    return loader._gathered([BASE, own], loader.Reading(), "0")
 
 
 @given(st.dictionaries(paths, fields | anything, max_size=4))
