@@ -15,6 +15,10 @@ from comeback.engine.case_log.protocol import CaseLogError
 TRIES = 5
 """Times a transaction is begun anew when programs start on the same new file at once."""
 READS = "comeback_reads"
+TAMPERED = (
+    "Its table log_version was changed by something else. Put a backup in its place, or start a new log with "
+    "--log FILE; this one is left as it is."
+)
 DRIVER_MISSING = "PostgreSQL needs a driver: pip install 'comeback-bay[postgres]'."
 
 
@@ -120,6 +124,8 @@ def clear_error(name: str, error: BaseException) -> CaseLogError:
 def _remedy(reason: str) -> str:
     if "not a database" in reason or "malformed" in reason or "no such column" in reason:
         return "Keep the file as it is and start a new one with --log FILE."
+    if "already exists" in reason:
+        return TAMPERED
     if "readonly" in reason or "unable to open" in reason or "permission denied" in reason:
         return "Check that you may write there, or choose another place with --log FILE."
     if "locked" in reason:

@@ -17,7 +17,16 @@ from comeback.engine.case_log.database import first_transaction, open_database, 
 from comeback.engine.case_log.import_checks import Bad, check_events
 from comeback.engine.case_log.protocol import CaseLine, CaseLogError, CaseMovedOn, DamagedCase, NoSuchCase, new_id
 from comeback.engine.case_log.rows import event_of, row_of
-from comeback.engine.case_log.tables import DELETED, EVENTS, SOURCE, migrate, note_in_journal, up_to_date, write_outcome
+from comeback.engine.case_log.tables import (
+    DELETED,
+    EVENTS,
+    SOURCE,
+    check_version,
+    migrate,
+    note_in_journal,
+    up_to_date,
+    write_outcome,
+)
 
 UNSTORABLE = "\x00"
 
@@ -35,7 +44,7 @@ class SqlCaseLog:
             with self.reading() as connection:
                 done = up_to_date(connection)
             if not done:
-                with self.transaction() as connection:
+                with transaction(engine, name) as connection:
                     migrate(connection)
         except BaseException:
             engine.dispose()
@@ -47,8 +56,12 @@ class SqlCaseLog:
 
     @contextmanager
     def transaction(self) -> Iterator[sa.Connection]:
-        """All or nothing. Raises CaseLogError with a remedy; IntegrityError is left to the caller."""
+        """All or nothing. Raises CaseLogError with a remedy, also if the tables are those of a newer program by now.
+
+        IntegrityError is left to the caller.
+        """
         with transaction(self.engine, self.name) as connection:
+            check_version(connection, self.name)
             yield connection
 
     @contextmanager

@@ -18,6 +18,7 @@ from collections.abc import Callable, Iterator
 import sqlalchemy as sa
 
 from comeback.engine.case.case import CLOSED, Event
+from comeback.engine.case_log.database import TAMPERED
 from comeback.engine.case_log.outcomes import BINS, Outcome, outcome_of
 from comeback.engine.case_log.protocol import CaseLogError
 from comeback.engine.case_log.rows import event_of
@@ -121,15 +122,18 @@ UNPREDICTED = sa.Table(
 DRILL_EVENTS = _chained("drill_event", "drill_id")
 
 
+_MIGRATING, _WRITING = 730211, 730212
+"""PostgreSQL's advisory locks: writers share the first, and a migration has it alone; writers take turns by the
+second."""
 _LAST_LINE = sa.select(JOURNAL.c.seq, JOURNAL.c.hash).order_by(JOURNAL.c.seq.desc()).limit(1)
 
 
 def migrate(connection: sa.Connection) -> None:
-    """Bring the tables up to date; safe when several programs start at once."""
+    """Bring the tables up to date; safe when several programs start at once. Raises CaseLogError."""
     if connection.dialect.name == "postgresql":
-        connection.exec_driver_sql("SELECT pg_advisory_xact_lock(730211)")
+        connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({_MIGRATING})")
     VERSION.create(connection, checkfirst=True)
-    done = connection.execute(sa.select(sa.func.max(VERSION.c.number))).scalar() or 0
+    done = _version(connection)
     if done > len(MIGRATIONS):
         raise CaseLogError("The case log was written by a newer version of this program. Update the program.")
     for number, step in enumerate(MIGRATIONS[done:], done + 1):
@@ -139,9 +143,28 @@ def migrate(connection: sa.Connection) -> None:
 
 def up_to_date(connection: sa.Connection) -> bool:
     """True if there is nothing to migrate; only reads."""
-    if not connection.dialect.has_table(connection, VERSION.name):
-        return False
-    return connection.execute(sa.select(sa.func.max(VERSION.c.number))).scalar() == len(MIGRATIONS)
+    return connection.dialect.has_table(connection, VERSION.name) and _version(connection) == len(MIGRATIONS)
+
+
+def check_version(connection: sa.Connection, name: str) -> None:
+    """Refuse to write if another program migrated the tables since this one opened the log.
+
+    Nobody can migrate them until this transaction ends. Raises CaseLogError.
+    """
+    if connection.dialect.name == "postgresql":  # SQLite has one writer at a time anyway
+        connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock_shared({_MIGRATING})")
+    found = _version(connection)
+    if found > len(MIGRATIONS):
+        raise CaseLogError(
+            f"{name}: a newer version of this program has changed the case log meanwhile. Nothing was written. "
+            "Everything recorded so far is kept: close this program and start the newer one."
+        )
+    if found < len(MIGRATIONS):
+        raise CaseLogError(f"{name}: log_version says {found}, not {len(MIGRATIONS)}. Nothing was written. {TAMPERED}")
+
+
+def _version(connection: sa.Connection) -> int:
+    return connection.execute(sa.select(sa.func.max(VERSION.c.number))).scalar() or 0
 
 
 def _events(connection: sa.Connection) -> None:
@@ -200,7 +223,7 @@ def journal_hash(previous: str, case: str, number: int, event_hash: str) -> str:
 def take_turns(connection: sa.Connection) -> None:
     """Wait until no other program writes; SQLite's transactions do that by themselves."""
     if connection.dialect.name == "postgresql":
-        connection.exec_driver_sql("SELECT pg_advisory_xact_lock(730212)")
+        connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({_WRITING})")
 
 
 def note_in_journal(connection: sa.Connection, lines: list[tuple[str, int, str]]) -> None:
