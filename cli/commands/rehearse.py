@@ -10,7 +10,6 @@ It measures the program against its own knowledge, not the knowledge against car
 import argparse
 import os
 import sys
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -29,9 +28,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--evenly", action="store_true", help="rare causes as often as common ones")
     parser.add_argument("--wrong", metavar="PERCENT", type=float, default=3.0, help="wrong answers (default: 3)")
     parser.add_argument("--unknown", metavar="PERCENT", type=float, default=7.0, help="don't knows (default: 7)")
-    parser.add_argument(
-        "--optimum", metavar="N", type=int, default=12, help="compare N first decisions with the exact optimum (12)"
-    )
     parser.add_argument("--jobs", metavar="J", type=int, default=None, help="processes (default: one a core)")
     parser.add_argument("--plot", metavar="FILE", help="write a picture (SVG) of how soon cars are fixed")
     parser.add_argument("--json", action="store_true", help="print the figures as JSON")
@@ -43,8 +39,8 @@ def run(given: argparse.Namespace) -> int:
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy: each core walks a car of its own
     from comeback.cli import exit_codes
     from comeback.cli.options import knowledge_of
-    from comeback.cli.reports.rehearsing import Wanted, beside, rehearse
-    from comeback.engine.rehearsal.figures import figures, small_figures
+    from comeback.cli.reports.rehearsing import Wanted, rehearse
+    from comeback.engine.rehearsal.figures import figures
 
     _sensible(given)
     knowledge = knowledge_of(given)
@@ -55,7 +51,6 @@ def run(given: argparse.Namespace) -> int:
     )  # fmt: skip
     jobs = given.jobs or os.cpu_count() or 1
     found = figures(knowledge, rehearse(wanted, knowledge, jobs))
-    found = replace(found, small=small_figures(beside(wanted, knowledge, jobs, given.optimum)))
     if given.json:
         import json
 
@@ -76,8 +71,6 @@ def _sensible(given: argparse.Namespace) -> None:
         raise UsageError(f"--walks {given.walks} is no number of comebacks. Give 1 to 1000000.")
     if given.seed < 0:
         raise UsageError(f"--seed {given.seed} is negative. Give 0 or more.")
-    if not 0 <= given.optimum <= 1000:
-        raise UsageError(f"--optimum {given.optimum} is no number of decisions. Give 0 to 1000.")
     if given.jobs is not None and not 1 <= given.jobs <= 256:
         raise UsageError(f"--jobs {given.jobs} is no number of processes. Give 1 to 256.")
     if not (given.wrong >= 0 and given.unknown >= 0 and given.wrong + given.unknown <= 90):
@@ -114,7 +107,7 @@ def _setting(given: argparse.Namespace) -> str:
 def _data(given: argparse.Namespace, knowledge: "KnowledgeBase", found: "Figures") -> dict[str, Any]:
     from comeback.cli.screens import wording
 
-    asked = ("walks", "seed", "service", "complaint", "evenly", "wrong", "unknown", "optimum")
+    asked = ("walks", "seed", "service", "complaint", "evenly", "wrong", "unknown")
     return {
         "asked": {name: getattr(given, name) for name in asked},
         "knowledge": knowledge.version,

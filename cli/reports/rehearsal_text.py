@@ -20,7 +20,6 @@ def report(figures: Figures, setting: str, knowledge: KnowledgeBase) -> list[str
             "with two standard errors. Needless: repairs per 100 cars that could remove nothing.",
             79,
         ),
-        *_small(figures),
     ]
 
 
@@ -37,20 +36,6 @@ def _lines(figures: Figures, setting: str, knowledge: KnowledgeBase) -> Iterator
         f"{figures.much_harsher}. Milder than one needs that was not heard in the call: {figures.milder}."
     )
     yield ""
-
-
-def _small(figures: Figures) -> list[str]:
-    """Beside the exact optimum, where that can be computed."""
-    small = figures.small
-    if small is None:
-        return []
-    text = (
-        f"Exact optimum of {small.problems} first decisions made small ({small.sets:.0f} sets of causes, "
-        f"{small.checks:.0f} checks): {small.optimum:.1f} min; guided {small.guided:.1f} "
-        f"({100 * small.excess:.1f} % more), fixed order {small.fixed_order:.1f}, "
-        f"repairs only {small.repairs_only:.1f}."
-    )
-    return [*textwrap.wrap(text, 79)]
 
 
 def _table(figures: Figures) -> Iterator[str]:

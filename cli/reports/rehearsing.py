@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from comeback.cli.command_line import UsageError
 from comeback.engine.rehearsal.rehearsal import Rehearsal, Rehearsed
 from comeback.engine.rehearsal.simulation import Chance, Comeback, Slack, draw_comeback
-from comeback.engine.rehearsal.small_problem import Beside
 from comeback.kb.schema import KnowledgeBase
 
 PIECE, LARGE_PIECE = 10, 60
@@ -64,24 +63,6 @@ def _groups(numbers: list[int]) -> list[tuple[str, str]]:
 def _walk(numbers: list[int]) -> list[tuple[int, Rehearsed]]:
     wanted, knowledge, rehearsal = _worker
     return [(number, rehearsal.run(wanted.draw(knowledge, number))) for number in numbers]
-
-
-def _beside(number: int) -> Beside | None:
-    wanted, knowledge, rehearsal = _worker
-    return rehearsal.beside_optimum(wanted.draw(knowledge, number))
-
-
-def beside(wanted: Wanted, knowledge: KnowledgeBase, jobs: int, most: int) -> list[Beside]:
-    """The first decisions of the first `most` comebacks beside the exact optimum, each complaint once a service."""
-    global _worker
-    drawn = {number: wanted.draw(knowledge, number) for number in range(min(wanted.walks, 4 * most))}
-    first = {(car.service, car.complaint): number for number, car in reversed(drawn.items())}
-    numbers = sorted(first.values())[:most]
-    if jobs == 1 or len(numbers) < 2:
-        _worker = (wanted, knowledge, wanted.rehearsal(knowledge))
-        return [one for one in map(_beside, numbers) if one]
-    with ProcessPoolExecutor(jobs, initializer=_start, initargs=(wanted, knowledge)) as pool:
-        return [one for one in pool.map(_beside, numbers) if one]
 
 
 def rehearse(wanted: Wanted, knowledge: KnowledgeBase, jobs: int) -> list[Rehearsed]:

@@ -101,11 +101,6 @@ class Found:
     near: tuple[str, ...]
     danger: frozenset[str]
 
-    @property
-    def matched(self) -> bool:
-        """True if something fits what was said."""
-        return bool(self.near)
-
 
 def find_complaints(knowledge: KnowledgeBase, text: str, among: Iterable[str]) -> Found:
     """The complaints that `text` may mean, those with a danger to people that it names first."""

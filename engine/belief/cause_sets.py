@@ -1,10 +1,10 @@
 """Sets of causes that planning can count over, with the certified share of the belief they hold.
 
-`probable_sets` lists whole sets of present causes until a wanted share is held; the exact pass of
-`belief` gives the normaliser, so the share is known, not guessed. Where many weak causes hang
-together no list is long enough; the part it misses is then stood for by exact draws. `explanations` strips each set of
-causes that the findings do not need, because a repair ends a comeback when what explains the
-complaint is gone; a cause that is merely there too stays in the background.
+`explanations` lists sets of present causes, most probable first, until a wanted share is held; the exact
+posterior gives the normalizer, so the share is known, not guessed. Where many weak causes hang together no
+list is long enough; exact draws then stand for the part it misses. Each set is stripped of the causes that
+the findings do not need, because a repair ends a comeback when what explains the complaint is gone; a cause
+that is merely there too stays in the background.
 
     S sets, I items (ways to be present: a cause in a mode), F abnormal findings, L live causes
 """
@@ -66,16 +66,6 @@ class Hypotheses:
         return tuple(self.belief.network.causes[self.live[k]] for k in np.flatnonzero(self.now[row]))
 
 
-def probable_sets(network: Network, evidence: Evidence, share: float = WANTED_SHARE) -> Hypotheses:
-    """Sets of live causes, most probable first, until `share` is held or MOST_SETS are listed.
-
-    Raises what `posterior` raises.
-    """
-    belief, items, rows, held = _listed(network, evidence, share)
-    now = _present(rows, items, belief)
-    return Hypotheses(belief, belief.live, now, held / held.sum(), _certified(held), np.zeros(len(belief.live)))
-
-
 def explanations(
     network: Network,
     evidence: Evidence,
@@ -83,10 +73,11 @@ def explanations(
     chance: np.random.Generator | None = None,
     belief: Belief | None = None,
 ) -> Hypotheses:
-    """The probable sets without the causes that the findings do not need; equal ones merged.
+    """Sets of live causes that hold `share` of the belief, without the causes that the findings do not need.
 
-    If the list holds less than ENOUGH, sets drawn with `chance` (a fixed one if none is given, so
-    that the same case gives the same sets) stand for the rest. `belief`: the posterior, if it is there.
+    Equal sets are merged. If the list holds less than ENOUGH, sets drawn with `chance` (a fixed one if none is
+    given, so that the same case gives the same sets) stand for the rest. `belief`: the posterior, if it is there.
+    Raises what `posterior` raises.
     """
     belief, items, rows, held = _listed(network, evidence, share, belief)
     certified = _certified(held)

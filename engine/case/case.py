@@ -28,7 +28,6 @@ CAN_BE_TAKEN_BACK = frozenset(
     {SERVICE, COMPLAINT, CONDITION, ANSWERED, ADVISED, REPAIRED, SKIPPED, DRIVING, OVERRIDDEN, HANDED_OVER, CLOSED}
     | {CALLED_AGAIN, REFUSED}
 )
-CAN_BE_EDITED = frozenset({SERVICE, COMPLAINT, CONDITION, ANSWERED})
 TOLD = "told"
 """The word that passes the stop screen of an advice: all of it was read out."""
 INSTEAD_OF = "instead_of"

@@ -14,11 +14,6 @@ def best_expected_utility(p: Vector, u: Vector) -> float:
     return float((u @ p).max())
 
 
-def value_of_perfect_information(p: Vector, u: Vector) -> float:
-    """Gain from knowing the state before acting; no test is worth more."""
-    return float(p @ u.max(axis=0)) - best_expected_utility(p, u)
-
-
 def value_of_information(p: Vector, likelihood: Vector, u: Vector) -> float:
     """Gain from seeing the result before acting, before its cost; never below zero."""
     joint = p[:, None] * likelihood

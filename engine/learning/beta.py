@@ -1,4 +1,4 @@
-"""Counted cases -> revised chances: Beta and Dirichlet with visible pseudo-counts, shops pooled.
+"""Counted cases -> revised chances: Beta with visible pseudo-counts, shops pooled.
 
     a, b   pseudo-counts of a Beta: cases for, cases against
     m      weight of the judgement, as so many cars seen
@@ -9,7 +9,7 @@ Conjugate updates as in Gelman et al., Bayesian Data Analysis, sections 2.4, 3.4
 """
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from statistics import NormalDist
 
@@ -112,16 +112,6 @@ def _fraction(x: float, a: float, b: float) -> float:
         if abs(change - 1.0) < 1e-15:
             break
     return value
-
-
-def dirichlet_after(prior: Sequence[float], counts: Sequence[float]) -> tuple[float, ...]:
-    """Pseudo-counts after the counts. Raises ValueError if the lengths differ."""
-    return tuple(a + n for a, n in zip(prior, counts, strict=True))
-
-
-def marginal(pseudo_counts: Sequence[float], place: int) -> Beta:
-    """What a Dirichlet says of one of its chances alone."""
-    return Beta(pseudo_counts[place], sum(pseudo_counts) - pseudo_counts[place])
 
 
 @dataclass(frozen=True)

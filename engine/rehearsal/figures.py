@@ -11,7 +11,6 @@ import numpy as np
 
 from comeback.engine.belief.network import Vector
 from comeback.engine.rehearsal.rehearsal import ENDS, FIXED, GUIDED, WAYS, Outcome, Rehearsed
-from comeback.engine.rehearsal.small_problem import Beside
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Disposition
 
@@ -46,7 +45,7 @@ class Figures:
 
     `milder`: calls whose advice was milder than a cause present needs, no sign of it being reported;
     `harsher`: more urgent than any cause present needs, `much_harsher`: by two levels or more;
-    `known`: mean minutes if the causes were known beforehand; `small`: beside the exact optimum.
+    `known`: mean minutes if the causes were known beforehand.
     """
 
     walks: int
@@ -62,44 +61,10 @@ class Figures:
     ways: tuple[WayFigures, ...]
     curve_minutes: tuple[float, ...]
     curves: dict[str, tuple[float, ...]]
-    small: "SmallFigures | None" = None
 
     def data(self) -> dict[str, Any]:
         """Plain data, for JSON."""
         return asdict(self)
-
-
-@dataclass(frozen=True)
-class SmallFigures:
-    """Mean expected minutes on `problems` first decisions made small, where the optimum can be computed.
-
-    `sets` and `checks`: their mean size; `excess`: what the guided walk takes more than the optimum, mean, 0 to 1.
-    """
-
-    problems: int
-    sets: float
-    checks: float
-    optimum: float
-    guided: float
-    fixed_order: float
-    repairs_only: float
-    excess: float
-
-
-def small_figures(found: Sequence[Beside]) -> SmallFigures | None:
-    """Means over the small problems; None if there are none."""
-    if not found:
-        return None
-    return SmallFigures(
-        problems=len(found),
-        sets=_mean([float(one.sets) for one in found]),
-        checks=_mean([float(one.checks) for one in found]),
-        optimum=_mean([one.optimum for one in found]),
-        guided=_mean([one.guided for one in found]),
-        fixed_order=_mean([one.fixed_order for one in found]),
-        repairs_only=_mean([one.repairs_only for one in found]),
-        excess=_mean([one.guided / one.optimum - 1 for one in found]),
-    )
 
 
 def figures(knowledge: KnowledgeBase, rows: Sequence[Rehearsed]) -> Figures:

@@ -9,12 +9,10 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from comeback.engine.belief.network import fits
-from comeback.engine.choosing.valuation import look_ahead, repair_minutes
-from comeback.engine.errors import EngineError
+from comeback.engine.choosing.valuation import repair_minutes
 from comeback.engine.rehearsal import fixed_orders
-from comeback.engine.rehearsal.simulated_walk import Gone, Memory, answered, begin, go_on, take_over
+from comeback.engine.rehearsal.simulated_walk import Gone, Memory, begin, go_on, take_over
 from comeback.engine.rehearsal.simulation import CAREFUL, Car, Comeback, Person, Slack, car_of, culprits
-from comeback.engine.rehearsal.small_problem import Beside, beside_optimum
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 from comeback.kb.schema import KnowledgeBase, Repair
@@ -85,18 +83,6 @@ class Rehearsal:
             self._other(comeback, after_signs, CHECKLIST, fixed_orders.by_check_list),
         )
         return Rehearsed(comeback, call, ways, known)
-
-    def beside_optimum(self, comeback: Comeback) -> Beside | None:
-        """The bay's first decision on this car, made small, by each way of working and at its optimum."""
-        walk = begin(self.knowledge, comeback.service, comeback.complaint, Audience.BAY)
-        if isinstance(walk.step, steps.DangerScreen):
-            walk = answered(walk, self._person(comeback, "bay", CAREFUL), walk.step.checks)
-        s = walk.situation
-        try:
-            seen = look_ahead(s.knowledge, s.network, s.evidence, s.askable(), s.repairs(), (), s.sets)
-        except EngineError:
-            return None
-        return beside_optimum(seen)
 
     def _person(self, comeback: Comeback, name: str, slack: Slack) -> Person:
         return Person(car_of(self.knowledge, comeback), name, slack)

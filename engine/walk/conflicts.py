@@ -38,18 +38,6 @@ def strongest_conflict(network: Network, evidence: Evidence) -> Conflict | None:
     return best
 
 
-def conflicts_with(network: Network, evidence: Evidence, last: Sighting) -> Conflict | None:
-    """The earlier finding that `last` conflicts with most, None if none reaches STRONG."""
-    alone = log_evidence(network, Evidence((last,), evidence.removals))
-    found = []
-    for other in evidence.sightings:
-        if other != last:
-            apart = alone + log_evidence(network, Evidence((other,), evidence.removals))
-            found.append(Conflict(other, last, _bits(network, evidence, (other, last), apart)))
-    best = max(found, key=lambda conflict: conflict.bits, default=None)
-    return best if best is not None and best.bits >= STRONG else None
-
-
 def _bits(network: Network, evidence: Evidence, pair: Sequence[Sighting], apart: float) -> float:
     together = log_evidence(network, Evidence(tuple(pair), evidence.removals))
     return math.inf if together == -math.inf else (apart - together) / math.log(2)

@@ -12,26 +12,21 @@ The program against plain ways of working on simulated cars: `comeback rehearse`
 
 import argparse
 import os
+import sys
 from collections.abc import Callable
+from pathlib import Path
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy
 
 import numpy as np
 from plan_policies import situations
 
-from comeback.engine.choosing.lookahead import (
-    Budget,
-    Node,
-    Problem,
-    by_information,
-    by_saving,
-    follow,
-    follow_rollout,
-    look,
-    optimal,
-)
+from comeback.engine.choosing.lookahead import Budget, Node, Problem, by_saving, follow, look
 from comeback.engine.choosing.next_check import WORTH_ASKING
-from comeback.engine.rehearsal.small_problem import guided_minutes, small_node
+
+sys.path.insert(0, str(Path(__file__).parent.parent))
+from support.exact_search import by_information, follow_rollout, optimal
+from support.small_problem import guided_minutes, in_order, small_node
 
 UNRESOLVED = 1e6
 """Minutes of ending before one state is left: not allowed."""
@@ -104,6 +99,7 @@ def decisions(complaints: int, seed: int) -> None:
     """Policies against exact search on reduced real decisions."""
     plans: dict[str, Callable[..., float]] = {
         "repairs only, no check": lambda outlook, node: node.end,
+        "a list that is always the same": lambda _, node: follow(node, in_order(node), _all()),
         "best saving per minute, followed": lambda _, node: follow(node, by_saving(WORTH_ASKING), _all()),
         "the program's choice, hazard tiers put aside": lambda outlook, node: guided_minutes(
             outlook, node, tiers=False

@@ -5,11 +5,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from comeback.engine.belief.cause_sets import NEGLIGIBLE, explanations, probable_sets
+from comeback.engine.belief.cause_sets import NEGLIGIBLE, explanations
 from comeback.engine.belief.evidence import Evidence, Sighting
 from comeback.engine.belief.exact_posterior import posterior
 from comeback.engine.belief.network import Network, Observable
 from comeback.engine.belief.sampling import ABSENT, draw_sets
+from support.probable_sets import probable_sets
 
 
 def network_of(rng, causes, checks):

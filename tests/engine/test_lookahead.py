@@ -11,8 +11,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from comeback.engine.choosing.lookahead import Budget, Problem, by_saving, follow, look, optimal, rollout, try_first
+from comeback.engine.choosing.lookahead import Budget, Problem, by_saving, follow, look, try_first
 from comeback.engine.choosing.repair_sequence import Action, RepairCosts
+from support.exact_search import optimal, rollout
 
 LIFT = 5.0
 """Minutes of the only set-up of the random problems; every second check needs it."""

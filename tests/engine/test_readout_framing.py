@@ -7,9 +7,9 @@ from hypothesis import strategies as st
 from comeback.engine.readout.protocol.car_data import collect
 from comeback.engine.readout.protocol.checksums import crc8
 from comeback.engine.readout.protocol.framing import Message, read_lines
-from comeback.engine.readout.protocol.monitors import Readiness, read_readiness, write_readiness
+from comeback.engine.readout.protocol.monitors import CONTINUOUS, SPARK, Readiness, read_readiness
 from comeback.engine.readout.protocol.parameters import BY_KEY
-from comeback.engine.readout.protocol.trouble_codes import bytes_of, code_of, read_code
+from comeback.engine.readout.protocol.trouble_codes import LETTERS, code_of, read_code
 from comeback.engine.readout.protocol.vin import check_digit, read_vin
 
 VIN = "11111111111111111"
@@ -33,6 +33,11 @@ def test_what_was_split_for_can_comes_back_whole(payload, service, unit):
     assert read_lines(split_for_can(unit, whole)).messages == (Message(unit, whole, True),)
 
 
+def bytes_of(code: str) -> tuple[int, int]:
+    """The two bytes of a code as `read_code` gives it."""
+    return LETTERS.index(code[0]) << 6 | int(code[1]) << 4 | int(code[2], 16), int(code[3:], 16)
+
+
 @settings(max_examples=200)
 @given(raw=st.integers(0, 0xFFFF))
 def test_codes_go_to_bytes_and_back(raw):
@@ -49,6 +54,17 @@ def test_values_go_to_bytes_and_back_within_one_step(key, share):
     assert parameter.decode(bytes(parameter.at) + parameter.encode(value)) == pytest.approx(
         value, abs=parameter.scale / 2 + 1e-9
     )
+
+
+def write_readiness(status: Readiness) -> bytes:
+    """The four bytes that say this; the inverse of `read_readiness` for spark ignition."""
+    b = c = d = 0
+    for bit, name in enumerate(CONTINUOUS):
+        b |= (name in status.supported) << bit | (name in status.incomplete) << bit + 4
+    for bit, name in enumerate(SPARK):
+        c |= (name in status.supported) << bit
+        d |= (name in status.incomplete) << bit
+    return bytes([status.lamp << 7 | status.codes, b, c, d])
 
 
 @settings(max_examples=200)

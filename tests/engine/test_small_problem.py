@@ -5,11 +5,9 @@ from dataclasses import replace
 import pytest
 
 from comeback.engine.choosing.valuation import look_ahead
-from comeback.engine.rehearsal.rehearsal import Rehearsal
 from comeback.engine.rehearsal.simulated_walk import begin
-from comeback.engine.rehearsal.simulation import draw_comeback
-from comeback.engine.rehearsal.small_problem import MOST_CHECKS, beside_optimum, small_node
 from comeback.kb.vocabulary import Audience
+from support.small_problem import MOST_CHECKS, beside_optimum, small_node
 
 
 def seen_by_the_chooser(knowledge, service, complaint):
@@ -62,8 +60,3 @@ def test_on_the_smallest_knowledge_the_optimum_can_be_counted_by_hand(small):
 def test_nothing_to_decide_gives_nothing_to_compare(small):
     outlook = seen_by_the_chooser(small, "lamp-change", "dark")
     assert beside_optimum(replace(outlook, options=outlook.options[:1])) is None
-
-
-def test_a_rehearsed_comeback_is_put_beside_the_optimum(small):
-    found = Rehearsal(small).beside_optimum(draw_comeback(small, 3))
-    assert found.guided >= found.optimum

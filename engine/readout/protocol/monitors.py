@@ -5,8 +5,8 @@ Bits from `pid.01.*` of the trade values (from memory). A set bit in the last by
 
 from dataclasses import dataclass
 
-_CONTINUOUS = ("misfire", "fuel system", "components")
-_SPARK = (
+CONTINUOUS = ("misfire", "fuel system", "components")
+SPARK = (
     "catalyst", "heated catalyst", "EVAP", "secondary air", "air conditioning or particle filter",
     "oxygen sensor", "oxygen sensor heater", "EGR or valve timing",
 )  # fmt: skip
@@ -25,7 +25,7 @@ class Readiness:
     @property
     def all_incomplete(self) -> bool:
         """True if none of the monitors that need a drive has run: memory was cleared just before."""
-        slow = [name for name in self.supported if name not in _CONTINUOUS]
+        slow = [name for name in self.supported if name not in CONTINUOUS]
         return len(slow) >= 2 and all(name in self.incomplete for name in slow)
 
 
@@ -33,20 +33,9 @@ def read_readiness(data: bytes) -> Readiness:
     """The four data bytes of item 01."""
     a, b, c, d = data[:4]
     spark = not b & 0x08
-    supported = [name for bit, name in enumerate(_CONTINUOUS) if b >> bit & 1]
-    incomplete = [name for bit, name in enumerate(_CONTINUOUS) if b >> bit & 1 and b >> bit + 4 & 1]
+    supported = [name for bit, name in enumerate(CONTINUOUS) if b >> bit & 1]
+    incomplete = [name for bit, name in enumerate(CONTINUOUS) if b >> bit & 1 and b >> bit + 4 & 1]
     if spark:
-        supported += [name for bit, name in enumerate(_SPARK) if c >> bit & 1]
-        incomplete += [name for bit, name in enumerate(_SPARK) if c >> bit & 1 and d >> bit & 1]
+        supported += [name for bit, name in enumerate(SPARK) if c >> bit & 1]
+        incomplete += [name for bit, name in enumerate(SPARK) if c >> bit & 1 and d >> bit & 1]
     return Readiness(bool(a & 0x80), a & 0x7F, spark, tuple(supported), tuple(incomplete))
-
-
-def write_readiness(status: Readiness) -> bytes:
-    """The four bytes that say this; the inverse of `read_readiness` for spark ignition."""
-    b = c = d = 0
-    for bit, name in enumerate(_CONTINUOUS):
-        b |= (name in status.supported) << bit | (name in status.incomplete) << bit + 4
-    for bit, name in enumerate(_SPARK):
-        c |= (name in status.supported) << bit
-        d |= (name in status.incomplete) << bit
-    return bytes([status.lamp << 7 | status.codes, b, c, d])

@@ -22,11 +22,6 @@ def code_of(high: int, low: int) -> str:
     return f"{LETTERS[high >> 6 & 3]}{high >> 4 & 3}{high & 15:X}{low & 255:02X}"
 
 
-def bytes_of(code: str) -> tuple[int, int]:
-    """The two bytes of a code as `read_code` gives it."""
-    return LETTERS.index(code[0]) << 6 | int(code[1]) << 4 | int(code[2], 16), int(code[3:], 16)
-
-
 def read_code(text: str) -> str | None:
     """A typed code in its full form: `p0171`, `P 171` and `P0171-00` all mean P0171. None if it is no code."""
     match = _TYPED.match(text.strip().upper())

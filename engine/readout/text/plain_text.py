@@ -41,11 +41,10 @@ OPEN_LOOP, CLOSED_LOOP = 0x05, 0x02
 
 @dataclass(frozen=True)
 class PlainText:
-    """What the text says, the lines that it did not read, and how many it did."""
+    """What the text says, and the lines that were not understood."""
 
     data: CarData
     rest: tuple[str, ...]
-    lines_read: int
 
 
 @dataclass
@@ -65,7 +64,6 @@ class _State:
     cleared: bool = False
     doubts: dict[str, None] = field(default_factory=dict)
     rest: list[str] = field(default_factory=list)
-    read: int = 0
 
 
 def read_plain(lines: Iterable[str], state: str | None = None) -> PlainText:
@@ -76,9 +74,7 @@ def read_plain(lines: Iterable[str], state: str | None = None) -> PlainText:
             text = part.strip(" >\t\x00\ufeff")
             if text and (_is_bytes(text) or not _line(got, text)):
                 got.rest.append(part)
-            elif text:
-                got.read += 1
-    return PlainText(_data(got), tuple(got.rest), got.read)
+    return PlainText(_data(got), tuple(got.rest))
 
 
 def _is_bytes(text: str) -> bool:

@@ -15,9 +15,9 @@ from itertools import combinations
 
 import numpy as np
 
-from comeback.engine.belief.cause_sets import probable_sets
 from comeback.engine.belief.evidence import Evidence, Sighting
 from comeback.engine.belief.network import Network, Observable
+from support.probable_sets import probable_sets
 
 PARTS = ("M1", "M2", "M3", "A1", "A2")
 CONFLICTS = (("M1", "M2", "A1"), ("M1", "M3", "A1", "A2"))

@@ -5,10 +5,10 @@ import math
 import numpy as np
 import pytest
 
-from comeback.engine.belief.cause_sets import probable_sets
 from comeback.engine.belief.evidence import Evidence, Sighting
 from comeback.engine.belief.exact_posterior import log_evidence, posterior
 from comeback.engine.belief.network import Network, Observable
+from support.probable_sets import probable_sets
 
 ROUNDING = 1e-12  # a few dozen operations on doubles
 

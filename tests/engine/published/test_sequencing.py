@@ -9,17 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from comeback.engine.choosing.lookahead import (
-    Budget,
-    Problem,
-    by_information,
-    follow,
-    follow_rollout,
-    huffman_bound,
-    look,
-    optimal,
-    rollout,
-)
+from comeback.engine.choosing.lookahead import Budget, Problem, follow, look
+from support.exact_search import by_information, follow_rollout, huffman_bound, optimal, rollout
 
 UNRESOLVED = 1e6  # ending before one state is left is not allowed
 

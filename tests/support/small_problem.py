@@ -10,10 +10,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from comeback.engine.choosing.lookahead import Budget, Node, Rule, follow, look, optimal
+from comeback.engine.choosing.lookahead import Budget, Node, Rule, follow, look
 from comeback.engine.choosing.next_check import best_check
 from comeback.engine.choosing.valuation import CheckOption, Outlook
 from comeback.kb.vocabulary import Tier
+from support.exact_search import optimal
 
 BELIEFS, MOST_CHECKS = 1_500, 8
 """Checks are taken in while so many beliefs hold every answer to them; and how many at most."""
