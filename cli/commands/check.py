@@ -106,15 +106,14 @@ def _sensitivity(given: argparse.Namespace, knowledge: "KnowledgeBase", services
     from comeback.cli.reports.sensitivity_report import sensitivity_data
     from comeback.engine.analysis.sensitivity import sensitivity
 
-    chance = np.random.default_rng(given.seed)
-    found = sensitivity(knowledge, services, chance, given.runs, given.noise, lambda done: _progress(done, given.runs))
-    return sensitivity_data(found, chance, given.noise, given.seed)
+    found = sensitivity(knowledge, services, np.random.default_rng(given.seed), given.runs, given.noise, _progress)
+    return sensitivity_data(knowledge, found, given.noise, given.seed)
 
 
-def _progress(done: int, runs: int) -> None:
+def _progress(done: int, whole: int) -> None:
     """One line that is written over, on a terminal only."""
     if sys.stderr.isatty():
-        print(f"\rshaken {done} of {runs} times", end="\n" if done == runs else "", file=sys.stderr, flush=True)
+        print(f"\rtried {done} of {whole} copies", end="\n" if done == whole else "", file=sys.stderr, flush=True)
 
 
 def _services(given: argparse.Namespace, knowledge: "KnowledgeBase") -> list[str]:

@@ -1,64 +1,59 @@
 """How firmly the first advice stands while the numbers are shaken, in words and tables."""
 
+import math
 from collections.abc import Iterator
 from typing import Any
 
-import numpy as np
-
-from comeback.engine.analysis.sensitivity import FEWEST_RUNS, Sensitivity
+from comeback.engine.analysis.sensitivity import Sensitivity, disposition_changed, disposition_lower, step_changed
+from comeback.kb.schema import KnowledgeBase
 
 MOST = 15
 
 
-def sensitivity_data(found: Sensitivity, chance: np.random.Generator, noise: float, seed: int) -> dict[str, Any]:
-    """The figures as plain data; shares 0 to 1."""
+def sensitivity_data(knowledge: KnowledgeBase, found: Sensitivity, noise: float, seed: int) -> dict[str, Any]:
+    """The figures as plain data; shares 0 to 1, frequencies in 1000 cars."""
     return {
         "noise": noise,
         "seed": seed,
         "runs": len(found.noisy),
         "pairs": len(found.pairs),
-        "numbers": len(found.numbers),
-        "step_unchanged": 1 - float(found.step_changed.mean()),
-        "disposition_unchanged": 1 - float(found.disposition_changed.mean()),
-        "disposition_lower": float(found.disposition_lower.mean()),
-        "services": [_service(found, name) for name in dict.fromkeys(service for service, _ in found.pairs)],
+        "step_unchanged": 1 - found.share(step_changed),
+        "disposition_unchanged": 1 - found.share(disposition_changed),
+        "disposition_lower": found.share(disposition_lower),
         "complaints": [
-            {"complaint": name, "step_changed": step, "disposition_changed": disposition,
-             "commonest": found.commonest_other(name)}
-            for name, step, disposition in found.by_complaint()
+            {
+                "complaint": name,
+                "step_changed": found.share(step_changed, name),
+                "disposition_changed": found.share(disposition_changed, name),
+                "commonest": found.commonest_other(name),
+            }
+            for name in found.complaints
         ],
         "numbers_that_matter": [
-            {"number": list(number), "correlation": value} for number, value in found.leading_numbers(chance)
+            {
+                "cause": cause,
+                "frequency": knowledge.causes[cause].frequency,
+                "advices": len(pairs),
+                "complaints": sorted({complaint for _, complaint in pairs}),
+            }
+            for cause, pairs in sorted(found.hinges.items(), key=lambda hinge: (-len(hinge[1]), hinge[0]))
         ],
-    }  # fmt: skip
-
-
-def _service(found: Sensitivity, service: str) -> dict[str, Any]:
-    own = np.array([name == service for name, _ in found.pairs])
-    return {
-        "service": service,
-        "step_unchanged": 1 - float(found.step_changed[own].mean()),
-        "disposition_unchanged": 1 - float(found.disposition_changed[own].mean()),
     }
 
 
 def sensitivity_lines(data: dict[str, Any]) -> Iterator[str]:
-    """The same as paragraphs and tables; paragraphs still have to be wrapped."""
-    trials = data["pairs"] * data["runs"]
+    """The figures as paragraphs and tables; paragraphs still have to be wrapped."""
+    factor = math.exp(data["noise"])
     yield (
-        f"{data['numbers']} frequencies and chances shaken {data['runs']} times (normal, standard deviation "
-        f"{data['noise']:g} in natural log-odds, seed {data['seed']}); {data['pairs']} pairs of service and complaint, "
-        f"{trials} first advices. All danger signs absent, car unknown."
+        f"First advice of {data['pairs']} pairs of service and complaint, no danger sign seen, car unknown. "
+        f"All frequencies and chances were shaken {data['runs']} times, two of three by less than a factor of "
+        f"{factor:.1f} (seed {data['seed']})."
     )
     yield f"{_percent(data['step_unchanged'])} of first steps in the bay unchanged"
     yield (
         f"{_percent(data['disposition_unchanged'])} of dispositions unchanged; {_percent(data['disposition_lower'])}"
-        + (" became less urgent")
+        " became less urgent"
     )
-    yield ""
-    yield "service".ljust(24) + "unchanged: step  disposition"
-    for row in data["services"]:
-        yield f"{row['service']:24}{_percent(row['step_unchanged']):>15}{_percent(row['disposition_unchanged']):>13}"
     yield ""
     yield "% changed".ljust(26) + "step   told  step mostly changed"
     for row in data["complaints"][:MOST]:
@@ -67,23 +62,18 @@ def sensitivity_lines(data: dict[str, Any]) -> Iterator[str]:
         shares = f"{_percent(row['step_changed']):>6}{_percent(row['disposition_changed']):>7}"
         yield f"{row['complaint'][:24]:24}{shares}  {change[:40]}"
     yield ""
-    yield from _numbers(data)
+    yield from _numbers(data["numbers_that_matter"], factor)
 
 
-def _numbers(data: dict[str, Any]) -> Iterator[str]:
-    leading = data["numbers_that_matter"]
-    if data["runs"] < FEWEST_RUNS:
-        yield f"Which numbers matter can be told from {FEWEST_RUNS} runs on: add --runs {FEWEST_RUNS} or more."
+def _numbers(rows: list[dict[str, Any]], factor: float) -> Iterator[str]:
+    if not rows:
+        yield f"No leading cause changes any first advice when it alone is {factor:.1f} times as common or as rare."
         return
-    if not leading:
-        yield (
-            f"No single number goes with the changes more than chance allows in {data['runs']} runs. "
-            "More --runs see smaller effects."
-        )
-        return
-    yield "Numbers that go with the changes beyond chance (mean correlation over the pairs they bear on):"
-    for row in leading[:MOST]:
-        yield f"{row['correlation']:6.2f}  {' '.join(row['number'])}"
+    yield f"First advices that change when one cause alone is {factor:.1f} times as common or as rare:"
+    for row in rows[:MOST]:
+        yield f"{row['advices']:3}  {row['cause']:26} {row['frequency']:g} in 1000: {', '.join(row['complaints'])}"
+    if len(rows) > MOST:
+        yield f"{len(rows) - MOST} more of them: --json"
 
 
 def _step(step: tuple[str, str]) -> str:

@@ -1,4 +1,4 @@
-"""The same knowledge with every frequency and chance a little different, to see what hangs on them.
+"""A copy of the knowledge with frequencies and chances a little different, to see what hangs on them.
 
 Noise is added in natural log-odds, so that it means the same for rare and for common things: 0.5 turns
 10 % into 6 or 15 %, and 1 in 1000 into 0.6 or 1.6. Chances of several results are shifted against the
@@ -6,7 +6,7 @@ expected one and stay a distribution. Minutes, prices and losses are left alone.
 """
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 
 from comeback.kb.schema import Cause, KnowledgeBase, Repair
 
@@ -33,9 +33,8 @@ def _numbers(knowledge: KnowledgeBase) -> Iterator[Number]:
             yield "repairs", repair.id, "removes", removed
 
 
-def perturb(knowledge: KnowledgeBase, numbers: Sequence[Number], shifts: Sequence[float]) -> KnowledgeBase:
-    """Knowledge with each of `numbers` shifted by its natural log-odds."""
-    shift = dict(zip(numbers, map(float, shifts), strict=True))
+def perturb(knowledge: KnowledgeBase, shift: Mapping[Number, float]) -> KnowledgeBase:
+    """Knowledge with each number in `shift` moved by so much, in natural log-odds."""
     causes = {name: _cause(knowledge, cause, shift) for name, cause in knowledge.causes.items()}
     checks = {
         name: check.model_copy(update={"otherwise": _shifted(check.otherwise, ("checks", name, "otherwise"), shift)})

@@ -6,7 +6,15 @@ import numpy as np
 import pytest
 
 from comeback.engine.analysis.perturbed import numbers_of, perturb
-from comeback.engine.analysis.sensitivity import FirstAdvice, Sensitivity, first_advice, sensitivity
+from comeback.engine.analysis.sensitivity import (
+    FirstAdvice,
+    Sensitivity,
+    disposition_changed,
+    disposition_lower,
+    first_advice,
+    sensitivity,
+    step_changed,
+)
 from comeback.kb.vocabulary import Disposition
 
 
@@ -21,7 +29,7 @@ def test_every_frequency_and_chance_is_a_number(small):
 
 def test_a_shift_is_in_natural_log_odds(small):
     numbers = numbers_of(small)
-    copy = perturb(small, numbers, [0.5] * len(numbers))
+    copy = perturb(small, dict.fromkeys(numbers, 0.5))
 
     def odds(chance):
         return chance / (1 - chance)
@@ -34,7 +42,9 @@ def test_a_shift_is_in_natural_log_odds(small):
 
 def test_chances_of_several_results_stay_a_distribution(knowledge):
     numbers = numbers_of(knowledge)
-    copy = perturb(knowledge, numbers, np.random.default_rng(3).normal(0, 2, len(numbers)).tolist())
+    copy = perturb(
+        knowledge, dict(zip(numbers, np.random.default_rng(3).normal(0, 2, len(numbers)).tolist(), strict=True))
+    )
     for cause in copy.causes.values():
         assert 0 < cause.frequency < 1000
         for check in cause.shows:
@@ -45,13 +55,13 @@ def test_chances_of_several_results_stay_a_distribution(knowledge):
 
 def test_no_noise_changes_nothing(small):
     found = sensitivity(small, list(small.services), np.random.default_rng(1), runs=3, noise=0.0)
-    assert not found.changed.any()
-    assert found.leading_numbers(np.random.default_rng(2)) == []
+    assert found.share(step_changed) == found.share(disposition_changed) == 0
+    assert found.hinges == {}
 
 
 def test_the_shipped_advice_is_the_same_without_noise(knowledge):
     numbers = numbers_of(knowledge)
-    copy = perturb(knowledge, numbers, [0.0] * len(numbers))
+    copy = perturb(knowledge, dict.fromkeys(numbers, 0.0))
     for complaint in ("rough-idle", "engine-light", "no-crank"):
         service = next(iter(knowledge.services))
         assert first_advice(copy, service, complaint) == first_advice(knowledge, service, complaint)
@@ -62,29 +72,23 @@ def test_the_same_seed_gives_the_same_figures(small):
     assert first.noisy == second.noisy
 
 
-def planted(runs, follows, count=200):
-    """Advice that flips with the sign of one number's shift, or for no reason of the numbers."""
-    chance = np.random.default_rng(11)
-    shifts = chance.normal(0, 0.5, (runs, count))
-    turns = shifts[:, 17] > 0 if follows else chance.random(runs) > 0.5
-    usual = FirstAdvice(("check", "a"), Disposition.BOOK)
-    other = FirstAdvice(("check", "b"), Disposition.WATCH)
-    numbers = tuple(("causes", f"c{i}", "frequency") for i in range(count))
-    noisy = tuple((other,) if turn else (usual,) for turn in turns)
-    return Sensitivity((("s", "c"),), (usual,), noisy, numbers, shifts, np.ones((1, count), bool))
+def test_a_frequency_that_decides_the_advice_is_named(small):
+    """Own counting: with the loose lamp three times in log-odds as rare, the phone advice or first step is another."""
+    found = sensitivity(small, ["lamp-change"], np.random.default_rng(1), runs=1, noise=3.0)
+    usual = dict(zip(found.pairs, found.usual, strict=True))
+    for cause in ("lamp-loose", "fuse-out"):
+        moved = [perturb(small, {("causes", cause, "frequency"): by}) for by in (3.0, -3.0)]
+        other = {pair for pair in found.pairs if any(first_advice(copy, *pair) != usual[pair] for copy in moved)}
+        assert set(found.hinges.get(cause, ())) == other
+    assert found.hinges
 
 
-def test_a_number_that_decides_is_found():
-    leading = planted(60, follows=True).leading_numbers(np.random.default_rng(5))
-    assert leading[0][0] == ("causes", "c17", "frequency")
-    assert leading[0][1] > 0.6  # a sign and its normal variable correlate with sqrt(2/pi) = 0.80
-
-
-def test_no_number_is_blamed_for_flips_that_follow_none():
-    assert len(planted(60, follows=False).leading_numbers(np.random.default_rng(5))) <= 1
-
-
-def test_lower_dispositions_are_counted_apart():
-    found = planted(20, follows=True)
-    assert (found.disposition_lower == found.disposition_changed).all()
+def test_changes_are_counted_by_hand():
+    """One pair of two runs: another step and a milder disposition once, nothing once."""
+    usual, other = FirstAdvice(("check", "a"), Disposition.BOOK), FirstAdvice(("check", "b"), Disposition.WATCH)
+    found = Sensitivity((("s", "c"), ("s", "d")), (usual, usual), ((other, usual), (usual, usual)), {})
+    assert found.share(step_changed) == found.share(disposition_lower) == 0.25
+    assert found.share(disposition_changed, "c") == 0.5
+    assert found.complaints == ["c", "d"]
     assert found.commonest_other("c") == (("check", "a"), ("check", "b"))
+    assert found.commonest_other("d") is None
