@@ -7,8 +7,11 @@ Every module in `cli/commands` is a command: its docstring's first line is its h
 import argparse
 import importlib
 import io
+import os
 import pkgutil
+import shutil
 import sys
+import textwrap
 from collections.abc import Sequence
 from types import ModuleType
 
@@ -59,6 +62,16 @@ def build_parser() -> argparse.ArgumentParser:
     return parser
 
 
+def _open_streams() -> None:
+    """Closed standard input is empty, closed standard error swallows what is said. Raises OSError for output."""
+    if sys.stdin is None:
+        sys.stdin = open(os.devnull, encoding="utf-8")  # noqa: SIM115
+    if sys.stderr is None:
+        sys.stderr = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
+    if sys.stdout is None:
+        raise OSError("standard output is closed, so nothing can be shown. Leave out  >&-  or write to a file.")
+
+
 def _bear_any_text() -> None:
     """Standard input that is not in the terminal's encoding stays whole; signs that it lacks show as `?`."""
     for stream, errors in ((sys.stdin, "surrogateescape"), (sys.stdout, "replace")):
@@ -78,6 +91,10 @@ def _refuse_dashes(parser: argparse.ArgumentParser, arguments: Sequence[str]) ->
 
 def run(arguments: Sequence[str]) -> int:
     """Parse, run the command, and return its exit code; never a traceback for a user's mistake."""
+    try:
+        _open_streams()
+    except OSError as error:
+        return explain_error(error)
     _bear_any_text()
     parser = build_parser()
     _refuse_dashes(parser, arguments)
@@ -108,9 +125,10 @@ def explain_error(error: Exception) -> int:
 
     if isinstance(error, KnowledgeError):
         print("\n".join(map(str, error.problems)), file=sys.stderr)
-        print(f"{len(error.problems)} problems in the knowledge files. Mend them first.", file=sys.stderr)
+        count = len(error.problems)
+        print(f"{count} problem{'s' if count > 1 else ''} in the knowledge files to fix first.", file=sys.stderr)
         return exit_codes.KNOWLEDGE
-    print(f"comeback: {error}", file=sys.stderr)
+    print("\n".join(map(_at_words, f"comeback: {_in_words(error)}".split("\n"))), file=sys.stderr)
     if isinstance(error, CaseLogError | OSError):
         return exit_codes.FILES
     if isinstance(error, EngineError | UsageError):
@@ -120,6 +138,21 @@ def explain_error(error: Exception) -> int:
         file=sys.stderr,
     )
     return exit_codes.UNEXPECTED
+
+
+def _in_words(error: Exception) -> str:
+    """The error's message; one that the system made names file and reason, without its number."""
+    if isinstance(error, OSError) and error.filename and error.strerror:
+        return f"{error.filename}: {error.strerror}. Check the name, and that you may use it."
+    return str(error)
+
+
+def _at_words(line: str) -> str:
+    """A line that is too long for the terminal, broken between words: never in a path, a command or an option."""
+    width = shutil.get_terminal_size((80, 24)).columns - 1
+    if not sys.stderr.isatty() or len(line) <= width:
+        return line
+    return textwrap.fill(line, max(20, width), break_long_words=False, break_on_hyphens=False)
 
 
 class UsageError(Exception):

@@ -1,12 +1,14 @@
-"""The user's configuration: `$XDG_CONFIG_HOME/comeback/config.toml`; flags and environment go before it."""
+"""The user's configuration, a TOML file at `places.config_file()`; flags and environment go before it."""
 
-import os
-from dataclasses import dataclass, fields
+import reprlib
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from comeback.cli import places
 from comeback.cli.command_line import UsageError
-from comeback.cli.text_files import read_text
+from comeback.kb.regular_files import read_regular
 from comeback.kb.wording import suggest
 
 EXAMPLE = """\
@@ -17,74 +19,65 @@ units = "both"             # or "us", "metric": what a reading is also shown in
 level = "technician"       # or "specialist": does repairs others hand over
 plain = false              # true: only lines one after the other
 overlay = "~/my-shop"      # own knowledge files, as --overlay; or a list"""
-UNITS, LEVELS = ("both", "metric", "us"), ("technician", "specialist")
+MOST_BYTES = 1_000_000
+MOST_RATE = 1e9
 
 
-@dataclass(frozen=True)
-class Config:
+class Config(BaseModel):
     """The shop's and the person's settings; `labour_rate` in currency per hour, None = the knowledge's.
 
     `overlay`: folders of the shop's own knowledge files; a relative one is looked for beside the file.
+    Descriptions are what an error message asks for.
     """
 
-    shop: str = ""
-    by: str = ""
-    labour_rate: float | None = None
-    units: str = "both"
-    level: str = "technician"
-    plain: bool = False
-    overlay: tuple[Path, ...] = ()
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+    shop: str = Field(default="", description="text in quotes")
+    by: str = Field(default="", description="text in quotes")
+    labour_rate: float | None = Field(
+        default=None, gt=0, le=MOST_RATE, allow_inf_nan=False, description=f"a number above 0, at most {MOST_RATE:,.0f}"
+    )
+    units: Literal["both", "metric", "us"] = Field(default="both", description='"both" or "metric" or "us"')
+    level: Literal["technician", "specialist"] = Field(default="technician", description='"technician" or "specialist"')
+    plain: bool = Field(default=False, description="true or false")
+    overlay: str | list[str] = Field(default=[], description='a folder in quotes, or several: ["one", "two"]')
 
     def opening(self) -> dict[str, object]:
         """What the first event of a case says of the shop: learning counts by it, and records print the rate."""
         said: dict[str, object] = {"shop": self.shop} if self.shop else {}
         return said | ({"labour_rate": self.labour_rate} if self.labour_rate else {})
 
-
-def config_file() -> Path:
-    """Where the configuration is looked for; relative XDG values are invalid by the standard."""
-    given = os.environ.get("XDG_CONFIG_HOME", "")
-    base = Path(given) if os.path.isabs(given) else Path.home() / ".config"
-    return base / "comeback" / "config.toml"
+    def overlays(self, file: Path) -> list[Path]:
+        """The folders that `overlay` names in this file."""
+        given = [self.overlay] if isinstance(self.overlay, str) else self.overlay
+        return [file.parent / places.typed_folder(folder) for folder in given if folder]
 
 
 def read_config(file: Path | None = None) -> Config:
-    """The configuration; all defaults if there is no file. Raises UsageError that names file, key and remedy."""
-    file = file or config_file()
+    """The configuration; all defaults if there is no file. Raises UsageError that names file, key and remedy; OSError.
+
+    OSError is for a file that cannot be read or is none, as a pipe.
+    """
+    file = file or places.config_file()
     try:
-        text = read_text(str(file))
+        data = read_regular(file, MOST_BYTES) if file is not None else b""
     except (FileNotFoundError, NotADirectoryError):
+        return Config()
+    if not data:
         return Config()
     import tomllib  # nearly nobody has a file: its absence costs no start-up time
 
     try:
-        data = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        return Config.model_validate(tomllib.loads(data.decode("utf-8-sig")))
+    except ValidationError as error:
+        raise UsageError(f"{file}: {_mistake(error)}") from None
+    except (ValueError, RecursionError) as error:  # what is no UTF-8, no TOML, nested deep, or 5000 digits long
         raise UsageError(f"{file}: this is not TOML: {error}. See: comeback help config") from None
-    known = [entry.name for entry in fields(Config)]
-    for key, value in data.items():
-        if key not in known:
-            raise UsageError(f"{file}: there is no setting '{key}'.{suggest(key, known)}")
-        _check(file, key, value)
-    if "overlay" in data:
-        given = [data["overlay"]] if isinstance(data["overlay"], str) else data["overlay"]
-        data["overlay"] = tuple(file.parent / Path(folder).expanduser() for folder in given if folder)
-    return Config(**data)
 
 
-def _check(file: Path, key: str, value: Any) -> None:
-    if key == "labour_rate":
-        good = isinstance(value, int | float) and not isinstance(value, bool) and value > 0
-        wanted = "a number above 0"
-    elif key == "plain":
-        good, wanted = isinstance(value, bool), "true or false"
-    elif key in ("units", "level"):
-        choices = UNITS if key == "units" else LEVELS
-        good, wanted = value in choices, " or ".join(f'"{choice}"' for choice in choices)
-    elif key == "overlay":
-        several = isinstance(value, list) and all(isinstance(folder, str) for folder in value)
-        good, wanted = several or isinstance(value, str), 'a folder in quotes, or several: ["one", "two"]'
-    else:
-        good, wanted = isinstance(value, str), "text in quotes"
-    if not good:
-        raise UsageError(f"{file}: {key} = {value!r} is not possible. Write {wanted}.")
+def _mistake(error: ValidationError) -> str:
+    """The first thing that is wrong, with its remedy."""
+    first: Any = error.errors(include_url=False)[0]
+    key, known = str(first["loc"][0]), Config.model_fields
+    if key not in known:
+        return f"there is no setting '{key}'.{suggest(key, known)}"
+    return f"{key} = {reprlib.repr(first['input'])} is not possible. Write {known[key].description}."

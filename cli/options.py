@@ -71,8 +71,9 @@ def overlays_of(options: argparse.Namespace, other_knowledge: bool = False) -> l
     The last two stand beside the shipped knowledge, so they do not count with `other_knowledge`.
     Raises UsageError that names where a folder was given that is not there.
     """
+    from comeback.cli import places
     from comeback.cli.command_line import UsageError
-    from comeback.cli.config import config_file, read_config
+    from comeback.cli.config import read_config
 
     given = getattr(options, "overlay", None)
     config = read_config()  # read even if not needed here: a mistake in it is told by every command
@@ -81,12 +82,13 @@ def overlays_of(options: argparse.Namespace, other_knowledge: bool = False) -> l
     if other_knowledge:
         return []
     variable = os.environ.get("COMEBACK_OVERLAY", "")
-    said, where = [Path(folder).expanduser() for folder in variable.split(os.pathsep) if folder], "COMEBACK_OVERLAY"
-    if not said:
-        said, where = list(config.overlay), f"{config_file()}: overlay"
+    said, where = [places.typed_folder(folder) for folder in variable.split(os.pathsep) if folder], "COMEBACK_OVERLAY"
+    file = places.config_file()
+    if not said and file is not None:
+        said, where = config.overlays(file), f"{file}: overlay"
     for folder in said:
         if not folder.exists():
-            raise UsageError(f"{where} names {folder}, and there is no such folder. Mend it, or go on without: "
+            raise UsageError(f"{where} names {folder}, and there is no such folder. Correct it, or go on without: "
                              "--overlay ''")  # fmt: skip
     return said
 
@@ -117,6 +119,7 @@ def run_walk(options: argparse.Namespace, audience_name: str, case: str | None) 
     from comeback.cli.prompt.log_opener import LogOpener
     from comeback.cli.prompt.readers import choose_reader
     from comeback.cli.prompt.unfinished import unfinished
+    from comeback.engine.case_log.address import is_database, shown
     from comeback.engine.walk.walk import Walk, open_walk
     from comeback.kb.vocabulary import Audience, Level
 
@@ -130,7 +133,7 @@ def run_walk(options: argparse.Namespace, audience_name: str, case: str | None) 
     look = look_of(sys.stdout, plain)
 
     def offers() -> list[Any]:
-        there = "://" in place or Path(place).exists()
+        there = is_database(place) or Path(place).exists()
         return unfinished(log(), knowledge, audience, by, places.now()) if there else []
 
     walk = open_walk(knowledge, audience)
@@ -145,7 +148,7 @@ def run_walk(options: argparse.Namespace, audience_name: str, case: str | None) 
         conversation.take_over()
     code = conversation.run()
     if code not in (exit_codes.HUNG_UP, exit_codes.TERMINATED):
-        finish(conversation, options, place)
+        finish(conversation, options, shown(place))
     return code
 
 
@@ -158,7 +161,10 @@ def with_rate(knowledge: "KnowledgeBase", rate: float | None) -> "KnowledgeBase"
 
 
 def finish(conversation: "Conversation", options: argparse.Namespace, place: str) -> None:
-    """Print what came out of the walk: JSON if asked for, else the result screen with the next command."""
+    """Print what came out of the walk: JSON if asked for, else the result screen with the next command.
+
+    `place`: the log in words.
+    """
     from comeback.engine.walk.steps import Finished
 
     walk = conversation.walk

@@ -1,38 +1,69 @@
-"""Where things are kept (XDG Base Directory 0.8), who is at the keyboard, and what time it is."""
+"""Where things are kept (on Linux by the XDG Base Directory Specification), who is at the keyboard, what time it is.
+
+`platformdirs` knows the folders of each system. Nothing else asks for the home folder, so that a machine without
+one (a container, a service account) is told in one place.
+"""
 
 import getpass
 import os
 from datetime import datetime
 from pathlib import Path
 
-
-def data_folder() -> Path:
-    """Cases are the user's data: `$XDG_DATA_HOME/comeback`; relative values are invalid by the standard."""
-    given = os.environ.get("XDG_DATA_HOME", "")
-    base = Path(given) if os.path.isabs(given) else Path.home() / ".local" / "share"
-    return base / "comeback"
+NO_HOME = "This user has no home folder to keep cases in. Name a file: --log FILE or COMEBACK_LOG; or set HOME."
 
 
-def cache_folder() -> Path:
-    """What can be made again: `$XDG_CACHE_HOME/comeback`."""
-    given = os.environ.get("XDG_CACHE_HOME", "")
-    base = Path(given) if os.path.isabs(given) else Path.home() / ".cache"
-    return base / "comeback"
+def _folder(kind: str) -> Path | None:
+    """The user's `data`, `config` or `cache` folder; None if this user has no home folder."""
+    from platformdirs import PlatformDirs
+
+    try:
+        return Path(getattr(PlatformDirs("comeback", appauthor=False), f"user_{kind}_dir"))
+    except RuntimeError:
+        return None
+
+
+def data_folder() -> Path | None:
+    """Cases are the user's data: `$XDG_DATA_HOME/comeback`; None without a home folder."""
+    return _folder("data")
+
+
+def config_file() -> Path | None:
+    """Where the configuration is looked for: `$XDG_CONFIG_HOME/comeback/config.toml`; None without a home folder."""
+    folder = _folder("config")
+    return folder / "config.toml" if folder else None
+
+
+def cache_folder() -> Path | None:
+    """What can be made again: `$XDG_CACHE_HOME/comeback`; None without a home folder."""
+    return _folder("cache")
 
 
 def log_place(option: str | None) -> str:
-    """`--log`, else COMEBACK_LOG, else the file in the data folder."""
-    return option or os.environ.get("COMEBACK_LOG") or str(data_folder() / "cases.db")
+    """`--log`, else COMEBACK_LOG, else the file in the data folder. Raises OSError if there is none of these."""
+    given = option or os.environ.get("COMEBACK_LOG")
+    if given:
+        return given
+    folder = data_folder()
+    if folder is None:
+        raise OSError(NO_HOME)
+    return str(folder / "cases.db")
+
+
+def typed_folder(text: str) -> Path:
+    """A folder as people write it, `~` included; somebody else's `~name` that is not known stays as it is."""
+    return Path(os.path.expanduser(text))
 
 
 def who(option: str | None) -> str:
     """`--by`, else COMEBACK_BY, else the login name."""
-    given = option or os.environ.get("COMEBACK_BY")
-    if given:
-        return given
+    return option or os.environ.get("COMEBACK_BY") or login_name()
+
+
+def login_name() -> str:
+    """Who is logged in; `unknown` if the machine has no entry for this user."""
     try:
         return getpass.getuser()
-    except (KeyError, OSError):  # no entry for this user on the machine
+    except (KeyError, OSError):
         return "unknown"
 
 

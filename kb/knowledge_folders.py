@@ -23,15 +23,16 @@ class ReadFolder:
 def knowledge_files(folders: Iterable[FilePath]) -> Iterator[FilePath]:
     """All `.yaml` and `.yml` files below the folders (or the files themselves), in stable order.
 
+    What is named like one and is none (a pipe, a link to nowhere) is among them: reading it says so.
     Raises FileNotFoundError for a folder that is not there.
     """
     for folder in folders:
-        if folder.is_file():
+        if folder.is_dir():
+            yield from sorted(file for file in folder.rglob("*") if _seen(folder, file) and _readable(file))
+        elif folder.exists():
             yield folder
-            continue
-        if not folder.is_dir():
+        else:
             raise FileNotFoundError(f"{folder}: there is no such folder. Check the spelling.")
-        yield from sorted(file for file in folder.rglob("*") if _seen(folder, file) and _readable(file))
 
 
 def read_folders_of(folders: Sequence[FilePath], overlays: Sequence[FilePath]) -> tuple[ReadFolder, ...]:
@@ -54,7 +55,7 @@ def files_left_out(folders: Iterable[FilePath]) -> Iterator[Problem]:
 
 
 def _readable(file: FilePath) -> bool:
-    return file.suffix.lower() in SUFFIXES
+    return file.suffix.lower() in SUFFIXES and not file.is_dir()
 
 
 def _left_alone(file: FilePath) -> bool:

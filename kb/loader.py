@@ -20,6 +20,7 @@ from comeback.kb.overlay import overlay
 from comeback.kb.overlay.revising_help import lines_instead
 from comeback.kb.problems import KnowledgeError, Problem
 from comeback.kb.references import broken_references
+from comeback.kb.regular_files import read_regular
 from comeback.kb.revision import Change, Revision
 from comeback.kb.schema import (
     Advice,
@@ -39,8 +40,10 @@ from comeback.kb.schema import (
 )
 from comeback.kb.vocabulary import Disposition
 from comeback.kb.wording import suggest
-from comeback.kb.yaml.reader import Document, read_yaml
+from comeback.kb.yaml.reader import MAX_CHARACTERS, Document, read_yaml
 
+MOST_BYTES = 4 * MAX_CHARACTERS
+"""Of one file; a character of UTF-8 has up to four."""
 NO_FILE = "No knowledge file (*.yaml) here."
 SECTIONS: Mapping[str, type[BaseModel]] = {
     "sources": Source,
@@ -125,7 +128,7 @@ def gather(*folders: FilePath, overlays: Sequence[FilePath] = ()) -> tuple[Knowl
 
 def _texts(folders: Sequence[FilePath], overlays: Sequence[FilePath]) -> list[tuple[str, bytes]]:
     files = knowledge_files([*(folders or (shipped_folder(),)), *overlays])
-    return [(str(file), file.read_bytes()) for file in files]
+    return [(str(file), read_regular(file, MOST_BYTES)) for file in files]
 
 
 def _names(overlays: Sequence[FilePath]) -> frozenset[str]:

@@ -13,7 +13,8 @@ MAY_IMPORT = {
     "cli": {"kb", "engine", "diagrams", "cli"},
 }
 HOME = {  # library -> the folder (or file) that alone may import it
-    "pydantic": "kb/",
+    "pydantic": ("kb/", "cli/config.py"),
+    "platformdirs": "cli/places.py",
     "yaml": "kb/yaml/reader.py",
     "networkx": ("engine/charts/decision_graph.py", "engine/analysis/testability.py"),
     "sqlalchemy": ("engine/case_log/", "engine/learning/counts.py"),

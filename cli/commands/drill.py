@@ -200,7 +200,8 @@ def _read(given: argparse.Namespace, knowledge: "KnowledgeBase", log: "SqlCaseLo
     lines = [line for line in everybody if by in (None, line.opened.by)]
     found, bad = drill_kept.read(lines)
     if log.engine.dialect.name == "sqlite":  # files of earlier versions belong to the person at this machine
-        older, worse = drill_kept.read_files(places.data_folder() / "drills", by)
+        folder = places.data_folder()
+        older, worse = drill_kept.read_files(folder / "drills", by) if folder else ([], 0)
         found, bad = [*older, *found], bad + worse
     mark = everybody[0].opened.hash if everybody else ""
     stopped = tuple(line.id for line in lines if not line.finished)

@@ -4,6 +4,9 @@ comeback help keys
 """
 
 import argparse
+import os
+
+NO_HOME = "nowhere: this user has no home folder (set HOME)"
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -69,9 +72,10 @@ reg AB12 reads a registration back by the spelling alphabet; type it twice."""
 
 
 def _config() -> str:
-    from comeback.cli.config import EXAMPLE, config_file
+    from comeback.cli import places
+    from comeback.cli.config import EXAMPLE
 
-    return f"{config_file()}\n\n{EXAMPLE}\n\nOptions and COMEBACK_... variables go before the file."
+    return f"{places.config_file() or NO_HOME}\n\n{EXAMPLE}\n\nOptions and COMEBACK_... variables go before the file."
 
 
 def _exit_codes() -> str:
@@ -82,14 +86,16 @@ def _exit_codes() -> str:
 
 def _files() -> str:
     from comeback.cli import places
-    from comeback.cli.config import config_file
+    from comeback.engine.case_log.address import shown
 
+    data = places.data_folder()
+    cases = os.environ.get("COMEBACK_LOG") or (data / "cases.db" if data else NO_HOME)
     return (
-        f"config     {config_file()}\n"
-        f"cases      {places.log_place(None)}\n"
+        f"config     {places.config_file() or NO_HOME}\n"
+        f"cases      {shown(str(cases))}\n"
         "           (--log FILE or COMEBACK_LOG; private to you, never sent anywhere)\n"
         "name       --by NAME or COMEBACK_BY, else the login name\n"
-        f"verified   {places.data_folder() / 'heads.json'}\n"
+        f"verified   {data / 'heads.json' if data else NO_HOME}\n"
         "           (ends of logs that `comeback cases verify` saw last)\n"
         "knowledge  --knowledge DIR, else the files that come with the program;\n"
         "overlay    --overlay DIR or COMEBACK_OVERLAY, else `overlay` of the config: a\n"

@@ -1,10 +1,11 @@
 """Walks that were begun before: offered on the first screen of a new one, gone on with, signed by a name."""
 
-import getpass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from comeback.cli import places
 from comeback.cli.screens import wording
+from comeback.engine.case_log.address import is_database
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 
@@ -35,7 +36,7 @@ def earlier(talk: "Conversation", registration: str = "") -> list[str]:
 
     car = talk.walk.case.car or talk.car
     place = talk.log.place if talk.log is not None else ""
-    if not (car or registration) or not ("://" in place or (place and Path(place).exists())):
+    if not (car or registration) or not (is_database(place) or (place and Path(place).exists())):
         return []
     return earlier_cases(talk.log(), car, registration, talk.walk.case.id)
 
@@ -78,12 +79,5 @@ def resume(talk: "Conversation", text: str) -> None:
 def say_who_signs(talk: "Conversation") -> None:
     """Nobody's answers are to be signed by a login name unawares."""
     last = talk.walk.events[-1].by
-    if talk.reader.interactive and last != talk.by and talk.by == _login():
+    if talk.reader.interactive and last != talk.by and talk.by == places.login_name():
         talk.say(wording.SIGNED.format(by=talk.by, last=last))
-
-
-def _login() -> str:
-    try:
-        return getpass.getuser()
-    except (KeyError, OSError):  # no entry for this user on the machine
-        return "unknown"

@@ -7,13 +7,18 @@ from pathlib import Path
 from typing import Any
 
 from comeback.cli import places
+from comeback.engine.case_log.address import is_database
 
 MOST = 1000
 """Logs remembered; the ones that were not looked at for longest are forgotten first."""
 
 
 def _file() -> Path:
-    return places.data_folder() / "heads.json"
+    """Raises OSError if this user has no home folder."""
+    folder = places.data_folder()
+    if folder is None:
+        raise OSError(places.NO_HOME)
+    return folder / "heads.json"
 
 
 def seen(place: str, first: str) -> str:
@@ -25,22 +30,24 @@ def seen(place: str, first: str) -> str:
     return _read().get(_key(place, first), "")
 
 
-def remember(place: str, first: str, head: str) -> None:
-    """Keep the head for the next time, readable by the owner only; without a place to write, do without."""
+def remember(place: str, first: str, head: str) -> bool:
+    """Keep the head for the next time, readable by the owner only; False if there is no place to write."""
     heads = _read()
     heads.pop(_key(place, first), None)
     heads[_key(place, first)] = head
-    file = _file()
-    part = file.with_name(f"{file.name}.{os.getpid()}.part")
     with contextlib.suppress(OSError):
+        file = _file()
+        part = file.with_name(f"{file.name}.{os.getpid()}.part")
         file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
         with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w", encoding="utf-8") as stream:
             json.dump(dict(list(heads.items())[-MOST:]), stream, indent=0)
         os.replace(part, file)
+        return True
+    return False
 
 
 def _key(place: str, first: str) -> str:
-    return f"{place if '://' in place else os.path.abspath(place)} {first[:16]}"
+    return f"{place if is_database(place) else os.path.abspath(place)} {first[:16]}"
 
 
 def _read() -> dict[str, str]:

@@ -35,8 +35,9 @@ def verify_log(given: argparse.Namespace, log: SqlCaseLog) -> int:
     if done.troubles:
         return exit_codes.FILES
     if first:
-        remember(log.name, first, done.head)
-        print(f"Head {done.head}, looked for here next time. Elsewhere: comeback cases verify --head {done.head}")
+        remembered = remember(log.name, first, done.head)
+        where = "looked for here next time. Elsewhere" if remembered else "and no place to keep it here. Write it down"
+        print(f"Head {done.head}, {where}: comeback cases verify --head {done.head}")
     return exit_codes.DONE
 
 

@@ -13,7 +13,8 @@ import sqlalchemy as sa
 from sqlalchemy.exc import IntegrityError
 
 from comeback.engine.case.case import CLOSED, Draft, Event, chain, first_broken_link
-from comeback.engine.case_log.database import first_transaction, open_database, open_file, shown_url, transaction
+from comeback.engine.case_log.address import is_database, shown
+from comeback.engine.case_log.database import first_transaction, open_database, open_file, transaction
 from comeback.engine.case_log.import_checks import Bad, check_events
 from comeback.engine.case_log.protocol import CaseLine, CaseLogError, CaseMovedOn, DamagedCase, NoSuchCase, new_id
 from comeback.engine.case_log.rows import event_of, row_of
@@ -158,8 +159,8 @@ def open_log(place: str | Path, shop: str = "") -> SqlCaseLog:
     `shop` names the shop whose cases are opened. Raises CaseLogError if the log cannot be opened.
     """
     text = str(place)
-    if "://" in text:
-        return SqlCaseLog(open_database(text), shown_url(text), shop)
+    if is_database(text):
+        return SqlCaseLog(open_database(text), shown(text), shop)
     return SqlCaseLog(open_file(Path(place)), text, shop)
 
 

@@ -10,8 +10,9 @@ from comeback.cli import exit_codes
 from comeback.cli.command_line import command_modules
 from comeback.cli.command_line import run as run_command
 from comeback.cli.completing import script, words
-from comeback.cli.config import EXAMPLE, Config, config_file, read_config
+from comeback.cli.config import EXAMPLE, Config, read_config
 from comeback.cli.options import knowledge_of, overlays_of, with_rate
+from comeback.cli.places import config_file
 
 
 @pytest.fixture

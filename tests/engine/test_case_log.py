@@ -6,6 +6,7 @@ import random
 import stat
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 
 import pytest
@@ -87,6 +88,67 @@ def test_unknown_case_is_named(log):
 def test_file_is_private(file_log, tmp_path):
     assert stat.S_IMODE(os.stat(tmp_path / "data" / "cases.db").st_mode) == 0o600
     assert stat.S_IMODE(os.stat(tmp_path / "data").st_mode) == 0o700
+
+
+def test_file_named_as_a_url_is_private_too(tmp_path):
+    place = tmp_path / "data" / "cases.db"
+    open_log(f"sqlite:///{place}").close()
+    assert stat.S_IMODE(place.stat().st_mode) == 0o600
+    assert stat.S_IMODE(place.parent.stat().st_mode) == 0o700
+
+
+@pytest.fixture
+def open_folder():
+    """A folder that another user may enter, as pytest's own may not be."""
+    with tempfile.TemporaryDirectory() as folder:
+        Path(folder).chmod(0o755)
+        yield Path(folder)
+        for path in Path(folder).rglob("*"):
+            path.chmod(0o755)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="folders that may only be read are a matter of POSIX")
+@pytest.mark.parametrize("writer", [False, True], ids=["nobody has it open", "open elsewhere"])
+def test_log_that_may_only_be_read_is_read_and_says_so_when_written(open_folder, writer):
+    place = open_folder / "closed" / "cases.db"
+    kept = open_log(place)
+    case = closed_case(kept)
+    if not writer:
+        kept.close()
+    for path in (*place.parent.iterdir(), place.parent):
+        path.chmod(0o555 if path.is_dir() else 0o444)
+    told = read_as_nobody(place, case)
+    assert told[:2] == ["7 events", "()"]
+    assert "readonly" in told[2]
+    assert "--log FILE" in told[2]
+    if writer:
+        kept.close()
+
+
+def read_as_nobody(place, case):
+    """What a user who may not write finds: number of events, troubles of the log, and what writing says."""
+    reading, writing = os.pipe()
+    child = os.fork()
+    if child == 0:
+        try:
+            if os.geteuid() == 0:
+                os.setgid(65534)
+                os.setuid(65534)
+            log = open_log(place)
+            said = [f"{len(log.events(case))} events", str(verify(log).troubles)]
+            try:
+                log.append(case, 7, [Draft("noted", AT, "Ida", {"text": "x"})], "k1")
+            except CaseLogError as error:
+                said.append(str(error))
+        except BaseException as error:
+            said = [f"{type(error).__name__}: {error}"]
+        os.write(writing, "\n".join(said).encode())
+        os._exit(0)
+    os.close(writing)
+    with os.fdopen(reading) as told:
+        lines = told.read().splitlines()
+    os.waitpid(child, 0)
+    return lines
 
 
 @pytest.mark.parametrize("content", [b"this is no database, only some words about one" * 40])
