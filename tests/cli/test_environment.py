@@ -13,6 +13,8 @@ from comeback.cli import exit_codes, places
 from comeback.cli.command_line import command_modules
 from comeback.cli.command_line import run as run_command
 from comeback.cli.commands.help import TOPICS
+from comeback.engine.case_log.address import shown
+from comeback.kb.regular_files import read_regular
 
 
 @pytest.fixture
@@ -165,6 +167,14 @@ def test_a_file_too_large_for_an_overlay_is_not_read(own, capsys):
     assert "larger than 20 MB" in capsys.readouterr().err
 
 
+def test_a_file_is_read_whole_up_to_its_limit(tmp_path):
+    place = tmp_path / "x"
+    place.write_bytes(b"ten bytes.")
+    assert read_regular(place, 10) == b"ten bytes."
+    with pytest.raises(OSError, match="larger than"):
+        read_regular(place, 9)
+
+
 def test_a_folder_named_like_a_file_is_a_folder(own, capsys):
     inner = own / "shop" / "old.yaml"
     inner.mkdir(parents=True)
@@ -214,6 +224,21 @@ NO_LOG = {
 }  # fmt: skip
 UNTRIED = {"rehearse", "booklet"}
 """Minutes of work, and no log."""
+
+
+@pytest.mark.parametrize(
+    ("place", "words"),
+    [
+        ("postgresql://ida:x@db.garage.example:5432/cases", "postgresql://db.garage.example:5432/cases"),
+        ("postgresql://[::1]:5432/cases?user=ida&password=x", "postgresql://[::1]:5432/cases"),
+        ("postgresql://ida:1/x@db/cases", "postgresql://db/cases"),
+        ("postgresql://ida:x/cases", "postgresql://..."),
+        ("sqlite:////home/ida@garage/cases.db", "sqlite:////home/ida@garage/cases.db"),
+        ("/home/ida@garage/cases.db", "/home/ida@garage/cases.db"),
+    ],
+)
+def test_a_place_in_words(place, words):
+    assert shown(place) == words
 
 
 def with_the_log(address):
