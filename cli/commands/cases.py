@@ -10,6 +10,9 @@ comeback cases export FILE [CASE ...]  cases as lines of JSON (- for standard ou
 comeback cases import FILE             take them in; nothing comes in twice
 comeback cases delete CASE ...         for good; that it was here and why it went stays
 comeback cases backup FILE             a whole copy of the log
+
+Keep the head that verify prints elsewhere, on paper: whoever can rewrite the log and
+heads.json can rewrite history.
 """
 
 import argparse

@@ -15,6 +15,8 @@ comeback drill --debrief K7RT          the debrief of a finished one again
 comeback drill --results --by NAME     one learner over time; without --by: the class
                                        without names; both list the IDs for --debrief
 comeback drill --due                   missed cars that come back
+comeback drill --delete K7RT           for good, the trainee's name and answers with it;
+                                       all of a person: --delete --of NAME
 """
 
 import argparse
@@ -48,8 +50,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     instead.add_argument("--debrief", metavar="ID", help="show the debrief of a finished drill again")
     instead.add_argument("--results", action="store_true", help="results over time, of one learner or the class")
     instead.add_argument("--due", action="store_true", help="missed cars that are due again")
+    instead.add_argument("--delete", metavar="ID", nargs="?", const="", help="delete a drill, or with --of several")
+    parser.add_argument("--of", metavar="NAME", help="--delete: all drills of this person")
+    parser.add_argument("--yes", action="store_true", help="--delete: do it; without, only say what would go")
     parser.add_argument("--answers", metavar="FILE", help="lines as they would be typed (- for standard input)")
-    parser.add_argument("--by", metavar="NAME", help="who drills (default: COMEBACK_BY, else the login name)")
+    parser.add_argument("--by", metavar="NAME", help="who does it (default: COMEBACK_BY, else the login name)")
     parser.add_argument("--json", action="store_true", help="print the result as JSON at the end, and nothing else")
     parser.add_argument("--csv", action="store_true", help="--results: one drill a line")
     parser.add_argument("--plain", action="store_true", help="no emphasis, only lines one after the other")
@@ -66,6 +71,8 @@ def run(given: argparse.Namespace) -> int:
     from comeback.cli.options import knowledge_of
 
     _check(given)
+    if given.delete is not None:
+        return _delete(given)
     knowledge, look = knowledge_of(given), look_of(sys.stdout, given.plain)
     _check_entries(given, knowledge)
     if given.sheet:
@@ -82,7 +89,7 @@ def run(given: argparse.Namespace) -> int:
 
 
 def _check(given: argparse.Namespace) -> None:
-    """Raises UsageError for numbers that are not possible."""
+    """Raises UsageError for numbers that are not possible, and options that do not go together."""
     from comeback.cli.command_line import UsageError
     from comeback.cli.drill.exam import MOST_CARS
 
@@ -92,6 +99,10 @@ def _check(given: argparse.Namespace) -> None:
         raise UsageError(f"--cars {given.cars} is not possible. Give 1 to {MOST_CARS}.")
     if given.csv and not given.results:
         raise UsageError("--csv goes with --results.")
+    if given.delete is None and (given.of is not None or given.yes):
+        raise UsageError("--of and --yes go with --delete.")
+    if given.delete is not None and bool(given.delete) == (given.of is not None):
+        raise UsageError("Which drills? comeback drill --delete K7RT, or all of a person: --delete --of NAME")
 
 
 def _check_entries(given: argparse.Namespace, knowledge: "KnowledgeBase") -> None:
@@ -128,6 +139,17 @@ def _reader(given: argparse.Namespace) -> "Reader":
     from comeback.cli.prompt.readers import choose_reader
 
     return LinesReader(given.answers) if given.answers is not None else choose_reader(None, plain=given.plain)
+
+
+def _delete(given: argparse.Namespace) -> int:
+    from contextlib import closing
+
+    from comeback.cli import places
+    from comeback.cli.drill.deleting import delete
+    from comeback.engine.case_log.store import open_log
+
+    with closing(open_log(places.log_place(given.log))) as log:
+        return delete(given, log, _who(given))
 
 
 def _sit(given: argparse.Namespace, knowledge: "KnowledgeBase", log: "SqlCaseLog", look: "Look") -> int:
@@ -194,16 +216,11 @@ def _read(given: argparse.Namespace, knowledge: "KnowledgeBase", log: "SqlCaseLo
     from comeback.cli.drill import kept as drill_kept
     from comeback.cli.drill.report import Report
     from comeback.engine.case_log.drills import drill_lines
+    from comeback.engine.case_log.upkeep import first_line
 
     by = given.by or (_who(given) if given.due else None)
-    everybody = drill_lines(log)
-    lines = [line for line in everybody if by in (None, line.opened.by)]
+    lines = drill_lines(log, by)
     found, bad = drill_kept.read(lines)
-    if log.engine.dialect.name == "sqlite":  # files of earlier versions belong to the person at this machine
-        folder = places.data_folder()
-        older, worse = drill_kept.read_files(folder / "drills", by) if folder else ([], 0)
-        found, bad = [*older, *found], bad + worse
-    mark = everybody[0].opened.hash if everybody else ""
     stopped = tuple(line.id for line in lines if not line.finished)
     today = drill_kept.day_of(places.now())
-    return Report(found, stopped, bad, today, knowledge.version, mark, named=by is not None)
+    return Report(found, stopped, bad, today, knowledge.version, first_line(log), named=by is not None)

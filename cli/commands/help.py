@@ -107,12 +107,16 @@ def _limits() -> str:
     from comeback.cli.look import Look
     from comeback.cli.screens import wording
 
-    return "\n".join(line for text in (wording.LIMITS, JUDGEMENT) for line in Look().wrap(text))
+    return "\n".join(line for text in (wording.LIMITS, JUDGEMENT, TAMPERING) for line in Look().wrap(text))
 
 
 JUDGEMENT = (
     "Frequencies and most chances in the knowledge are judgement, not statistics: every entry names its source. "
     "Work on fuel, high voltage, brakes and lifted cars is for trained people."
+)
+TAMPERING = (
+    "Whoever can rewrite the case log and heads.json can rewrite its history unseen: keep the head that "
+    "`comeback cases verify` prints elsewhere, on paper."
 )
 TOPICS = {
     "keys": _keys, "phone": _phone, "answers": _answers, "config": _config, "exit-codes": _exit_codes, "files": _files,

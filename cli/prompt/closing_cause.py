@@ -52,7 +52,7 @@ def _closed(causes: Sequence[str], how: str, words: str = "") -> Record:
 
 
 def cause_text(knowledge: KnowledgeBase, closed: Mapping[str, Any]) -> str:
-    """The recorded cause in words, with how it was named; older records say nothing of that."""
+    """The recorded cause in words, with how it was named."""
     names = [knowledge.causes[c].name if c in knowledge.causes else c for c in closed.get("causes", ())]
     told = str(closed.get("cause_words") or ", ".join(names) or "not found")
     how = {

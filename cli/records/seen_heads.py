@@ -1,6 +1,5 @@
 """Ends of journals that `comeback cases verify` has seen, kept outside the log: changing the log leaves them."""
 
-import contextlib
 import json
 import os
 from pathlib import Path
@@ -31,19 +30,23 @@ def seen(place: str, first: str) -> str:
 
 
 def remember(place: str, first: str, head: str) -> bool:
-    """Keep the head for the next time, readable by the owner only; False if there is no place to write."""
+    """Keep the head for the next time, readable by the owner only; False if it cannot be written."""
     heads = _read()
     heads.pop(_key(place, first), None)
     heads[_key(place, first)] = head
-    with contextlib.suppress(OSError):
+    try:
         file = _file()
-        part = file.with_name(f"{file.name}.{os.getpid()}.part")
         file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w", encoding="utf-8") as stream:
-            json.dump(dict(list(heads.items())[-MOST:]), stream, indent=0)
-        os.replace(part, file)
+        part = file.with_name(f"{file.name}.{os.getpid()}.part")
+        try:
+            with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w", encoding="utf-8") as out:
+                json.dump(dict(list(heads.items())[-MOST:]), out, indent=0)
+            os.replace(part, file)
+        finally:
+            part.unlink(missing_ok=True)
         return True
-    return False
+    except OSError:
+        return False
 
 
 def _key(place: str, first: str) -> str:

@@ -29,15 +29,16 @@ def verify_log(given: argparse.Namespace, log: SqlCaseLog) -> int:
         print(trouble)
     if any(kept and f"head {kept} " in trouble for trouble in done.troubles):
         print(f"Head {kept} was seen here at the last verify. If an older copy was put back on purpose: --as-new")
+    drills = f", {counted(done.drills, 'drill')}" if done.drills else ""
     gone = f", {done.deleted} deleted" if done.deleted else ""
-    counts = f"{counted(done.cases, 'case')}, {counted(done.events, 'event')}{gone}"
+    counts = f"{counted(done.cases, 'case')}, {counted(done.events, 'event')}{drills}{gone}"
     print(f"{counts}: {'NOT ' if done.troubles else ''}as they were written.")
     if done.troubles:
         return exit_codes.FILES
     if first:
-        remembered = remember(log.name, first, done.head)
-        where = "looked for here next time. Elsewhere" if remembered else "and no place to keep it here. Write it down"
-        print(f"Head {done.head}, {where}: comeback cases verify --head {done.head}")
+        kept_here = remember(log.name, first, done.head)
+        how = ", looked for here next time. Elsewhere" if kept_here else " could not be kept: write it down. Next time"
+        print(f"Head {done.head}{how}: comeback cases verify --head {done.head}")
     return exit_codes.DONE
 
 

@@ -300,8 +300,7 @@ def _after_telling(case: Case, event: Event) -> Case:
             ended = replace(case, disposition=data["disposition"], read_back=False)
             return _heard(ended, event, data["disposition"], NOT_TAKEN, data["words"])
         case "read-back":
-            said = data.get("disposition") or data.get("ruled")  # older records name the ruling only
-            heard = _heard(case, event, said, NOT_AGREED) if said and not data["agreed"] else case
+            heard = case if data["agreed"] else _heard(case, event, data["disposition"], NOT_AGREED)
             return replace(heard, read_back=data["agreed"])
         case "called-again":
             return replace(case, disposition=None, read_back=None, again=event.number)

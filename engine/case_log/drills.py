@@ -1,10 +1,12 @@
 """Drills in the case log: append-only, each turn written before its result shows, chained by hash within a drill.
+The journal of the log holds them too.
 
 A drill is a list of events, as a case is; the id stands where the case's id stands in an `Event`.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from itertools import groupby
 from typing import Any
 
 import sqlalchemy as sa
@@ -13,8 +15,8 @@ from sqlalchemy.exc import IntegrityError
 from comeback.engine.case.case import Draft, Event, chain, first_broken_link
 from comeback.engine.case_log.protocol import CaseLogError, NoSuchCase, new_id
 from comeback.engine.case_log.rows import event_of, row_of
-from comeback.engine.case_log.store import SqlCaseLog
-from comeback.engine.case_log.tables import DRILL_EVENTS
+from comeback.engine.case_log.store import SqlCaseLog, gone
+from comeback.engine.case_log.tables import DRILL, DRILL_EVENTS, note_in_journal
 from comeback.engine.drill.record import FINISHED, OPENED
 
 LONGEST_NAME = 80
@@ -54,7 +56,10 @@ def open_drill(log: SqlCaseLog, draft: Draft, knowledge: str, choose: Callable[[
 
 
 def add_turn(log: SqlCaseLog, last: Event, draft: Draft) -> Event:
-    """Record what was done after `last`. Raises DrillMovedOn if something was recorded after it already."""
+    """Record what was done after `last`.
+
+    Raises DrillMovedOn if something was recorded after it already, NoSuchDrill if the drill was deleted meanwhile.
+    """
     try:
         return _insert(log, chain(last.case, last.number + 1, _clean(draft), last.knowledge, last.hash))
     except IntegrityError:
@@ -69,13 +74,25 @@ def drill_events(log: SqlCaseLog, drill: str) -> tuple[Event, ...]:
         query = _rows().where(_C.drill_id == drill).order_by(_C.number)
         found = tuple(event_of(row) for row in connection.execute(query))
     if not found:
-        raise NoSuchDrill(f"There is no drill '{drill}' in {log.name}. List them: comeback drill --results")
+        raise no_such_drill(log, drill)
     broken = first_broken_link(found)
     if broken is not None:
         raise CaseLogError(
             f"{log.name}: drill {drill} was changed at line {broken} by something else. Begin a new one."
         )
     return found
+
+
+def no_such_drill(log: SqlCaseLog, drill: str) -> NoSuchDrill:
+    """The error that says so."""
+    return NoSuchDrill(f"There is no drill '{drill}' in {log.name}. List them: comeback drill --results")
+
+
+def check_drills(connection: sa.Connection) -> Iterator[tuple[str, int | None]]:
+    """Every drill with the number of its first event that does not fit its chain, None if all do."""
+    rows = connection.execute(_rows().order_by(_C.drill_id, _C.number))
+    for name, events in groupby(map(event_of, rows), key=lambda event: event.case):
+        yield name, first_broken_link(events)
 
 
 def drill_lines(log: SqlCaseLog, by: str | None = None) -> tuple[DrillLine, ...]:
@@ -107,8 +124,14 @@ def _rows() -> sa.Select[Any]:
 def _insert(log: SqlCaseLog, event: Event) -> Event:
     row = row_of(event)
     row["drill_id"] = row.pop("case_id")
+    name = DRILL + event.case
     with log.transaction() as connection:
+        if event.number == 1 and gone(connection, name):
+            raise IntegrityError("the id belonged to a deleted drill", None, ValueError(event.case))
+        if event.number > 1 and not connection.execute(sa.select(_C.hash).where(_C.hash == event.previous)).first():
+            raise no_such_drill(log, event.case)
         connection.execute(DRILL_EVENTS.insert().values(**row))
+        note_in_journal(connection, [(name, event.number, event.hash)])
     return event
 
 

@@ -23,7 +23,7 @@ _DISPOSITIONS = {
     "advised": ("disposition",), "refused": ("disposition",), "overridden": ("ruled", "to"),
     "read-back": ("disposition", "ruled"), "warned": ("stop",),
 }  # fmt: skip
-"""Fields of these events that are dispositions; those of a read-back may be missing."""
+"""Fields of these events that are dispositions."""
 _MAY_BE_NONE = ("repair", "service")
 _LISTS = ("also", "causes", "repairs", "codes", "flags", "cautions")
 
@@ -130,7 +130,7 @@ def check_events(events: Sequence[Event]) -> None:
 
 def _disposition(event: Event, key: str) -> bool:
     value = event.payload.get(key)
-    if (event.kind == "read-back" and value is None) or (event.kind == "warned" and event.payload.get("word") != TOLD):
+    if event.kind == "warned" and event.payload.get("word") != TOLD:
         return True
     return isinstance(value, str) and value in {member.word for member in Disposition}
 

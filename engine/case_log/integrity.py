@@ -13,6 +13,8 @@ from comeback.engine.case_log.sums import sums_that_differ
 from comeback.engine.case_log.tables import (
     CAUSE,
     DELETED,
+    DRILL,
+    DRILL_EVENTS,
     EVENTS,
     FINDING,
     JOURNAL,
@@ -58,34 +60,58 @@ def read_journal(connection: sa.Connection, heads: Sequence[str]) -> tuple[str, 
 def compare(connection: sa.Connection) -> Iterator[str]:
     """What stands in the journal but not among the events, and the other way round."""
     gone = {row.case_id: row for row in connection.execute(sa.select(DELETED))}
-    both = sa.and_(EVENTS.c.case_id == JOURNAL.c.case_id, EVENTS.c.number == JOURNAL.c.number)
-    lost = sa.select(JOURNAL).outerjoin(EVENTS, both)
-    lost = lost.where(sa.or_(EVENTS.c.hash.is_(None), EVENTS.c.hash != JOURNAL.c.event_hash))
-    buried, missing = set(), []
-    for row in connection.execute(lost.order_by(JOURNAL.c.seq)):
+    buried, missing, extra = set(), [], []
+    for row in (row for query in _lost() for row in connection.execute(query)):
         tombstone = gone.get(row.case_id)
         if row.number == 0:
             buried.add(row.case_id)
             if tombstone is None or tombstone.hash != row.event_hash or tombstone_hash(tombstone) != row.event_hash:
-                yield f"case {row.case_id}: its deletion was changed or removed"
+                yield f"{_whose(row.case_id)}: its deletion was changed or removed"
         elif tombstone is None:
             missing.append((row.case_id, row.number))
     for name in sorted(set(gone) - buried):
-        yield f"case {name}: it is listed as deleted, but no deletion was recorded"
+        yield f"{_whose(name)}: it is listed as deleted, but no deletion was recorded"
     yield from _named(missing, "is missing or is not the one that was written", "are missing or not as written")
-    extra = sa.select(EVENTS.c.case_id, EVENTS.c.number).outerjoin(JOURNAL, both).where(JOURNAL.c.seq.is_(None))
-    rows = connection.execute(extra).all()
-    yield from _named(((row.case_id, row.number) for row in rows), "was not written by this program", "were not")
+    for prefix, whose, table, both in _KINDS:
+        query = sa.select(whose, table.c.number).outerjoin(JOURNAL, both).where(JOURNAL.c.seq.is_(None))
+        extra += [(prefix + row[0], row.number) for row in connection.execute(query)]
+    yield from _named(extra, "was not written by this program", "were not")
+
+
+def _in_journal(whose: sa.Column[str], table: sa.Table, name: sa.ColumnElement[str]) -> sa.ColumnElement[bool]:
+    """True where a line of the journal is that of a row."""
+    return sa.and_(whose == name, table.c.number == JOURNAL.c.number)
+
+
+_OF_DRILL = JOURNAL.c.case_id.like(f"{DRILL}%")
+_DRILL_ID = sa.func.substr(JOURNAL.c.case_id, len(DRILL) + 1)
+_KINDS = (
+    ("", EVENTS.c.case_id, EVENTS, _in_journal(EVENTS.c.case_id, EVENTS, JOURNAL.c.case_id)),
+    (DRILL, DRILL_EVENTS.c.drill_id, DRILL_EVENTS,
+     sa.and_(_OF_DRILL, _in_journal(DRILL_EVENTS.c.drill_id, DRILL_EVENTS, _DRILL_ID))),
+)  # fmt: skip
+"""Cases and drills: what stands before the id in the journal, the column of the id, the table, how they join."""
+
+
+def _lost() -> Iterator[sa.Select[Any]]:
+    """Lines of the journal whose event is not there or is another one."""
+    for (_, _, table, both), mine in zip(_KINDS, (~_OF_DRILL, _OF_DRILL), strict=True):
+        differs = sa.or_(table.c.hash.is_(None), table.c.hash != JOURNAL.c.event_hash)
+        yield sa.select(JOURNAL).outerjoin(table, both).where(mine, differs).order_by(JOURNAL.c.seq)
 
 
 def _named(places: Iterable[tuple[str, int]], one: str, more: str) -> Iterator[str]:
-    """One line a case, however many of its events are meant."""
-    for case, group in groupby(sorted(places), key=lambda place: place[0]):
+    """One line a case or drill, however many of its events are meant."""
+    for name, group in groupby(sorted(places), key=lambda place: place[0]):
         numbers = [number for _, number in group]
         if len(numbers) == 1:
-            yield f"case {case}: event {numbers[0]} {one}"
+            yield f"{_whose(name)}: event {numbers[0]} {one}"
         else:
-            yield f"case {case}: {len(numbers)} events, {numbers[0]} to {numbers[-1]}, {more}"
+            yield f"{_whose(name)}: {len(numbers)} events, {numbers[0]} to {numbers[-1]}, {more}"
+
+
+def _whose(name: str) -> str:
+    return name if name.startswith(DRILL) else f"case {name}"
 
 
 def tombstone_hash(row: sa.Row[Any]) -> str:

@@ -22,7 +22,7 @@ from comeback.engine.case_log.tables import (
     DELETED,
     EVENTS,
     SOURCE,
-    check_version,
+    begin_writing,
     migrate,
     note_in_journal,
     up_to_date,
@@ -62,7 +62,7 @@ class SqlCaseLog:
         IntegrityError is left to the caller.
         """
         with transaction(self.engine, self.name) as connection:
-            check_version(connection, self.name)
+            begin_writing(connection, self.name)
             yield connection
 
     @contextmanager

@@ -1,12 +1,13 @@
 """Tables of the case log and the numbered migrations that make them, by SQLAlchemy Core.
 
 event                the record: append-only, hash-chained within a case
-journal              the same hashes in the order of writing, chained through the whole log
+journal              the same hashes in the order of writing, chained through the whole log; a drill stands in it
+                     under its id with DRILL before it
 journal_end          its length and last hash, so that an end that was cut off shows
 outcome_cause        what proven cases amount to, ordered as learning counts it
 outcome_finding      (shop, cause, check, result, case); only cases with one cause
 outcome_prediction   chance that was given to a cause, and whether it was found
-deleted              tombstones: a case was here and is gone
+deleted              tombstones: a case, or a drill with DRILL before its id, was here and is gone
 case_source          cases that came from another log
 count_...            sums of the outcomes, see case_log_summary
 drill_event          drills of trainees: append-only, hash-chained within a drill
@@ -120,18 +121,16 @@ UNPREDICTED = sa.Table(
 )
 
 DRILL_EVENTS = _chained("drill_event", "drill_id")
+DRILL = "drill "
+"""Stands before the id of a drill where cases and drills are listed together; no case id has a blank."""
 
 
-_MIGRATING, _WRITING = 730211, 730212
-"""PostgreSQL's advisory locks: writers share the first, and a migration has it alone; writers take turns by the
-second."""
 _LAST_LINE = sa.select(JOURNAL.c.seq, JOURNAL.c.hash).order_by(JOURNAL.c.seq.desc()).limit(1)
 
 
 def migrate(connection: sa.Connection) -> None:
     """Bring the tables up to date; safe when several programs start at once. Raises CaseLogError."""
-    if connection.dialect.name == "postgresql":
-        connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({_MIGRATING})")
+    take_turns(connection)
     VERSION.create(connection, checkfirst=True)
     done = _version(connection)
     if done > len(MIGRATIONS):
@@ -146,13 +145,12 @@ def up_to_date(connection: sa.Connection) -> bool:
     return connection.dialect.has_table(connection, VERSION.name) and _version(connection) == len(MIGRATIONS)
 
 
-def check_version(connection: sa.Connection, name: str) -> None:
-    """Refuse to write if another program migrated the tables since this one opened the log.
+def begin_writing(connection: sa.Connection, name: str) -> None:
+    """Wait for one's turn, and refuse to write if another program migrated the tables since this one opened the log.
 
-    Nobody can migrate them until this transaction ends. Raises CaseLogError.
+    Nobody else writes or migrates until this transaction ends. Raises CaseLogError.
     """
-    if connection.dialect.name == "postgresql":  # SQLite has one writer at a time anyway
-        connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock_shared({_MIGRATING})")
+    take_turns(connection)
     found = _version(connection)
     if found > len(MIGRATIONS):
         raise CaseLogError(
@@ -209,8 +207,15 @@ def _journal_end(connection: sa.Connection) -> None:
         connection.execute(JOURNAL_END.insert().values(one=1, seq=end.seq, hash=end.hash))
 
 
+def _drill_journal(connection: sa.Connection) -> None:
+    """Drills that were recorded before the journal knew of them, in order of drill and number."""
+    c = DRILL_EVENTS.c
+    rows = connection.execute(sa.select(c.drill_id, c.number, c.hash).order_by(c.drill_id, c.number)).all()
+    note_in_journal(connection, [(DRILL + row.drill_id, row.number, row.hash) for row in rows])
+
+
 MIGRATIONS: tuple[Callable[[sa.Connection], None], ...] = (
-    _events, _journal, _outcomes, _unpredicted, _drills, make_sums, _journal_end,
+    _events, _journal, _outcomes, _unpredicted, _drills, make_sums, _journal_end, _drill_journal,
 )  # fmt: skip
 """Numbered steps from an empty database to today's tables; never edit one that has shipped."""
 
@@ -223,12 +228,11 @@ def journal_hash(previous: str, case: str, number: int, event_hash: str) -> str:
 def take_turns(connection: sa.Connection) -> None:
     """Wait until no other program writes; SQLite's transactions do that by themselves."""
     if connection.dialect.name == "postgresql":
-        connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({_WRITING})")
+        connection.exec_driver_sql("SELECT pg_advisory_xact_lock(730212)")
 
 
 def note_in_journal(connection: sa.Connection, lines: list[tuple[str, int, str]]) -> None:
-    """Add (case, number, hash) lines at the end; writers take turns."""
-    take_turns(connection)
+    """Add (case, number, hash) lines at the end."""
     end = connection.execute(_LAST_LINE).first()
     seq, last = (end.seq, end.hash) if end else (0, "")
     rows = []

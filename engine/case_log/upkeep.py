@@ -1,4 +1,4 @@
-"""Looking after a case log: is it as it was written, deleting cases, a copy in another place."""
+"""Looking after a case log: is it as it was written, deleting cases and drills, a copy in another place."""
 
 import os
 import sqlite3
@@ -10,6 +10,7 @@ import sqlalchemy as sa
 
 from comeback.engine.case.case import CLOSED, first_broken_link
 from comeback.engine.case_log.database import clear_error
+from comeback.engine.case_log.drills import check_drills, no_such_drill
 from comeback.engine.case_log.integrity import STREAM, OutcomeCheck, compare, read_journal, tombstone_hash
 from comeback.engine.case_log.protocol import CaseLogError
 from comeback.engine.case_log.rows import event_of
@@ -18,6 +19,8 @@ from comeback.engine.case_log.sums import count_anew
 from comeback.engine.case_log.tables import (
     CAUSE,
     DELETED,
+    DRILL,
+    DRILL_EVENTS,
     EVENTS,
     FINDING,
     JOURNAL,
@@ -26,7 +29,6 @@ from comeback.engine.case_log.tables import (
     UNPREDICTED,
     forget_outcome,
     note_in_journal,
-    take_turns,
     write_outcome,
 )
 
@@ -40,20 +42,21 @@ class Verified:
 
     cases: int
     events: int
+    drills: int
     deleted: int
     head: str
     troubles: tuple[str, ...]
 
 
 def verify(log: SqlCaseLog, *heads: str) -> Verified:
-    """Check every chain, the journal, each against the other, and what learning counts against the cases.
+    """Check every chain of cases and drills, the journal, each against the other, and what learning counts.
 
     The end of the journal cannot vouch for itself against somebody who knows how it is made: give the
     `heads` that earlier runs printed, and what was cut off since then shows too.
     """
     troubles: list[str] = []
     learned: list[str] = []
-    cases = events = 0
+    cases = events = drills = 0
     with log.reading() as connection:
         outcomes = OutcomeCheck(connection)
         rows = connection.execution_options(**STREAM).execute(
@@ -67,13 +70,17 @@ def verify(log: SqlCaseLog, *heads: str) -> Verified:
                 troubles.append(f"case {name}: event {broken} was changed, or one before it is missing")
             learned += outcomes.add(found)
         learned += outcomes.flush()
+        for name, broken in check_drills(connection):
+            drills += 1
+            if broken is not None:
+                troubles.append(f"drill {name}: event {broken} was changed, or one before it is missing")
         head, journal_troubles = read_journal(connection, heads)
         troubles += journal_troubles
         troubles += compare(connection)
         if not troubles:  # else it would only say again that the cases were changed
             troubles = [*learned, *outcomes.rest()]
         gone = connection.execute(sa.select(sa.func.count()).select_from(DELETED)).scalar() or 0
-    return Verified(cases, events, gone, head, tuple(troubles))
+    return Verified(cases, events, drills, gone, head, tuple(troubles))
 
 
 def first_line(log: SqlCaseLog) -> str:
@@ -86,7 +93,6 @@ def recount(log: SqlCaseLog) -> int:
     """Count anew what learning reads, from the events; deleted cases keep what they taught. Returns the cases."""
     counted = 0
     with log.transaction() as connection:
-        take_turns(connection)
         known = sa.select(EVENTS.c.case_id).where(EVENTS.c.number == 1)
         gone = sa.select(DELETED.c.case_id)
         for table in (CAUSE, FINDING, PREDICTION, UNPREDICTED):
@@ -109,19 +115,40 @@ def delete_case(log: SqlCaseLog, case: str, at: str, by: str, reason: str, stati
     """
     with log.transaction() as connection:
         events = log.as_they_are(connection, case)
-        values = {"case_id": case, "at": at, "by": by[:80], "reason": reason[:400], "events": len(events),
-                  "identity": identity_of(connection, case), "hash": ""}  # fmt: skip
-        connection.execute(DELETED.insert().values(**values))
-        row = connection.execute(sa.select(DELETED).where(DELETED.c.case_id == case)).one()
-        tombstone = tombstone_hash(row)
-        connection.execute(DELETED.update().where(DELETED.c.case_id == case).values(hash=tombstone))
-        note_in_journal(connection, [(case, 0, tombstone)])
+        _bury(connection, case, len(events), identity_of(connection, case), at, by, reason)
         for table in (EVENTS, SOURCE):
             connection.execute(table.delete().where(table.c.case_id == case))
         if statistics:
             forget_outcome(connection, case)
     _empty_write_ahead(log)
     return len(events)
+
+
+def delete_drill(log: SqlCaseLog, drill: str, at: str, by: str) -> int:
+    """Remove a drill for good, the trainee's name and answers with it; returns how many events went.
+
+    The tombstone says when and by whom, nothing of the drill. Raises NoSuchDrill.
+    """
+    of_drill = DRILL_EVENTS.c.drill_id == drill
+    with log.transaction() as connection:
+        count = connection.execute(sa.select(sa.func.count()).select_from(DRILL_EVENTS).where(of_drill)).scalar() or 0
+        if not count:
+            raise no_such_drill(log, drill)
+        _bury(connection, DRILL + drill, count, "", at, by, "")
+        connection.execute(DRILL_EVENTS.delete().where(of_drill))
+    _empty_write_ahead(log)
+    return count
+
+
+def _bury(connection: sa.Connection, name: str, events: int, identity: str, at: str, by: str, reason: str) -> None:
+    """Leave a tombstone, and note it in the journal."""
+    values = {"case_id": name, "at": at, "by": by[:80], "reason": reason[:400], "events": events,
+              "identity": identity, "hash": ""}  # fmt: skip
+    connection.execute(DELETED.insert().values(**values))
+    row = connection.execute(sa.select(DELETED).where(DELETED.c.case_id == name)).one()
+    tombstone = tombstone_hash(row)
+    connection.execute(DELETED.update().where(DELETED.c.case_id == name).values(hash=tombstone))
+    note_in_journal(connection, [(name, 0, tombstone)])
 
 
 def identity_of(connection: sa.Connection, case: str) -> str:

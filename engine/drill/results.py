@@ -25,7 +25,7 @@ PHONE, EXAM = "phone", "exam"
 
 @dataclass(frozen=True)
 class Result:
-    """One finished drill. What an earlier version did not record is None. `car`: what draws this very car."""
+    """One finished drill. `car`: what draws this very car. What there is only at the car, or on the phone, is None."""
 
     id: str
     by: str
@@ -66,20 +66,19 @@ class Result:
 
 def result_of(id: str, by: str, at: str, day: int, data: Mapping[str, Any]) -> Result:
     """The result that was recorded when the drill ended. Raises KeyError, TypeError, ValueError if it is none."""
-    asked, call, named = data.get("asked", {}), data.get("call") or {}, data["suspects"]
-    exam = data.get("exam")
+    asked, call, named, exam = data["asked"], data["call"] or {}, data["suspects"], data["exam"]
     efficiency, conclusions = data["efficiency"], data["conclusions"]
     at_the_car = data["mode"] != PHONE
     return Result(
         id, by, at, day, str(data["mode"]),
-        (int(data["seed"]), asked.get("service"), asked.get("complaint"), str(data["knowledge"])),
+        (int(data["seed"]), asked["service"], asked["complaint"], str(data["knowledge"])),
         str(data["complaint"]), str(data["ended"]), tuple(data["safety"]["misses"]),
-        data.get("advice", {}).get("correct"), bool(conclusions["found"]) if at_the_car else None,
+        data["advice"]["correct"], bool(conclusions["found"]) if at_the_car else None,
         int(efficiency["checks"]), int(efficiency["program_checks"]),
         float(efficiency["minutes"]), float(efficiency["program_minutes"]),
-        int(conclusions["made"]), sum(not made.get("programs") for made in conclusions["unwarranted"]),
-        int(named["named"]), int(named["with_a_true_cause"]), int(named.get("leading", 0)),
-        tuple((float(sure), bool(true)) for sure, true in named.get("sure", ())),
+        int(conclusions["made"]), sum(not made["programs"] for made in conclusions["unwarranted"]),
+        int(named["named"]), int(named["with_a_true_cause"]), int(named["leading"]),
+        tuple((float(sure), bool(true)) for sure, true in named["sure"]),
         len(data["hints"]), tuple(call.get("promised", ())), call.get("read_back"),
         (exam["id"] or id) if exam else None,
     )  # fmt: skip

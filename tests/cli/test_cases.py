@@ -124,6 +124,22 @@ def test_damaged_memory_of_heads_does_no_harm(comeback, case, tmp_path, content)
     assert comeback("cases", "verify")[0] == exit_codes.DONE
 
 
+def test_a_head_that_cannot_be_kept_is_not_said_to_be_kept(comeback, case, tmp_path):
+    (tmp_path / "data" / "comeback" / "heads.json" / "in-the-way").mkdir(parents=True)
+    code, out, _ = comeback("cases", "verify")
+    assert code == exit_codes.DONE
+    assert "looked for here next time" not in out
+    assert " could not be kept: write it down. Next time: comeback cases verify --head 1:" in out
+    assert [path.name for path in (tmp_path / "data" / "comeback").iterdir()] == ["heads.json"]
+
+
+@pytest.mark.parametrize("where", [["help", "limits"], ["cases", "--help"]])
+def test_it_is_said_who_can_rewrite_history(comeback, where):
+    out = " ".join(comeback(*where)[1].split())
+    assert "heads.json can rewrite" in out
+    assert "on paper" in out
+
+
 def test_recount_says_how_many_cases_were_counted(comeback, case):
     assert comeback("cases", "recount")[:2] == (exit_codes.DONE, "Counted anew for learning: 0 closed cases.\n")
 

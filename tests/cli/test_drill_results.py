@@ -128,23 +128,6 @@ def test_a_car_of_other_knowledge_would_be_another_car_and_is_not_due(record, ca
     assert "No car is due again." in shown(capsys, "--due", "--by", "Ben")
 
 
-def test_files_of_earlier_versions_are_read_along_and_left_as_they_are(record, capsys, tmp_path, small):
-    folder = tmp_path / "comeback" / "drills"
-    folder.mkdir()
-    old = result(small.version)
-    old = {key: old[key] for key in old if key not in ("advice", "asked", "exam", "call")}
-    old |= {"drill": 1, "by": "Ben", "at": "2026-03-02T08:15:00+01:00"}
-    (folder / "one.json").write_text(json.dumps(old))
-    (folder / "left.json").write_text(json.dumps({**old, "ended": "left"}))
-    (folder / "broken.json").write_text("{")
-    record("Ben")
-    before = sorted((path.name, path.read_bytes()) for path in folder.iterdir())
-    out = shown(capsys, "--results", "--by", "Ben")
-    assert "2 drills finished" in out
-    assert "1 result could not be read" in out
-    assert before == sorted((path.name, path.read_bytes()) for path in folder.iterdir())
-
-
 def test_a_damaged_result_is_left_out_and_said(record, capsys):
     record("Ben")
     record("Ben", efficiency=None)
@@ -184,3 +167,81 @@ def test_resume_names_the_stopped_drills_of_others(record, capsys):
     assert "1000 (Maks K, " in error
     assert "comeback drill --resume 1000 --by 'Maks K'" in error
     assert error.count("\n") == 1
+
+
+def deleting(capsys, *options):
+    """(exit code, what was printed)."""
+    code = run(["drill", "--knowledge", SMALL, "--delete", *options])
+    said = capsys.readouterr()
+    return code, said.out + said.err
+
+
+def test_a_drill_is_deleted_by_its_id_once_that_is_confirmed(record, capsys):
+    record("Ben")
+    record("Ben")
+    code, said = deleting(capsys, "1000")
+    assert code == exit_codes.DONE
+    assert "1000" in said
+    assert "Ben" in said
+    assert "Nothing was deleted. To do it, add --yes." in said
+    assert "2 drills finished" in shown(capsys, "--results", "--by", "Ben")
+    assert deleting(capsys, "1000", "--yes")[0] == exit_codes.DONE
+    assert "1 drill finished" in shown(capsys, "--results", "--by", "Ben")
+    assert deleting(capsys, "1000", "--yes")[0] == exit_codes.FILES
+
+
+def test_all_drills_of_a_person_are_deleted_and_verify_knows_of_it(record, capsys):
+    for name in ("Ben", "Ida", "Ben"):
+        record(name)
+    record("Ben", finished=False)
+    code, said = deleting(capsys, "--of", "Ben", "--yes", "--by", "Ida")
+    assert code == exit_codes.DONE
+    assert said.count("deleted with its") == 3
+    assert "Ben" not in said
+    assert "1 drill finished" in shown(capsys, "--results", "--by", "Ida")
+    assert run(["cases", "verify"]) == exit_codes.DONE
+    assert "1 drill, 3 deleted: as they were written." in capsys.readouterr().out
+
+
+def test_learners_keep_their_ids_when_the_first_drill_of_all_is_deleted(record, capsys):
+    record("Ben", 3)
+    record("Ida", 2)
+
+    def ids():
+        return {row["learner"] for row in csv.DictReader(io.StringIO(shown(capsys, "--results", "--csv")))}
+
+    before = ids()
+    deleting(capsys, "1000", "--yes")
+    assert ids() < before
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        ([], "Which drills?"),
+        (["1000", "--of", "Ben"], "Which drills?"),
+        (["--of", "Bem"], "Did you mean 'Ben'?"),
+        (["--of", ""], "There is no drill of ''"),
+    ],
+)
+def test_deleting_without_saying_what_deletes_nothing(record, capsys, options, said):
+    record("Ben")
+    code, out = deleting(capsys, *options, "--yes")
+    assert code == exit_codes.USAGE
+    assert said in out
+    assert "1 drill finished" in shown(capsys, "--results", "--by", "Ben")
+
+
+def test_options_of_deleting_alone_delete_nothing(capsys):
+    assert run(["drill", "--of", "Ben", "--yes"]) == exit_codes.USAGE
+    assert "--of and --yes go with --delete." in capsys.readouterr().err
+
+
+def test_a_changed_drill_is_found_by_verify(record, capsys, tmp_path):
+    record("Ben")
+    with closing(open_log(tmp_path / "comeback" / "cases.db")) as log, log.transaction() as connection:
+        connection.exec_driver_sql("UPDATE drill_event SET \"by\" = 'Bo'")
+    assert run(["cases", "verify"]) == exit_codes.FILES
+    out = capsys.readouterr().out
+    assert "drill 1000: event 1 was changed" in out
+    assert "NOT as they were written" in out

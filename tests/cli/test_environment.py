@@ -83,7 +83,7 @@ def test_a_head_that_could_not_be_kept_is_not_promised_for_next_time(no_home, ow
     assert run_command(["cases", "verify"]) == exit_codes.DONE
     out = capsys.readouterr().out
     assert "next time" not in out
-    assert "no place to keep it here" in out
+    assert "could not be kept: write it down" in out
 
 
 def test_without_a_home_folder_and_a_log_one_line_says_what_to_do(no_home, capsys):

@@ -10,7 +10,7 @@ from comeback.engine.case.case import Draft
 
 AT = "2026-03-02T08:15:00+01:00"
 POSTGRES = os.environ.get("COMEBACK_TEST_POSTGRES", "")
-"""URL of a throw-away PostgreSQL that .ci/run starts; its tables are dropped by the tests."""
+"""URL of a throw-away PostgreSQL that .ci/run starts; the tests make databases of their own there."""
 
 
 def fresh_postgres():
@@ -18,12 +18,14 @@ def fresh_postgres():
     if not POSTGRES:
         pytest.skip("no PostgreSQL: .ci/run starts one if its binaries are there (apt-get install postgresql)")
     pytest.importorskip("psycopg", reason="pip install '.[postgres]'")
-    engine = sa.create_engine(sa.make_url(POSTGRES).set(drivername="postgresql+psycopg"))
-    with engine.begin() as connection:
-        connection.execute(sa.text("DROP SCHEMA public CASCADE"))
-        connection.execute(sa.text("CREATE SCHEMA public"))
+    url = sa.make_url(POSTGRES).set(drivername="postgresql+psycopg")
+    name = "tests_" + os.environ.get("PYTEST_XDIST_WORKER", "alone")  # each test process has a database of its own
+    engine = sa.create_engine(url, isolation_level="AUTOCOMMIT")
+    with engine.connect() as connection:
+        connection.execute(sa.text(f"DROP DATABASE IF EXISTS {name} WITH (FORCE)"))
+        connection.execute(sa.text(f"CREATE DATABASE {name}"))
     engine.dispose()
-    return POSTGRES
+    return url.set(drivername="postgresql", database=name).render_as_string(hide_password=False)
 
 
 def closed_case(log, seed=1, cause="lamp-loose", result="turns", proven=True, shop=None):

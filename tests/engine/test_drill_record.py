@@ -10,10 +10,19 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from comeback.engine.case.case import Draft, chain
-from comeback.engine.case_log.drills import DrillMovedOn, add_turn, drill_events, drill_lines, open_drill
+from comeback.engine.case_log.drills import (
+    DrillMovedOn,
+    NoSuchDrill,
+    add_turn,
+    drill_events,
+    drill_lines,
+    open_drill,
+)
 from comeback.engine.case_log.protocol import CaseLogError
 from comeback.engine.case_log.store import open_log
-from comeback.engine.case_log.upkeep import verify
+from comeback.engine.case_log.sums import SUMS
+from comeback.engine.case_log.tables import MIGRATIONS, TABLES
+from comeback.engine.case_log.upkeep import delete_drill, verify
 from comeback.engine.drill import record
 from comeback.engine.drill.drill import Mode
 from comeback.engine.drill.hidden_car import hide_car
@@ -142,4 +151,92 @@ def test_a_changed_line_is_found_when_the_drill_is_read(log):
 def test_drills_are_no_cases(log):
     begun(log)
     assert log.cases() == ()
+    done = verify(log)
+    assert (done.cases, done.events, done.drills, done.troubles) == (0, 0, 1, ())
+
+
+def drilled(log, by="Ben", seed=1):
+    """A drill of four events that came to its end; its id."""
+    last = begun(log, by, seed)
+    for kind, data in (("signs", {}), ("checked", {"check": "volts"}), ("finished", {"found": False})):
+        last = add_turn(log, last, Draft(kind, AT, by, data))
+    return last.case
+
+
+TAMPERING = {
+    "a name changed": ("UPDATE drill_event SET \"by\" = 'Bo' WHERE number = 2", "drill {}: event 2 was changed"),
+    "an answer changed": ("UPDATE drill_event SET payload = '{}' WHERE number = 3", "drill {}: event 3 was changed"),
+    "an event in the middle removed": ("DELETE FROM drill_event WHERE number = 2", "drill {}: event 3 was changed"),
+    "the end removed": ("DELETE FROM drill_event WHERE number = 4", "drill {}: event 4 is missing"),
+    "a whole drill removed": ("DELETE FROM drill_event", "drill {}: 4 events, 1 to 4, are missing"),
+    "an event added": ("INSERT INTO drill_event SELECT drill_id, 5, kind, at, \"by\", payload, knowledge, hash, "
+                       "drill_id FROM drill_event WHERE number = 4", "drill {}: event 5 was not written by"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("how", TAMPERING)
+def test_a_drill_that_was_changed_shows_in_verify(log, how):
+    name, other = drilled(log), drilled(log, "Ida", 2)
     assert verify(log).troubles == ()
+    statement, found = TAMPERING[how]
+    with log.engine.begin() as connection:
+        connection.execute(sa.text(statement))
+    said = " ".join(verify(log).troubles)
+    assert found.format(name) in said
+    assert found.format(other) in said
+
+
+def test_drills_from_before_the_journal_knew_of_them_are_taken_into_it(log):
+    drilled(log)
+    with log.engine.begin() as connection:
+        for table in ("journal", "journal_end"):
+            connection.execute(sa.text(f"DELETE FROM {table}"))
+        connection.execute(sa.text(f"DELETE FROM log_version WHERE number = {len(MIGRATIONS)}"))
+    again = open_log(log.engine.url.render_as_string(hide_password=False))
+    assert verify(again).troubles == ()
+    with again.engine.begin() as connection:
+        connection.execute(sa.text("DELETE FROM drill_event WHERE number = 4"))
+    assert "event 4 is missing" in verify(again).troubles[0]
+    again.close()
+
+
+def test_a_deleted_drill_leaves_a_tombstone_without_name_or_answers(log):
+    name, kept = drilled(log, "Benedikta"), drilled(log, "Ida", 2)
+    assert delete_drill(log, name, AT, "Zoe") == 4
+    assert [line.id for line in drill_lines(log)] == [kept]
+    with pytest.raises(NoSuchDrill, match="There is no drill"):
+        drill_events(log, name)
+    done = verify(log)
+    assert (done.drills, done.deleted, done.troubles) == (1, 1, ())
+    with log.engine.connect() as connection:
+        tables = [*TABLES.sorted_tables, *SUMS.sorted_tables]
+        everything = repr([connection.execute(table.select()).all() for table in tables])
+    assert "Benedikta" not in everything
+    assert everything.count("volts") == 1
+    with pytest.raises(NoSuchDrill):
+        delete_drill(log, name, AT, "Zoe")
+
+
+def test_a_deletion_of_a_drill_that_is_taken_away_shows(log):
+    name = drilled(log)
+    delete_drill(log, name, AT, "Zoe")
+    with log.engine.begin() as connection:
+        connection.execute(sa.text("DELETE FROM deleted"))
+    assert f"drill {name}: its deletion was changed or removed" in verify(log).troubles
+
+
+def test_a_drill_deleted_meanwhile_does_not_go_on_and_its_id_is_not_given_again(log):
+    first = begun(log)
+    delete_drill(log, first.case, AT, "Zoe")
+    with pytest.raises(NoSuchDrill):
+        add_turn(log, first, Draft("signs", AT, "Ben", {}))
+    assert begun(log).case != first.case
+    assert verify(log).troubles == ()
+
+
+def test_nothing_of_a_deleted_drill_stays_in_the_file(tmp_path):
+    log = open_log(tmp_path / "cases.db")
+    name = drilled(log, "Benedikta")
+    delete_drill(log, name, AT, "Zoe")
+    assert not any(b"Benedikta" in file.read_bytes() for file in tmp_path.iterdir())
+    log.close()

@@ -83,7 +83,7 @@ def test_the_same_writes_go_through_while_nobody_migrates(log, what):
 
 def test_nobody_migrates_a_server_between_a_look_at_the_version_and_the_write():
     log = open_log(case_logs.fresh_postgres())
-    free = sa.text("SELECT pg_try_advisory_xact_lock(730211)")
+    free = sa.text("SELECT pg_try_advisory_xact_lock(730212)")
     with log.transaction(), log.engine.connect() as newer:
         assert newer.execute(free).scalar() is False
     with log.engine.connect() as newer:

@@ -1,0 +1,43 @@
+"""Deleting drills: one by its id, or all of a person."""
+
+import argparse
+from collections.abc import Sequence
+
+from comeback.cli import exit_codes, places
+from comeback.cli.command_line import UsageError
+from comeback.cli.records.upkeep import counted
+from comeback.engine.case_log.drills import DrillLine, drill_lines, no_such_drill
+from comeback.engine.case_log.store import SqlCaseLog
+from comeback.engine.case_log.upkeep import delete_drill
+from comeback.kb.wording import suggest
+
+
+def delete(given: argparse.Namespace, log: SqlCaseLog, by: str) -> int:
+    """Delete drills for good; without --yes only say which."""
+    lines = _one(log, given.delete.upper()) if given.delete else _all_of(log, given.of)
+    if not given.yes:
+        print(f"To be deleted for good: {counted(len(lines), 'drill')}, with name and answers")
+        for line in lines:
+            mode = line.opened.payload.get("mode", "")
+            print(f"  {line.id}  {line.opened.at[:16].replace('T', ' ')}  {line.opened.by}  {mode}".rstrip())
+        print("Nothing was deleted. To do it, add --yes.")
+        return exit_codes.DONE
+    for line in lines:
+        count = delete_drill(log, line.id, places.now(), by)
+        print(f"Drill {line.id} deleted with its {counted(count, 'event')}; only that it was here stays.")
+    return exit_codes.DONE
+
+
+def _one(log: SqlCaseLog, drill: str) -> Sequence[DrillLine]:
+    found = [line for line in drill_lines(log) if line.id == drill]
+    if not found:
+        raise no_such_drill(log, drill)
+    return found
+
+
+def _all_of(log: SqlCaseLog, name: str) -> Sequence[DrillLine]:
+    found = drill_lines(log, name)
+    if not found:
+        names = {line.opened.by for line in drill_lines(log)}
+        raise UsageError(f"There is no drill of '{name}' in {log.name}.{suggest(name, names)}")
+    return found
