@@ -15,7 +15,7 @@ from comeback.engine.case_log.protocol import CaseLogError
 from comeback.engine.case_log.rows import plain_event
 from comeback.engine.case_log.store import open_log
 from comeback.engine.case_log.sums import SUMS
-from comeback.engine.case_log.tables import MIGRATIONS, TABLES
+from comeback.engine.case_log.tables import MIGRATIONS, TABLES, begin_writing
 from comeback.engine.case_log.upkeep import delete_case, recount
 
 _spec = importlib.util.spec_from_file_location("case_logs", Path(__file__).with_name("case_logs.py"))
@@ -84,7 +84,8 @@ def test_the_same_writes_go_through_while_nobody_migrates(log, what):
 def test_nobody_migrates_a_server_between_a_look_at_the_version_and_the_write():
     log = open_log(case_logs.fresh_postgres())
     free = sa.text("SELECT pg_try_advisory_xact_lock(730212)")
-    with log.transaction(), log.engine.connect() as newer:
+    with log.engine.begin() as writer, log.engine.connect() as newer:
+        begin_writing(writer, log.name)
         assert newer.execute(free).scalar() is False
     with log.engine.connect() as newer:
         assert newer.execute(free).scalar() is True
