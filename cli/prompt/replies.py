@@ -12,7 +12,7 @@ from comeback.cli.words.search_services import find_services, tells_of_work
 from comeback.engine.case import case as events
 from comeback.engine.errors import BadReading
 from comeback.engine.readings import asked_back, band, begins_a_number, read_number
-from comeback.engine.readout.findings.code_findings import family_result
+from comeback.engine.readout.findings.code_findings import family_results, no_family, without_family
 from comeback.engine.readout.text.typed_data import code_list
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
@@ -264,11 +264,12 @@ def _panel(walk: Walk, checks: Sequence[str], text: str) -> Reply | None:
     if lower in UNKNOWN_WORDS:
         return _answers(dict.fromkeys(checks))
     results: dict[str, str | None] = {check: entries[check].expected for check in checks}
+    said: dict[str, str] = {}
     tokens, rest = text.replace(",", " ").split(), []
     for token in tokens:
         check, _, result = token.lower().partition(":")
         if check in checks and result in entries[check].results:
-            results[check] = _worse(entries[check], results[check], result)
+            said[check] = _worse(entries[check], said.get(check), result)
         else:
             rest.append(token)
     codes: Sequence[str] = ()
@@ -280,16 +281,21 @@ def _panel(walk: Walk, checks: Sequence[str], text: str) -> Reply | None:
         if typed is None:
             return None
         codes = typed
-    hits = {c: [code for code in codes if any(code in listed for listed in entries[c].codes.values())] for c in checks}
-    for check, found in hits.items():
-        if found:
-            results[check] = _worse(entries[check], results[check], family_result(entries[check], found))
-    families = [listed for entry in entries.values() for listed in entry.codes.values()]
-    unknown = [code for code in codes if not any(code in listed for listed in families)]
-    strange = f"{', '.join(unknown)}: noted, but no family here has it." if unknown else ""
-    echo = " ".join(text for text in (families_noted(walk.knowledge, results), strange) if text)
+    all_codes = (*codes_before(walk), *codes)
+    results |= {check: r for check, r in family_results(walk.knowledge, all_codes).items() if check in checks}
+    results |= {check: _worse(entries[check], results[check], result) for check, result in said.items()}
+    strange = (no_family(walk.knowledge, code) for code in without_family(walk.knowledge, codes))
+    echo = " ".join(text for text in (families_noted(walk.knowledge, results), *strange) if text)
     reply = _answers(results, echo=echo)
     return Record(reply.kind, {**reply.payload, "codes": list(codes)}, echo)
+
+
+def codes_before(walk: Walk) -> list[str]:
+    """Codes typed since the last repair: they need not be typed again, and one more may make it several cylinders."""
+    since = walk.case.repairs[-1].number if walk.case.repairs else 0
+    typed = (events.ANSWERED, events.NOTED)
+    told = (event for event in events.standing(walk.events) if event.kind in typed and event.number > since)
+    return [str(code) for event in told for code in event.payload.get("codes", ())]
 
 
 def families_noted(knowledge: KnowledgeBase, results: Mapping[str, str | None]) -> str:

@@ -5,12 +5,12 @@ from typing import TYPE_CHECKING
 
 from comeback.cli.look import Styled
 from comeback.cli.prompt.naming import danger_named
-from comeback.cli.prompt.replies import Command, families_noted
+from comeback.cli.prompt.replies import Command, codes_before, families_noted
 from comeback.cli.screens import wording
 from comeback.cli.words.search import search
 from comeback.engine.case import case as events
 from comeback.engine.errors import BadReading
-from comeback.engine.readout.findings.code_findings import family_result
+from comeback.engine.readout.findings.code_findings import family_result, no_family, without_family
 from comeback.engine.readout.text.typed_data import code_list
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
@@ -118,19 +118,17 @@ def codes(talk: "Conversation", text: str) -> None:
     typed = code_list(text) or ()
     step = walk.step
     asked = step.check if isinstance(step, steps.MakeCheck) and step.again is not None else None
-    earlier = _typed_before(walk)
+    earlier = codes_before(walk)
     results: dict[str, str] = {}
-    known: set[str] = set()
     for check in walk.knowledge.checks.values():
         hits = [code for code in typed if any(code in listed for listed in check.codes.values())]
         if hits:
             before = [code for code in earlier if any(code in listed for listed in check.codes.values())]
             results[check.id] = family_result(check, list(dict.fromkeys((*before, *hits))))
-            known |= set(hits)
-    strange = [code for code in typed if code not in known]
+    strange = " ".join(no_family(walk.knowledge, code) for code in without_family(walk.knowledge, typed))
     if strange:
-        talk.commit(events.NOTED, {"text": wording.CODES_STRANGE.format(codes=", ".join(strange))})
-        talk.say(wording.CODES_STRANGE_SAID.format(codes=", ".join(strange)))
+        talk.commit(events.NOTED, {"text": strange, "codes": without_family(walk.knowledge, typed)})
+        talk.say(strange)
     if not results:
         return
     again = {"again": True} if asked in results else {}
@@ -138,10 +136,3 @@ def codes(talk: "Conversation", text: str) -> None:
     talk.commit(events.ANSWERED, payload)
     talk.say(families_noted(walk.knowledge, results))
     talk.show_screen()
-
-
-def _typed_before(walk: Walk) -> list[str]:
-    """Codes typed since the last repair: one more code of a family may make it several cylinders."""
-    since = walk.case.repairs[-1].number if walk.case.repairs else 0
-    told = (e for e in events.standing(walk.events) if e.kind == events.ANSWERED and e.number > since)
-    return [str(code) for event in told for code in event.payload.get("codes", ())]

@@ -67,7 +67,7 @@ class CaseAtHand:
                 if known.get(feature) != value
             ]
         )
-        drafts = answer_drafts(self.walk, found.told, data.all_codes, at, by, self.given.again)
+        drafts = answer_drafts(self.walk, found, data.all_codes, at, by, self.given.again)
         self._append(list(drafts.events))
         return drafts
 

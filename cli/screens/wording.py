@@ -52,8 +52,6 @@ SAW_NOTHING = "No check here is about '{text}'. Type other words, or write it do
 SAW_WHICH = "Which of these did you look at?"
 SAW_HINT = "type its number; then its result   any other key goes on as before"
 CODES_NOTED = "Noted: {names}."
-CODES_STRANGE = "codes that no family here has: {codes}"
-CODES_STRANGE_SAID = "{codes}: noted, but no family here has it."
 WHICH_CAUSE = "Which cause was found? Name what somebody saw, not what is likely."
 CLOSE_KEYS = (
     "  y            the cause named above was found",

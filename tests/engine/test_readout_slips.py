@@ -50,7 +50,7 @@ def readout(knowledge, service, complaint, words):
     typed = read_typed(words.split())
     found = interpret(typed.data, knowledge, Surroundings(litres=2.0))
     after = walk
-    for draft in answer_drafts(walk, found.told, typed.data.all_codes, "", "").events:
+    for draft in answer_drafts(walk, found, typed.data.all_codes, "", "").events:
         after = after.imagine(draft)
     return walk, after
 
@@ -83,10 +83,10 @@ def test_answers_carry_reading_audience_and_reason(knowledge):
 def test_finding_that_is_already_answered_is_kept_as_it_was(knowledge):
     _, after = readout(knowledge, "intake-cleaning", "high-idle", "idle MAP=52")
     found = interpret(read_typed(["idle", "MAP=33"]).data, knowledge, Surroundings())
-    drafts = answer_drafts(after, found.told, (), "", "")
+    drafts = answer_drafts(after, found, (), "", "")
     assert not drafts.events
     assert "already answered" in drafts.left_out[0][1]
-    assert answer_drafts(after, found.told, (), "", "", again=True).events
+    assert answer_drafts(after, found, (), "", "", again=True).events
 
 
 @pytest.mark.parametrize("complaint", ["no-start-cranks"])

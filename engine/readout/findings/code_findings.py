@@ -1,15 +1,18 @@
 """Codes, freeze frame, readiness and misfire counts -> findings, and whether older evidence is gone."""
 
+from collections.abc import Iterable, Sequence
+
 from comeback.engine.readout.findings.judging import Judge
 from comeback.engine.readout.protocol.car_data import CarData, FreezeFrame
 from comeback.engine.readout.protocol.j1979 import LISTED, PENDING, PERMANENT, STORED, TYPED
-from comeback.engine.readout.protocol.trouble_codes import cylinder
-from comeback.kb.schema import Check
+from comeback.engine.readout.protocol.trouble_codes import area, cylinder, may_mean
+from comeback.kb.schema import Check, KnowledgeBase
 
 FEW_WARM_UPS, FEW_MINUTES = 3, 60
 """Codes cleared so recently: what is missing now may have been there (common practice, no source)."""
 FEW_COUNTS = 10
 """Fewer misfires in all are no finding (common practice, no source)."""
+LOOK_UP = " Look it up in the maker's data."
 SINGLE, MULTIPLE = 0.90, 0.10
 """Share of one cylinder above which it stands alone; share that makes it several (13 CCR 1968.2(e)(3.1.3))."""
 
@@ -55,23 +58,21 @@ def _families(judge: Judge, data: CarData, gone: str | None) -> None:
     complete = TYPED in data.codes or (STORED in data.codes and PENDING in data.codes)
     how = "typed" if TYPED in data.codes else "in the text" if LISTED in data.codes else "stored or pending"
     missing = _missing(data)
-    known: set[str] = set()
-    for check in judge.knowledge.checks.values():
-        if not check.codes:
-            continue
-        hits = [code for code in codes if any(code in listed for listed in check.codes.values())]
-        known.update(hits)
-        if hits:
-            judge.result(check.id, family_result(check, hits), how, ", ".join(hits))
+    strange = without_family(judge.knowledge, codes)
+    for name, result in family_results(judge.knowledge, codes).items():
+        check = judge.knowledge.checks[name]
+        if result not in (None, check.expected):
+            judge.result(name, str(result), how, ", ".join(code for code in codes if _lists(check, code)))
         elif gone:
-            judge.hold(check.id, "none now, but codes were cleared lately")
+            judge.hold(name, "none now, but codes were cleared lately")
         elif not complete:
-            judge.hold(check.id, missing)
+            judge.hold(name, missing)
+        elif result is None:
+            judge.hold(name, f"{', '.join(strange)} may belong here", asked=True)
         else:
-            judge.result(check.id, check.expected, "all stored and pending codes were read")
-    strange = [code for code in codes if code not in known]
-    if strange:
-        judge.remarks[f"{', '.join(strange)}: kept, but no check here has a family for it."] = None
+            judge.result(name, check.expected, "all stored and pending codes were read")
+    for code in strange:
+        judge.remarks[no_family(judge.knowledge, code)] = None
 
 
 def _missing(data: CarData) -> str:
@@ -79,6 +80,43 @@ def _missing(data: CarData) -> str:
     if STORED in data.codes or PENDING in data.codes:
         return f"none {STORED if STORED in data.codes else PENDING}; read the others too (03 and 07)"
     return "none in the text, which does not tell stored from pending codes; type the whole list, or none"
+
+
+def family_results(knowledge: KnowledgeBase, codes: Sequence[str]) -> dict[str, str | None]:
+    """Result of each family if these are all codes of the car.
+
+    None, not known, for a family without one of them that a code without a family may belong to.
+    """
+    strange = without_family(knowledge, codes)
+    found: dict[str, str | None] = {}
+    for check in knowledge.checks.values():
+        listed = [code for codes_of in check.codes.values() for code in codes_of]
+        hits = [code for code in codes if code in listed]
+        if hits:
+            found[check.id] = family_result(check, hits)
+        elif listed:
+            open_ = any(may_mean(code, other) for code in strange for other in listed)
+            found[check.id] = None if open_ else check.expected
+    return found
+
+
+def without_family(knowledge: KnowledgeBase, codes: Iterable[str]) -> list[str]:
+    """Those of the codes that no check lists; they prove nothing, least of all that there is no code."""
+    listed = {code for check in knowledge.checks.values() for codes_of in check.codes.values() for code in codes_of}
+    return [code for code in codes if code not in listed]
+
+
+def no_family(knowledge: KnowledgeBase, code: str) -> str:
+    """What is said of a code that no check lists."""
+    known, system = knowledge.codes.get(code), area(code)
+    what = f"{code} ({known.meaning}) has no check here" if known else f"{code} is not known here"
+    where = f" ({system})" if system and not known else ""
+    still = ": the families that it may belong to stay open." if code[0] in "PU" else "."
+    return f"{what}{where}{still}{'' if known else LOOK_UP}"
+
+
+def _lists(check: Check, code: str) -> bool:
+    return any(code in listed for listed in check.codes.values())
 
 
 def family_result(check: Check, hits: list[str]) -> str:

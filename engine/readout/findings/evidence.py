@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from comeback.engine.case.case import Draft, Event
-from comeback.engine.readout.findings.judging import Told
+from comeback.engine.readout.findings.judging import Held, Interpretation, Told
 from comeback.engine.readout.protocol.car_data import CarData
 from comeback.engine.readout.protocol.vin import Vin
 from comeback.engine.walk.walk import Walk
@@ -68,9 +68,11 @@ def _readiness(data: CarData) -> dict[str, Any] | None:
 
 
 def answer_drafts(
-    walk: Walk, told: Sequence[Told], codes: Sequence[str], at: str, by: str, again: bool = False
+    walk: Walk, found: Interpretation, codes: Sequence[str], at: str, by: str, again: bool = False
 ) -> Drafts:
     """Answers of the bay: all families of codes as one event, every other finding as its own.
+
+    A family that no reading can settle is answered "not known", so that it is not asked again.
 
     Left out: a check that this state of the car rules out, and one that is already answered since the
     last repair (unless `again`). Raises CaseClosed.
@@ -78,20 +80,21 @@ def answer_drafts(
     bay = replace(walk, audience=Audience.BAY)
     fitting: list[Told] = []
     left: list[tuple[Told, str]] = []
-    for finding in told:
+    for finding in found.told:
         reason = _left_out(bay, finding, again)
         if reason is None:
             fitting.append(finding)
         else:
             left.append((finding, reason))
-    families = [f for f in fitting if walk.knowledge.checks[f.check].codes]
-    groups = [families] if families else []
+    unknown = [held for held in found.held if held.asked and _left_out(bay, held, again) is None]
+    families = [*(f for f in fitting if walk.knowledge.checks[f.check].codes), *unknown]
+    groups: list[Sequence[Told | Held]] = [families] if families else []
     groups += [[f] for f in fitting if f not in families]
     drafts = [_draft(bay, group, at, by, codes if group is families else ()) for group in groups]
     return Drafts(tuple(drafts), tuple(fitting), tuple(left))
 
 
-def _left_out(walk: Walk, finding: Told, again: bool) -> str | None:
+def _left_out(walk: Walk, finding: Told | Held, again: bool) -> str | None:
     check = walk.knowledge.checks[finding.check]
     if Audience.BAY not in check.audience:
         return "not a check of the bay"
@@ -100,14 +103,18 @@ def _left_out(walk: Walk, finding: Told, again: bool) -> str | None:
     answer = walk.case.answer(finding.check, walk.case.epoch)
     if answer is None or answer.result is None or again:
         return None
-    same = "the same" if answer.result == finding.result else f"then: {check.results.get(answer.result, answer.result)}"
+    same = (
+        "the same"
+        if isinstance(finding, Told) and answer.result == finding.result
+        else f"then: {check.results.get(answer.result, answer.result)}"
+    )
     return f"already answered, {same}"
 
 
-def _draft(walk: Walk, group: Sequence[Told], at: str, by: str, codes: Sequence[str]) -> Draft:
-    draft = walk.answers(
-        {f.check: f.result for f in group}, at, by, {f.check: f.reading for f in group if f.reading}
-    )  # fmt: skip
+def _draft(walk: Walk, group: Sequence[Told | Held], at: str, by: str, codes: Sequence[str]) -> Draft:
+    told = [finding for finding in group if isinstance(finding, Told)]
+    results = {f.check: f.result if isinstance(f, Told) else None for f in group}
+    draft = walk.answers(results, at, by, {f.check: f.reading for f in told if f.reading})
     extra: Mapping[str, Any] = {"by_readout": {f.check: f.why for f in group if f.why}}
     if codes:
         extra = {**extra, "codes": list(codes)}

@@ -31,10 +31,11 @@ class Told:
 
 @dataclass(frozen=True)
 class Held:
-    """A check that the values touch but do not settle, and why."""
+    """A check that the values touch but do not settle, and why. `asked`: reading once more would not settle it."""
 
     check: str
     why: str
+    asked: bool = False
 
 
 @dataclass(frozen=True)
@@ -81,10 +82,10 @@ class Judge:
         if check and result in check.results:
             self.told[name] = Told(name, result, reading, check.results[result], why)
 
-    def hold(self, name: str, why: str) -> None:
-        """Not settled, for this reason."""
+    def hold(self, name: str, why: str, asked: bool = False) -> None:
+        """Not settled, for this reason; `asked` if reading once more would not settle it."""
         if self.knows(name) and name not in self.told:
-            self.held[name] = Held(name, why)
+            self.held[name] = Held(name, why, asked)
 
     def done(self) -> Interpretation:
         """All of it."""

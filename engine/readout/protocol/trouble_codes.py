@@ -10,10 +10,13 @@ _TYPED = re.compile(r"([PCBU]) ?([0-3]?)([0-9A-F]{3})(?:[-:][0-9A-F]{2})?\Z")
 
 _MAKER = {"P1", "U1", "U2", "B1", "B2", "C1", "C2"}
 _RESERVED = {"B3", "C3"}
-_AREAS = {  # second character of P0xxx and P2xxx, from memory (H)
-    "0": "fuel and air metering", "1": "fuel and air metering", "2": "injector circuits", "3": "ignition and misfire",
-    "4": "emission controls", "5": "speed and idle", "6": "engine computer", "7": "transmission",
-    "8": "transmission", "9": "transmission", "A": "hybrid drive",
+_METERING, _HYBRID = "fuel and air metering", "hybrid drive"
+_AREAS = {  # third character of P0xxx, P1xxx and P2xxx, from memory (H)
+    "0": _METERING, "1": _METERING, "2": _METERING, "3": "ignition and misfire", "4": "emission controls",
+    "5": "speed and idle", "6": "engine computer", "7": "transmission", "8": "transmission", "9": "transmission",
+}  # fmt: skip
+_ODD_AREAS = {  # groups that do not follow their third character alone, from memory (H)
+    "P02": f"{_METERING}, injectors", "P2A": _METERING, "P0A": _HYBRID, "P0B": _HYBRID, "P0C": _HYBRID,
 }  # fmt: skip
 
 
@@ -37,8 +40,17 @@ def who_defines(code: str) -> str:
 
 
 def area(code: str) -> str:
-    """The system a powertrain code belongs to by its third character; empty for the others."""
-    return _AREAS.get(code[2], "") if code[:2] in ("P0", "P2") and code[2] in _AREAS else ""
+    """The system a powertrain code belongs to by its first characters; empty for the others."""
+    return _ODD_AREAS.get(code[:3]) or (_AREAS.get(code[2], "") if code[:2] in ("P0", "P1", "P2") else "")
+
+
+def may_mean(code: str, other: str) -> bool:
+    """Whether `code`, whose meaning is not known, may tell of the same thing as `other`.
+
+    Only within a letter; of P codes only within the system, unless that is not known either (as with P34FF).
+    """
+    system = area(code).partition(",")[0]
+    return code[0] == other[0] and (code[0] != "P" or not system or system == area(other).partition(",")[0])
 
 
 def cylinder(code: str) -> int | None:
