@@ -103,12 +103,9 @@ def _left_out(walk: Walk, finding: Told | Held, again: bool) -> str | None:
     answer = walk.case.answer(finding.check, walk.case.epoch)
     if answer is None or answer.result is None or again:
         return None
-    same = (
-        "the same"
-        if isinstance(finding, Told) and answer.result == finding.result
-        else f"then: {check.results.get(answer.result, answer.result)}"
-    )
-    return f"already answered, {same}"
+    if isinstance(finding, Told) and answer.result == finding.result:
+        return "already answered, the same"
+    return f"already answered, then: {check.results.get(answer.result, answer.result)}"
 
 
 def _draft(walk: Walk, group: Sequence[Told | Held], at: str, by: str, codes: Sequence[str]) -> Draft:

@@ -19,6 +19,9 @@ _ODD_AREAS = {  # groups that do not follow their third character alone, from me
     "P02": f"{_METERING}, injectors", "P2A": _METERING, "P0A": _HYBRID, "P0B": _HYBRID, "P0C": _HYBRID,
 }  # fmt: skip
 
+_CIRCUITS = r"(0[0-9]|1[0-2]|2[0234]|3[0-3])"
+"""P02xx that are circuits; P0217, P0218, P0221 and P0234 are states of the engine and gearbox."""
+
 
 def code_of(high: int, low: int) -> str:
     """The code that two bytes stand for: 0x01 0x71 is P0171. High byte: 2 bits letter, 2 bits digit, 4 bits hex."""
@@ -72,6 +75,6 @@ def lamp_timing(code: str) -> str:
         return "takes two trips or more with a long steady drive"
     if re.match(r"P2(1(0|1[0-9]|35|38)|119)|P060|P0638", code):
         return "at once, with limp-home: within 10 s"
-    if re.match(r"P0(1(0[02-5789]|1[02-5789]|2[0234])|2[0-3][0-9]|35[0-9]|62[0-9]|64[0-9]|65[01])", code):
+    if re.match(rf"P0(1(0[02-5789]|1[02-5789]|2[0234])|2{_CIRCUITS}|35[0-9]|36[0-2]|62[0-9]|64[0-9]|65[0-3])", code):
         return "circuit: on many cars in the first trip, within minutes"
     return "as a rule on the second trip in a row in which its monitor ran and failed"
