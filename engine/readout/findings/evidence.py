@@ -87,7 +87,8 @@ def answer_drafts(
         else:
             left.append((finding, reason))
     unknown = [held for held in found.held if held.asked and _left_out(bay, held, again) is None]
-    families = [*(f for f in fitting if walk.knowledge.checks[f.check].codes), *unknown]
+    families: list[Told | Held] = [f for f in fitting if walk.knowledge.checks[f.check].codes]
+    families += unknown
     groups: list[Sequence[Told | Held]] = [families] if families else []
     groups += [[f] for f in fitting if f not in families]
     drafts = [_draft(bay, group, at, by, codes if group is families else ()) for group in groups]
