@@ -1,10 +1,10 @@
 """Print the checks to make before the keys go back.
 
-Every dangerous slip of the service is looked for by the quickest checks that catch it,
-however short the time; the minutes that are left go to what spares the greatest loss.
-What passes by itself is told to the customer, not checked. The card says what state of
-the car it counts on, and names the danger that no check looks at. Below it stands what
-it is worth beside other lists. Without a service, all services are listed.
+The checks are those that spare the greatest loss in the minutes there are: how often a slip
+occurs, times what it costs if the car comes back with it, danger most of all. What passes by
+itself is told to the customer, not checked. The card says what state of the car it counts on,
+and names the dangers that it does not look for. Below it stands what it is worth beside the
+service's own list. Without a service, all services are listed.
 """
 
 import argparse

@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from typing import Any
 
-from comeback.cli.reports.card_text import SHOWN
 from comeback.cli.screens import wording
 from comeback.engine.handover.card import Card, Line, Way
 from comeback.kb.schema import KnowledgeBase
@@ -15,18 +14,14 @@ def data(knowledge: KnowledgeBase, card: Card) -> dict[str, Any]:
         "service": card.service,
         "name": knowledge.services[card.service].name,
         "budget_minutes": card.budget,
-        "minutes": card.chosen.minutes,
-        "over_budget_minutes": card.over,
-        "safety_minutes": card.safety_minutes,
+        "minutes": card.minutes,
         "assumed_set_ups": list(card.assumed),
         "comebacks_per_1000_services": card.expected,
         "loss_minutes_per_1000_services": card.loss,
         "told_per_1000_services": dict(card.told),
-        "not_looked_at": dict(card.unseen),
+        "not_looked_at_per_1000_services": dict(card.unseen),
         "checks": [_line_data(knowledge, line) for line in card.lines],
         "ways": [_way_data(way) for way in card.ways],
-        "proved_best": card.chosen.gap < SHOWN,
-        "gap_minutes_of_loss": card.chosen.gap,
         "advice": list(knowledge.services[card.service].advice),
         "knowledge": knowledge.version,
         "limits": wording.LIMITS,
@@ -53,7 +48,6 @@ def _line_data(knowledge: KnowledgeBase, line: Line) -> dict[str, Any]:
         "minutes": line.minutes,
         "set_ups": list(line.set_ups),
         "danger": line.dangerous,
-        "safety": line.safety,
         "cautions": _cautions(knowledge, line),
         "catches": dict(line.catches),
         "normal": [{"check": check, "result": result, "from": cause} for check, result, cause in line.normal],

@@ -12,8 +12,6 @@ from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
 
 MOST_NAMED = 3
-SHOWN = 3.0
-"""A gap smaller than this, in minutes of loss per 1000 services, is none."""
 STAGES = {
     Stage.OFF: "Engine off",
     Stage.START: "Start",
@@ -38,18 +36,14 @@ def lines(knowledge: KnowledgeBase, card: Card, look: Look) -> list[Styled]:
 
 
 def _head(knowledge: KnowledgeBase, card: Card, look: Look) -> Iterator[Styled]:
-    head = f"{len(card.lines)} checks, about {card.chosen.minutes:.0f} min, in this order. "
+    head = f"{len(card.lines)} checks, about {card.minutes:.0f} min, in this order. "
     head += "Anything not as it should be: do not hand the car over; find the cause first (comeback triage)."
     yield from (("say", part) for part in look.wrap(head))
-    numbers = [str(number) for number, line in enumerate(card.lines, 1) if line.safety]
-    if numbers:
-        safety = f"Made however short the time, since they look for danger: {', '.join(numbers)}"
-        over = f"; that is {card.over:.1f} min more than the {card.budget:g} asked for" if card.over > 0.05 else ""
-        yield from (("plain", part) for part in look.wrap(f"{safety} ({card.safety_minutes:.1f} min{over})."))
     yield from (("plain", part) for part in look.wrap(_assumed(knowledge, card)))
     if card.unseen:
-        names = "; ".join(knowledge.causes[cause].name for cause, _ in card.unseen)
-        yield from (("say", part) for part in look.wrap(f"Not looked at, though dangerous: {names}."))
+        names = "; ".join(f"{knowledge.causes[cause].name} ({often:g})" for cause, often in card.unseen)
+        text = f"Not looked at, though dangerous (cars in 1000): {names}."
+        yield from (("say", part) for part in look.wrap(text))
 
 
 def _assumed(knowledge: KnowledgeBase, card: Card) -> str:
@@ -132,15 +126,12 @@ def _worth(card: Card, look: Look) -> Iterator[Styled]:
     for way in card.ways:
         figures = f"{way.checks:7d}{way.minutes:7.1f}{way.prevented:11.1f}{way.spared / 60:14,.0f}{way.alarms:14.0f}"
         yield "plain", f"{way.name:26}{figures}"
-    proof = (
-        "No other checks beside the safety part spare more in the time: all were ruled out."
-        if card.chosen.gap < SHOWN
-        else f"The search was cut short: other checks could spare at most {card.chosen.gap / 60:.1f} h more."
-    )
-    meaning = (
+    text = (
+        "The checks were taken one after the other, always the one that spares most a minute beside the others; "
+        "another choice may spare a little more. "
         "Comebacks prevented, hours spared and false alarms are of 1000 services. Hours: what the comebacks would "
         "cost by the knowledge (danger, the way back, the specialist), less the time to find out what a sign means. "
         "A sign that the driver notices counts only so far as it shows the same day."
     )
-    yield from (("faint", part) for part in look.wrap(f"{proof} {meaning}"))
+    yield from (("faint", part) for part in look.wrap(text))
     yield from (("faint", part) for part in look.wrap(wording.LIMITS))

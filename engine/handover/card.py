@@ -1,29 +1,20 @@
-"""Before the keys go back: danger first, then the checks that spare most in so many minutes.
+"""Before the keys go back: the checks that spare most in so many minutes.
 
-Each dangerous slip of the service is looked for by the quickest checks that catch it, however few the
-minutes are; what is left of them goes to the checks that spare the greatest loss by comebacks.
+Danger weighs by the loss that a caller's advice is weighed with: how often it occurs times the harm it does. A rare
+one can cost more minutes than the card has; then it is named, so that nobody takes the card for more than it is.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from comeback.engine.belief.network import Vehicle
 from comeback.engine.errors import UnknownEntry
-from comeback.engine.handover.best_subset import Chosen
 from comeback.engine.handover.order import Stage, ordered
-from comeback.engine.handover.quickest_cover import quickest_cover
-from comeback.engine.handover.table import ASSUMED, DANGEROUS, LIKELY, TELLING, Table, runs, seen_now
+from comeback.engine.handover.table import ASSUMED, DANGEROUS, LIKELY, TELLING, Table, seen_now
 from comeback.kb.schema import KnowledgeBase
-from comeback.kb.vocabulary import Disposition, EngineOff
+from comeback.kb.vocabulary import EngineOff
 
 __all__ = ["LIKELY", "TELLING", "Card", "Line", "Stage", "Way", "hand_over", "seen_now"]
-
-GOALS = {Disposition.TOW: 0.65, Disposition.GET_CLEAR: 0.9}
-"""How surely one check of the safety part is to catch a dangerous cause: two of three, nine of ten. Judgement."""
-LONGEST = 10.0
-"""Minutes with its set-ups and all it needs beyond which a check is no part of the safety part. Judgement."""
 
 
 @dataclass(frozen=True)
@@ -32,9 +23,8 @@ class Line:
 
     `catches`: causes and the chance to catch each, dangerous ones first, then by loss spared; `prevents`
     comebacks per 1000 services, beside the lines before it. `dangerous`: more likely than not it catches
-    a dangerous cause that is there. `safety`: of the part that is made whatever the minutes. `normal`:
-    (check, result, cause) for results that come from what passes by itself; `alike`: causes that pass by
-    themselves and can give the same result as what is looked for.
+    a dangerous cause that is there. `normal`: (check, result, cause) for results that come from what passes
+    by itself; `alike`: causes that pass by themselves and can give the same result as what is looked for.
     """
 
     checks: tuple[str, ...]
@@ -45,7 +35,6 @@ class Line:
     catches: tuple[tuple[str, float], ...]
     prevents: float
     dangerous: bool
-    safety: bool
     normal: tuple[tuple[str, str, str], ...]
     alike: tuple[str, ...]
 
@@ -68,10 +57,10 @@ class Card:
     """The hand-over of one service.
 
     `expected` comebacks per 1000 services by the `causes` that a check can prevent, and the `loss` in
-    minutes that they bring; `told` causes that pass by themselves, with their frequency. `chosen` with
-    its proof, the lines in the order to do them, `safety_minutes` of the part made whatever the budget;
-    `unseen` dangerous causes that are more likely missed than caught, with the chance to catch each.
-    `assumed` set-ups that the car is in already. `ways`: this card, then others beside it.
+    minutes that they bring; `told` causes that pass by themselves, with their frequency. The lines in the
+    order to do them; `unseen` dangerous causes that no line catches more likely than not, with their
+    frequency, the greatest loss first. `assumed` set-ups that the car is in already. `ways`: this card, then
+    the service's own list in the same minutes, and all of it.
     """
 
     service: str
@@ -81,16 +70,14 @@ class Card:
     causes: int
     told: tuple[tuple[str, float], ...]
     assumed: tuple[str, ...]
-    chosen: Chosen
-    safety_minutes: float
     lines: tuple[Line, ...]
     unseen: tuple[tuple[str, float], ...]
     ways: tuple[Way, ...]
 
     @property
-    def over(self) -> float:
-        """Minutes by which the card is longer than asked for."""
-        return max(0.0, self.chosen.minutes - self.budget)
+    def minutes(self) -> float:
+        """Minutes of all lines, set-ups included."""
+        return self.ways[0].minutes
 
 
 def hand_over(knowledge: KnowledgeBase, service: str, budget: float, vehicle: Vehicle = ()) -> Card:
@@ -101,45 +88,35 @@ def hand_over(knowledge: KnowledgeBase, service: str, budget: float, vehicle: Ve
     if service not in knowledge.services:
         raise UnknownEntry("service", service)
     table = Table(knowledge, service, vehicle)
-    choice = table.choice
-    safety = _safety(table)
-    chosen = choice.best(budget, fixed=safety)
-    own = table.own_list()
+    choice, own = table.choice, table.own_list()
+    chosen = choice.best(budget, _watched(table), own)
     ways = (
-        _way(table, "this card", chosen.options),
-        _way(table, "its safety part alone", safety),
-        _way(table, "file order", choice.in_order(range(len(table.groups)), budget)),
+        _way(table, "this card", chosen),
         _way(table, "service's list", choice.in_order(own, budget)),
-        _way(table, "service's list, all of it", choice.in_order(own, np.inf)),
+        _way(table, "service's list, all of it", choice.in_order(own, float("inf"))),
     )
-    caught = 1 - choice.missed(chosen.options)
-    unseen = tuple((table.causes[c].id, float(caught[c])) for c in table.dangers() if caught[c] < LIKELY)
     told = tuple((cause.id, cause.frequency) for cause in table.told)
     return Card(
         service, budget, float(table.frequency.sum()), float(choice.worth.sum()), len(table.causes),
-        told, ASSUMED, chosen, choice.minutes(safety), _lines(table, chosen.options, safety), unseen, ways,
+        told, ASSUMED, _lines(table, chosen), _unseen(table, chosen), ways,
     )  # fmt: skip
 
 
-def _safety(table: Table) -> tuple[int, ...]:
-    """The quickest checks of which one is sure enough for each dangerous cause; none for what no check catches.
+def _watched(table: Table) -> list[int]:
+    """The sign to watch as the engine starts, where this service can ruin it: the oil lamp after an oil change.
 
-    An engine that the service can ruin is run once besides, and the sign of that looked at.
+    Made where it fits, unless the service's own list spares more without it. Common practice, no source.
     """
-    short = [k for k, o in enumerate(table.choice.options) if table.choice.minutes((k, *o.needs)) <= LONGEST]
-    wanted = [some for c in table.dangers() if (some := _sure(table, c, short))]
-    stops = {name: table.knowledge.checks[name].engine_off.values() for name in table.stops}
-    ruin = [table.place[name] for name, until in stops.items() if EngineOff.REPAIRED in until]
-    return quickest_cover(table.choice, [*wanted, ruin] if ruin else wanted)
+    stops = [name for name in table.stops if EngineOff.REPAIRED in table.knowledge.checks[name].engine_off.values()]
+    return [max((table.place[name] for name in stops), key=lambda k: table.choice.spared((k,)))] if stops else []
 
 
-def _sure(table: Table, c: int, short: Sequence[int]) -> list[int]:
-    """Options that are sure enough for a cause: with the engine off if one is, else the surest that there is."""
-    catches = {k: float(table.choice.options[k].catches[c]) for k in short}
-    sure = [k for k in short if catches[k] >= GOALS[table.causes[c].drive]]
-    quiet = [k for k in sure if not any(runs(table.knowledge.checks[name]) for name in table.groups[k])]
-    surest = [k for k in sorted(short, key=lambda k: -catches[k])[:1] if catches[k] >= TELLING]
-    return quiet or sure or surest
+def _unseen(table: Table, chosen: Sequence[int]) -> tuple[tuple[str, float], ...]:
+    missed = table.choice.missed(chosen)
+    left = [c for c in table.dangers() if 1 - missed[c] < LIKELY]
+    return tuple(
+        (table.causes[c].id, table.causes[c].frequency) for c in sorted(left, key=lambda c: -table.choice.worth[c])
+    )
 
 
 def _way(table: Table, name: str, chosen: Sequence[int]) -> Way:
@@ -148,21 +125,20 @@ def _way(table: Table, name: str, chosen: Sequence[int]) -> Way:
     return Way(name, len(chosen), minutes, prevented, spared, table.alarms(chosen))
 
 
-def _lines(table: Table, chosen: Sequence[int], safety: Sequence[int]) -> tuple[Line, ...]:
+def _lines(table: Table, chosen: Sequence[int]) -> tuple[Line, ...]:
     """Lines in the order to do them, each with what it prevents beside those before it."""
     out: list[Line] = []
-    standing: set[str] = set()
-    missed = np.ones(len(table.causes))
+    made: list[int] = []
     for k, stage in ordered(table, chosen):
         option, group = table.choice.options[k], table.groups[k]
-        part = float((option.catches * missed) @ table.frequency)
-        missed = missed * (1 - option.catches)
-        new = tuple(sorted(option.set_ups - standing))
-        standing |= option.set_ups
-        dangers = [c for c in table.dangers() if option.catches[c] >= LIKELY]
+        before = table.choice.missed(made)
+        new = tuple(sorted(option.set_ups - table.choice.standing(made)))
+        made.append(k)
         out.append(Line(
-            group, table.knowledge.checks[group[0]].panel, stage, option.minutes, new, _caught(table, k), part,
-            bool(dangers), k in safety, _normal(table, group), _same_result(table, group),
+            group, table.knowledge.checks[group[0]].panel, stage, option.minutes, new, _caught(table, k),
+            float((before - table.choice.missed(made)) @ table.frequency),
+            any(option.catches[c] >= LIKELY for c in table.dangers()),
+            _normal(table, group), _same_result(table, group),
         ))  # fmt: skip
     return tuple(out)
 

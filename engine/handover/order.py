@@ -95,7 +95,7 @@ def _words(table: Table, k: int) -> set[str]:
 
 
 def _after_needs(table: Table, order: Sequence[int]) -> list[int]:
-    """The same order, each option moved back behind what it needs."""
+    """The options in this order, each moved back behind what it needs."""
     out: list[int] = []
     waiting = list(order)
     while waiting:

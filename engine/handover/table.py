@@ -9,12 +9,13 @@ told to the customer, and a result that mostly comes from it is normal on that d
 """
 
 from collections.abc import Sequence
+from functools import cached_property
 
 import numpy as np
 
 from comeback.engine.belief.network import Vector, Vehicle, fits
 from comeback.engine.choosing.valuation import HANDLING
-from comeback.engine.handover.best_subset import Choice, Option
+from comeback.engine.handover.greedy_choice import Choice, Option
 from comeback.kb.schema import Cause, Check, KnowledgeBase
 from comeback.kb.vocabulary import Audience, CauseKind, Disposition, Level, Sense, Tier
 
@@ -29,7 +30,7 @@ ASSUMED = ("engine-warm",)
 FINDING = 50.0
 """Minutes to find out what a sign comes from: in rehearsals a guided walk takes so much more than the repair alone."""
 DANGEROUS = Disposition.TOW
-"""A cause that needs this or more hurts people or destroys the engine: it is looked for whatever the minutes."""
+"""A cause that needs this or more hurts people or destroys the engine."""
 TELLING = 0.25
 """A check is named for a cause that it catches with at least this chance."""
 LIKELY = 0.5
@@ -37,32 +38,75 @@ LIKELY = 0.5
 
 
 class Table:
-    """Everything that can be checked after this service, and what it catches.
-
-    `causes` what a check can prevent, `told` what passes by itself; `groups` the checks of each option,
-    `choice` their minutes, and the worth of each cause in minutes per 1000 services; `normal` check ->
-    results that are no reason to keep the car. `signs` are danger signs looked for before the engine runs,
-    `stops` those right after the start, with which it does not go on running.
-    """
+    """Everything that can be checked after this service, and what it catches; each part worked out once."""
 
     def __init__(self, knowledge: KnowledgeBase, service: str, vehicle: Vehicle) -> None:
-        self.knowledge, self.service = knowledge, service
-        after = [c for c in knowledge.causes.values() if c.kind.needs_service and c.service == service]
-        fitting = [cause for cause in after if fits(cause.only_if, vehicle)]
-        self.causes = [cause for cause in fitting if not passes(cause)]
-        self.told = [cause for cause in fitting if passes(cause)]
-        self.frequency = np.array([cause.frequency for cause in self.causes])
-        groups = _groups(knowledge, vehicle)
-        self.normal = {name: self._normal(knowledge.checks[name]) for group in groups for name in group}
-        needed = {START, *(name for group in groups for check in group for name in knowledge.checks[check].needs)}
-        self.groups = [g for g in groups if needed.intersection(g) or self._catches(g).max(initial=0.0) > 0]
-        self.place = {name: k for k, group in enumerate(self.groups) for name in group}
+        self.knowledge, self.service, self.vehicle = knowledge, service, vehicle
+
+    @cached_property
+    def _after(self) -> list[Cause]:
+        """Slips and after-effects of the service that such a car can have."""
+        causes = self.knowledge.causes.values()
+        own = (cause for cause in causes if cause.kind.needs_service and cause.service == self.service)
+        return [cause for cause in own if fits(cause.only_if, self.vehicle)]
+
+    @cached_property
+    def causes(self) -> list[Cause]:
+        """What a check can prevent."""
+        return [cause for cause in self._after if not passes(cause)]
+
+    @cached_property
+    def told(self) -> list[Cause]:
+        """What passes by itself: the customer is told."""
+        return [cause for cause in self._after if passes(cause)]
+
+    @cached_property
+    def frequency(self) -> Vector:
+        """(C,) cars of 1000 with each cause."""
+        return np.array([cause.frequency for cause in self.causes])
+
+    @cached_property
+    def _possible(self) -> list[tuple[str, ...]]:
+        return _groups(self.knowledge, self.vehicle)
+
+    @cached_property
+    def normal(self) -> dict[str, frozenset[str]]:
+        """Check -> results that are no reason to keep the car."""
+        return {name: self._normal(self.knowledge.checks[name]) for group in self._possible for name in group}
+
+    @cached_property
+    def groups(self) -> list[tuple[str, ...]]:
+        """Checks of each option: those that catch something, and those that these need."""
+        names = (name for group in self._possible for check in group for name in self.knowledge.checks[check].needs)
+        needed = {START, *names}
+        return [g for g in self._possible if needed.intersection(g) or self._catches(g).max(initial=0.0) > 0]
+
+    @cached_property
+    def place(self) -> dict[str, int]:
+        """Check -> position of its option."""
+        return {name: k for k, group in enumerate(self.groups) for name in group}
+
+    @cached_property
+    def signs(self) -> list[str]:
+        """Danger signs that are looked for before the engine runs."""
+        return [check.id for check in self._warning() if not runs(check)]
+
+    @cached_property
+    def stops(self) -> list[str]:
+        """Danger signs right after the start, with which the engine does not go on running."""
         warning = self._warning()
-        self.signs = [check.id for check in warning if not runs(check)]
-        self.stops = [check.id for check in warning if runs(check) and check.engine_off and check.tier <= Tier.CAR]
-        minutes = {n: 0.0 if n in ASSUMED else float(set_up.minutes) for n, set_up in knowledge.set_ups.items()}
-        worth = self.frequency * [price(knowledge, cause) for cause in self.causes]
-        self.choice = Choice(tuple(map(self._option, self.groups)), worth, minutes)
+        return [check.id for check in warning if runs(check) and check.engine_off and check.tier <= Tier.CAR]
+
+    @cached_property
+    def choice(self) -> Choice:
+        """The options with their minutes, and the worth of each cause in minutes per 1000 services.
+
+        For a danger one check must do: two weak signs of one leak, a smell and a drip, are not independent.
+        """
+        minutes = {n: 0.0 if n in ASSUMED else float(set_up.minutes) for n, set_up in self.knowledge.set_ups.items()}
+        worth = self.frequency * [price(self.knowledge, cause) for cause in self.causes]
+        grave = np.array([cause.drive >= DANGEROUS for cause in self.causes], bool)
+        return Choice(tuple(map(self._option, self.groups)), worth, minutes, grave)
 
     def _option(self, group: tuple[str, ...]) -> Option:
         checks = [self.knowledge.checks[name] for name in group]
@@ -170,7 +214,7 @@ def price(knowledge: KnowledgeBase, cause: Cause) -> float:
     """What it costs, in minutes, if a car with this cause is driven as usual and comes back.
 
     The harm of having been told nothing, the way back at the least as bad as being told to come in, and
-    the hand-over to a specialist where only one can mend it. Judgement, from the knowledge's own losses.
+    the hand-over to a specialist where only one can repair it. Judgement, from the knowledge's own losses.
     """
     advice = knowledge.dispositions
     back = max(advice[cause.drive].burden, advice[Disposition.COME_IN].burden)

@@ -1,4 +1,4 @@
-"""The best checks before the keys go back: exact against plain listing, and what the card says."""
+"""The checks before the keys go back: greedy choice against plain listing, and what the card says."""
 
 from dataclasses import replace
 from itertools import chain, combinations
@@ -9,9 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from comeback.engine.errors import UnknownEntry
-from comeback.engine.handover.best_subset import Choice, Option
 from comeback.engine.handover.card import Stage, hand_over, seen_now
-from comeback.engine.handover.quickest_cover import quickest_cover
+from comeback.engine.handover.greedy_choice import Choice, Option
 from comeback.engine.handover.table import Table, passes, price, runs
 from comeback.kb.vocabulary import CauseKind, Disposition
 
@@ -22,17 +21,10 @@ def all_sets(count):
     return chain.from_iterable(combinations(range(count), size) for size in range(count + 1))
 
 
-def sound_sets(choice, fixed=()):
-    """Every set of options that holds `fixed` and, with each option, what it needs."""
-    for some in all_sets(len(choice.options)):
-        if set(fixed) <= set(some) and all(choice.options[k].needs <= set(some) for k in some):
-            yield some
-
-
-def best_by_listing(choice, budget, fixed=()):
-    """The oracle: every set of options."""
-    fitting = (some for some in sound_sets(choice, fixed) if choice.minutes(some) <= budget + ROUNDING)
-    return max((choice.spared(some) for some in fitting), default=choice.spared(fixed))
+def best_by_listing(choice, budget):
+    """The oracle: every set of options that fits and holds, with each option, what it needs."""
+    sound = (some for some in all_sets(len(choice.options)) if all(choice.options[k].needs <= set(some) for k in some))
+    return max(choice.spared(some) for some in sound if choice.minutes(some) <= budget + ROUNDING)
 
 
 @st.composite
@@ -58,72 +50,69 @@ def choices(draw):
         first = draw(st.none() | st.integers(0, place - 1)) if place else None
         needs = frozenset() if first is None else frozenset({first, *needy[first].needs})
         needy.append(replace(option, needs=needs))
-    return Choice(tuple(needy), worth, {"hoist": 2.0, "warm": draw(st.sampled_from([0.0, 3.0]))})
+    grave = np.array(draw(st.lists(st.booleans(), min_size=causes, max_size=causes)))
+    return Choice(tuple(needy), worth, {"hoist": 2.0, "warm": draw(st.sampled_from([0.0, 3.0]))}, grave)
+
+
+BUDGETS = st.sampled_from([0.2, 1.0, 3.0, 6.0, 10.0, 50.0])
 
 
 @settings(max_examples=300, deadline=None)
-@given(choice=choices(), budget=st.sampled_from([0.2, 1.0, 3.0, 6.0, 10.0, 50.0]), data=st.data())
-def test_the_choice_is_the_best_of_all_sets(choice, budget, data):
-    one = data.draw(st.none() | st.integers(0, len(choice.options) - 1))
-    fixed = () if one is None else choice.lacking(one, ())
-    found = choice.best(budget, fixed)
-    assert found.gap == 0.0
-    assert found.spared == pytest.approx(best_by_listing(choice, budget, fixed), abs=ROUNDING)
-    assert found.minutes == pytest.approx(choice.minutes(found.options))
-    assert found.minutes <= max(budget, choice.minutes(fixed)) + ROUNDING
-    assert found.options in set(sound_sets(choice, fixed))
+@given(choice=choices(), budget=BUDGETS)
+def test_where_minutes_add_up_the_choice_holds_its_guarantee(choice, budget):
+    """Khuller, Moss & Naor 1999 (from memory): at least (1 - 1/e) / 2 of the best; the oracle lists all sets."""
+    plain = tuple(replace(o, needs=frozenset(), set_ups=frozenset(), expense=0.0) for o in choice.options)
+    choice = replace(choice, options=plain)
+    best = best_by_listing(choice, budget)
+    assert (1 - 1 / np.e) / 2 * best - ROUNDING <= choice.spared(choice.best(budget)) <= best + ROUNDING
 
 
-@settings(max_examples=150, deadline=None)
-@given(choice=choices(), budget=st.sampled_from([3.0, 6.0, 10.0]), nodes=st.integers(0, 4))
-def test_a_search_cut_short_certifies_its_gap(choice, budget, nodes):
-    found = choice.best(budget, most_nodes=nodes)
-    assert found.nodes <= nodes
-    assert found.spared - ROUNDING <= best_by_listing(choice, budget) <= found.bound + ROUNDING
+@settings(max_examples=300, deadline=None)
+@given(choice=choices(), budget=BUDGETS, data=st.data())
+def test_a_choice_fits_holds_what_it_needs_and_is_no_worse_than_a_list(choice, budget, data):
+    """With set-ups, needs and a price of finding out no guarantee is known; half of the best holds in all of these."""
+    numbers = range(len(choice.options))
+    first = data.draw(st.lists(st.sampled_from(numbers), max_size=1))
+    found, listed = choice.best(budget, first, numbers), choice.in_order(numbers, budget)
+    assert set(choice.in_order(first, budget)) <= set(found) or set(listed) <= set(found)
+    assert choice.minutes(found) <= budget + ROUNDING
+    assert all(choice.options[k].needs <= set(found) for k in found)
+    assert choice.spared(found) >= choice.spared(listed) - ROUNDING
+    assert choice.spared(choice.best(budget)) >= 0.5 * best_by_listing(choice, budget) - ROUNDING
 
 
-@settings(max_examples=200, deadline=None)
-@given(choice=choices(), data=st.data())
-def test_the_cover_is_the_quickest_of_all_sets(choice, data):
-    some = st.frozensets(st.integers(0, len(choice.options) - 1), min_size=1)
-    wanted = data.draw(st.lists(some, max_size=4))
-    found = quickest_cover(choice, wanted)
-    covering = [some for some in sound_sets(choice) if all(one.intersection(some) for one in wanted)]
-    assert found in covering
-    assert choice.minutes(found) == pytest.approx(min(map(choice.minutes, covering)))
-
-
-def test_what_no_check_catches_cannot_be_covered():
-    with pytest.raises(ValueError, match="Leave out a cause"):
-        quickest_cover(Choice((), np.ones(0), {}), [[]])
+def test_one_check_must_do_for_a_danger():
+    """By hand: a smell (80 %) and a drip (70 %) of one leak are worth 80 % together, of two slips 94 %."""
+    signs = (Option(1.0, frozenset(), np.array([0.8])), Option(1.0, frozenset(), np.array([0.7])))
+    assert Choice(signs, np.array([100.0]), {}, np.array([True])).spared((0, 1)) == pytest.approx(80)
+    assert Choice(signs, np.array([100.0]), {}, np.array([False])).spared((0, 1)) == pytest.approx(94)
 
 
 def knapsack(capacity, weights, profits):
     """A plain knapsack: every option catches a cause of its own for certain."""
     options = tuple(Option(w, frozenset(), row) for w, row in zip(weights, np.eye(len(weights)), strict=True))
-    return Choice(options, np.array(profits, float), {}).best(capacity)
+    choice = Choice(options, np.array(profits, float), {}, np.zeros(len(profits), bool))
+    found = choice.best(capacity)
+    return sorted(found), choice.spared(found)
 
 
-def test_a_known_knapsack_is_solved():
+def test_a_known_knapsack():
     """Ten objects, capacity 165, optimum 309 with the first four and the sixth (data set P01, from memory)."""
     weights, profits = [23, 31, 29, 44, 53, 38, 63, 85, 89, 82], [92, 57, 49, 68, 60, 43, 67, 84, 87, 72]
-    found = knapsack(165, weights, profits)
-    assert (found.spared, found.minutes, found.gap) == (pytest.approx(309), pytest.approx(165), 0.0)
-    assert found.options == (0, 1, 2, 3, 5)
+    assert knapsack(165, weights, profits) == ([0, 1, 2, 3, 5], pytest.approx(309))
 
 
-def test_taking_the_best_rate_first_is_not_always_best():
+def test_the_best_rate_alone_is_not_taken_where_one_check_is_worth_more():
     """By hand: 2 for 1 minute, then nothing more fits; 3 for 2 minutes is better."""
-    found = knapsack(2, [1, 2], [2, 3])
-    assert found.options == (1,)
+    assert knapsack(2, [1, 2], [2, 3]) == ([1], pytest.approx(3))
 
 
 def test_a_set_up_is_paid_once():
     options = tuple(Option(1.0, frozenset({"hoist"}), row) for row in np.eye(3))
-    choice = Choice(options, np.ones(3), {"hoist": 5.0})
+    choice = Choice(options, np.ones(3), {"hoist": 5.0}, np.zeros(3, bool))
     assert choice.minutes((0, 1, 2)) == 8.0
-    assert choice.best(8.0).options == (0, 1, 2)
-    assert choice.best(5.9).options == ()
+    assert sorted(choice.best(8.0)) == [0, 1, 2]
+    assert choice.best(5.9) == ()
 
 
 @given(budget=st.floats(1, 12))
@@ -162,8 +151,7 @@ SHIPPED = [
 def test_a_shipped_card_adds_up(knowledge, service):
     card = hand_over(knowledge, service, 10.0)
     best = card.ways[0]
-    assert card.chosen.gap == 0.0
-    assert best.minutes <= max(10.0, card.safety_minutes) + ROUNDING
+    assert best.minutes <= 10.0 + ROUNDING
     assert sum(line.prevents for line in card.lines) == pytest.approx(best.prevented)
     own = sum(line.minutes for line in card.lines)
     set_ups = [name for line in card.lines for name in line.set_ups]
@@ -173,15 +161,33 @@ def test_a_shipped_card_adds_up(knowledge, service):
 
 
 @pytest.mark.parametrize("service", SHIPPED)
-def test_danger_is_looked_for_whatever_the_minutes_or_named(knowledge, service):
-    """Own counting from the lines: one check that catches it more likely than not, or it is named as not looked at."""
-    card, longer = hand_over(knowledge, service, 1.0), hand_over(knowledge, service, 10.0)
+@pytest.mark.parametrize("minutes", [1.0, 10.0])
+def test_danger_is_looked_for_or_named(knowledge, service, minutes):
+    """Own counting from the lines: one check catches it more likely than not, or it is named as not looked at."""
+    card = hand_over(knowledge, service, minutes)
     for cause in knowledge.causes.values():
         if cause.service == service and cause.kind.needs_service and cause.drive >= Disposition.TOW:
             seen = any(dict(line.catches).get(cause.id, 0.0) >= 0.5 for line in card.lines)
-            assert seen or cause.id in dict(card.unseen)
-    parts = [{line.checks for line in one.lines if line.safety} for one in (card, longer)]
-    assert parts[0] == parts[1]
+            assert seen != (cause.id in dict(card.unseen))
+    assert all(often == knowledge.causes[cause].frequency for cause, often in card.unseen)
+
+
+@pytest.mark.parametrize("service", SHIPPED)
+@pytest.mark.parametrize("minutes", [3.0, 5.0, 10.0, 20.0])
+def test_no_card_loses_to_the_service_s_list_on_all_three_figures(knowledge, service, minutes):
+    """Losing on none of the hours is enough: those weigh comebacks by their harm, and false alarms by their price."""
+    card, own = hand_over(knowledge, service, minutes).ways[:2]
+    assert card.spared >= own.spared - ROUNDING
+
+
+def test_rare_dangers_do_not_eat_the_minutes_of_common_slips(knowledge):
+    """A trainer's finding: in 10 min eight rare dangers left no room; a danger of 1 in 2000 cars waits behind them."""
+    card = hand_over(knowledge, "intake-cleaning", 10.0)
+    common = sorted((c for c in knowledge.causes.values() if c.service == "intake-cleaning" and c.kind.needs_service
+                     and not passes(c)), key=lambda c: -c.frequency)[:8]  # fmt: skip
+    seen = [c for c in common if any(dict(line.catches).get(c.id, 0.0) >= 0.5 for line in card.lines)]
+    assert len(seen) >= 5
+    assert card.minutes <= 10.0 + ROUNDING
 
 
 @pytest.mark.parametrize("service", SHIPPED)
@@ -211,7 +217,7 @@ def test_the_two_looks_at_the_floor_stand_together(knowledge):
 @pytest.mark.parametrize(
     ("service", "minutes", "ways"),
     [
-        ("intake-cleaning", 10, [{"raw-fuel"}, {"fuel-joints"}, {"brake-pedal", "booster-hose"}]),
+        ("intake-cleaning", 10, [{"raw-fuel"}, {"fuel-joints"}, {"booster-hose", "idle-speed"}, {"engine-lamp"}]),
         ("oil-service", 5, [{"dipstick"}, {"oil-lamp"}]),
         ("battery", 5, [{"battery-clamps"}, {"bat-poles"}, {"bat-hold-down"}]),
     ],
