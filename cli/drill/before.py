@@ -6,6 +6,7 @@ from typing import Any
 
 from comeback.cli.drill.search import search
 from comeback.cli.look import Look, Styled
+from comeback.cli.words.numbers import number_in
 from comeback.engine.drill import record
 from comeback.engine.drill.drill import Drill
 
@@ -67,9 +68,10 @@ def _suspect(drill: Drill, before: Before, lower: str) -> Said:
     if stated:
         before.sure = min(int(stated[2]), 100) / 100
     if words.isdecimal() and before.found:
-        if not 1 <= int(words[:3]) <= len(before.found):
+        number = number_in(words, len(before.found))
+        if number is None:
             return Said(remark="There is no such number.")
-        return _chosen(drill, before, before.found[int(words[:3]) - 1])
+        return _chosen(drill, before, before.found[number - 1])
     found, exact = search(drill, words, ("suspect",))
     before.found = [name for _, name in found]
     if exact or len(found) == 1:
@@ -87,6 +89,7 @@ def _chosen(drill: Drill, before: Before, cause: str) -> Said:
 
 def _expect(drill: Drill, before: Before, lower: str) -> Said:
     names = drill.knowledge.checks[before.check].names
-    if not lower.isdecimal() or not 1 <= int(lower[:3]) <= len(names):
+    number = number_in(lower, len(names))
+    if number is None:
         return Said(remark=f"Type a number from 1 to {len(names)}, or Enter to skip.")
-    return Said(((record.EXPECTED, {"result": names[int(lower) - 1]}),), done=True)
+    return Said(((record.EXPECTED, {"result": names[number - 1]}),), done=True)

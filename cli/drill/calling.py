@@ -7,6 +7,7 @@ from comeback.cli.drill import call_screens as call
 from comeback.cli.drill.loop import Drilling
 from comeback.cli.drill.screens import MOST_LINES
 from comeback.cli.look import Styled
+from comeback.cli.words.numbers import number_in
 from comeback.engine.drill import record
 from comeback.engine.drill.phone import PhoneDrill
 
@@ -69,10 +70,11 @@ class Calling(Drilling):
 
     def _reply(self, wants: str, lower: str) -> None:
         offered = self.phone.offered(wants)
-        if not lower.isdecimal() or not 1 <= int(lower[:3]) <= len(offered):
+        number = number_in(lower, len(offered))
+        if number is None:
             self._say("He waits for an answer. Type a number.")
             return
-        self.do(record.REPLIED, want=wants, reply=offered[int(lower) - 1])
+        self.do(record.REPLIED, want=wants, reply=offered[number - 1])
         if not self.drill.ended:
             self._after_advice()
 

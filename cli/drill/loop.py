@@ -13,6 +13,7 @@ from comeback.cli.drill.before import Before
 from comeback.cli.drill.search import search
 from comeback.cli.look import Look, Styled, show
 from comeback.cli.prompt.readers import Idle, Reader
+from comeback.cli.words.numbers import number_in
 from comeback.engine.drill import record
 from comeback.engine.drill.drill import MOST_SUSPECTS, Drill, Mode
 from comeback.engine.drill.miss import Hazard
@@ -180,10 +181,11 @@ class Drilling:
             self._say(screens.GATE)
 
     def _tell(self, lower: str) -> None:
-        if not lower.isdecimal() or not 1 <= int(lower[:3]) <= len(Disposition):
+        number = number_in(lower, len(Disposition))
+        if number is None:
             self._say(f"Type a number from 1 to {len(Disposition)}: what the customer is told about driving.")
             return
-        self.do(record.TOLD, advice=Disposition(int(lower) - 1).word)
+        self.do(record.TOLD, advice=Disposition(number - 1).word)
         if not self.drill.ended:
             self._after_advice()
 
@@ -199,7 +201,7 @@ class Drilling:
         elif lower == "hint":
             self._hint()
         elif lower.isdecimal():
-            self._pick(int(lower[:4]))
+            self._pick(lower)
         elif word in KINDS and rest:
             self._look_for(rest, (word,))
         elif word in KINDS:
@@ -223,15 +225,16 @@ class Drilling:
         """List entries, or take the one whose id was typed."""
         self.found, exact = search(self.drill, words, kinds)
         if exact:
-            self._pick(1)
+            self._pick("1")
         elif self.found:
             named = [("cause" if kind == "suspect" else kind, name) for kind, name in self.found]
             self._show(screens.found(self.drill, named, self.look))
         else:
             self._say("Nothing here is called that. Try other words, or ? for help.")
 
-    def _pick(self, number: int) -> None:
-        if not 1 <= number <= len(self.found):
+    def _pick(self, typed: str) -> None:
+        number = number_in(typed, len(self.found))
+        if number is None:
             self._say("There is no such number. Type words to find a check or a repair.")
             return
         kind, name = self.found[number - 1]

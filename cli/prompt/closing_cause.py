@@ -5,6 +5,7 @@ from typing import Any
 
 from comeback.cli.prompt.reply import YES, Record, Remark, Reply
 from comeback.cli.screens import wording
+from comeback.cli.words.numbers import number_in
 from comeback.engine.case import case as events
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
@@ -40,10 +41,10 @@ def closing_reply(walk: Walk, step: steps.CloseCase, text: str, unknown: frozens
         if len(said.strip()) < LEAST_WORDS:
             return Remark(wording.OTHER_HOW)
         return _closed((), IN_WORDS, said.strip())
-    listed, numbers = choices(walk, step), text.replace(",", " ").split()
-    if not numbers or not all(one.isdecimal() and 1 <= int(one[:4]) <= len(listed) for one in numbers):
-        return None
-    return _closed(tuple(dict.fromkeys(listed[int(one) - 1] for one in numbers)), CHOSEN)
+    listed = choices(walk, step)
+    numbers = [number_in(one, len(listed)) for one in text.replace(",", " ").split()]
+    chosen = tuple(dict.fromkeys(listed[number - 1] for number in numbers if number))
+    return _closed(chosen, CHOSEN) if numbers and all(numbers) else None
 
 
 def _closed(causes: Sequence[str], how: str, words: str = "") -> Record:

@@ -13,6 +13,7 @@ from comeback.cli.screens.event_text import event_text
 from comeback.cli.screens.heading import shortened
 from comeback.cli.screens.panel_text import panel_of, panel_text
 from comeback.cli.words import spelling
+from comeback.cli.words.numbers import number_in
 from comeback.engine.case import case as events
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
@@ -101,10 +102,11 @@ def review(talk: "Conversation", _text: str) -> None:
 def edit(talk: "Conversation", text: str) -> None:
     """Go to an earlier answer by its number, to answer it anew."""
     found = corrections.items(talk.walk) if talk.walk.events else []
-    if not text or not 1 <= int(text[:6]) <= len(found):
-        talk.say(wording.NO_ITEM.format(number=text or ""))
+    number = number_in(text, len(found))
+    if number is None:
+        talk.say(wording.NO_ITEM.format(number=shortened(text, 12)))
         return
-    item = found[int(text) - 1]
+    item = found[number - 1]
     talk.go_to(corrections.step_again(talk.walk, item), item)
 
 
@@ -114,8 +116,9 @@ def open_items(talk: "Conversation", text: str) -> None:
     if not found:
         talk.say(wording.NO_OPEN)
         return
-    if text and 1 <= int(text[:6]) <= len(found):
-        item = found[int(text) - 1]
+    number = number_in(text, len(found))
+    if number is not None:
+        item = found[number - 1]
         talk.go_to(corrections.step_again(talk.walk, item), None if item.check else item)
         return
     lines: list[Styled] = [("title", "Not known yet.  open 2  asks no. 2 now.")]

@@ -7,6 +7,7 @@ from difflib import get_close_matches
 from comeback.cli.prompt.ending_replies import ending_reply
 from comeback.cli.prompt.reply import NO, UNKNOWN_WORDS, YES, Command, Doubt, Record, Remark, Reply, Words
 from comeback.cli.screens import wording
+from comeback.cli.words.numbers import number_in
 from comeback.cli.words.search import find_complaints, open_complaint
 from comeback.cli.words.search_services import find_services, tells_of_work
 from comeback.engine.case import case as events
@@ -148,7 +149,7 @@ def _service(walk: Walk, text: str, services: Sequence[str]) -> Reply | None:
 
 def _complaint(walk: Walk, text: str, complaints: Sequence[str], found: Sequence[str]) -> Reply:
     """One of those listed, or its id; none of them; else the customer's words, to be looked for."""
-    if found and re.fullmatch(r"\d{1,2}([ ,]+\d{1,2})+", text):
+    if found and re.fullmatch(r"\d+([ ,]+\d+)+", text):
         return Remark(wording.ONE_COMPLAINT)
     picked = pick(text, found) if found else (text if text in complaints else None)
     if picked is None and text.lower() in NONE_OF_THESE | UNKNOWN_WORDS:
@@ -159,8 +160,8 @@ def _complaint(walk: Walk, text: str, complaints: Sequence[str], found: Sequence
 def pick(text: str, choices: Sequence[str]) -> str | None:
     """The choice meant by its number from 1, its id, or the start of its id."""
     if text.isdecimal():
-        number = int(text) if len(text) < 4 else 0
-        return choices[number - 1] if 1 <= number <= len(choices) else None
+        number = number_in(text, len(choices))
+        return choices[number - 1] if number else None
     lower = text.lower().replace(" ", "-")
     starts = [choice for choice in choices if choice.startswith(lower)]
     if lower in choices:
@@ -233,10 +234,11 @@ def _screen(walk: Walk, checks: Sequence[str], lower: str) -> Reply | None:
     if lower in NO | {"none", "0"}:
         return _answers(results)
     for token in lower.replace(",", " ").split():
-        match = re.fullmatch(r"(\d{1,2})([a-g]?)(\??)", token)
-        if not match or not 1 <= int(match[1]) <= len(checks):
+        match = re.fullmatch(r"(\d+)([a-g]?)(\??)", token)
+        number = number_in(match[1], len(checks)) if match else None
+        if not match or number is None:
             return None
-        check = walk.knowledge.checks[checks[int(match[1]) - 1]]
+        check = walk.knowledge.checks[checks[number - 1]]
         abnormal = check.names[1:]
         if match[3]:
             results[check.id] = None
@@ -245,14 +247,15 @@ def _screen(walk: Walk, checks: Sequence[str], lower: str) -> Reply | None:
         elif len(abnormal) == 1 and not match[2]:
             results[check.id] = abnormal[0]
         else:
-            return Remark(f"Which of them? Type {match[1]} with a letter: {_letters(match[1], check)}.")
+            return Remark(f"Which of them? Type {number} with a letter: {_letters(number, check)}.")
     return _answers(results)
 
 
 def _take_back(numbers: Sequence[int], lower: str) -> Reply | None:
-    if lower not in ("1", "2"):
+    chosen = number_in(lower, len(numbers))
+    if chosen is None:
         return None
-    number = numbers[int(lower) - 1]
+    number = numbers[chosen - 1]
     if not number:
         return Remark("That is the complaint itself. Go back with b and choose another, or take the other one back.")
     return Record(events.TAKEN_BACK, {"number": number, "kind": events.ANSWERED})
@@ -311,6 +314,6 @@ def _worse(check: Check, one: str | None, other: str) -> str:
     return max(one or check.expected, other, key=check.names.index)
 
 
-def _letters(number: str, check: Check) -> str:
+def _letters(number: int, check: Check) -> str:
     labels = list(check.results.values())[1:]
     return ", ".join(f"{number}{'abcdefg'[i]} {label}" for i, label in enumerate(labels))

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 from comeback.cli import places
 from comeback.cli.screens import wording
+from comeback.cli.words.numbers import number_in
 from comeback.engine.case_log.address import is_database
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
@@ -66,7 +67,8 @@ def resume(talk: "Conversation", text: str) -> None:
         talk.say(f"This walk is case {talk.walk.case.id}. Leave it first (q); it is saved.")
         return
     ids = [offer.case for offer in found]
-    wanted = ids[int(text) - 1] if text.isdecimal() and 1 <= int(text[:6]) <= len(ids) else text.upper()
+    number = number_in(text, len(ids))
+    wanted = text.upper() if number is None else ids[number - 1]
     if wanted not in [*ids, *earlier(talk)]:
         talk.show(offer_lines(found, talk.look) or [("say", "No unfinished walk.")])
         return

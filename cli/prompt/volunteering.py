@@ -7,6 +7,7 @@ from comeback.cli.look import Styled
 from comeback.cli.prompt.naming import danger_named
 from comeback.cli.prompt.replies import Command, codes_before, families_noted
 from comeback.cli.screens import wording
+from comeback.cli.words.numbers import number_in
 from comeback.cli.words.search import search
 from comeback.engine.case import case as events
 from comeback.engine.errors import BadReading
@@ -77,9 +78,10 @@ def pick(talk: "Conversation", check: str) -> None:
 def picked(talk: "Conversation", text: str) -> bool:
     """A number out of the checks that were listed; anything else leaves that list. True if it was one."""
     listed, talk.seen = talk.seen, []
-    if not text.isdecimal() or not 1 <= int(text[:6]) <= len(listed):
+    number = number_in(text, len(listed))
+    if number is None:
         return False
-    pick(talk, listed[int(text) - 1])
+    pick(talk, listed[number - 1])
     return True
 
 

@@ -9,6 +9,8 @@ from dataclasses import dataclass, replace
 from multiprocessing import get_context
 from typing import TYPE_CHECKING
 
+from comeback.cli.words.numbers import number_in
+
 if TYPE_CHECKING:
     from comeback.diagrams.chart import Chart
     from comeback.diagrams.paper.measure import Paper
@@ -124,8 +126,7 @@ def charts_of(asked: Sequence[Wanted], knowledge: "KnowledgeBase") -> Iterator["
 def available_cores() -> int:
     """Cores that this process may use; COMEBACK_CORES, if it is a number, sets fewer."""
     there = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-    asked = os.environ.get("COMEBACK_CORES", "")
-    return max(1, min(there, int(asked))) if asked.isdigit() else there
+    return number_in(os.environ.get("COMEBACK_CORES", ""), there) or there
 
 
 def _told(asked: Sequence[Wanted], charts: Iterable["Chart"]) -> Iterator["Chart"]:

@@ -4,6 +4,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from comeback.cli.words.numbers import number_in
 from comeback.cli.words.search import LEAST_FIT, Index, index
 from comeback.cli.words.speech import VAGUE, ideas, raw_words
 from comeback.kb.schema import KnowledgeBase
@@ -63,10 +64,9 @@ def _said(known: Index, name: str, asked: frozenset[str]) -> frozenset[str]:
 
 
 def _numbered(text: str, among: Sequence[str]) -> Services:
-    numbers = [int(number[:4]) for number in re.findall(r"\d+", text)]
-    if not all(1 <= number <= len(among) for number in numbers):
-        return Services()
-    return Services(tuple(dict.fromkeys(among[number - 1] for number in numbers)), sure=True)
+    numbers = [number_in(number, len(among)) for number in re.findall(r"\d+", text)]
+    chosen = tuple(dict.fromkeys(among[number - 1] for number in numbers if number))
+    return Services(chosen, sure=True) if all(numbers) else Services()
 
 
 def _nearest(known: Index, asked: frozenset[str], among: Sequence[str]) -> Services:
