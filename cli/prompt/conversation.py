@@ -35,7 +35,6 @@ from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience, Level
 
 SCREEN_LINES = 23  # of 24: the last is for the answer
-FOOT_LINES = 2
 LOOKING = (
     "help", "why", "back", "note", "find", "resume", "review", "so-far", "reg", "contact", "more", "saw", "codes",
 )  # fmt: skip
@@ -70,8 +69,9 @@ class Conversation:
     rest: list[list[Styled]] = field(default_factory=list)  # pages of a long list that are not read yet
     words: str = ""
     page: int = 0
-    reminded: bool = False
-    unread: set[int] = field(default_factory=set)
+    reminded_at: steps.Step | None = None
+    read: set[Styled] = field(default_factory=set)  # lines of this step that were on the screen
+    unread: bool = False
     editing: corrections.Item | None = None
     sat_down: int = 0
     """Number of the last event before this sitting; 0 in the sitting that opens the case."""
@@ -208,6 +208,7 @@ class Conversation:
         self.walk, came, recorded = append(self.walk, self.log(), drafts)
         if came or any(draft.kind not in STAYING for draft in drafts):  # another step: its cautions are shown anew
             self.passed = {key for key in self.passed if not key.startswith("step")}
+            self.read = set()
         if came:
             self.say(came)
         return recorded
@@ -298,28 +299,30 @@ class Conversation:
         self.stop, stop = None, self.stop
         end = [*reminder(self), *earlier_line(self.walk, self.look, self.editing), *self.feet()]
         self.stop = stop
-        warned = self._set_stop(SCREEN_LINES - len(head) - len(end))
+        warned = self._set_stop()
         if self.stop is not None:
             self.show([*head, *self.stop.lines])
             return
         if isinstance(self.walk.step, steps.Finished) and not self.reopened:
             self.show([*head, ("title", wording.FINISHED[self.walk.step.how])])
             return
-        self.reminded = self.reminded or lamp_lit(self)
+        if self.reminded_at is None and lamp_lit(self):
+            self.reminded_at = self.walk.step
         body = screens.body(self.walk, self.look, warned, self.page)
         if self.reader.interactive:
             parts = pages(self.walk, body, self.look, SCREEN_LINES - len(head) - len(end))
             body = parts[self.page % len(parts)]
-            self.unread = (self.unread if self.page else set(range(len(parts)))) - {self.page % len(parts)}
+            self.read |= set(body)
+            self.unread = not self.read.issuperset(line for part in parts for line in part)
         self.show([*head, *body])
         taking_up.show_offers(self)
         self.show(end)
 
-    def _set_stop(self, room: int) -> bool:
+    def _set_stop(self) -> bool:
         """The stop screen that goes before the step; True if it was passed already, so that its step is shorter."""
         if self.stop is not None and self.stop.key == "knowledge":
             return False
-        self.stop = stops.stop_before(self.walk, self.look, room, self.passed) if self.reader.interactive else None
+        self.stop = stops.stop_before(self.walk, self.look, self.passed) if self.reader.interactive else None
         if self.stop is not None and self.stop.key in self.passed:
             self.stop = None
             return True

@@ -1,4 +1,4 @@
-"""Once in a sitting, above the keys of the bay's first screen: a lit engine lamp has codes that may be lost."""
+"""At one step of a sitting, above the keys: a lit engine lamp has codes that may be lost."""
 
 from typing import TYPE_CHECKING
 
@@ -13,11 +13,11 @@ if TYPE_CHECKING:
 
 
 def reminder(talk: "Conversation") -> list[Styled]:
-    """Once in a sitting, on the first screen of the bay after the danger signs: a lit lamp has codes to save."""
-    if talk.reminded or not lamp_lit(talk):
+    """At the bay's first step after the danger signs, on each of its pages: a lit lamp has codes to save."""
+    if talk.reminded_at not in (None, talk.walk.step) or not lamp_lit(talk):
         return []
-    text = wording.SAVE_CODES.format(case=talk.walk.case.id)
-    return [("say", line) for line in talk.look.wrap(text)]
+    told = (text.format(case=talk.walk.case.id) for text in wording.SAVE_CODES)
+    return [("say", line) for text in told for line in talk.look.wrap(text)]
 
 
 def lamp_lit(talk: "Conversation") -> bool:

@@ -28,7 +28,8 @@ def cautions(walk: Walk, names: Sequence[str], look: Look, short: bool = False) 
         if not short:
             yield from (("plain", line) for line in look.wrap(f"{caution.hazard} {caution.consequence}", len(lead)))
         if name == EVIDENCE_LOST and walk.case.id not in ("", "-") and not has_evidence(walk.events):
-            yield "plain", f"{'':{len(lead)}}{wording.SAVE_FIRST.format(case=walk.case.id)}"
+            text = wording.SAVE_FIRST.format(case=walk.case.id)
+            yield from (("plain", line) for line in look.wrap(text, len(lead), " " * len(lead)))
 
 
 def gravest_first(walk: Walk, names: Sequence[str]) -> list[str]:

@@ -69,13 +69,11 @@ def finished(walk: Walk, how: str, look: Look) -> list[Styled]:
 
 def hand_over(walk: Walk, reason: str, repair: str | None, look: Look) -> list[Styled]:
     """One's own level ends here: why, which repair, what leads."""
-    lines: list[Styled] = []
-    if repair:
-        lines += cautions(walk, walk.knowledge.repairs[repair].cautions, look)
-    lines.append(("title", "Stop here and hand over."))
+    lines: list[Styled] = [("title", "Stop here and hand over.")]
     lines += [("plain", line) for line in look.wrap(f"{reason[0].upper()}{reason[1:]}.")]
     if repair:
         lines += [("plain", line) for line in look.wrap(walk.knowledge.repairs[repair].name, 9, "Repair   ")]
+        lines += cautions(walk, walk.knowledge.repairs[repair].cautions, look)
     for cause, chance in walk.situation.repair_candidates()[:4]:
         lines.append(("plain", f"  {round(100 * chance):3d} %  {walk.knowledge.causes[cause].name}"))
     return lines

@@ -34,12 +34,18 @@ def pages(walk: Walk, lines: list[Styled], look: Look, room: int) -> list[list[S
         full = len(page) + len(item) > room - 1
         if page and (full or (new and len(page) > FEW + len(box))):
             out.append(page)
-            page = box if new else _gravest(again, room // 2)
+            page = box if new else _gravest(_stood(again, out), room // 2)
             kept = len(page)
         page = [*page, *item]
     out.append(page)
     told = f"   m   the rest: page {{}} of {len(out)}"
     return [[*page, ("faint", told.format(number))] for number, page in enumerate(out, 1)]
+
+
+def _stood(again: list[Styled], out: list[list[Styled]]) -> list[Styled]:
+    """Of what is repeated, the titles and the hazards that stood on a page before; the others follow in full."""
+    before = {line for page in out for line in page}
+    return [line for line in again if line[0] == "title" or line in before]
 
 
 def _gravest(again: list[Styled], most: int) -> list[Styled]:

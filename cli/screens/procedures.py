@@ -1,9 +1,9 @@
 """The procedures that follow a repair - priming, leak watch, memory reset - as a part of its screen."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from comeback.cli.look import Look, Styled
-from comeback.cli.screens.cautions import cautions
+from comeback.cli.screens.cautions import cautions, gravest_first
 from comeback.engine.belief.network import fits
 from comeback.engine.walk.walk import Walk
 from comeback.kb.schema import Procedure
@@ -26,11 +26,17 @@ def title(entry: Procedure) -> Styled:
     return "title", f"Then: {entry.name}"
 
 
-def procedure_lines(walk: Walk, repair: str, look: Look, short: bool) -> Iterator[Styled]:
-    """Each procedure: title, cautions (`short`: word and command), when it may begin, steps, how one sees the end."""
+def procedure_lines(walk: Walk, repair: str, look: Look, read: Iterable[str]) -> Iterator[Styled]:
+    """Each procedure: title, cautions, when it may begin, steps, how one sees the end.
+
+    Cautions that were `read` before, on this step or its stop screen, are told again by word and command only.
+    """
+    known = set(read)
     for entry in procedures(walk, repair):
         yield title(entry)
-        yield from cautions(walk, entry.cautions, look, short=short)
+        for name in gravest_first(walk, entry.cautions):
+            yield from cautions(walk, [name], look, short=name in known)
+        known.update(entry.cautions)
         yield from (("plain", line) for line in look.wrap(entry.when, 9, "  When   "))
         for number, text in enumerate(entry.steps, 1):
             yield from (("plain", line) for line in look.wrap(text, 6, f"  {number:2d}  "))

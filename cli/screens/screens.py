@@ -11,7 +11,7 @@ from comeback.cli.screens.procedures import procedure_cautions, procedure_lines
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 from comeback.kb.schema import Check
-from comeback.kb.vocabulary import FEATURE_NAMES, FEATURE_VALUES, Audience
+from comeback.kb.vocabulary import FEATURE_NAMES, FEATURE_VALUES, Audience, Level
 
 WIDEST = 79
 DANGER_LINES = 19
@@ -52,14 +52,20 @@ def repair_cautions(walk: Walk, step: steps.DoRepair) -> list[str]:
     return [*new, *knowledge.repairs[step.repair].cautions]
 
 
+def specialist_only(walk: Walk) -> bool:
+    """True if the step is a repair that needs special training or a license."""
+    step = walk.step
+    return isinstance(step, steps.DoRepair) and walk.knowledge.repairs[step.repair].level is Level.SPECIALIST
+
+
 def warning_screen(walk: Walk, names: Sequence[str], look: Look) -> list[Styled]:
-    """Cautions of a long step on a screen of their own; a word must be typed to go on."""
-    lines: list[Styled] = [("title", "Read this first.")]
-    return [*lines, *cautions(walk, names, look), ("faint", wording.GATE_HINT)]
+    """What only a specialist may do, with its cautions, before its instructions; a word must be typed to go on."""
+    assert isinstance(walk.step, steps.DoRepair)
+    return [*_repair_head(walk, walk.step, look), *cautions(walk, names, look), ("faint", wording.GATE_HINT)]
 
 
 def body(walk: Walk, look: Look, warned: bool = False, page: int = 0) -> list[Styled]:
-    """The current step. `warned`: its cautions were just read on a screen of their own; `page` of a long list."""
+    """The current step. `warned`: its stop screen was just passed, so this one is shorter; `page` of a long list."""
     return [*despite_lines(walk, look), *_step(walk, look, warned, page)]
 
 
@@ -79,11 +85,11 @@ def _step(walk: Walk, look: Look, warned: bool, page: int) -> list[Styled]:
         case steps.DangerScreen(checks):
             return _danger(walk, checks, look)
         case steps.MakeCheck() as step:
-            return _check(walk, step.check, look, (_once_more(walk, step), _cost(walk, step)), warned)
+            return _check(walk, step.check, look, (_once_more(walk, step), _cost(walk, step)))
         case steps.ReadPanel() as step:
-            return _panel(walk, step, look, warned)
+            return _panel(walk, step, look)
         case steps.ProveRepair(check=check) as step:
-            return _check(walk, check, look, (_once_more(walk, step), _proof(walk, step)), warned)
+            return _check(walk, check, look, (_once_more(walk, step), _proof(walk, step)))
         case steps.DoRepair() as step:
             return _repair(walk, step, look, warned)
         case steps.Advise() as step:
@@ -182,26 +188,25 @@ def _proof(walk: Walk, step: steps.ProveRepair) -> str:
     return f"Proof of the repair. It should be: {wanted}"
 
 
-def _check(walk: Walk, name: str, look: Look, told: tuple[str, str], warned: bool) -> list[Styled]:
+def _check(walk: Walk, name: str, look: Look, told: tuple[str, str]) -> list[Styled]:
     """A check with its results; `told`: why once more (or empty), and what it costs."""
     check, (once_more, cost) = walk.knowledge.checks[name], told
     lines: list[Styled] = []
     if walk.audience is Audience.PHONE:
         lines += [("say", line) for line in aloud(str(check.say), look)]
     else:
-        lines += cautions(walk, step_cautions(walk), look, short=warned)
         lines += [("title", line) for line in look.wrap(check.name)]
         lines += [("say", line) for line in look.wrap(once_more, 4, "  ")] if once_more else []
+        lines += cautions(walk, step_cautions(walk), look)
         lines += _details(walk, check, look)
         lines.append(("faint", cost))
     lines.append(("plain", ""))
     return [*lines, *result_lines(check, look)]
 
 
-def _panel(walk: Walk, step: steps.ReadPanel, look: Look, warned: bool) -> list[Styled]:
+def _panel(walk: Walk, step: steps.ReadPanel, look: Look) -> list[Styled]:
     panel = walk.knowledge.panels[step.panel]
-    lines: list[Styled] = list(cautions(walk, step_cautions(walk), look, short=warned))
-    lines.append(("title", panel.name))
+    lines: list[Styled] = [("title", panel.name), *cautions(walk, step_cautions(walk), look)]
     new = ", ".join(walk.knowledge.set_ups[name].name for name in step.set_up)
     told = (("First", new), ("When", panel.condition), ("Do", panel.do), ("So far", _found_so_far(walk, step)))
     for title, text in (*told, ("Tells", _families(walk, step))):
@@ -252,19 +257,24 @@ def result_lines(check: Check, look: Look) -> Iterator[Styled]:
         yield from (("plain", line) for line in look.wrap(label, 7 if not check.reading else 16, f"   {key}   "))
 
 
+def _repair_head(walk: Walk, step: steps.DoRepair, look: Look) -> list[Styled]:
+    """Which repair, who may do it, what it takes and how often it cures."""
+    lines: list[Styled] = [("title", line) for line in look.wrap(f"Repair: {walk.knowledge.repairs[step.repair].name}")]
+    lines += [("say", wording.SPECIALIST_ONLY)] if specialist_only(walk) else []
+    chance = f"cures it in about {round(100 * step.cures)} of 100 such cars"
+    return [*lines, ("faint", f"about {step.minutes:.0f} min with parts and proof; {chance}")]
+
+
 def _repair(walk: Walk, step: steps.DoRepair, look: Look, warned: bool) -> list[Styled]:
     repair = walk.knowledge.repairs[step.repair]
-    lines: list[Styled] = list(cautions(walk, repair_cautions(walk, step), look, short=warned))
-    lines.append(("title", f"Repair: {repair.name}"))
-    chance = f"cures it in about {round(100 * step.cures)} of 100 such cars"
-    lines.append(("faint", f"about {step.minutes:.0f} min with parts and proof; {chance}"))
+    lines = [*_repair_head(walk, step, look), *cautions(walk, repair_cautions(walk, step), look, short=warned)]
     new = ", ".join(walk.knowledge.set_ups[name].name for name in step.set_up)
     lines += [("plain", line) for line in look.wrap(new, 9, "  First  ")] if new else []
     for number, text in enumerate((*repair.steps, *repair.put_back), 1):
         lines += [("plain", line) for line in look.wrap(text, 6, f"  {number:2d}  ")]
     if repair.never:
         lines += [("say", line) for line in look.wrap(repair.never, 9, "  Never  ")]
-    lines += procedure_lines(walk, step.repair, look, warned)
+    lines += procedure_lines(walk, step.repair, look, step_cautions(walk) if warned else repair_cautions(walk, step))
     proof = walk.knowledge.checks[repair.proof.check]
     wanted = proof.results[repair.proof.result]
     lines += [("plain", line) for line in look.wrap(f"{proof.name}: {wanted}", 9, "  Proof  ")]

@@ -29,8 +29,8 @@ class Stop:
     hint: str = ""
 
 
-def stop_before(walk: Walk, look: Look, room: int, passed: Collection[str] = ()) -> Stop | None:
-    """The stop screen that belongs before the walk's step; `room` in lines: a longer step is cut in two.
+def stop_before(walk: Walk, look: Look, passed: Collection[str] = ()) -> Stop | None:
+    """The stop screen that belongs before the walk's step.
 
     `passed`: keys of those already passed; one for danger signs then makes room for the step's own.
     """
@@ -50,14 +50,14 @@ def stop_before(walk: Walk, look: Look, room: int, passed: Collection[str] = ())
         stop = _flags(walk, flags, look)
         if stop.key not in passed:
             return stop
-    if isinstance(walk.step, steps.DangerScreen) or len(screens.body(walk, look)) <= room:
+    if not screens.specialist_only(walk):
         return None
     found = step_stops(walk, look)
     return next((stop for stop in found if stop.key not in passed), found[-1] if found else None)
 
 
 def step_stops(walk: Walk, look: Look) -> list[Stop]:
-    """The cautions of a step on as many stop screens as they need, the gravest first."""
+    """What the step is and its cautions, on as many stop screens as they need, the gravest first."""
     groups: list[list[str]] = []
     box = despite_lines(walk, look)
     for name in gravest_first(walk, screens.step_cautions(walk)):

@@ -46,7 +46,10 @@ CALLER_SAYS_NO = (
 LOOK_AGAIN = "Found before: {result}. It hardly fits the rest: look once more, with care."
 REPORTED = "Reported: {result}. Nothing found explains it: does it show now?"
 REPORTED_ONLY = "Reported: {result}. Nobody has seen it here yet: does it show now?"
-SAVE_CODES = "The engine lamp is on. Save its codes before anything clears them: comeback readout --case {case}"
+SAVE_CODES = (
+    "The check-engine light is on. Save its codes before anything clears them:",
+    "  comeback readout --case {case}",
+)
 SAW_EMPTY = "Type what you found behind it: saw oil on the plug seals"
 SAW_NOTHING = "No check here is about '{text}'. Type other words, or write it down: note {text}"
 SAW_WHICH = "Which of these did you look at?"
@@ -131,7 +134,9 @@ FOUND_NOTHING = "Nothing here is called '{text}'."
 FIND_EMPTY = "Type what to look for behind it: find hiss"
 KNOWLEDGE_CHANGED = "The knowledge has changed since this case began ({old} then, {new} now). Earlier answers are kept."
 
-# A long step's cautions stand on a screen of their own first; Enter, y or a number do not pass it.
+# What only a specialist may do stands with its cautions on a screen of its own first; Enter, y or a number do not
+# pass it.
+SPECIALIST_ONLY = "For a specialist only: it takes special training or a license."
 GATE_WORD = "safe"
 GATE_HINT = "Type  safe  when you read it and made it so.   w why   b back   q leave"
 

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from comeback.cli.look import Look
-from comeback.cli.prompt.conversation import FOOT_LINES, SCREEN_LINES, Conversation
+from comeback.cli.prompt.conversation import SCREEN_LINES, Conversation
 from comeback.cli.prompt.replies import COMMANDS, read_reply
 from comeback.cli.screens import heading, screens, wording
 from comeback.cli.screens import stop_screens as stops
@@ -21,7 +21,7 @@ from comeback.cli.screens.pages import pages
 from comeback.engine.case.case import Draft
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk, open_walk
-from comeback.kb.vocabulary import Audience, Disposition
+from comeback.kb.vocabulary import Audience, Disposition, Level
 
 SMALL = str(Path(__file__).parent.parent / "kb" / "small")
 BAY = "1\rno light\r1\rn\r"
@@ -68,16 +68,17 @@ def despite_all(knowledge, audience):
 
 @pytest.mark.parametrize("kind", ["plain", "named", "despite"])
 @pytest.mark.parametrize("audience", ["phone", "bay"])
-def test_every_screen_fits_24_lines_or_is_cut_into_a_stop_screen_and_the_rest(knowledge, audience, kind):
+def test_every_screen_fits_24_lines_or_is_cut_into_pages_behind_its_stop_screen(knowledge, audience, kind):
     walk, look = begun(knowledge, audience), Look()
     walk = walk if kind == "plain" else named(walk)
     too_long = []
     for step in (despite_all if kind == "despite" else every_step)(knowledge, audience):
         at = walk.at(step)
         head = heading.head(at, look, "question 12, about 10 more (0 to 30)")
-        stop = stops.stop_before(at, look, SCREEN_LINES - FOOT_LINES - len(head))
+        stop = stops.stop_before(at, look)
         body = screens.body(at, look, warned=stop is not None)
-        shown = [[*head, *each.lines] for each in stops.step_stops(at, look)] if stop else []
+        only = screens.specialist_only(at)
+        shown = [[*head, *each.lines] for each in (stops.step_stops(at, look) if only else [stop] if stop else [])]
         foot = screens.foot(at, look)
         parts = pages(at, body, look, SCREEN_LINES - len(head) - len(foot))
         assert set(body) <= {line for part in parts for line in part}  # nothing is lost
@@ -91,6 +92,80 @@ def test_every_screen_fits_24_lines_or_is_cut_into_a_stop_screen_and_the_rest(kn
         for lines, step in too_long
     }
     assert not too_long, f"{len(names)} screens: {sorted(names)}"
+
+
+def test_every_check_panel_and_repair_can_be_read_to_its_end_beside_the_reminder_of_a_lit_light(knowledge, log, capsys):
+    """Pages and what is still unread are of the same lines, so that paging ends; each page fits 24 lines."""
+
+    class Eyes:
+        interactive, scripted = True, False
+
+    opening = Draft("opened", "2026-01-01T00:00:00+00:00", "Ida", {"audience": "bay"})
+    walk = Walk(knowledge, (log().open_case(opening, "x", lambda signs: signs[0]),), Audience.BAY)
+    for kind, payload in (
+        ("service", {"service": "plugs-coils"}),
+        ("complaint", {"complaint": "rough-idle", "words": "it shakes"}),
+        ("answered", {"results": {"engine-lamp": "lit-on"}, "readings": {}, "audience": "bay"}),
+    ):
+        walk = walk.imagine(Draft(kind, "", "", payload))
+    long = 0
+    for step in every_step(knowledge, "bay"):
+        if isinstance(step, steps.ChooseService | steps.DangerScreen):
+            continue
+        talk = Conversation(walk.at(step), Eyes(), Look(), log, "Ida")
+        if screens.specialist_only(talk.walk):
+            talk.passed = {stop.key for stop in stops.step_stops(talk.walk, Look())}
+        for page in range(20):
+            talk.page = page
+            talk.show_screen()
+            shown = capsys.readouterr().out
+            assert len(shown.splitlines()) <= SCREEN_LINES, step
+            assert isinstance(step, steps.ReadPanel) or wording.SAVE_CODES[0] in shown
+            if not talk.unread:
+                break
+        assert not talk.unread, step
+        long += page > 0
+    assert long > 50
+
+
+def test_the_first_screen_of_a_step_says_what_it_is_and_its_cautions_stand_before_its_instructions(knowledge):
+    walk, look, count = named(begun(knowledge, "bay")), Look(), 0
+    entries = {**knowledge.checks, **knowledge.panels, **knowledge.repairs}
+    for step in every_step(knowledge, "bay"):
+        name = getattr(step, "check", None) or getattr(step, "panel", None) or getattr(step, "repair", None)
+        if name is None:
+            continue
+        at = walk.at(step)
+        only = screens.specialist_only(at)
+        shown = [stop.lines for stop in stops.step_stops(at, look)] if only else []
+        shown += pages(at, screens.body(at, look, warned=only), look, 17)
+        title = f"Repair: {entries[name].name}" if isinstance(step, steps.DoRepair) else entries[name].name
+        assert look.wrap(title)[0] in [text for _, text in shown[0][:1]], name
+        told = [text for page in shown for style, text in page]
+        first = entries[name].steps[0] if isinstance(step, steps.DoRepair) else entries[name].do
+        began = " ".join(" ".join(told).split()).index(first[:30])
+        own = screens.repair_cautions(at, step) if isinstance(step, steps.DoRepair) else screens.step_cautions(at)
+        for caution in own:
+            before = " ".join(" ".join(told).split())[:began]
+            assert knowledge.cautions[caution].avoid in before, (name, caution)
+            assert knowledge.cautions[caution].consequence in before, (name, caution)
+            count += 1
+    assert count > 500
+
+
+def test_what_only_a_specialist_may_do_says_so_with_its_cautions_and_waits_for_a_word(knowledge):
+    walk = begun(knowledge, "bay")
+    for repair in knowledge.repairs.values():
+        at = walk.at(steps.DoRepair(repair.id, 20.0, 0.9, 30.0, ()))
+        stop = stops.stop_before(at, Look())
+        if repair.level is not Level.SPECIALIST:
+            assert stop is None, repair.id
+            continue
+        lines = [text for _, text in stop.lines]
+        assert lines[0].startswith(f"Repair: {repair.name}"[:60])
+        assert wording.SPECIALIST_ONLY in lines
+        assert stop.word == wording.GATE_WORD
+        assert not any(text in " ".join(lines) for text in repair.steps)
 
 
 @pytest.mark.parametrize("width", [40, 80, 132])
