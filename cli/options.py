@@ -4,6 +4,7 @@ import argparse
 import os
 import sys
 from collections.abc import Sequence
+from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -143,10 +144,11 @@ def run_walk(options: argparse.Namespace, audience_name: str, case: str | None) 
     )  # fmt: skip
     if reader.interactive:
         signals.leave_in_order()
-    if case is not None:
-        conversation.walk = Walk(knowledge, log().events(case.upper()), audience)
-        conversation.take_over()
-    code = conversation.run()
+    with closing(log):
+        if case is not None:
+            conversation.walk = Walk(knowledge, log().events(case.upper()), audience)
+            conversation.take_over()
+        code = conversation.run()
     if code not in (exit_codes.HUNG_UP, exit_codes.TERMINATED):
         finish(conversation, options, shown(place))
     return code

@@ -20,6 +20,7 @@ from comeback.cli.prompt.levels import act_on_level
 from comeback.cli.prompt.log_opener import LogOpener
 from comeback.cli.prompt.meanwhile import append
 from comeback.cli.prompt.naming import danger_named, match_words, remark
+from comeback.cli.prompt.outage import insist
 from comeback.cli.prompt.payloads import payload_of
 from comeback.cli.prompt.readers import Idle, Reader
 from comeback.cli.prompt.reminders import lamp_lit, reminder
@@ -30,6 +31,7 @@ from comeback.cli.screens.pages import pages
 from comeback.cli.signals import Stopped
 from comeback.engine.case import case as events
 from comeback.engine.case.case import Draft
+from comeback.engine.case_log.protocol import LogUnreachable
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience, Level
@@ -108,8 +110,14 @@ class Conversation:
                 self.say(wording.AGAIN)
                 continue
             self._warned = False
-            if self._respond(typed) == "leave":
-                return self._leave(self._left_code())
+            try:
+                if self._respond(typed) == "leave":
+                    return self._leave(self._left_code())
+            except LogUnreachable as error:  # something was only to be read: the walk itself goes on without it
+                if not self.reader.interactive:
+                    raise
+                self.say(str(error))
+                self.show_screen()
         self.ended = True
         return exit_codes.DONE
 
@@ -194,18 +202,20 @@ class Conversation:
         """Open the case if this is its first event, then append; the walk moves on only afterwards. See `_append`."""
         self.page = 0
         asked = self.walk.asked if kind in STAYING else None
+        draft = self.walk.draft(kind, places.now(), self.by, **payload)
         if not self.walk.events or self.walk.case.id in ("", "-"):
             opened = {"car": self.car, "audience": self.walk.audience.value, **self.opening}
             opening = Draft(events.OPENED, places.now(), self.by, opened)
-            first = self.log().open_case(opening, self.walk.knowledge.version, secrets.choice)
+            version = self.walk.knowledge.version
+            first = insist(self, [draft], lambda: self.log().open_case(opening, version, secrets.choice))
             self.walk = Walk(self.walk.knowledge, (first,), self.walk.audience)
-        recorded = self._append([self.walk.draft(kind, places.now(), self.by, **payload)])
+        recorded = self._append([draft])
         self.walk = self.walk.at(asked) if asked is not None and recorded else self.walk
         return recorded
 
     def _append(self, drafts: list[Draft]) -> bool:
         """Record; False if what another recorded meanwhile makes it a question anew: that is told, nothing is lost."""
-        self.walk, came, recorded = append(self.walk, self.log(), drafts)
+        self.walk, came, recorded = insist(self, drafts, lambda: append(self.walk, self.log(), drafts))
         if came or any(draft.kind not in STAYING for draft in drafts):  # another step: its cautions are shown anew
             self.passed = {key for key in self.passed if not key.startswith("step")}
             self.read = set()

@@ -14,6 +14,11 @@ class LogOpener:
         """Load what opening will need, without opening anything."""
         import comeback.engine.case_log.store  # noqa: F401
 
+    def close(self) -> None:
+        """Let go of the log, if it was opened."""
+        if self._log is not None:
+            self._log.close()
+
     def __call__(self) -> Any:
         """The open log. Raises CaseLogError if it cannot be opened."""
         if self._log is None:

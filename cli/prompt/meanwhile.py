@@ -4,6 +4,7 @@ What a readout found beside the open step harms no answer: the answer is recorde
 same was answered, or where something was decided on what was known before, the step is asked anew.
 """
 
+import json
 from collections.abc import Sequence
 from typing import Any
 
@@ -35,6 +36,8 @@ def append(walk: Walk, log: Any, drafts: Sequence[Draft]) -> tuple[Walk, str, bo
         except CaseMovedOn:
             walk = walk.after(log.events(walk.case.id)[walk.case.last :])
             came = walk.events[len(before.events) :]
+            if _the_same(drafts, came):  # it had been recorded, and the connection broke before that was said
+                return walk, "", True
             if not _fits(drafts, came):
                 return walk, f"{came_in(walk, came)}{NOT_RECORDED}", False
         else:
@@ -60,6 +63,15 @@ def came_in(walk: Walk, came: Sequence[Event]) -> str:
 
 def _results(event: Event) -> dict[str, str | None]:
     return dict(event.payload.get("results", {})) if event.kind == events.ANSWERED else {}
+
+
+def _the_same(drafts: Sequence[Draft], came: Sequence[Event]) -> bool:
+    """True if these events are those drafts."""
+    return [_content(draft) for draft in drafts] == [_content(event) for event in came]
+
+
+def _content(entry: Draft | Event) -> tuple[str, str, str, str]:
+    return entry.kind, entry.at, entry.by, json.dumps(dict(entry.payload), sort_keys=True, default=list)
 
 
 def _fits(drafts: Sequence[Draft], came: Sequence[Event]) -> bool:

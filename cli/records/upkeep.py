@@ -13,6 +13,7 @@ from comeback.cli.private_files import write_new
 from comeback.cli.records.seen_heads import remember, seen
 from comeback.engine.case.case import NOTED, Draft
 from comeback.engine.case_log.exchange import export_lines, import_lines
+from comeback.engine.case_log.protocol import append_at_end
 from comeback.engine.case_log.store import SqlCaseLog
 from comeback.engine.case_log.upkeep import backup, delete_case, first_line, recount, untouched_since, verify
 
@@ -53,13 +54,12 @@ def note(given: argparse.Namespace, log: SqlCaseLog) -> int:
     """Add a note to a case, also to a closed one."""
     if len(given.what) < 2:
         raise UsageError('Which case, and what? Type: comeback cases note K7RT "Customer called, all is well"')
-    events = log.events(given.what[0].upper())
     text = " ".join(" ".join(given.what[1:]).split())
     if not text:
         raise UsageError("The note is empty.")
     draft = Draft(NOTED, places.now(), places.who(given.by), {"text": text})
-    made = log.append(events[0].case, events[-1].number, [draft], events[-1].knowledge)
-    print(f"Noted as event {made[0].number} of case {made[0].case}.")
+    made = append_at_end(log, given.what[0].upper(), draft)
+    print(f"Noted as event {made.number} of case {made.case}.")
     return exit_codes.DONE
 
 

@@ -1,6 +1,7 @@
 """What a case log must do, whatever it is kept in, and how a case gets its short id."""
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -10,10 +11,16 @@ from comeback.engine.errors import EngineError
 LETTERS = "ACDEFHJKLMNPRTWXY3479"
 """Signs of a case id: none that is mistaken for another when read aloud or written by hand."""
 ID_LENGTH = 4
+TRIES = 20
+"""Times an entry is put at the end of a case anew, because another writer came before it."""
 
 
 class CaseLogError(EngineError):
     """The log cannot be opened, read or written; the message says which and what to do."""
+
+
+class LogUnreachable(CaseLogError):
+    """The log cannot be reached or written just now (server away, file locked, disk full); later it may be."""
 
 
 class NoSuchCase(CaseLogError):
@@ -51,6 +58,18 @@ class CaseLog(Protocol):
 
     def cases(self) -> tuple[CaseLine, ...]:
         """All cases, the latest touched first."""
+
+
+def append_at_end(log: CaseLog, case: str, draft: Draft) -> Event:
+    """Record what harms no other entry, as a note, at the end of a case that others may be writing in.
+
+    Raises NoSuchCase, LogUnreachable; CaseMovedOn only if they never stop.
+    """
+    for _ in range(TRIES):
+        last = log.events(case)[-1]
+        with suppress(CaseMovedOn):
+            return log.append(case, last.number, [draft], last.knowledge)[0]
+    raise CaseMovedOn(f"Case {case} is being written to all the time. Try again.")
 
 
 def new_id(choose: Callable[[str], str]) -> str:
