@@ -9,7 +9,6 @@ confirmed): D1 all causes by frequency, D2 detected causes by frequency.
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
-import networkx as nx
 import numpy as np
 
 from comeback.engine.belief.network import Network
@@ -69,6 +68,8 @@ def _distances(rows: np.ndarray) -> np.ndarray:
 
 def _groups(network: Network, same: np.ndarray, detected: np.ndarray) -> tuple[tuple[str, ...], ...]:
     """Detected causes joined wherever a pair is ambiguous, the most frequent group first."""
+    import networkx as nx  # slow to load, and most commands do without
+
     graph: nx.Graph[int] = nx.Graph()
     graph.add_nodes_from(int(i) for i in np.flatnonzero(detected))
     graph.add_edges_from((int(i), int(j)) for i, j in np.argwhere(same) if i < j and detected[i] and detected[j])

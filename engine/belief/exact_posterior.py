@@ -98,7 +98,7 @@ def _constant(network: Network, ways: Ways, gone: Indices) -> float:
 
 
 def _swept(ways: Ways) -> tuple[float, Vector]:
-    """Log chance of the abnormal findings, and the chance of each live way given them."""
+    """Log chance of the abnormal findings, and the chance of each live way given them, by elimination."""
     turns, kept, shares = take_turns(ways), [], np.zeros(ways.cause.size)  # type: ignore[var-annotated]
     log = sweep(turns, kept)
     if log > -math.inf:
@@ -107,7 +107,7 @@ def _swept(ways: Ways) -> tuple[float, Vector]:
 
 
 def _tree(ways: Ways) -> tuple[float, Vector]:
-    """The same by the tree."""
+    """Log chance of the abnormal findings, and the chance of each live way given them, by the tree of subsets."""
     logs, explains, levels = _grown(ways, ways.there[:, None])
     shares = np.zeros(ways.cause.size)
     if logs[0] == -math.inf or not explains.size:

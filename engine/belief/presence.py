@@ -76,7 +76,7 @@ class Ways:
         return np.bincount(self.owner, weights, self.touched.size).astype(np.float64)
 
     def without(self, causes: Indices) -> "Ways":
-        """The same with these causes found absent: their ways weigh nothing, their absence what it did."""
+        """A copy in which these causes are found absent: their ways weigh nothing, their absence keeps its weight."""
         return replace(self, weight=np.where(np.isin(self.cause, causes), 0.0, self.weight))
 
 

@@ -92,13 +92,13 @@ class Chances:
 
     @classmethod
     def of(cls, items: Items) -> "Chances":
-        """Those of the empty set."""
+        """Chances in the empty set, in which only the leaks cause a result."""
         leaks = (np.exp(leak)[:, None] for leak in (items.leak_lesser, items.leak_at_most))
         own = (np.ascontiguousarray(np.exp(of_item).T) for of_item in (items.lesser, items.at_most))
         return cls(*leaks, *own)
 
     def grown(self, old: Indices, new: Indices) -> "Chances":
-        """Those of the sets `old`, each with the item `new`."""
+        """Chances in the sets `old`, each grown by the item `new`."""
         lesser = self.lesser[:, old] * self.item_lesser[:, new]
         return Chances(lesser, self.at_most[:, old] * self.item_at_most[:, new], self.item_lesser, self.item_at_most)
 
@@ -107,7 +107,10 @@ class Chances:
         return _log_of(np.prod(self.at_most - self.lesser, axis=0))
 
     def log_grown(self, old: Indices, new: Indices) -> Vector:
-        """The same for the grown sets, finding by finding, so that no large table is made."""
+        """(S,): log chance of exactly the results seen in the sets `old`, each grown by the item `new`.
+
+        Worked out finding by finding, so that no large table is made.
+        """
         chance = np.ones(old.size)
         for low, high, own_low, own_high in zip(
             self.lesser, self.at_most, self.item_lesser, self.item_at_most, strict=True

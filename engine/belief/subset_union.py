@@ -75,7 +75,7 @@ def _united(one: Vector, other: Vector, kind: int) -> Vector:
 
 
 def _mapped(columns: Vector, kind: int, findings: int) -> Vector:
-    """The one-finding matrix of this kind applied to every finding, shape (sources, N) to (targets, N)."""
+    """The matrix of one finding, of this kind, applied to every finding, shape (sources, N) to (targets, N)."""
     targets, sources = np.array(_KINDS[kind]).shape
     wide, done, left = columns, 1, findings
     for size in _sizes(findings):

@@ -24,7 +24,7 @@ _C = DRILL_EVENTS.c
 
 
 class DrillMovedOn(CaseLogError):
-    """The same drill goes on in another window."""
+    """This drill has gone on in another window meanwhile."""
 
 
 class NoSuchDrill(NoSuchCase):

@@ -10,6 +10,7 @@ They follow from the outcome tables, row by row, and `sums_that_differ` says if 
 from collections.abc import Iterator, Mapping, Sequence
 
 import sqlalchemy as sa
+from sqlalchemy.dialects import postgresql, sqlite
 
 SUMS = sa.MetaData()
 COUNT_CAUSE = sa.Table(
@@ -64,12 +65,12 @@ def count_in(connection: sa.Connection, source: str, rows: Sequence[Mapping[str,
     if table is None or not rows:
         return
     keys, sums = _columns(table)
-    names, marks = ", ".join([*keys, *sums]), ", ".join(f":{name}" for name in [*keys, *sums])
-    more = ", ".join(f"{name} = {table.name}.{name} + excluded.{name}" for name in sums)
-    text = f"INSERT INTO {table.name} ({names}) VALUES ({marks}) ON CONFLICT ({', '.join(keys)}) DO UPDATE SET {more}"
+    insert = (postgresql.insert if connection.dialect.name == "postgresql" else sqlite.insert)(table)
+    more = {name: table.c[name] + insert.excluded[name] for name in sums}
     # In one order everywhere, so that two writers never wait for each other.
     made = [{**{key: row[key] for key in keys}, **_one(row, sums, sign)} for row in rows]
-    connection.execute(sa.text(text), sorted(made, key=lambda one: [str(one[key]) for key in keys]))
+    upsert = insert.on_conflict_do_update(index_elements=keys, set_=more)
+    connection.execute(upsert, sorted(made, key=lambda one: [str(one[key]) for key in keys]))
 
 
 def _one(row: Mapping[str, object], sums: Sequence[str], sign: int) -> dict[str, object]:

@@ -7,8 +7,7 @@ cases it carries to an end that is right for them.
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
-
-import networkx as nx
+from typing import TYPE_CHECKING
 
 from comeback.engine.belief.network import Vehicle
 from comeback.engine.case import case as events
@@ -33,6 +32,9 @@ from comeback.engine.walk.steps import HandOver
 from comeback.engine.walk.walk import Walk, open_walk
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
+
+if TYPE_CHECKING:
+    import networkx as nx
 
 __all__ = [
     "CUT", "DANGER", "DONE", "ENDS_OF_PAPER", "FULL", "NONE_OF_THESE", "OFF", "ROWS", "SEVERAL", "UNKNOWN",
@@ -85,6 +87,8 @@ class DecisionGraph:
 
     def graph(self) -> "nx.DiGraph[int]":
         """The boxes' numbers and exits as a networkx graph."""
+        import networkx as nx  # slow to load, and only tests and other programs ask for it so far
+
         out: nx.DiGraph[int] = nx.DiGraph()
         out.add_nodes_from(box.number for box in self.boxes)
         out.add_edges_from((box.number, e.target) for box in self.boxes for e in box.exits)

@@ -53,7 +53,7 @@ class TryInOrder:
         return self.repairs + self.then
 
     def others(self, cards: Collection[str]) -> Collection[str]:
-        """Those of the chart's cards that are looked at after the ones it names."""
+        """Cards of the chart that are looked at after the ones that this end names."""
         return () if self.engine_off or self.danger else cards
 
 
@@ -135,7 +135,7 @@ class Outcomes:
     def by_rows(
         self, rows: Mapping[str, Sequence[str]], shown: Mapping[str, Vector], others: Collection[str] = ()
     ) -> Settled:
-        """The same for several answers at once, when the repairs of each answer's row are tried.
+        """Shares of the cars with several answers at once, when the repairs of each answer's row are tried.
 
         `rows`: repairs by answer, as check:result; `shown`: chance of each answer for each set (S,). Answers of
         different checks are taken as independent of each other.
@@ -254,7 +254,7 @@ class Outcomes:
         return int(self.costs.members.shape[0])
 
     def given(self, likelihood: Vector) -> "Outcomes":
-        """The same after something seen with this chance for each set (S,)."""
+        """The outcomes after a result was seen that has this chance in each set, shape (S,)."""
         weights = self.sets.weights * likelihood
         return replace(self, sets=replace(self.sets, weights=weights / max(float(weights.sum()), 1e-300)))
 

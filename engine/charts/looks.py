@@ -15,7 +15,7 @@ MEANT = 0.5
 LEAST = 0.3
 """A sign that is seen less often than this with the cause is not worth looking for."""
 LEAST_ALIKE = 0.05
-"""The same for a further result of a check that is looked at anyway; judged."""
+"""Least chance with the cause of a further result of a check that is looked at anyway; judged."""
 TELLING = 8.0
 """A sign must be so many times as likely with the cause as with the others of the complaint, or none."""
 HERE = 0.2

@@ -143,7 +143,7 @@ def _by_sign(tree: Tree, signs: Mapping[str, tuple[str, ...]]) -> None:
 
 
 def _allowed(place: Place, repairs: tuple[str, ...]) -> PaperStep:
-    """These repairs in order, but none that drives a car which is not driven; not charted, if none is left."""
+    """The repairs in order, but none that drives a car which is not driven; not charted, if none is left."""
     known, barred = place.walk.knowledge.repairs, place.walk.situation.not_driven
     left = tuple(name for name in repairs if not (known[name].drives and barred))
     return TryInOrder(left) if left else CUT

@@ -78,7 +78,7 @@ class RepairCosts:
         return RepairPlan(order, float(costed.minutes[0]))
 
     def narrowed(self, sets: Indices) -> "RepairCosts":
-        """The same for some of the sets only, without the repairs and causes that play no part in them."""
+        """Repair costs over some of the sets only, without the repairs and causes that play no part in them."""
         out, rates, members = copy(self), self.rates[:, sets], self.members[sets]
         useful = np.flatnonzero(rates.any(axis=1))
         count, causes = len(self.actions), len(self.meant)

@@ -46,7 +46,7 @@ LEAST_BEHIND, SHOWS = 0.01, 0.5
 PHONE_QUESTIONS = 7
 """Questions to a caller after the red flags; a call is to end within four minutes."""
 PHONE_QUESTIONS_WHEN_TOWED = 3
-"""The same while only what is believed speaks for a tow; with a danger sign that asks for one, none at all."""
+"""Questions to a caller while only the belief speaks for a tow; with a danger sign that asks for one, none at all."""
 
 
 def next_step(knowledge: KnowledgeBase, case: Case, audience: Audience) -> Step:

@@ -24,14 +24,14 @@ from comeback.kb.vocabulary import Audience, EngineOff
 SLIP = 0.03
 """Chance that somebody in the bay reports another result than there is; judged, no source."""
 CALLER_SLIP = 0.045
-"""The same for a caller, who has no tools and the car in mind."""
+"""Chance that a caller, without tools and with the car in mind, reports another result than there is; judged."""
 SEEN = 3.0
 """So many times rarer somebody with the part before them sees what is not there than overlooks what is; judged."""
 LEAST_SLIP = 0.1
 """A finding is not doubted below this chance of a slip: asked too often, people stop looking."""
 
 LEAST_SLIP_AT_END = 0.03
-"""The same before the car is given away: then even a small doubt is worth a minute."""
+"""Least chance of a slip that is doubted before the car is given away: even a small doubt is worth a minute then."""
 LOOKED_INTO = 3
 """Findings of which the chance of a slip is worked out exactly."""
 
@@ -72,7 +72,10 @@ def doubtful(situation: Situation, most: int, giving_away: bool = False) -> Iter
 
 
 def _rough(situation: Situation, answers: list[Answer]) -> list[Doubtful]:
-    """The same by the listed sets alone: the chance of a finding given the others is a harmonic mean over them."""
+    """The answers with a quick estimate of the slip, from the listed sets of causes alone.
+
+    There the chance of a finding given all others is a harmonic mean over the sets.
+    """
     knowledge, standing, sets = situation.knowledge, situation.standing_set_ups(), situation.sets
     expected = predict(situation.network, sets, [answer.check for answer in answers])
     out = []

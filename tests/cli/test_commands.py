@@ -212,6 +212,12 @@ def test_help_loads_nothing_slow():
         assert f"'{slow}'" not in out
 
 
+def test_charts_and_reports_load_the_graph_library_only_when_they_use_it():
+    modules = "comeback.engine.charts.decision_graph, comeback.engine.analysis.testability, comeback.engine.walk.policy"
+    code = f"import sys, {modules}; print('networkx' in sys.modules)"
+    assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout == "False\n"
+
+
 @pytest.mark.terminal
 @pytest.mark.parametrize("answered", [1, 2, 3])
 def test_killed_program_loses_nothing_that_was_answered(tmp_path, answered):

@@ -101,7 +101,7 @@ def family_results(knowledge: KnowledgeBase, codes: Sequence[str]) -> dict[str, 
 
 
 def without_family(knowledge: KnowledgeBase, codes: Iterable[str]) -> list[str]:
-    """Those of the codes that no check lists; they prove nothing, least of all that there is no code."""
+    """Codes that no check lists; they prove nothing, least of all that there is no code."""
     listed = {code for check in knowledge.checks.values() for codes_of in check.codes.values() for code in codes_of}
     return [code for code in codes if code not in listed]
 
