@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from comeback.engine.belief.network import Vehicle
 from comeback.engine.errors import UnknownEntry
 from comeback.engine.handover.order import Stage, ordered
-from comeback.engine.handover.table import ASSUMED, DANGEROUS, LIKELY, TELLING, Table, seen_now
+from comeback.engine.handover.table import ASSUMED, DANGEROUS, LIKELY, TELLING, Table
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import EngineOff
 
-__all__ = ["LIKELY", "TELLING", "Card", "Line", "Stage", "Way", "hand_over", "seen_now"]
+__all__ = ["LIKELY", "TELLING", "Card", "Line", "Stage", "Way", "hand_over"]
 
 
 @dataclass(frozen=True)

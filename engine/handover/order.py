@@ -5,7 +5,8 @@ from enum import IntEnum
 
 import numpy as np
 
-from comeback.engine.handover.table import DANGEROUS, START, Table, runs
+from comeback.engine.handover.same_day import START, runs
+from comeback.engine.handover.table import DANGEROUS, Table
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Tier
 

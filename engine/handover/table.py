@@ -16,15 +16,10 @@ import numpy as np
 from comeback.engine.belief.network import Vector, Vehicle, fits
 from comeback.engine.choosing.valuation import HANDLING
 from comeback.engine.handover.greedy_choice import Choice, Option
+from comeback.engine.handover.same_day import START, possible, runs, seen_now, vague
 from comeback.kb.schema import Cause, Check, KnowledgeBase
-from comeback.kb.vocabulary import Audience, CauseKind, Disposition, Level, Sense, Tier
+from comeback.kb.vocabulary import CauseKind, Disposition, Level, Tier
 
-ONSET, AT_ONCE = "onset", "at-once"
-"""The check that says since when the complaint is there, and its result "from the first start on"."""
-START = "start"
-"""The check that starts the engine; what needs one of its results runs the engine."""
-ASKED = "Ask "
-"""How the instruction of a check begins that only the driver can answer; nobody is there to be asked."""
 ASSUMED = ("engine-warm",)
 """Set-ups that the car is in after the service; they cost no minutes."""
 FINDING = 50.0
@@ -67,7 +62,7 @@ class Table:
 
     @cached_property
     def _possible(self) -> list[tuple[str, ...]]:
-        return _groups(self.knowledge, self.vehicle)
+        return possible(self.knowledge, self.vehicle)
 
     @cached_property
     def normal(self) -> dict[str, frozenset[str]]:
@@ -221,45 +216,3 @@ def price(knowledge: KnowledgeBase, cause: Cause) -> float:
     levels = {repair.level for repair in knowledge.repairs.values() if cause.id in repair.removes}
     special = knowledge.settings.hand_over_minutes if levels == {Level.SPECIALIST} else 0.0
     return advice[cause.drive].harm + back + special
-
-
-def runs(check: Check) -> bool:
-    """True if the engine is run for it."""
-    return check.runs_engine or check.id == START or START in check.needs
-
-
-def seen_now(knowledge: KnowledgeBase, cause: Cause, check: Check, normal: frozenset[str] = frozenset()) -> float:
-    """Chance that the check shows the cause before the keys go back, by a result that is not in `normal`."""
-    chances = knowledge.chances(cause.id, check.id)
-    abnormal = sum(p for name, p in zip(check.names[1:], chances[1:], strict=True) if name not in normal)
-    return abnormal * (_at_once(knowledge, cause) if vague(check) else 1.0)
-
-
-def vague(check: Check) -> bool:
-    """True for what the driver notices and what the car stores: it says that something is wrong, not what."""
-    return check.sense is not None or bool(check.codes)
-
-
-def _at_once(knowledge: KnowledgeBase, cause: Cause) -> float:
-    """Share of such cars whose trouble begins at once; all of them if the knowledge does not say."""
-    onset = knowledge.checks.get(ONSET)
-    if onset is None or ONSET not in cause.shows or AT_ONCE not in onset.results:
-        return 1.0
-    return knowledge.chances(cause.id, ONSET)[onset.names.index(AT_ONCE)]
-
-
-def _groups(knowledge: KnowledgeBase, vehicle: Vehicle) -> list[tuple[str, ...]]:
-    """Checks that can be made before the keys go back, by panel, in file order.
-
-    Not: what only the driver can tell, what takes something apart again, what destroys evidence, and what
-    makes sense only with something abnormal, for then the car stays here anyway.
-    """
-    groups: dict[str, list[str]] = {}
-    for check in knowledge.checks.values():
-        possible = Audience.BAY in check.audience and check.tier < Tier.STRIP and not check.erases_evidence
-        sound = all(knowledge.checks[name].expected in with_ for name, with_ in check.needs.items())
-        fitting = possible and sound and fits(check.only_if, vehicle)
-        asked = check.sense is Sense.REMEMBER or str(check.do).startswith(ASKED)
-        if fitting and not asked:
-            groups.setdefault(f"panel {check.panel}" if check.panel else check.id, []).append(check.id)
-    return [tuple(group) for group in groups.values()]

@@ -9,9 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from comeback.engine.errors import UnknownEntry
-from comeback.engine.handover.card import Stage, hand_over, seen_now
+from comeback.engine.handover.card import Stage, hand_over
 from comeback.engine.handover.greedy_choice import Choice, Option
-from comeback.engine.handover.table import Table, passes, price, runs
+from comeback.engine.handover.same_day import runs, seen_now
+from comeback.engine.handover.table import Table, passes, price
 from comeback.kb.vocabulary import CauseKind, Disposition
 
 ROUNDING = 1e-9
