@@ -16,6 +16,7 @@ from collections.abc import Sequence
 from types import ModuleType
 
 from comeback.cli import commands, exit_codes
+from comeback.cli.errors import UsageError
 from comeback.cli.signals import Stopped
 
 EPILOG = """\
@@ -58,7 +59,7 @@ def build_parser() -> argparse.ArgumentParser:
             allow_abbrev=False,
         )
         module.add_arguments(subparser)
-        subparser.set_defaults(run=module.run)
+        subparser.set_defaults(run=module.run, parser=subparser)
     return parser
 
 
@@ -97,8 +98,14 @@ def run(arguments: Sequence[str]) -> int:
         return explain_error(error)
     _bear_any_text()
     parser = build_parser()
+    if "_ARGCOMPLETE" in os.environ:  # the shell asks what may come next; this ends the program
+        import argcomplete
+
+        argcomplete.autocomplete(parser)
     _refuse_dashes(parser, arguments)
-    options = parser.parse_args(arguments)
+    options, unknown = parser.parse_known_args(arguments)
+    if unknown:
+        getattr(options, "parser", parser).error(f"unrecognized arguments: {' '.join(unknown)}")
     if options.command is None:
         parser.print_help()
         return exit_codes.USAGE
@@ -153,7 +160,3 @@ def _at_words(line: str) -> str:
     if not sys.stderr.isatty() or len(line) <= width:
         return line
     return textwrap.fill(line, max(20, width), break_long_words=False, break_on_hyphens=False)
-
-
-class UsageError(Exception):
-    """The user asked for something that is not there; the message says what to do."""

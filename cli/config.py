@@ -7,7 +7,7 @@ from typing import Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from comeback.cli import places
-from comeback.cli.command_line import UsageError
+from comeback.cli.errors import UsageError
 from comeback.kb.regular_files import read_regular
 from comeback.kb.wording import suggest
 

@@ -73,8 +73,8 @@ def overlays_of(options: argparse.Namespace, other_knowledge: bool = False) -> l
     Raises UsageError that names where a folder was given that is not there.
     """
     from comeback.cli import places
-    from comeback.cli.command_line import UsageError
     from comeback.cli.config import read_config
+    from comeback.cli.errors import UsageError
 
     given = getattr(options, "overlay", None)
     config = read_config()  # read even if not needed here: a mistake in it is told by every command
@@ -96,7 +96,7 @@ def overlays_of(options: argparse.Namespace, other_knowledge: bool = False) -> l
 
 def vehicle_of(pairs: Sequence[str] | None) -> "Vehicle":
     """Vehicle conditions typed as `injection=port`. Raises UsageError with the nearest name."""
-    from comeback.cli.command_line import UsageError
+    from comeback.cli.errors import UsageError
     from comeback.kb.vocabulary import FEATURES
     from comeback.kb.wording import suggest
 

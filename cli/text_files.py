@@ -3,7 +3,7 @@
 import sys
 from pathlib import Path
 
-from comeback.cli.command_line import UsageError
+from comeback.cli.errors import UsageError
 
 MOST_BYTES = 50_000_000
 

@@ -1,10 +1,11 @@
 """Messages about knowledge files in the trainer's words, not the validator's."""
 
 from collections.abc import Iterable, Mapping
-from difflib import get_close_matches
 from typing import Any
 
 from pydantic import BaseModel
+
+from comeback.kb.nearest import nearest
 
 _PLAIN = {
     "string_too_short": "{at}: the text is empty. Write it",
@@ -53,7 +54,7 @@ def _purpose(kind: type[BaseModel], parts: list[str]) -> str:
 def suggest(word: str, known: Iterable[str]) -> str:
     """`" Did you mean 'x'?"` for the nearest known word, or where to look; starts with a blank."""
     known = list(known)
-    near = get_close_matches(word, known, n=1, cutoff=0.6)
+    near = nearest(word, known)
     if near:
         return f" Did you mean '{near[0]}'?"
     return f" Use one of: {', '.join(sorted(known))}." if 0 < len(known) <= 12 else ""

@@ -23,7 +23,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--for", dest="audience", choices=("bay", "phone", "both"), default="bay", help="readers (default: bay)"
     )
-    parser.add_argument("--output", "-o", metavar="FILE", help="file to write (default: SERVICE.pdf)")
+    parser.add_argument("-o", "--output", metavar="FILE", help="file to write (default: SERVICE.pdf)")
     charting.add_paper(parser)
     options.add_knowledge(parser)
 
@@ -33,14 +33,14 @@ def run(given: argparse.Namespace) -> int:
     from comeback.cli import exit_codes
     from comeback.cli.options import knowledge_of
     from comeback.cli.reports import charting
+    from comeback.cli.words.entries import complaint_named
     from comeback.diagrams.drawing.program import DrawingError, find_program
     from comeback.diagrams.typesetting import TypesettingError, find_library
 
     charting.check_pages(given)
     knowledge = knowledge_of(given)
     service = charting.service_of(given.service, knowledge)
-    for complaint in given.complaint or ():
-        charting.known(complaint, knowledge.complaints, "complaint")
+    given.complaint = [complaint_named(knowledge, complaint) for complaint in given.complaint or ()]
     try:
         find_library()  # before minutes of work
         find_program()

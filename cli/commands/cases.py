@@ -45,7 +45,7 @@ def run(given: argparse.Namespace) -> int:
     from contextlib import closing
 
     from comeback.cli import places
-    from comeback.cli.command_line import UsageError
+    from comeback.cli.errors import UsageError
     from comeback.cli.options import knowledge_of
     from comeback.cli.records.finding import case_id
     from comeback.engine.case_log.store import open_log

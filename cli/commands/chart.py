@@ -23,17 +23,21 @@ ALL = "all"
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback chart`."""
     from comeback.cli import options
+    from comeback.cli.completers import completed_by, entry_ids
     from comeback.cli.reports import charting
 
-    parser.add_argument(
-        "complaint", nargs="?", metavar="COMPLAINT", help="id of a complaint, or `all`; without, all are listed"
+    what = parser.add_argument(
+        "complaint", nargs="?", metavar="COMPLAINT", help="a complaint, or `all`; without, all are listed"
     )
+    completed_by(what, entry_ids("complaints"))
     parser.add_argument("--poster", action="store_true", help="an overview of what the service may disturb instead")
     parser.add_argument("--for", dest="audience", choices=("bay", "phone"), default="bay", help="reader (default: bay)")
     parser.add_argument(
         "--with", dest="vehicle", metavar="NAME=VALUE", nargs="+", action="extend", help="the car: injection=port"
     )
-    parser.add_argument("--out", metavar="DIR", default=".", help="folder to write to (- prints the text version)")
+    parser.add_argument(
+        "-o", "--output", metavar="DIR", default=".", help="folder to write to (- prints the text version)"
+    )
     parser.add_argument("--format", metavar="LIST", default=FORMATS, help=f"{', '.join(KNOWN)} (default: {FORMATS})")
     parser.add_argument("--worksheet", action="store_true", help="fields for a tick, reading, time, initials")
     charting.add_paper(parser)
@@ -66,20 +70,20 @@ def _charts(given: argparse.Namespace, knowledge: "KnowledgeBase", formats: list
     from comeback.cli import exit_codes
     from comeback.cli.options import vehicle_of
     from comeback.cli.reports import charting
+    from comeback.cli.words.entries import complaint_named
 
     service = charting.service_of(given.service, knowledge)
     vehicle = vehicle_of(given.vehicle)
     if given.complaint == ALL:
         complaints = charting.complaints_of(knowledge, service)
     else:
-        charting.known(given.complaint, knowledge.complaints, "complaint")
-        complaints = [given.complaint]
+        complaints = [complaint_named(knowledge, given.complaint)]
     asked = charting.wanted(given, service, complaints, [given.audience], vehicle)
     for chart in charting.charts_of(asked, knowledge):
-        if given.out == "-":
+        if given.output == "-":
             sys.stdout.write(chart.text)
             continue
-        _write(chart, Path(given.out), formats)
+        _write(chart, Path(given.output), formats)
         print(charting.told(chart))
     return exit_codes.DONE
 
@@ -106,7 +110,7 @@ def _poster(given: argparse.Namespace, knowledge: "KnowledgeBase", formats: list
 
     service = charting.service_of(given.service, knowledge)
     text = poster_text(knowledge, service, given.date or places.now()[:10])
-    folder = Path(given.out)
+    folder = Path(given.output)
     folder.mkdir(parents=True, exist_ok=True)
     made = {
         "dot": lambda: text.encode(),
@@ -128,12 +132,12 @@ def _poster(given: argparse.Namespace, knowledge: "KnowledgeBase", formats: list
 
 def _formats(given: argparse.Namespace) -> list[str]:
     """The formats asked for; the text twin always comes with them, and comes first."""
-    from comeback.cli.command_line import UsageError
+    from comeback.cli.errors import UsageError
 
     asked = [name.strip() for name in given.format.split(",") if name.strip()]
     for name in asked:
         if name not in KNOWN:
             raise UsageError(f"There is no format '{name}'. Use some of: {', '.join(KNOWN)}.")
-    if given.out == "-" and (asked != ["text"] or given.poster):
+    if given.output == "-" and (asked != ["text"] or given.poster):
         raise UsageError("Only the text version of a chart can go to standard output: add --format text.")
     return ["text", *(name for name in asked if name != "text")]

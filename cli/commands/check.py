@@ -117,16 +117,14 @@ def _progress(done: int, whole: int) -> None:
 
 
 def _services(given: argparse.Namespace, knowledge: "KnowledgeBase") -> list[str]:
-    from comeback.cli.command_line import UsageError
-    from comeback.kb.wording import suggest
+    from comeback.cli.errors import UsageError
+    from comeback.cli.words.entries import service_named
 
     if given.runs < 1 or not 0 <= given.noise <= 5 or given.seed < 0:
         raise UsageError("--runs must be 1 or more, --noise from 0 to 5, --seed 0 or more.")
     if given.service is None:
         return list(knowledge.services)
-    if given.service not in knowledge.services:
-        raise UsageError(f"There is no service '{given.service}'.{suggest(given.service, knowledge.services)}")
-    return [given.service]
+    return [service_named(knowledge, given.service)]
 
 
 def _print(given: argparse.Namespace, lines: Iterable[str]) -> None:

@@ -74,7 +74,7 @@ def run(given: argparse.Namespace) -> int:
     if given.delete is not None:
         return _delete(given)
     knowledge, look = knowledge_of(given), look_of(sys.stdout, given.plain)
-    _check_entries(given, knowledge)
+    _take_names(given, knowledge)
     if given.sheet:
         from comeback.cli.drill.sheet import sheet
 
@@ -90,8 +90,8 @@ def run(given: argparse.Namespace) -> int:
 
 def _check(given: argparse.Namespace) -> None:
     """Raises UsageError for numbers that are not possible, and options that do not go together."""
-    from comeback.cli.command_line import UsageError
     from comeback.cli.drill.exam import MOST_CARS
+    from comeback.cli.errors import UsageError
 
     if given.seed is not None and not 0 <= given.seed <= MOST_SEED:
         raise UsageError(f"--seed {given.seed} is no seed. Give 0 to {MOST_SEED}.")
@@ -105,16 +105,14 @@ def _check(given: argparse.Namespace) -> None:
         raise UsageError("Which drills? comeback drill --delete K7RT, or all of a person: --delete --of NAME")
 
 
-def _check_entries(given: argparse.Namespace, knowledge: "KnowledgeBase") -> None:
-    from comeback.cli.command_line import UsageError
-    from comeback.kb.wording import suggest
+def _take_names(given: argparse.Namespace, knowledge: "KnowledgeBase") -> None:
+    """Words for a service or complaint become its id."""
+    from comeback.cli.words.entries import complaint_named, service_named
 
-    for kind, asked, entries in (
-        ("service", given.service, knowledge.services),
-        ("complaint", given.complaint, knowledge.complaints),
-    ):
-        if asked is not None and asked not in entries:
-            raise UsageError(f"There is no {kind} '{asked}'.{suggest(asked, entries)}")
+    if given.service is not None:
+        given.service = service_named(knowledge, given.service)
+    if given.complaint is not None:
+        given.complaint = complaint_named(knowledge, given.complaint)
 
 
 def _seed(given: argparse.Namespace) -> int:

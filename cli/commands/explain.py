@@ -28,8 +28,10 @@ KINDS = (
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback explain`."""
     from comeback.cli import options
+    from comeback.cli.completers import completed_by, entry_ids
 
-    parser.add_argument("id", nargs="?", metavar="ID", help="id of an entry, or a trouble code")
+    name = parser.add_argument("id", nargs="?", metavar="ID", help="id of an entry, or a trouble code")
+    completed_by(name, entry_ids("complaints", "causes", "checks"))
     parser.add_argument("--kind", choices=KINDS, metavar="KIND", help=f"if several share the id: {', '.join(KINDS)}")
     parser.add_argument("--list", choices=KINDS, metavar="KIND", help="list the ids of a kind")
     parser.add_argument("--json", action="store_true", help="print as JSON: a list, one object an entry")
@@ -39,7 +41,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(given: argparse.Namespace) -> int:
     """Explain the entry, or list ids."""
     from comeback.cli import exit_codes
-    from comeback.cli.command_line import UsageError
+    from comeback.cli.errors import UsageError
     from comeback.cli.look import look_of, show
     from comeback.cli.options import knowledge_of
     from comeback.cli.reports.explaining import ids, pages

@@ -28,9 +28,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(given: argparse.Namespace) -> int:
     """Choose the checks and print the card."""
     from comeback.cli import exit_codes
-    from comeback.cli.command_line import UsageError
+    from comeback.cli.errors import UsageError
     from comeback.cli.options import knowledge_of, vehicle_of
-    from comeback.kb.wording import suggest
+    from comeback.cli.words.entries import service_named
 
     if not 1 <= given.minutes <= 240:
         raise UsageError(f"--minutes {given.minutes:g} is no time for checks. Give 1 to 240.")
@@ -39,13 +39,10 @@ def run(given: argparse.Namespace) -> int:
         for service in knowledge.services.values():
             print(f"{service.id:18} {service.name}")
         return exit_codes.DONE
-    if given.service not in knowledge.services:
-        hint = suggest(given.service, knowledge.services) or " `comeback handover` lists them."
-        raise UsageError(f"There is no service '{given.service}'.{hint}")
     from comeback.cli.reports import card_data, card_text
     from comeback.engine.handover.card import hand_over
 
-    card = hand_over(knowledge, given.service, given.minutes, vehicle_of(given.vehicle))
+    card = hand_over(knowledge, service_named(knowledge, given.service), given.minutes, vehicle_of(given.vehicle))
     if given.json:
         import json
 

@@ -18,7 +18,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Print one topic, or what topics there are."""
-    from comeback.cli.command_line import UsageError, command_modules
+    from comeback.cli.command_line import command_modules
+    from comeback.cli.errors import UsageError
     from comeback.kb.wording import suggest
 
     if given.topic is None:

@@ -1,6 +1,6 @@
 """Revise numbers from closed cases, and compare what was predicted with what was found.
 
-Only proven cases count. Nothing changes by itself: --write FILE makes a file of
+Only proven cases count. Nothing changes by itself: -o FILE makes a file of
 revised numbers with the evidence for each, to be reviewed and then used with
 --overlay FILE. Without --done the number of services is worked out so that all
 comebacks together stay as frequent as judged. What passes by itself, or is watched, brings
@@ -26,7 +26,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback learn`."""
     from comeback.cli import options
 
-    parser.add_argument("--write", metavar="FILE", help="write the revised numbers to this new file, for review")
+    parser.add_argument("-o", "--output", metavar="FILE", help="write the revised numbers to this new file, for review")
     parser.add_argument("--plot", metavar="FILE", help="draw predicted against found to this new SVG file")
     parser.add_argument("--shop", metavar="NAME", help="numbers for this shop, with all others as its judgement")
     parser.add_argument(
@@ -73,13 +73,13 @@ def run(given: argparse.Namespace) -> int:
         _print(lessons, weights, calibration, replayed, given)
     if given.plot:
         _plot(given.plot, calibration, quiet=given.json)
-    if given.write:
+    if given.output:
         _write(given, lessons, weights, knowledge)
     return exit_codes.DONE
 
 
 def _weights(given: argparse.Namespace) -> "Weights":
-    from comeback.cli.command_line import UsageError
+    from comeback.cli.errors import UsageError
     from comeback.engine.learning.evidence import Weights
 
     for name, value in (("--services-weight", given.services_weight), ("--cars-weight", given.cars_weight)):
@@ -93,7 +93,7 @@ def _weights(given: argparse.Namespace) -> "Weights":
 
 
 def _check_shop(shop: str | None, shops: set[str]) -> None:
-    from comeback.cli.command_line import UsageError
+    from comeback.cli.errors import UsageError
     from comeback.kb.wording import suggest
 
     if shop is not None and shop not in shops:
@@ -101,7 +101,7 @@ def _check_shop(shop: str | None, shops: set[str]) -> None:
 
 
 def _done(texts: list[str], shops: set[str], knowledge: "KnowledgeBase") -> dict[tuple[str, str], float]:
-    from comeback.cli.command_line import UsageError
+    from comeback.cli.errors import UsageError
     from comeback.kb.wording import suggest
 
     out = {}
@@ -150,8 +150,8 @@ def _print(
         return
     show([*lesson_lines(lessons, weights, given.shop, look), ("plain", "")], look)
     show(calibration_lines(calibration, replayed, look), look)
-    if lessons.revised and not given.write:
-        show([("plain", ""), ("plain", "Nothing was changed. For a file to review: comeback learn --write FILE")], look)
+    if lessons.revised and not given.output:
+        show([("plain", ""), ("plain", "Nothing was changed. For a file to review: comeback learn -o FILE")], look)
 
 
 def _plot(place: str, calibration: "Calibration", quiet: bool) -> None:
@@ -174,18 +174,18 @@ def _write(given: argparse.Namespace, lessons: "Lessons", weights: "Weights", kn
 
     said = sys.stderr if given.json else sys.stdout
     if not lessons.revised:
-        print(f"No number moves, so {given.write} was not written.", file=said)
+        print(f"No number moves, so {given.output} was not written.", file=said)
         return
-    write_new(given.write, overlay_text(lessons, weights, knowledge, places.now()[:10], given.shop))
+    write_new(given.output, overlay_text(lessons, weights, knowledge, places.now()[:10], given.shop))
     folders = [Path(folder) for folder in given.knowledge or ()]
     overlays = overlays_of(given, bool(folders))
-    written = Path(given.write)
+    written = Path(given.output)
     inside = any(folder.is_dir() and folder.resolve() in written.resolve().parents for folder in overlays)
     try:
         load_knowledge(*folders, overlays=overlays if inside else [*overlays, written])
     except KnowledgeError:
-        Path(given.write).unlink(missing_ok=True)
+        Path(given.output).unlink(missing_ok=True)
         raise
     moved = len(lessons.revised)
-    print(f"written {given.write}: {moved} number{'' if moved == 1 else 's'}. Review it, line by line.", file=said)
-    print(f"comeback check --overlay {given.write} looks for mistakes; --overlay {given.write} uses it.", file=said)
+    print(f"written {given.output}: {moved} number{'' if moved == 1 else 's'}. Review it, line by line.", file=said)
+    print(f"comeback check --overlay {given.output} looks for mistakes; --overlay {given.output} uses it.", file=said)

@@ -19,8 +19,12 @@ ENDINGS = {".txt": "text", ".md": "markdown", ".html": "html", ".json": "json", 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback record`."""
     from comeback.cli import options
+    from comeback.cli.completers import case_ids, completed_by
 
-    parser.add_argument("case", metavar="CASE", help="case id, registration, or the car as the customer named it")
+    case = parser.add_argument(
+        "case", metavar="CASE", help="case id, registration, or the car as the customer named it"
+    )
+    completed_by(case, case_ids)
     parser.add_argument("--format", choices=FORMATS, help="text if it does not follow from FILE's ending")
     parser.add_argument("-o", "--output", metavar="FILE", help="write to FILE (- is standard output)")
     parser.add_argument("--force", action="store_true", help="overwrite FILE if it is there")

@@ -44,7 +44,7 @@ def run(given: argparse.Namespace) -> int:
 
     _sensible(given)
     knowledge = knowledge_of(given)
-    _known(given, knowledge)
+    _take_names(given, knowledge)
     wanted = Wanted(
         given.walks, given.seed, given.service, given.complaint, given.evenly,
         given.wrong / 100, given.unknown / 100,
@@ -65,7 +65,7 @@ def run(given: argparse.Namespace) -> int:
 
 
 def _sensible(given: argparse.Namespace) -> None:
-    from comeback.cli.command_line import UsageError
+    from comeback.cli.errors import UsageError
 
     if not 1 <= given.walks <= 1_000_000:
         raise UsageError(f"--walks {given.walks} is no number of comebacks. Give 1 to 1000000.")
@@ -77,16 +77,14 @@ def _sensible(given: argparse.Namespace) -> None:
         raise UsageError("--wrong and --unknown are percentages of the answers, together 90 at most.")
 
 
-def _known(given: argparse.Namespace, knowledge: "KnowledgeBase") -> None:
-    from comeback.cli.command_line import UsageError
-    from comeback.kb.wording import suggest
+def _take_names(given: argparse.Namespace, knowledge: "KnowledgeBase") -> None:
+    """Words for a service or complaint become its id."""
+    from comeback.cli.words.entries import complaint_named, service_named
 
-    for kind, asked, entries in (
-        ("service", given.service, knowledge.services),
-        ("complaint", given.complaint, knowledge.complaints),
-    ):
-        if asked is not None and asked not in entries:
-            raise UsageError(f"There is no {kind} '{asked}'.{suggest(asked, entries)}")
+    if given.service is not None:
+        given.service = service_named(knowledge, given.service)
+    if given.complaint is not None:
+        given.complaint = complaint_named(knowledge, given.complaint)
 
 
 def _setting(given: argparse.Namespace) -> str:

@@ -10,10 +10,12 @@ import argparse
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback triage`."""
     from comeback.cli import options
+    from comeback.cli.completers import case_ids, completed_by
 
-    parser.add_argument(
+    case = parser.add_argument(
         "case", nargs="*", metavar="CASE", help="case id of a call or of a paused walk; or the registration, or the car"
     )
+    completed_by(case, case_ids)
     options.add_walk(parser)
 
 

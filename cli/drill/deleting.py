@@ -4,7 +4,7 @@ import argparse
 from collections.abc import Sequence
 
 from comeback.cli import exit_codes, places
-from comeback.cli.command_line import UsageError
+from comeback.cli.errors import UsageError
 from comeback.cli.records.upkeep import counted
 from comeback.engine.case_log.drills import DrillLine, drill_lines, no_such_drill
 from comeback.engine.case_log.store import SqlCaseLog

@@ -11,12 +11,12 @@ from datetime import datetime
 from typing import Any
 
 from comeback.cli import exit_codes
-from comeback.cli.command_line import UsageError
 from comeback.cli.drill import debrief as drill_debrief
 from comeback.cli.drill import exam as drill_exam
 from comeback.cli.drill.calling import Calling
 from comeback.cli.drill.data import data
 from comeback.cli.drill.loop import Drilling
+from comeback.cli.errors import UsageError
 from comeback.cli.look import Look, Styled, show
 from comeback.cli.prompt.readers import Reader
 from comeback.cli.signals import Stopped

@@ -2,8 +2,8 @@
 
 import shlex
 
-from comeback.cli.command_line import UsageError
 from comeback.cli.drill.exam import following
+from comeback.cli.errors import UsageError
 from comeback.engine.case_log.drills import DrillLine, drill_lines
 from comeback.engine.case_log.store import SqlCaseLog
 

@@ -6,7 +6,7 @@ import sys
 from collections.abc import Mapping
 from typing import Any, Protocol
 
-from comeback.cli.command_line import UsageError
+from comeback.cli.errors import UsageError
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 

@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Mapping, Sequence
-from difflib import get_close_matches
 
 from comeback.cli.prompt.ending_replies import ending_reply
 from comeback.cli.prompt.reply import NO, UNKNOWN_WORDS, YES, Command, Doubt, Record, Remark, Reply, Words
@@ -17,6 +16,7 @@ from comeback.engine.readout.findings.code_findings import family_results, no_fa
 from comeback.engine.readout.text.typed_data import code_list
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
+from comeback.kb.nearest import nearest
 from comeback.kb.schema import Check, KnowledgeBase, Reading
 
 __all__ = [
@@ -90,7 +90,7 @@ def _command(text: str, open_question: bool) -> Command | None:
 
 def _not_an_answer(walk: Walk, text: str, hint: str) -> str:
     shown = text if len(text) <= 40 else text[:37] + "..."
-    near = get_close_matches(text.lower(), [*COMMANDS, *_words_of(walk)], n=1, cutoff=0.75)
+    near = nearest(text.lower(), [*COMMANDS, *_words_of(walk)], likeness=0.75)
     meant = f" Did you mean '{near[0]}'?" if near and len(text) > 2 else ""
     return wording.NOT_AN_ANSWER.format(text=shown, hint=hint) + meant
 
@@ -168,7 +168,7 @@ def pick(text: str, choices: Sequence[str]) -> str | None:
         return lower
     if len(starts) == 1:
         return starts[0]
-    near = get_close_matches(lower, choices, n=1, cutoff=0.85)
+    near = nearest(lower, choices, likeness=0.85)
     return near[0] if near else None
 
 

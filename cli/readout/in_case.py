@@ -8,7 +8,7 @@ from typing import Any
 from comeback.cli import places
 from comeback.cli.config import read_config
 from comeback.cli.readout.adapter import Adapter
-from comeback.cli.readout.options import check_entry
+from comeback.cli.words.entries import complaint_named, service_named
 from comeback.engine.case import case as events
 from comeback.engine.case.case import Draft
 from comeback.engine.case_log.store import SqlCaseLog, open_log
@@ -31,8 +31,9 @@ class CaseAtHand:
         self.walk = Walk(knowledge, (), Audience.BAY)
         self.log: SqlCaseLog | None = None
         self.saved = False
-        check_entry(given.service, knowledge.services, "service")
-        check_entry(given.complaint, knowledge.complaints, "complaint")
+        if given.service:
+            given.service = service_named(knowledge, given.service)
+            given.complaint = complaint_named(knowledge, given.complaint)
         if given.case or given.service:
             self.log = open_log(places.log_place(given.log))
         if given.case and self.log:

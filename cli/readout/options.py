@@ -1,14 +1,12 @@
 """What the options of `comeback readout` mean, checked before anything is read."""
 
 import argparse
-from collections.abc import Iterable
 from dataclasses import dataclass
 
-from comeback.cli.command_line import UsageError
+from comeback.cli.errors import UsageError
 from comeback.cli.options import vehicle_of
 from comeback.engine.readings import read_number
 from comeback.engine.readout.protocol.car_data import FAST, IDLE, STATES
-from comeback.kb.wording import suggest
 
 SAMPLES = (IDLE, FAST)
 """Engine states that can be sampled through an adapter."""
@@ -40,12 +38,6 @@ def check_options(given: argparse.Namespace) -> Asked:
     if given.clear_codes and not (given.port and (given.case or given.service)):
         raise UsageError("--clear-codes needs --port, and a case in which the codes are saved first: add --case ID.")
     return Asked(samples, dict(vehicle_of(given.vehicle)), _metres(given.altitude))
-
-
-def check_entry(asked: str | None, known: Iterable[str], kind: str) -> None:
-    """Raises UsageError with the nearest name if the knowledge has no such entry."""
-    if asked and asked not in known:
-        raise UsageError(f"There is no {kind} '{asked}'.{suggest(asked, known)}")
 
 
 def _metres(text: str | None) -> float | None:

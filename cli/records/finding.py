@@ -15,7 +15,7 @@ LEAST_PLATE = 3
 
 def case_id(log: Any, text: str) -> str:
     """The id of the one case that `text` names. Raises NoSuchCase, UsageError if there are several."""
-    from comeback.cli.command_line import UsageError
+    from comeback.cli.errors import UsageError
 
     wanted = text.strip().upper()
     try:

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from comeback.cli import exit_codes, places
-from comeback.cli.command_line import UsageError
+from comeback.cli.errors import UsageError
 from comeback.cli.private_files import write_new
 from comeback.cli.records.seen_heads import remember, seen
 from comeback.engine.case.case import NOTED, Draft

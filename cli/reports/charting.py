@@ -1,15 +1,14 @@
 """What the commands that print charts share: paper, service, and the making of charts that fit their pages."""
 
 import argparse
-import os
-import sys
-from collections.abc import Collection, Iterable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from multiprocessing import get_context
+from functools import partial
 from typing import TYPE_CHECKING
 
-from comeback.cli.words.numbers import number_in
+from comeback.cli.completers import completed_by, entry_ids
+from comeback.cli.parallel import available_cores, show_progress, spread
+from comeback.cli.words.entries import service_named
 
 if TYPE_CHECKING:
     from comeback.diagrams.chart import Chart
@@ -22,7 +21,8 @@ MOST_PAGES = 200
 
 def add_paper(parser: argparse.ArgumentParser) -> None:
     """Service, paper, size, pages, date."""
-    parser.add_argument("--service", metavar="ID", help="the service that was done (default: the only one there is)")
+    service = parser.add_argument("--service", metavar="SERVICE", help="the service that was done")
+    completed_by(service, entry_ids("services"))
     parser.add_argument("--paper", choices=("letter", "a4"), default="letter", help="paper size (default: letter)")
     parser.add_argument(
         "--size",
@@ -36,7 +36,7 @@ def add_paper(parser: argparse.ArgumentParser) -> None:
 
 def check_pages(given: argparse.Namespace) -> None:
     """Raises UsageError if there is no page to print on."""
-    from comeback.cli.command_line import UsageError
+    from comeback.cli.errors import UsageError
 
     if not 1 <= given.pages <= MOST_PAGES:
         shown = str(given.pages)[:12]
@@ -53,29 +53,18 @@ def paper_of(given: argparse.Namespace) -> "Paper":
 
 def service_of(asked: str | None, knowledge: "KnowledgeBase") -> str:
     """The service asked for, or the only one. Raises UsageError."""
-    from comeback.cli.command_line import UsageError
+    from comeback.cli.errors import UsageError
 
     if asked is None:
         if len(knowledge.services) != 1:
             raise UsageError(f"Which service was done? Add --service with one of: {', '.join(knowledge.services)}.")
         return next(iter(knowledge.services))
-    known(asked, knowledge.services, "service")
-    return asked
+    return service_named(knowledge, asked)
 
 
 def complaints_of(knowledge: "KnowledgeBase", service: str) -> list[str]:
     """Complaints that may follow the service."""
     return [c.id for c in knowledge.complaints.values() if not c.services or service in c.services]
-
-
-def known(asked: str, entries: Collection[str], kind: str) -> None:
-    """Raises UsageError if there is no such entry."""
-    from comeback.cli.command_line import UsageError
-    from comeback.kb.wording import suggest
-
-    if asked not in entries:
-        hint = suggest(asked, entries) or (" `comeback chart` lists them." if kind == "complaint" else "")
-        raise UsageError(f"There is no {kind} '{asked}'.{hint}")
 
 
 @dataclass(frozen=True)
@@ -111,44 +100,21 @@ def wanted(
 
 def charts_of(asked: Sequence[Wanted], knowledge: "KnowledgeBase") -> Iterator["Chart"]:
     """The charts in the order asked for, made on all cores; a terminal is told how far the work is."""
-    cores = min(len(asked), available_cores())
+    charts = spread(partial(_itself, knowledge), _made, asked, available_cores())
     try:
-        if cores > 1:
-            with ProcessPoolExecutor(cores, get_context("spawn"), _receive, (knowledge,)) as pool:
-                yield from _told(asked, pool.map(_make_here, asked))
-        else:
-            yield from _told(asked, (make(one, knowledge) for one in asked))
+        for number, one in enumerate(asked, 1):
+            show_progress(f"Chart {number} of {len(asked)}: {one.complaint}, {one.audience}")
+            yield next(charts)
     finally:
-        if sys.stderr.isatty():
-            print("\r\033[K", end="", file=sys.stderr, flush=True)
+        show_progress()
 
 
-def available_cores() -> int:
-    """Cores that this process may use; COMEBACK_CORES, if it is a number, sets fewer."""
-    there = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-    return number_in(os.environ.get("COMEBACK_CORES", ""), there) or there
+def _itself(knowledge: "KnowledgeBase") -> "KnowledgeBase":
+    return knowledge
 
 
-def _told(asked: Sequence[Wanted], charts: Iterable["Chart"]) -> Iterator["Chart"]:
-    """The charts, with a line that says which one is waited for."""
-    waiting = iter(charts)
-    for number, one in enumerate(asked, 1):
-        if sys.stderr.isatty():
-            told = f"Chart {number} of {len(asked)}: {one.complaint}, {one.audience}"
-            print(f"\r\033[K{told[:79]}", end="", file=sys.stderr, flush=True)
-        yield next(waiting)
-
-
-_HERE: list["KnowledgeBase"] = []
-"""In a process of the pool: the knowledge, received once."""
-
-
-def _receive(knowledge: "KnowledgeBase") -> None:
-    _HERE[:] = [knowledge]
-
-
-def _make_here(asked: Wanted) -> "Chart":
-    return make(asked, _HERE[0])
+def _made(knowledge: "KnowledgeBase", asked: Wanted) -> "Chart":
+    return make(asked, knowledge)
 
 
 def make(asked: Wanted, knowledge: "KnowledgeBase") -> "Chart":

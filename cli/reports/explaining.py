@@ -4,13 +4,13 @@ import re
 import textwrap
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from difflib import get_close_matches
 from typing import Any
 
 from comeback.cli.look import Look, Styled
 from comeback.cli.reports import explain_causes, explain_work
 from comeback.cli.reports.explain_fields import Field, revised
 from comeback.cli.words.search import rank
+from comeback.kb.nearest import nearest as spelled_like
 from comeback.kb.schema import KnowledgeBase
 
 LABEL = 14
@@ -90,5 +90,5 @@ def nearest(knowledge: KnowledgeBase, asked: str, most: int = 3) -> list[str]:
     names = {key: [name, key.replace("-", " ")] for kind in KINDS for key, name in ids(knowledge, kind).items()}
     wanted = asked.strip().lower().replace(" ", "-").replace("_", "-")
     by_spelling = {key.lower(): key for key in names}
-    near = [by_spelling[key] for key in get_close_matches(wanted, by_spelling, n=most, cutoff=0.7)]
+    near = [by_spelling[key] for key in spelled_like(wanted, by_spelling, most, likeness=0.7)]
     return near or [key for key in rank(asked, {**names, "": [asked]})[: most + 1] if key][:most]

@@ -38,7 +38,7 @@ def lesson_lines(lessons: Lessons, weights: Weights, shop: str | None, look: Loo
         lines.append(("plain", one.path))
         lines += [("faint", line) for line in look.wrap(text, 4, "  ")]
     if len(rows) > MOST_ROWS:
-        lines.append(("plain", f"... and {len(rows) - MOST_ROWS} more; --write FILE has all of them."))
+        lines.append(("plain", f"... and {len(rows) - MOST_ROWS} more; -o FILE has all of them."))
     lines += _left_alone(lessons, len(rows), look)
     if lessons.unknown:
         some = ", ".join(sorted(lessons.unknown)[:5])

@@ -2,15 +2,17 @@
 
 from collections.abc import Collection
 
+from rapidfuzz.distance import OSA
+
 SHORTEST = 4
 """Shorter words are taken as they are: too many others are near them."""
 LONG = 7
-"""From so many letters two slips are borne, below one."""
+"""From so many letters two slips are accepted, below that one."""
 SOUND = str.maketrans("zcyv", "skif")
 """Letters that sound alike are one: of two words as near, the one that sounds the same was meant."""
 
 
-def mended(word: str, known: Collection[str]) -> str:
+def corrected(word: str, known: Collection[str]) -> str:
     """The known word that `word` is a slip of the fingers from; `word` itself if there is none."""
     if word in known or len(word) < SHORTEST or word.isdecimal():
         return word
@@ -19,25 +21,12 @@ def mended(word: str, known: Collection[str]) -> str:
         o for o in known if len(o) >= SHORTEST and abs(len(o) - len(word)) <= most and len(set(word) - set(o)) <= most
     )
     sound = word.translate(SOUND)
-    near = ((_slips(word, o, most), o.translate(SOUND) != sound, o[0] != word[0], -len(o), o) for o in alike)
+    near = (
+        (OSA.distance(word, o, score_cutoff=most), o.translate(SOUND) != sound, o[0] != word[0], -len(o), o)
+        for o in alike
+    )
     slips, *_, best = min(near, default=(most + 1, True, True, 0, word))
     if slips <= most:
         return best
     begun = [other for other in known if other.startswith(word)]
     return min(begun, key=lambda other: (len(other), other), default=word)
-
-
-def _slips(one: str, other: str, most: int) -> int:
-    """Letters missed, added, wrong or swapped between two words (optimal string alignment); `most` + 1 if more."""
-    before: list[int] = []
-    row = list(range(len(other) + 1))
-    for i, a in enumerate(one, 1):
-        older, before, row = before, row, [i]
-        for j, b in enumerate(other, 1):
-            cost = min(before[j] + 1, row[j - 1] + 1, before[j - 1] + (a != b))
-            if i > 1 and j > 1 and a == other[j - 2] and one[i - 2] == b:
-                cost = min(cost, older[j - 2] + 1)
-            row.append(cost)
-        if min(row) > most:
-            return most + 1
-    return row[-1]

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from math import log
 
-from comeback.cli.words.misspellings import mended
+from comeback.cli.words.misspellings import corrected
 from comeback.cli.words.speech import KNOWN, LIGHT, ideas, raw_words
 from comeback.kb.schema import Complaint, KnowledgeBase
 from comeback.kb.vocabulary import Disposition, Tier
@@ -18,7 +18,7 @@ from comeback.kb.vocabulary import Disposition, Tier
 KINDS = {"complaint": "complaints", "cause": "causes", "check": "checks"}
 LEAST_FIT = 0.3
 """What fits worse is not what was meant."""
-NEAR = 0.4
+NEAR = 0.65
 """Complaints are read out that fit at least this share as well as the best."""
 STRANGE = 0.6
 """Weight of a word that no phrase has, beside 1 for a word of one phrase in three."""
@@ -45,8 +45,8 @@ class Index:
     weights: Mapping[str, float]
 
     def asked(self, text: str) -> frozenset[str]:
-        """The ideas of what was typed, its spelling mended."""
-        return frozenset(ideas([mended(word, self.words) for word in raw_words(text)]))
+        """The ideas of what was typed, its spelling corrected."""
+        return frozenset(ideas([corrected(word, self.words) for word in raw_words(text)]))
 
     def weight(self, said: Iterable[str]) -> float:
         """Sum of weights."""

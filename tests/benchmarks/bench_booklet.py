@@ -8,6 +8,7 @@ import sys
 import time
 from collections import Counter
 
+from comeback.cli import parallel
 from comeback.cli.reports import charting
 from comeback.diagrams.booklet import booklet_data
 from comeback.diagrams.fitting import PAGES
@@ -30,7 +31,7 @@ def main(service: str = "intake-cleaning", who: str = "bay") -> None:
         print(
             f"{one.complaint:26} {one.audience:5} {chart.asked:5} {len(chart.sheets):5} {cards:5} {shares}", flush=True
         )
-    spent[f"charts, drawn, on {charting.available_cores()} cores"] = time.perf_counter() - began
+    spent[f"charts, drawn, on {parallel.available_cores()} cores"] = time.perf_counter() - began
     began = time.perf_counter()
     made = typeset(booklet_data(charts, knowledge, service, asked[0].paper, "2026-01-31"))
     spent["typeset"] = time.perf_counter() - began

@@ -58,8 +58,8 @@ def test_without_a_layout_program_a_clear_line(booklet, tmp_path, monkeypatch):
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [
-        (["--service", "lamp-chnge"], "There is no service 'lamp-chnge'. Did you mean 'lamp-change'?"),
-        (["--complaint", "drak"], "There is no complaint 'drak'. Did you mean 'dark'?"),
+        (["--service", "soap"], "There is no service 'soap'. Type one of: lamp-change."),
+        (["--complaint", "soap"], "There is no complaint 'soap'. Type one of: dark."),
         (["--pages", "0"], "--pages 0 is no number of pages"),
         (["--pages", "9" * 400], "is no number of pages"),
     ],

@@ -159,7 +159,7 @@ def test_sensitivity_without_noise_leaves_all_advice(capsys):
 
 
 @pytest.mark.parametrize(
-    "arguments", [["--runs", "0"], ["--noise", "-1"], ["--noise", "nan"], ["--service", "lamp-chnge"], ["--seed", "-1"]]
+    "arguments", [["--runs", "0"], ["--noise", "-1"], ["--noise", "nan"], ["--service", "soap"], ["--seed", "-1"]]
 )
 def test_what_cannot_be_done_is_a_usage_error(capsys, arguments):
     code, _, err = checked(capsys, SMALL, "--sensitivity", *arguments)

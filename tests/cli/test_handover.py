@@ -81,7 +81,7 @@ def test_what_the_customer_is_told_is_no_fault_on_the_card(capsys):
 
 
 @pytest.mark.parametrize(
-    "arguments", [["oil-servce"], ["soap"], ["oil-service", "--minutes", "0"], ["oil-service", "--minutes", "nan"]]
+    "arguments", [["soap"], ["oil-service", "--minutes", "0"], ["oil-service", "--minutes", "nan"]]
 )
 def test_what_is_not_there_is_one_clear_line(capsys, arguments):
     assert run(["handover", *arguments]) == exit_codes.USAGE

@@ -55,7 +55,7 @@ def fill(place, shop, loose, fuse, turns, predicted=True):
 
 
 def test_empty_log_teaches_nothing(learn, tmp_path):
-    code, out, _ = learn("--write", "own.yaml")
+    code, out, _ = learn("-o", "own.yaml")
     assert code == exit_codes.DONE
     assert "nothing to learn from" in out
     assert not (tmp_path / "own.yaml").exists()
@@ -63,7 +63,7 @@ def test_empty_log_teaches_nothing(learn, tmp_path):
 
 def test_numbers_are_written_for_review_and_used_as_an_overlay(learn, tmp_path):
     fill(tmp_path / "cases.db", "mill", 40, 4, 24)
-    code, _, _ = learn("--done", "lamp-change=2000", "--write", "own.yaml", "--plot", "own.svg")
+    code, _, _ = learn("--done", "lamp-change=2000", "-o", "own.yaml", "--plot", "own.svg")
     assert code == exit_codes.DONE
     text = (tmp_path / "own.yaml").read_text()
     assert "40 in 2,000 services, 1 shop; judgement w" in text
@@ -80,7 +80,7 @@ def test_numbers_are_written_for_review_and_used_as_an_overlay(learn, tmp_path):
 
 def test_written_numbers_are_checked_and_explained_with_their_evidence(learn, tmp_path, capsys):
     fill(tmp_path / "cases.db", "mill", 40, 4, 24)
-    assert learn("--done", "lamp-change=2000", "--write", "own.yaml")[0] == exit_codes.DONE
+    assert learn("--done", "lamp-change=2000", "-o", "own.yaml")[0] == exit_codes.DONE
 
     def told(*arguments):
         code = main([*arguments])
@@ -102,7 +102,7 @@ def test_nothing_is_written_unasked_nor_over_a_file(learn, tmp_path):
     assert "Nothing was changed" in out
     assert not list(tmp_path.glob("*.yaml"))
     (tmp_path / "own.yaml").write_text("mine")
-    code, _, err = learn("--write", "own.yaml")
+    code, _, err = learn("-o", "own.yaml")
     assert (code, "already such a file" in err) == (exit_codes.FILES, True)
     assert (tmp_path / "own.yaml").read_text() == "mine"
 
@@ -125,7 +125,7 @@ def test_number_that_stays_is_printed_with_what_was_found_expected_and_needed(le
 def test_overlay_says_what_was_left_alone_and_why(learn, tmp_path):
     """A blown fuse asks for a tow in base.yaml: 0 in 5000 services do not make it rarer."""
     fill(tmp_path / "cases.db", "mill", 200, 0, 0)
-    assert learn("--done", "lamp-change=5000", "--write", "own.yaml")[0] == exit_codes.DONE
+    assert learn("--done", "lamp-change=5000", "-o", "own.yaml")[0] == exit_codes.DONE
     text = " ".join((tmp_path / "own.yaml").read_text().replace("#", "").split())
     assert "Left alone, not lowered: with this cause the car must not be driven" in text
     assert "causes.fuse-out.frequency 4 (found 0, expected 20)" in text

@@ -161,7 +161,7 @@ def test_vin_is_checked_and_masked_unless_asked(readout):
         (("frog",), "'frog' is no code"),
         (("P0171", "--case", "ZZZZ"), "no case 'ZZZZ'"),
         (("P0171", "--service", "intake-cleaning"), "both --service and --complaint"),
-        (("P0171", "--service", "intake", "--complaint", "high-idle"), "no service 'intake'"),
+        (("P0171", "--service", "soap", "--complaint", "high-idle"), "no service 'soap'"),
         (("P0171", "--clear-codes"), "--clear-codes needs --port"),
         (("--from", "nowhere.txt"), "nowhere.txt"),
         (("--vin", "1234"), "17 characters"),

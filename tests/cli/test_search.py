@@ -7,7 +7,7 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from comeback.cli.words.misspellings import mended
+from comeback.cli.words.misspellings import corrected
 from comeback.cli.words.search import endangers, find_complaints, likely_signs, named_signs, rank
 from comeback.cli.words.search_services import find_services
 from comeback.cli.words.speech import ideas, raw_words
@@ -158,14 +158,14 @@ def test_any_text_gives_every_complaint_once_and_never_breaks(knowledge, said):
         ("qwertz", "qwertz"),
     ],
 )
-def test_a_slip_of_the_fingers_is_mended_and_a_known_or_short_word_left(typed, meant):
-    assert mended(typed, {"brakes", "smoke", "petrol", "gas", "rain"}) == meant
+def test_a_slip_of_the_fingers_is_corrected_and_a_known_or_short_word_left(typed, meant):
+    assert corrected(typed, {"brakes", "smoke", "petrol", "gas", "rain"}) == meant
 
 
 @pytest.mark.parametrize(("typed", "meant"), [("fuze", "fuse"), ("fumr", "fume"), ("klamp", "clamp"), ("lamb", "lamp")])
 def test_of_two_words_as_near_the_one_that_sounds_the_same_is_meant(typed, meant):
     """Misspellings made up for this test."""
-    assert mended(typed, {"fuse", "fume", "clamp", "lamp"}) == meant
+    assert corrected(typed, {"fuse", "fume", "clamp", "lamp"}) == meant
 
 
 def test_british_and_american_words_are_one_idea():

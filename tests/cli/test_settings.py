@@ -3,13 +3,13 @@
 import argparse
 import os
 import subprocess
+import sys
 
 import pytest
 
 from comeback.cli import exit_codes
 from comeback.cli.command_line import command_modules
 from comeback.cli.command_line import run as run_command
-from comeback.cli.completing import script, words
 from comeback.cli.config import EXAMPLE, Config, read_config
 from comeback.cli.options import knowledge_of, overlays_of, with_rate
 from comeback.cli.places import config_file
@@ -162,21 +162,32 @@ def test_every_exit_code_is_documented(capsys):
     assert all(f"{code:4d}  " in out for code in codes)
 
 
-def test_commands_options_and_case_ids_are_completed(press, small, log):
+def test_commands_options_and_case_ids_are_completed(press, small, log, tmp_path):
     _, _, walk = press("phone", "n\rq\r", known=small)
-    assert words(["tri"]) == ["triage"]
-    assert set(words([""])) >= set(command_modules())
-    assert "--answers" in words(["call", "--an"])
-    assert words(["record", walk.case.id[:2].lower()]) == [walk.case.id]
-    assert words(["record", walk.case.id, "--format", "m"]) == ["markdown"]
-    assert words(["completion", "b"]) == ["bash"]
-    assert words(["frobnicate", ""]) == []
+
+    def completed(line):
+        """What the shell is told, asked as its own script asks."""
+        place = tmp_path / "completions"
+        asks = {"_ARGCOMPLETE": "1", "_ARGCOMPLETE_STDOUT_FILENAME": str(place), "_ARGCOMPLETE_IFS": "\n",
+                "COMP_LINE": line, "COMP_POINT": str(len(line)), "COMP_TYPE": "9"}  # fmt: skip
+        subprocess.run([sys.executable, "-m", "comeback.cli"], env={**os.environ, **asks}, check=False)
+        return [word.strip() for word in place.read_text().split("\n")] if place.exists() else []
+
+    assert completed("comeback tri") == ["triage"]
+    assert set(completed("comeback ")) >= set(command_modules())
+    assert "--answers" in completed("comeback call --an")
+    assert completed(f"comeback record {walk.case.id[:2]}") == [walk.case.id]
+    assert completed(f"comeback record {walk.case.id} --format m") == ["markdown"]
+    assert completed("comeback completion b") == ["bash"]
+    assert "rough-idle" in completed("comeback chart ro")
+    assert "intake-cleaning" in completed("comeback chart rough-idle --service in")
 
 
 @pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
-def test_completion_scripts_are_valid(tmp_path, shell):
+def test_completion_scripts_are_valid(tmp_path, shell, capsys):
     place = tmp_path / "script"
-    place.write_text(script(shell))
+    run_command(["completion", shell])
+    place.write_text(capsys.readouterr().out)
     try:
         done = subprocess.run([shell, "-n", str(place)], capture_output=True, text=True, check=False)
     except FileNotFoundError:

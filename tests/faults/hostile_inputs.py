@@ -187,7 +187,7 @@ def _paper(folder: Path, case: str, chance: random.Random) -> Input:
     if chance.random() < 0.4:
         spoil_file(folder / "small" / "base.yaml", chance)
     base = chance.choice((["chart", "all"], ["chart", "dark"], ["chart", "--poster"], ["booklet"]))
-    out = "--output" if base == ["booklet"] else "--out"
+    out = "-o"
     good = {"--for": "phone", "--paper": "a4", "--size": "wall", "--pages": "2", "--date": "2026-03-02", out: "paper"}
     if base != ["booklet"]:
         good |= {"--format": "text,svg,dot", "--with": "injection=port"}

@@ -8,7 +8,6 @@ list, as on the screen of the walk; `none` says that there is none.
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from difflib import get_close_matches
 
 from comeback.engine.errors import BadReading
 from comeback.engine.readings import read_number
@@ -17,6 +16,7 @@ from comeback.engine.readout.protocol.j1979 import LISTED, PENDING, PERMANENT, S
 from comeback.engine.readout.protocol.parameters import BY_KEY, OTHER_NAMES, TYPED_ONLY, name_and_unit
 from comeback.engine.readout.protocol.trouble_codes import read_code
 from comeback.engine.readout.text.code_text import mask_codes, read_code_line
+from comeback.kb.nearest import nearest
 
 _STATE_WORDS = {
     "key-on": KEY_ON, "koeo": KEY_ON, "cranking": CRANKING, "crank": CRANKING, "idle": IDLE, "2500": FAST,
@@ -127,7 +127,7 @@ def _pair(typed: _Typed, word: str, checks: frozenset[str]) -> None:
     elif name.lower() in checks:
         typed.checks[name.lower()] = text
     else:
-        near = get_close_matches(name.upper(), [*BY_KEY, *TYPED_ONLY], n=2, cutoff=0.6)
+        near = nearest(name.upper(), [*BY_KEY, *TYPED_ONLY], most=2)
         hint = f" Did you mean {' or '.join(near)}?" if near else " List them: comeback readout --names."
         raise BadReading(f"'{name}' is no value that is known here.{hint}")
 
