@@ -65,7 +65,8 @@ def _tries(talk: "Conversation", what: str) -> Iterator[None]:
 def _goes_on(talk: "Conversation", what: str) -> bool:
     """Ask; True if it is to be tried once more."""
     while True:
-        talk.say(wording.STILL_UNREACHED)
+        later = wording.LATER.format(command=talk.command(), case=talk.walk.case.id) if _opened(talk) else ""
+        talk.say(wording.STILL_UNREACHED + later)
         try:
             typed = talk.reader.ask(talk.walk).strip().lower()
         except Idle:
@@ -93,6 +94,9 @@ def _text(walk: Walk, draft: Draft) -> str:
 
 
 def _farewell(talk: "Conversation", what: str) -> str:
-    case, command = talk.walk.case.id, talk.command()
-    go_on = wording.BEGIN_AGAIN if case in ("", "-") else wording.GO_ON
-    return "\n".join([wording.UNRECORDED, go_on]).format(what=what, command=command, case=case)
+    text = f"{wording.UNRECORDED}\n{wording.GO_ON if _opened(talk) else wording.BEGIN_AGAIN}"
+    return text.format(what=what, command=talk.command(), case=talk.walk.case.id)
+
+
+def _opened(talk: "Conversation") -> bool:
+    return talk.walk.case.id not in ("", "-")

@@ -135,6 +135,7 @@ def test_who_leaves_is_told_what_is_not_recorded_and_how_to_go_on(tmp_path, sit,
     way = "call --case" if command == "call" else command
     assert f"Go on with: comeback {way} {events[0].case}" in err.splitlines()
     assert re.search(r"Not recorded: .*no light", err)
+    assert f"q leaves (write it down); later: comeback {way} {events[0].case}" in out
     assert "Traceback" not in out + err
     failing(0)
     code, out, _ = sit(f"{way} {events[0].case}", "n" if command == "call" else "no light", "no light", "q")
@@ -149,10 +150,11 @@ def test_the_very_first_answer_is_kept_too(tmp_path, sit, failing):
 
 
 def test_who_leaves_before_a_case_was_opened_is_not_sent_to_one(sit, failing):
-    code, _, err = sit("call", lambda: failing(99), "n", "q")
+    code, out, err = sit("call", lambda: failing(99), "n", "q")
     assert code == exit_codes.FILES
     assert "Not recorded: driving: no." in err
     assert "No case was opened" in err
+    assert "later: comeback" not in out
     assert "Go on with" not in err
 
 
