@@ -15,10 +15,14 @@ import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+import durability_faults as durability
+import server_faults as server
 import storage_faults as storage
 from bombs import bombs
 from hostile_inputs import attempt, hostile, template
 from storage_faults import Figure
+
+PARTS = ("all", "storage", "flush", "bombs", "inputs")
 
 
 def main() -> int:
@@ -27,7 +31,7 @@ def main() -> int:
     parser.add_argument("--short", action="store_true")
     parser.add_argument("--kills", type=int, default=1000)
     parser.add_argument("--inputs", type=int, default=10_000)
-    parser.add_argument("--part", choices=("all", "storage", "bombs", "inputs"), default="all", help="only these rows")
+    parser.add_argument("--part", choices=PARTS, default="all", help="only these rows")
     parser.add_argument("--first", type=int, default=0, help="number of the first hostile input")
     parser.add_argument("--only", type=int, metavar="N")
     chosen = parser.parse_args()
@@ -41,8 +45,7 @@ def main() -> int:
         with tempfile.TemporaryDirectory() as place:
             os.chmod(place, 0o755)
             start = time.perf_counter()
-            figure = work(Path(place))
-        what, found, fine = figure or ("PostgreSQL restarted in the middle of a walk", "skipped: not installed", True)
+            what, found, fine = work(Path(place)) or ("one fault", "skipped: PostgreSQL or strace is not here", True)
         good = good and fine
         print(f"| {what} | {found} | {time.perf_counter() - start:.0f} | {'yes' if fine else 'NO'} |", flush=True)
     return 0 if good else 1
@@ -52,6 +55,8 @@ def faults(chosen: argparse.Namespace) -> Iterator[Callable[[Path], Figure | Non
     """Everything to try, each in a folder of its own."""
     if chosen.part in ("all", "storage"):
         yield from storage_faults(chosen)
+    if chosen.part == "flush" or (chosen.part == "all" and not chosen.short):
+        yield lambda folder: durability.flushed(folder, 50)
     if chosen.part in ("all", "bombs"):
         yield bombs
     if chosen.part in ("all", "inputs"):
@@ -62,12 +67,15 @@ def storage_faults(chosen: argparse.Namespace) -> Iterator[Callable[[Path], Figu
     """What may happen to the file or the database."""
     few = 3 if chosen.short else 50
     yield lambda folder: storage.killed(folder, chosen.kills)
+    yield lambda folder: durability.killed_at_birth(folder, max(chosen.kills // 4, 12))
+    yield lambda folder: durability.killed_while_migrating(folder, max(chosen.kills // 10, 12))
     yield storage.disk_full
     yield storage.read_only
     yield lambda folder: storage.writers_at_once(folder / "w.db", 8, few, "SQLite")
     yield storage.clock_backwards
     if not chosen.short:
-        yield lambda folder: storage.restarted(folder, 10)
+        yield lambda folder: server.restarted(folder, 10)
+        yield lambda folder: server.stopped_in_flight(folder, 10)
 
 
 def inputs(count: int, first: int) -> Figure:

@@ -1,4 +1,4 @@
-"""The case log under faults: kill -9, full disk, read-only folder, writers at once, clock backwards, restart.
+"""The case log under faults: kill -9, full disk, read-only folder, writers at once, clock backwards.
 
 Each function makes its own log in a folder and returns (what was done, what was found, is it as it must be).
 Workers are forked, so that a thousand of them start in a minute.
@@ -22,7 +22,6 @@ from comeback.engine.learning.counts import cause_counts
 
 Figure = tuple[str, str, bool]
 AT = "2026-03-02T08:15:00+01:00"
-SERVER = Path(__file__).parent.parent.parent / ".ci" / "postgres"
 
 
 def note(text: str, at: str = AT) -> Draft:
@@ -250,36 +249,3 @@ def clock_backwards(folder: Path) -> Figure:
     good = texts == [str(n) for n in range(1, len(times) + 1)] and not verify(log).troubles and len(log.cases()) == 1
     log.close()
     return "clock going backwards", f"{len(times)} events in order, chain {'intact' if good else 'BROKEN'}", good
-
-
-def restarted(folder: Path, times: int) -> Figure | None:
-    """PostgreSQL stops and starts again in the middle of a walk; None if its binaries are not there."""
-    server = folder / "server"
-    started = subprocess.run([SERVER, "start", server], capture_output=True, text=True, check=False)
-    if started.returncode:
-        return None
-    try:
-        log = open_log(started.stdout.strip())
-    except CaseLogError:  # the driver is not installed
-        subprocess.run([SERVER, "stop", server], check=True)
-        return None
-    case, number, outages, said = new_case(log), 1, 0, 0
-    try:
-        for _ in range(times):
-            number = log.append(case, number, [note("before")], "k1")[0].number
-            subprocess.run([SERVER, "halt", server], check=True)
-            outages += 1
-            try:
-                log.append(case, number, [note("meanwhile")], "k1")
-            except CaseLogError as error:
-                said += "\n" not in str(error) and "everything recorded so far is kept" in str(error)
-            subprocess.run([SERVER, "go", server], check=True)
-            number = log.append(case, number, [note("after")], "k1")[0].number
-        lost, broken = number - len(log.events(case)), verify(log).troubles
-        writers = writers_at_once(started.stdout.strip(), 8, 10, "PostgreSQL")
-    finally:
-        log.close()
-        subprocess.run([SERVER, "stop", server], check=True)
-    text = f"{outages} outages, {said} told in one line, {lost} answers lost; then {writers[0]}: {writers[1]}"
-    good = said == outages and not lost and not broken and writers[2]
-    return "PostgreSQL restarted in the middle of a walk", text, good
