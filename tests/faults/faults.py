@@ -1,4 +1,4 @@
-"""What the program bears: prints a table of faults with figures; exit code 1 if any is not as it must be.
+"""What the program survives: prints a table of faults with figures; exit code 1 if any is not as it must be.
 
 python tests/faults/faults.py               all of it, some minutes
 python tests/faults/faults.py --short       a small version, as in the tests

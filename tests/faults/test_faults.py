@@ -1,4 +1,4 @@
-"""A short run of the script that prints what the program bears; its full run is by hand."""
+"""A short run of the script that prints what the program survives; its full run is by hand."""
 
 import re
 import subprocess
