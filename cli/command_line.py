@@ -17,6 +17,7 @@ from types import ModuleType
 
 from comeback.cli import commands, exit_codes
 from comeback.cli.errors import UsageError
+from comeback.cli.look import tell
 from comeback.cli.signals import Stopped
 
 EPILOG = """\
@@ -131,11 +132,11 @@ def explain_error(error: Exception) -> int:
     from comeback.kb.problems import KnowledgeError
 
     if isinstance(error, KnowledgeError):
-        print("\n".join(map(str, error.problems)), file=sys.stderr)
+        tell(*map(str, error.problems), stream=sys.stderr)
         count = len(error.problems)
         print(f"{count} problem{'s' if count > 1 else ''} in the knowledge files to fix first.", file=sys.stderr)
         return exit_codes.KNOWLEDGE
-    print("\n".join(map(_at_words, f"comeback: {_in_words(error)}".split("\n"))), file=sys.stderr)
+    tell(*map(_at_words, f"comeback: {_in_words(error)}".split("\n")), stream=sys.stderr)
     if isinstance(error, CaseLogError | OSError):
         return exit_codes.FILES
     if isinstance(error, EngineError | UsageError):

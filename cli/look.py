@@ -8,6 +8,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TextIO
 
+from comeback.engine.safe_text import harmless
+
 MARKS = {"plain": "", "title": "\x1b[1m", "caution": "\x1b[1;7m", "faint": "\x1b[2m", "say": "\x1b[1m"}
 RESET = "\x1b[0m"
 Styled = tuple[str, str]
@@ -47,11 +49,14 @@ class Look:
         return lines or [first.rstrip()]
 
     def paint(self, lines: Iterable[Styled]) -> str:
-        """The lines as one text for this stream; one that is still too wide is wrapped, indented as it began."""
+        """The lines as one text for this stream; one that is still too wide is wrapped, indented as it began.
+
+        Whatever people typed or another log brought cannot steer the terminal from here: see `harmless`.
+        """
         out = []
         for style, text in lines:
             mark = MARKS[style] if self.emphasis else ""
-            for part in self._narrow(self.fit(text)):
+            for part in self._narrow(self.fit(harmless(text))):
                 out.append(f"{mark}{part}{RESET}" if mark and part else part)
         return "\n".join(out)
 
@@ -78,3 +83,9 @@ def look_of(stream: TextIO, plain: bool = False) -> Look:
 def show(lines: Iterable[Styled], look: Look, stream: TextIO | None = None) -> None:
     """Print lines on the stream (standard output if none is given)."""
     print(look.paint(lines), file=stream or sys.stdout, flush=True)
+
+
+def tell(*lines: str, stream: TextIO | None = None) -> None:
+    """Print lines that hold text from outside (names, ids, file names), harmless, on the stream (standard output)."""
+    for line in lines:
+        print(harmless(line), file=stream or sys.stdout)

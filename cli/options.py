@@ -66,6 +66,15 @@ def knowledge_of(options: argparse.Namespace) -> "KnowledgeBase":
     return load_knowledge(*folders, overlays=overlays_of(options, bool(folders)), cache=cache_folder())
 
 
+def knowledge_read(options: argparse.Namespace) -> list[Path]:
+    """The files that `knowledge_of` reads. Raises OSError, UsageError."""
+    from comeback.kb.knowledge_folders import knowledge_files
+    from comeback.kb.loader import shipped_folder
+
+    folders = [Path(folder) for folder in options.knowledge or ()]
+    return list(knowledge_files([*(folders or [shipped_folder()]), *overlays_of(options, bool(folders))]))
+
+
 def overlays_of(options: argparse.Namespace, other_knowledge: bool = False) -> list[Path]:
     """Overlay folders: `--overlay`, else COMEBACK_OVERLAY, else the configuration's.
 
@@ -121,6 +130,7 @@ def run_walk(options: argparse.Namespace, audience_name: str, case: str | None) 
     from comeback.cli.prompt.readers import choose_reader
     from comeback.cli.prompt.unfinished import unfinished
     from comeback.engine.case_log.address import is_database, shown
+    from comeback.engine.case_log.fields import LONGEST_SHORT, name_to_keep
     from comeback.engine.walk.walk import Walk, open_walk
     from comeback.kb.vocabulary import Audience, Level
 
@@ -130,7 +140,9 @@ def run_walk(options: argparse.Namespace, audience_name: str, case: str | None) 
     knowledge = with_rate(knowledge_of(options), config.labour_rate)
     place = places.log_place(options.log)
     log = LogOpener(place)
-    by = places.who(options.by or os.environ.get("COMEBACK_BY") or config.by or None)
+    by = name_to_keep("by", places.who(options.by or os.environ.get("COMEBACK_BY") or config.by or None))
+    name_to_keep("shop", config.shop)  # said now, not at the first answer
+    car = name_to_keep("car", options.car, LONGEST_SHORT)
     look = look_of(sys.stdout, plain)
 
     def offers() -> list[Any]:
@@ -139,7 +151,7 @@ def run_walk(options: argparse.Namespace, audience_name: str, case: str | None) 
 
     walk = open_walk(knowledge, audience)
     conversation = Conversation(
-        walk, reader, look, log, by, options.car, quiet=options.json, level=Level(config.level), units=config.units,
+        walk, reader, look, log, by, car, quiet=options.json, level=Level(config.level), units=config.units,
         opening=config.opening(), offers=offers,
     )  # fmt: skip
     if reader.interactive:
@@ -173,11 +185,10 @@ def finish(conversation: "Conversation", options: argparse.Namespace, place: str
     if walk.case.id in ("", "-"):
         return
     if options.json:
-        import json
-
         from comeback.cli.records.records import case_data
+        from comeback.engine.safe_text import as_json
 
-        print(json.dumps(case_data(walk.knowledge, walk.events), ensure_ascii=False, indent=1))
+        print(as_json(case_data(walk.knowledge, walk.events), indent=1))
     elif isinstance(walk.step, Finished) and conversation.ended:
         from comeback.cli.look import show
         from comeback.cli.screens.summary import result_lines

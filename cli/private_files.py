@@ -4,6 +4,13 @@ import os
 from collections.abc import Iterable
 from pathlib import Path
 
+from comeback.cli import places
+from comeback.engine.case_log.address import is_database
+
+SQLITE = b"SQLite format 3\0"
+BESIDE = ("-wal", "-shm", "-journal")
+"""Endings of what SQLite keeps beside its file."""
+
 
 def write_new(place: str, lines: Iterable[str]) -> None:
     """Write the lines to a new file with mode 0600. Raises OSError; a file half written is taken away."""
@@ -22,3 +29,40 @@ def write_new(place: str, lines: Iterable[str]) -> None:
     except BaseException:
         path.unlink(missing_ok=True)
         raise
+
+
+def refuse_to_harm(file: Path, log_place: str, read: Iterable[Path] = ()) -> None:
+    """Raise FileExistsError if writing to `file` would destroy what nobody can make again, also through a link.
+
+    That is the case log at `log_place` with what SQLite keeps beside it, every other SQLite database, the
+    configuration, and the files that were `read` as knowledge.
+    """
+    log = [] if is_database(log_place) else [Path(log_place + ending) for ending in ("", *BESIDE)]
+    for other, what in (
+        *((place, "it belongs to the case log in use") for place in log),
+        *((place, "it is the configuration") for place in (places.config_file(),) if place is not None),
+        *((place, "it is read as knowledge") for place in read),
+    ):
+        if _same(file, other):
+            raise FileExistsError(f"{file}: {what}, and is never overwritten. Choose another name.")
+    ending = next((ending for ending in BESIDE if file.name.endswith(ending)), "")
+    if _is_sqlite(file) or (ending and _is_sqlite(file.with_name(file.name.removesuffix(ending)))):
+        raise FileExistsError(f"{file}: it belongs to a database, and is never overwritten. Choose another name.")
+
+
+def _same(file: Path, other: Path) -> bool:
+    try:
+        return os.path.realpath(file) == os.path.realpath(other) or os.path.samefile(file, other)
+    except (OSError, ValueError):  # one of them is not there
+        return False
+
+
+def _is_sqlite(file: Path) -> bool:
+    """True for a regular file that begins as an SQLite database does (SQLite: Database File Format, 1.3)."""
+    try:
+        if not file.is_file():
+            return False
+        with file.open("rb") as stream:
+            return stream.read(len(SQLITE)) == SQLITE
+    except (OSError, ValueError):
+        return False

@@ -13,11 +13,18 @@ comeback cases backup FILE             a whole copy of the log
 
 Keep the head that verify prints elsewhere, on paper: whoever can rewrite the log and
 heads.json can rewrite history.
+A file of cases is not signed: its hashes show that it is undamaged, not who wrote it.
+export --without-names leaves out staff, car, registration, call-back number, place,
+words, notes, readings and the time of day. Shop, day, service, complaint, answers,
+advice, repairs and causes stay: enough for `comeback learn` in another shop.
+delete does not reach earlier exports and backups. A PostgreSQL database also keeps
+deleted rows until its vacuum, and longer in its write-ahead log and replicas.
 """
 
 import argparse
-import json
 import sys
+
+from comeback.engine.safe_text import as_json, harmless
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -31,6 +38,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--head", metavar="HEAD", help="verify: the head that an earlier run printed")
     parser.add_argument("--as-new", action="store_true", help="verify: an older copy was put back on purpose")
     parser.add_argument("--shop", metavar="NAME", help="export, import: the shop of cases that do not name theirs")
+    parser.add_argument("--without-names", action="store_true", help="export: nothing that names a person, as above")
     parser.add_argument("--older-than", metavar="DAYS", type=int, help="delete: all cases not touched for so long")
     parser.add_argument("--reason", metavar="TEXT", help="delete: why; it stays in the log")
     parser.add_argument("--statistics-too", action="store_true", help="delete: also what was learned from the case")
@@ -68,7 +76,7 @@ def _show(given: argparse.Namespace, knowledge, events) -> int:  # type: ignore[
     from comeback.cli.records.records import case_data, case_lines
 
     if given.json:
-        print(json.dumps(case_data(knowledge, events), ensure_ascii=False, indent=1))
+        print(as_json(case_data(knowledge, events), indent=1))
     else:
         look = look_of(sys.stdout)
         show(case_lines(knowledge, events, look), look)
@@ -76,18 +84,18 @@ def _show(given: argparse.Namespace, knowledge, events) -> int:  # type: ignore[
 
 
 def _list(given: argparse.Namespace, knowledge, log) -> int:  # type: ignore[no-untyped-def]
-    from comeback.cli.look import look_of, show
+    from comeback.cli.look import look_of, show, tell
     from comeback.cli.records.case_list import found_by, list_lines, rows_of
 
     rows = rows_of(knowledge, log)
-    found = found_by(rows, " ".join(given.what))
+    found = found_by(rows, harmless(" ".join(given.what)))
     look = look_of(sys.stdout)
     if given.json:
-        print(json.dumps(found, ensure_ascii=False, indent=1))
+        print(as_json(found, indent=1))
     elif not rows:
-        print(f"No cases yet in {log.name}. Begin one: comeback call")
+        tell(f"No cases yet in {log.name}. Begin one: comeback call")
     elif not found:
-        print(f"None of {len(rows)} cases fits '{' '.join(given.what)}'. List them all: comeback cases")
+        tell(f"None of {len(rows)} cases fits '{' '.join(given.what)}'. List them all: comeback cases")
     else:
         show(list_lines(found, look), look)
     return 0

@@ -9,12 +9,14 @@ comeback check --sensitivity        does the advice hang on the exact numbers?
 """
 
 import argparse
-import json
 import sys
 import textwrap
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from comeback.cli.look import tell
+from comeback.engine.safe_text import as_json
 
 if TYPE_CHECKING:
     from comeback.kb.loader import Reading
@@ -59,10 +61,9 @@ def run(given: argparse.Namespace) -> int:
         rows = [
             {"file": p.file, "line": p.line, "column": p.column, "rule": p.rule, "message": p.message} for p in problems
         ]
-        print(json.dumps(rows, ensure_ascii=False, indent=1))
+        print(as_json(rows, indent=1))
     else:
-        for problem in problems:
-            print(problem)
+        tell(*map(str, problems))
         _summary(knowledge, reading, problems, bool(folders))
     return exit_codes.KNOWLEDGE if problems else exit_codes.DONE
 
@@ -73,8 +74,7 @@ def _summary(
     from comeback.cli.reports.knowledge_read import what_was_read
 
     count = len(problems)
-    for line in what_was_read(reading, own_folders):
-        print(line, file=sys.stderr if count else sys.stdout)
+    tell(*what_was_read(reading, own_folders), stream=sys.stderr if count else sys.stdout)
     if count:
         print(f"{count} problem{'s' if count > 1 else ''}.", file=sys.stderr)
     elif knowledge is not None:
@@ -97,7 +97,7 @@ def _reports(given: argparse.Namespace, knowledge: "KnowledgeBase") -> None:
         data["sensitivity"] = _sensitivity(given, knowledge, services)
         _print(given, sensitivity_lines(data["sensitivity"]))
     if given.json:
-        print(json.dumps(data, ensure_ascii=False, indent=1))
+        print(as_json(data, indent=1))
 
 
 def _sensitivity(given: argparse.Namespace, knowledge: "KnowledgeBase", services: list[str]) -> dict[str, Any]:
@@ -132,4 +132,4 @@ def _print(given: argparse.Namespace, lines: Iterable[str]) -> None:
     for line in lines if not given.json else ():
         indent = " " * (len(line) - len(line.lstrip()))
         for part in textwrap.wrap(line, 79, subsequent_indent=indent, break_on_hyphens=False) or [""]:
-            print(part)
+            tell(part)

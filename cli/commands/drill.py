@@ -24,6 +24,8 @@ import secrets
 import sys
 from typing import TYPE_CHECKING
 
+from comeback.engine.safe_text import as_json
+
 if TYPE_CHECKING:
     from comeback.cli.drill.report import Report
     from comeback.cli.look import Look, Styled
@@ -173,7 +175,6 @@ def _sit(given: argparse.Namespace, knowledge: "KnowledgeBase", log: "SqlCaseLog
 
 def _report(given: argparse.Namespace, knowledge: "KnowledgeBase", log: "SqlCaseLog", look: "Look") -> int:
     """Results or what is due, in the form asked for."""
-    import json
 
     from comeback.cli import exit_codes
     from comeback.cli.drill import report as text
@@ -182,7 +183,7 @@ def _report(given: argparse.Namespace, knowledge: "KnowledgeBase", log: "SqlCase
     report = _read(given, knowledge, log)
     if given.json:
         data = text.due_data(report) if given.due else text.as_data(report)
-        print(json.dumps(data, ensure_ascii=False, indent=1))
+        print(as_json(data, indent=1))
     elif given.csv:
         print(text.as_csv(report), end="")
     elif given.due:

@@ -7,8 +7,9 @@ comeback explain --list cause    the ids of all causes
 """
 
 import argparse
-import json
 import sys
+
+from comeback.engine.safe_text import as_json
 
 KINDS = (
     "cause",
@@ -53,7 +54,7 @@ def run(given: argparse.Namespace) -> int:
     if given.list is not None:
         known = ids(knowledge, given.list)
         if given.json:
-            print(json.dumps(known, ensure_ascii=False, indent=1))
+            print(as_json(known, indent=1))
         else:
             show([("plain", line) for key, name in known.items() for line in look.wrap(name, 26, f"{key}  ")], look)
         return exit_codes.DONE
@@ -61,7 +62,7 @@ def run(given: argparse.Namespace) -> int:
     if not found:
         raise UsageError(_unknown(knowledge, given.id, given.kind))
     if given.json:
-        print(json.dumps([page.data() for page in found], ensure_ascii=False, indent=1))
+        print(as_json([page.data() for page in found], indent=1))
     else:
         for i, page in enumerate(found):
             show([*([("plain", "")] if i else []), *page.lines(look)], look)

@@ -10,6 +10,8 @@ service's own list. Without a service, all services are listed.
 import argparse
 import sys
 
+from comeback.engine.safe_text import as_json
+
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback handover`."""
@@ -44,9 +46,7 @@ def run(given: argparse.Namespace) -> int:
 
     card = hand_over(knowledge, service_named(knowledge, given.service), given.minutes, vehicle_of(given.vehicle))
     if given.json:
-        import json
-
-        print(json.dumps(card_data.data(knowledge, card), ensure_ascii=False, indent=1))
+        print(as_json(card_data.data(knowledge, card), indent=1))
     else:
         from comeback.cli.look import look_of, show
 

@@ -8,10 +8,11 @@ no car in and is never lowered. Exit code 5 if a file is there already.
 """
 
 import argparse
-import json
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from comeback.engine.safe_text import as_json
 
 if TYPE_CHECKING:
     from comeback.engine.case_log.store import SqlCaseLog
@@ -68,7 +69,7 @@ def run(given: argparse.Namespace) -> int:
         lessons = learn(knowledge, causes, finding_counts(log), done, weights, given.shop)
         calibration, replayed = _calibration(log, knowledge)
     if given.json:
-        print(json.dumps(plain_lessons(lessons, calibration), ensure_ascii=False, indent=1))
+        print(as_json(plain_lessons(lessons, calibration), indent=1))
     else:
         _print(lessons, weights, calibration, replayed, given)
     if given.plot:

@@ -3,14 +3,17 @@
 comeback record K7RT                              as text, on the screen
 comeback record K7RT --format html -o K7RT.html   a page that prints well
 
-An existing file is not overwritten unless you say --force. A case that is not
-closed is marked as a draft.
+An existing file is not overwritten unless you say --force; a case log, the
+configuration and knowledge files never are. A case that is not closed is marked
+as a draft.
 """
 
 import argparse
 import os
 import sys
 from pathlib import Path
+
+from comeback.cli.look import tell
 
 FORMATS = ("text", "markdown", "html", "json", "csv")
 ENDINGS = {".txt": "text", ".md": "markdown", ".html": "html", ".json": "json", ".csv": "csv"}
@@ -37,21 +40,25 @@ def run(given: argparse.Namespace) -> int:
     from contextlib import closing
 
     from comeback.cli import places
-    from comeback.cli.options import knowledge_of
+    from comeback.cli.options import knowledge_of, knowledge_read
+    from comeback.cli.private_files import refuse_to_harm
     from comeback.cli.records.finding import case_id
     from comeback.cli.records.formats import rendered
     from comeback.engine.case_log.store import open_log
 
     file = None if given.output in (None, "-") else Path(given.output)
     kind = given.format or (ENDINGS.get(file.suffix.lower(), "text") if file else "text")
-    with closing(open_log(places.log_place(given.log))) as log:
+    place = places.log_place(given.log)
+    if file is not None:
+        refuse_to_harm(file, place, knowledge_read(given))
+    with closing(open_log(place)) as log:
         recorded = log.events(case_id(log, given.case))
     text = rendered(knowledge_of(given), recorded, kind)
     if file is None:
         sys.stdout.write(text.encode(sys.stdout.encoding or "utf-8", "replace").decode(sys.stdout.encoding or "utf-8"))
         return 0
     write_new(file, text, given.force)
-    print(f"written {file}")
+    tell(f"written {file}")
     return 0
 
 
@@ -60,8 +67,9 @@ def write_new(file: Path, text: str, force: bool) -> None:
 
     Raises OSError.
     """
-    if file.exists() and not force:
-        raise FileExistsError(f"{file} is there already. Choose another name, or add --force to overwrite it.")
+    if os.path.lexists(file) and not force:
+        link = " as a link that leads nowhere" if not file.exists() else ""
+        raise FileExistsError(f"{file} is there already{link}. Choose another name, or add --force to overwrite it.")
     part = file.with_name(f".{file.name}.{os.getpid()}.part")
     try:
         with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w", encoding="utf-8") as out:

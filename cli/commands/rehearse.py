@@ -12,6 +12,8 @@ import os
 import sys
 from typing import TYPE_CHECKING, Any
 
+from comeback.engine.safe_text import as_json
+
 if TYPE_CHECKING:
     from comeback.engine.rehearsal.figures import Figures
     from comeback.kb.schema import KnowledgeBase
@@ -52,9 +54,7 @@ def run(given: argparse.Namespace) -> int:
     jobs = given.jobs or os.cpu_count() or 1
     found = figures(knowledge, rehearse(wanted, knowledge, jobs))
     if given.json:
-        import json
-
-        print(json.dumps(_data(given, knowledge, found), ensure_ascii=False, indent=1))
+        print(as_json(_data(given, knowledge, found), indent=1))
     else:
         from comeback.cli.reports.rehearsal_text import report
 

@@ -5,7 +5,8 @@ from collections.abc import Sequence
 
 from comeback.cli import exit_codes, places
 from comeback.cli.errors import UsageError
-from comeback.cli.records.upkeep import counted
+from comeback.cli.look import tell
+from comeback.cli.records.upkeep import counted, left_after_deleting
 from comeback.engine.case_log.drills import DrillLine, drill_lines, no_such_drill
 from comeback.engine.case_log.store import SqlCaseLog
 from comeback.engine.case_log.upkeep import delete_drill
@@ -19,12 +20,13 @@ def delete(given: argparse.Namespace, log: SqlCaseLog, by: str) -> int:
         print(f"To be deleted for good: {counted(len(lines), 'drill')}, with name and answers")
         for line in lines:
             mode = line.opened.payload.get("mode", "")
-            print(f"  {line.id}  {line.opened.at[:16].replace('T', ' ')}  {line.opened.by}  {mode}".rstrip())
+            tell(f"  {line.id}  {line.opened.at[:16].replace('T', ' ')}  {line.opened.by}  {mode}".rstrip())
         print("Nothing was deleted. To do it, add --yes.")
         return exit_codes.DONE
     for line in lines:
         count = delete_drill(log, line.id, places.now(), by)
         print(f"Drill {line.id} deleted with its {counted(count, 'event')}; only that it was here stays.")
+    print(left_after_deleting(log))
     return exit_codes.DONE
 
 

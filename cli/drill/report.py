@@ -1,7 +1,5 @@
 """Results of drills: one learner over time, a class without names, cars that are due again."""
 
-import csv
-import io
 import shlex
 from collections import Counter
 from collections.abc import Callable, Sequence
@@ -9,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from comeback.cli.csv_text import csv_text
 from comeback.cli.drill.exam import rule_lines
 from comeback.cli.drill.words import count
 from comeback.cli.look import Look, Styled
@@ -88,14 +87,8 @@ def row(report: Report, result: Result) -> list[Any]:
 
 def as_csv(report: Report) -> str:
     """One drill a line; cells that a spreadsheet would take for a formula are quoted."""
-    out = io.StringIO()
-    table = csv.writer(out, lineterminator="\n")
-    table.writerow(COLUMNS)
-    for results in report.by_learner().values():
-        for result in results:
-            cells = ["" if cell is None else cell for cell in row(report, result)]
-            table.writerow([f"'{cell}" if str(cell)[:1] in ("=", "+", "-", "@") else cell for cell in cells])
-    return out.getvalue()
+    made = [row(report, result) for results in report.by_learner().values() for result in results]
+    return csv_text([COLUMNS, *made])
 
 
 def as_data(report: Report) -> dict[str, Any]:

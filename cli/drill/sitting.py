@@ -1,6 +1,5 @@
 """A drill from its first line in the log to its debrief; one that was stopped goes on; an exam is several cars."""
 
-import json
 import secrets
 import shlex
 import sys
@@ -28,6 +27,7 @@ from comeback.engine.drill.drill import Drill, Mode
 from comeback.engine.drill.hidden_car import hide_car
 from comeback.engine.drill.phone import PhoneDrill
 from comeback.engine.drill.score import score
+from comeback.engine.safe_text import as_json
 from comeback.kb.schema import KnowledgeBase
 
 
@@ -144,7 +144,7 @@ class Sitting:
             return self._next_car()
         marked = drill_exam.marked(self.log, self.events[0])
         if self.json:
-            print(json.dumps(drill_exam.plain(marked), ensure_ascii=False, indent=1))
+            print(as_json(drill_exam.plain(marked), indent=1))
         else:
             for screen in drill_exam.screens(marked, self.knowledge, self.look):
                 show(screen, self.look)
@@ -169,7 +169,7 @@ class Sitting:
         first, last = self.events[0], self.events[-1]
         head = {"id": self.id, "at": last.at, "by": first.by}
         result = data(drill, score(drill), first.payload)
-        print(json.dumps({**head, **result}, ensure_ascii=False, indent=1))
+        print(as_json({**head, **result}, indent=1))
 
     def _say(self, text: str) -> None:
         lines: list[Styled] = [("say", line) for line in self.look.wrap(text)]

@@ -31,12 +31,16 @@ from comeback.cli.screens.pages import pages
 from comeback.cli.signals import Stopped
 from comeback.engine.case import case as events
 from comeback.engine.case.case import Draft
+from comeback.engine.case_log.fields import NotStorable
 from comeback.engine.case_log.protocol import LogUnreachable
+from comeback.engine.safe_text import harmless
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience, Level
 
 SCREEN_LINES = 23  # of 24: the last is for the answer
+LONGEST_LINE = 2000
+"""Signs of one typed line: a pasted file is no answer."""
 LOOKING = (
     "help", "why", "back", "note", "find", "resume", "review", "so-far", "reg", "contact", "more", "saw", "codes",
 )  # fmt: skip
@@ -113,6 +117,8 @@ class Conversation:
             try:
                 if self._respond(typed) == "leave":
                     return self._leave(self._left_code())
+            except NotStorable as error:  # too long for its field: said, and asked again
+                self.say(str(error))
             except LogUnreachable as error:  # something was only to be read: the walk itself goes on without it
                 if not self.reader.interactive:
                     raise
@@ -129,6 +135,10 @@ class Conversation:
         return self.reopened or side_questions.side_question(self) is not None
 
     def _respond(self, typed: str) -> str | None:
+        if len(typed) > LONGEST_LINE:
+            self.say(wording.TOO_LONG.format(length=len(typed), limit=LONGEST_LINE))
+            return None
+        typed = harmless(typed)
         text = " ".join(typed.lower().split())
         if self.doubt is not None:
             record, self.doubt = self.doubt, None
@@ -187,9 +197,10 @@ class Conversation:
         words = corrections.all_words(self.walk, self.words)
         payload = payload_of(self.walk, told, words, self.editing is not None)
         if self.editing is not None:
-            item, self.editing = self.editing, None
+            item = self.editing
             at = places.now()
             recorded = self._append(corrections.corrected(self.walk, item, reply.kind, payload, at, self.by))
+            self.editing = None
         else:
             recorded = self.commit(reply.kind, payload)
         self.just_told = self.just_told or (recorded and reply.kind == events.ADVISED)

@@ -1,12 +1,11 @@
 """One run of `comeback readout`: read from all sources, show, record in the case, and only then clear."""
 
 import argparse
-import json
 import sys
 from typing import Any
 
 from comeback.cli import exit_codes
-from comeback.cli.look import Look, Styled, look_of, show
+from comeback.cli.look import Look, Styled, look_of, show, tell
 from comeback.cli.options import knowledge_of
 from comeback.cli.readout import screens
 from comeback.cli.readout.adapter import Adapter, AdapterError, open_adapter
@@ -22,6 +21,7 @@ from comeback.engine.readout.protocol.framing import read_lines
 from comeback.engine.readout.protocol.vin import BadVin, Vin, read_vin
 from comeback.engine.readout.text.plain_text import read_plain
 from comeback.engine.readout.text.typed_data import read_typed
+from comeback.engine.safe_text import as_json
 
 RUNNING = ("exhaust-gas", "moving-parts")
 """Cautions before the engine runs for a sample."""
@@ -56,7 +56,7 @@ class Session:
                 self.adapter.close()
             self.case.close()
         if self.trouble:
-            print(f"comeback: {self.trouble}", file=sys.stderr)
+            tell(f"comeback: {self.trouble}", stream=sys.stderr)
             return self.code
         return exit_codes.DONE
 
@@ -65,7 +65,7 @@ class Session:
         self.tell([("faint", line) for text in data.remarks for line in self.look.wrap(text, 4, "  !")])
         where = self.given.file or "what was typed"
         kept = " Nothing was recorded." if self.case.log is not None else ""
-        print(f"comeback: {where}: nothing of it could be taken.{kept} {screens.TAKEN}", file=sys.stderr)
+        tell(f"comeback: {where}: nothing of it could be taken.{kept} {screens.TAKEN}", stream=sys.stderr)
         return exit_codes.NOT_UNDERSTOOD
 
     def report(self, data: CarData) -> None:
@@ -90,7 +90,7 @@ class Session:
             self.tell([("faint", "Not recorded. Add --case ID, or --service ID --complaint ID for a new case.")])
         if given.json:
             out = _as_json(data, vin, found, self.case.walk.case.id, drafts, given.full_vin)
-            print(json.dumps(out, ensure_ascii=False, indent=1))
+            print(as_json(out, indent=1))
 
     def tell(self, lines: list[Styled]) -> None:
         """Print lines, unless JSON was asked for."""

@@ -7,6 +7,7 @@ from comeback.cli.words.spelling import same, tidy
 from comeback.engine.case import case as events
 from comeback.engine.case.case import Event
 from comeback.engine.case_log.protocol import LETTERS, NoSuchCase
+from comeback.engine.safe_text import harmless
 
 MOST_LISTED = 9
 LEAST_PLATE = 3
@@ -17,6 +18,7 @@ def case_id(log: Any, text: str) -> str:
     """The id of the one case that `text` names. Raises NoSuchCase, UsageError if there are several."""
     from comeback.cli.errors import UsageError
 
+    text = harmless(text)
     wanted = text.strip().upper()
     try:
         log.events(wanted)
@@ -77,7 +79,7 @@ def listed(log: Any, names: Sequence[str]) -> list[str]:
         cars = [str(e.payload["car"]) for e in told if e.payload.get("car")]
         plates = [str(e.payload["registration"]) for e in told if e.kind == events.REGISTERED]
         parts = [name, last.get(name, "")[:16].replace("T", " "), *plates[-1:], *cars[-1:]]
-        out.append("  " + "  ".join(parts))
+        out.append("  " + harmless("  ".join(parts)))
     return [*out, *([f"  and {len(names) - MOST_LISTED} more"] if len(names) > MOST_LISTED else [])]
 
 

@@ -1,14 +1,13 @@
 """The record's sections as text, Markdown, HTML that prints well, and its events as CSV."""
 
-import csv
-import io
-import json
 from collections.abc import Sequence
 from html import escape
 
+from comeback.cli.csv_text import csv_text
 from comeback.cli.look import Look
 from comeback.cli.records.facts import Section, record_data, sections
 from comeback.engine.case.case import Event
+from comeback.engine.safe_text import as_json, harmless
 from comeback.kb.schema import KnowledgeBase
 
 FORMATS = ("text", "markdown", "html", "json", "csv")
@@ -25,10 +24,10 @@ td { border-bottom: 1px solid #999; padding: .15em .8em .15em 0; vertical-align:
 def rendered(knowledge: KnowledgeBase, recorded: Sequence[Event], kind: str) -> str:
     """The record in one of FORMATS, ending with a line end."""
     if kind == "json":
-        return json.dumps(record_data(knowledge, recorded), ensure_ascii=False, indent=1) + "\n"
+        return as_json(record_data(knowledge, recorded), indent=1) + "\n"
     if kind == "csv":
         return _csv(recorded)
-    found = sections(knowledge, recorded)
+    found = [(title, [tuple(map(harmless, row)) for row in rows]) for title, rows in sections(knowledge, recorded)]
     status = next(value for name, value in found[0][1] if name == "Status")
     title = f"Comeback record {recorded[0].case}"
     return {"text": _text, "markdown": _markdown, "html": _html}[kind](title, status.upper(), found)
@@ -79,11 +78,8 @@ def _html(title: str, status: str, found: Sequence[Section]) -> str:
 
 def _csv(recorded: Sequence[Event]) -> str:
     """One event a line, its payload as JSON; cells that a spreadsheet would take for a formula are quoted."""
-    out = io.StringIO()
-    table = csv.writer(out, lineterminator="\n")
-    table.writerow(["case", "number", "at", "by", "kind", "what", "knowledge", "hash"])
+    rows: list[Sequence[object]] = [("case", "number", "at", "by", "kind", "what", "knowledge", "hash")]
     for event in recorded:
-        what = json.dumps(dict(event.payload), ensure_ascii=False, sort_keys=True)
-        row = [event.case, event.number, event.at, event.by, event.kind, what, event.knowledge, event.hash]
-        table.writerow([f"'{cell}" if str(cell)[:1] in ("=", "+", "-", "@") else cell for cell in row])
-    return out.getvalue()
+        what = as_json(dict(event.payload), sort_keys=True)
+        rows.append((event.case, event.number, event.at, event.by, event.kind, what, event.knowledge, event.hash))
+    return csv_text(rows)

@@ -9,15 +9,19 @@ from pathlib import Path
 
 from comeback.cli import exit_codes, places
 from comeback.cli.errors import UsageError
+from comeback.cli.look import tell
 from comeback.cli.private_files import write_new
 from comeback.cli.records.seen_heads import remember, seen
 from comeback.engine.case.case import NOTED, Draft
-from comeback.engine.case_log.exchange import export_lines, import_lines
+from comeback.engine.case_log.exchange import Grown, export_lines, import_lines
 from comeback.engine.case_log.protocol import append_at_end
 from comeback.engine.case_log.store import SqlCaseLog
-from comeback.engine.case_log.upkeep import backup, delete_case, first_line, recount, untouched_since, verify
+from comeback.engine.case_log.upkeep import backup, delete_case, first_line, recount, untouched_since, verify, wiped
 
 LONGEST_LINE = 6_000_000
+MOST_NAMES = 5
+NAMES_PEOPLE = "This names people and cars: pass it on with care, or export --without-names."
+NOT_SIGNED = "The hashes show that the file is undamaged, not who wrote it."
 
 
 def verify_log(given: argparse.Namespace, log: SqlCaseLog) -> int:
@@ -26,8 +30,7 @@ def verify_log(given: argparse.Namespace, log: SqlCaseLog) -> int:
     first = first_line(log)
     kept = seen(log.name, first)
     done = verify(log, given.head or "", "" if given.as_new else kept)
-    for trouble in done.troubles:
-        print(trouble)
+    tell(*done.troubles)
     if any(kept and f"head {kept} " in trouble for trouble in done.troubles):
         print(f"Head {kept} was seen here at the last verify. If an older copy was put back on purpose: --as-new")
     drills = f", {counted(done.drills, 'drill')}" if done.drills else ""
@@ -68,7 +71,7 @@ def export(given: argparse.Namespace, log: SqlCaseLog) -> int:
     if not given.what:
         raise UsageError("To which file? Type: comeback cases export FILE (- for standard output)")
     place, names = given.what[0], [name.upper() for name in given.what[1:]]
-    lines = export_lines(log, names, given.shop or "")
+    lines = export_lines(log, names, given.shop or "", given.without_names)
     if place == "-":
         for line in lines:
             print(line)
@@ -83,7 +86,8 @@ def export(given: argparse.Namespace, log: SqlCaseLog) -> int:
 
     write_new(place, numbered())
     written = counted(count, "case")
-    print(f"{written} written to {place}, readable by you only. This names people and cars: pass it on with care.")
+    holds = "Names, cars and words are left out." if given.without_names else NAMES_PEOPLE
+    tell(f"{written} written to {place}, readable by you only. {holds}")
     return exit_codes.DONE
 
 
@@ -94,10 +98,21 @@ def take_in(given: argparse.Namespace, log: SqlCaseLog) -> int:
     place = given.what[0]
     with _reading(place) as lines:
         done = import_lines(log, lines, place, secrets.choice, given.shop or "")
-    for line in done.refused:
-        print(line, file=sys.stderr)
+    tell(*done.refused, stream=sys.stderr)
     print(f"{len(done.new)} new, {len(done.grown)} grown, {done.known} known already, {len(done.refused)} refused.")
+    for case in done.grown:
+        tell(_grew(case))
+    if done.new or done.grown:
+        print(NOT_SIGNED)
     return exit_codes.FILES if done.refused else exit_codes.DONE
+
+
+def _grew(case: Grown) -> str:
+    """Which case of this log got entries from elsewhere, and by whom if the file is to be believed."""
+    what = "1 entry" if case.entries == 1 else f"{case.entries:,} entries"
+    more = f" and {len(case.names) - MOST_NAMES} more" if len(case.names) > MOST_NAMES else ""
+    names = f"{', '.join(case.names[:MOST_NAMES])}{more}"
+    return f"Case {case.case} grew by {what}, as the file says by {names}. Look: comeback cases show {case.case}"
 
 
 class _reading:
@@ -144,9 +159,23 @@ def delete(given: argparse.Namespace, log: SqlCaseLog) -> int:
     for name in names:
         count = delete_case(log, name, places.now(), places.who(given.by), reason, given.statistics_too)
         print(f"Case {name} deleted with its {counted(count, 'event')}; that it was here, and why it went, stays.")
-    if not names:
-        print("No case is that old.")
+    print(left_after_deleting(log) if names else "No case is that old.")
     return exit_codes.DONE
+
+
+def left_after_deleting(log: SqlCaseLog) -> str:
+    """What deleting does not reach."""
+    if wiped(log):
+        return "Earlier exports and backups still have it."
+    if log.engine.dialect.name == "sqlite":
+        return (
+            "Another program is reading the log: the deleted words stay in its file until that one ends. "
+            "Earlier exports and backups still have them."
+        )
+    return (
+        "The database keeps the deleted rows until its vacuum, and longer in its write-ahead log, replicas and "
+        "backups: ask who runs it. Earlier exports still have them."
+    )
 
 
 def back_up(given: argparse.Namespace, log: SqlCaseLog) -> int:
@@ -154,7 +183,7 @@ def back_up(given: argparse.Namespace, log: SqlCaseLog) -> int:
     if len(given.what) != 1:
         raise UsageError("To which file? Type: comeback cases backup FILE")
     backup(log, Path(given.what[0]))
-    print(f"Copied to {given.what[0]}, readable by you only. Use it with --log {given.what[0]}")
+    tell(f"Copied to {given.what[0]}, readable by you only. Use it with --log {given.what[0]}")
     return exit_codes.DONE
 
 

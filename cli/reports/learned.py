@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from comeback.cli.look import Look, Styled
 from comeback.engine.learning.calibration import Calibration
 from comeback.engine.learning.evidence import Learned, Lessons, Weights
+from comeback.engine.safe_text import harmless
 from comeback.kb.overlay.overlay import overlay_lines
 from comeback.kb.revision import Revision
 from comeback.kb.schema import KnowledgeBase
@@ -138,7 +139,8 @@ def overlay_text(
 ) -> Iterator[str]:
     """Lines of the overlay file: every revised number with its evidence, to be reviewed by a person."""
     source = SOURCE if SOURCE not in knowledge.sources else f"{SOURCE}-{day}"
-    found, whose = sum(lessons.shops.values()), f"shop {shop}" if shop is not None else "all shops together"
+    found = sum(lessons.shops.values())
+    whose = f"shop {harmless(shop)}" if shop is not None else "all shops together"
     head = [
         f"Numbers learned from {_count(found, 'cause')} found in closed and proven cases; for {whose}.",
         f"Made on {day} by `comeback learn` against knowledge {knowledge.version}. Review every line and delete what",

@@ -45,6 +45,7 @@ GO_ON = "Everything before it is recorded.\nGo on with: comeback {command} {case
 BEGIN_AGAIN = "No case was opened: begin again when the log is back."
 NOT_OPENED = "Nothing was answered, so no case was opened."
 AGAIN = "Press Ctrl-C again to leave; everything answered is saved."
+TOO_LONG = "That line has {length:,} signs, at most {limit:,} can be taken. Make it shorter."
 INTERRUPTED_BY = "Stopped by {signal}. "
 REALLY = "Really {reading}? Possible is {low} to {high} {unit}, but this is rare. Type y if so, or the right number."
 CALLER_SAYS_NO = (

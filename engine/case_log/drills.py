@@ -13,13 +13,13 @@ import sqlalchemy as sa
 from sqlalchemy.exc import IntegrityError
 
 from comeback.engine.case.case import Draft, Event, chain, first_broken_link
+from comeback.engine.case_log.fields import name_to_keep
 from comeback.engine.case_log.protocol import CaseLogError, NoSuchCase, new_id
 from comeback.engine.case_log.rows import event_of, row_of
 from comeback.engine.case_log.store import SqlCaseLog, gone
 from comeback.engine.case_log.tables import DRILL, DRILL_EVENTS, note_in_journal
 from comeback.engine.drill.record import FINISHED, OPENED
 
-LONGEST_NAME = 80
 _C = DRILL_EVENTS.c
 
 
@@ -141,4 +141,4 @@ def _clean(draft: Draft) -> Draft:
 
 
 def _name(by: str) -> str:
-    return by.replace("\x00", "").encode("utf-8", "replace").decode()[:LONGEST_NAME]
+    return name_to_keep("by", by)

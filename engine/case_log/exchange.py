@@ -11,39 +11,64 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from comeback.engine.case.case import Draft, Event, chain
+from comeback.engine.case.case import Draft, Event, chain, first_broken_link
+from comeback.engine.case_log.fields import cleaned_event, name_to_keep
 from comeback.engine.case_log.import_checks import Bad, Parcel, read_parcel
+from comeback.engine.case_log.nameless import MARK, without_names
 from comeback.engine.case_log.protocol import CaseLogError, new_id
 from comeback.engine.case_log.rows import plain_event
 from comeback.engine.case_log.store import SqlCaseLog, add_events, events_of, gone
-from comeback.engine.case_log.tables import DELETED, EVENTS, SOURCE
+from comeback.engine.case_log.tables import DELETED, EVENTS, SOURCE, take_turns
 from comeback.engine.case_log.upkeep import identity_of
+from comeback.engine.safe_text import as_json, harmless
 
 FORMAT = "comeback-cases"
 VERSION = 1
 
 
+@dataclass(frozen=True)
+class Grown:
+    """A case of this log that an import added events to: how many, by the names that the file gives."""
+
+    case: str
+    entries: int
+    names: tuple[str, ...]
+
+
 @dataclass
 class Received:
-    """What an import did: ids of new cases (as they are called here), of grown ones, how many were known."""
+    """What an import did: ids of new cases (as they are called here), grown ones, how many were known."""
 
     new: list[str] = field(default_factory=list)
-    grown: list[str] = field(default_factory=list)
+    grown: list[Grown] = field(default_factory=list)
     known: int = 0
     refused: list[str] = field(default_factory=list)
 
 
-def export_lines(log: SqlCaseLog, cases: Sequence[str] = (), shop: str = "") -> Iterator[str]:
-    """Lines of the named cases (all if none is named). `shop` is said of cases that do not name theirs."""
-    yield json.dumps({"format": FORMAT, "version": VERSION})
+def export_lines(log: SqlCaseLog, cases: Sequence[str] = (), shop: str = "", nameless: bool = False) -> Iterator[str]:
+    """Lines of the named cases (all if none is named). `shop` is said of cases that do not name theirs.
+
+    A case is exported as it is recorded. Only if an older version recorded text in it that no import takes
+    (control characters), that text is made harmless and the events are chained anew. `nameless`: without
+    anything that names a person, chained anew as a case of its own.
+    """
+    yield as_json({"format": FORMAT, "version": VERSION})
     for name in cases or sorted(line.id for line in log.cases()):
         with log.reading() as connection:
             events = log.as_they_are(connection, name)
             identity = identity_of(connection, name)
             source = connection.execute(sa.select(SOURCE.c.shop).where(SOURCE.c.case_id == name)).scalar()
-        whose = events[0].payload.get("shop") or source or shop or log.shop
-        record = {"case": name, "identity": identity, "shop": whose, "events": [plain_event(e) for e in events]}
-        yield json.dumps(record, ensure_ascii=False)
+        whose = harmless(str(events[0].payload.get("shop") or source or shop or log.shop))
+        if nameless and first_broken_link(events) is not None:
+            raise CaseLogError(
+                f"{log.name}: case {name} is not as it was written (comeback cases verify), so nothing can vouch for "
+                "it without its names. Name the cases to export, without this one."
+            )
+        made = _anew(events, without_names if nameless else cleaned_event)
+        if nameless and MARK not in events[0].payload:
+            identity = made[0].hash
+        record = {"case": name, "identity": identity, "shop": whose, "events": [plain_event(e) for e in made]}
+        yield as_json(record)
 
 
 def import_lines(
@@ -52,8 +77,9 @@ def import_lines(
     """Take in every case of the lines; each is taken whole or refused with its reason.
 
     `name` of the file for messages; `choose` picks a sign of an id. Raises CaseLogError if the head
-    line is not there, so that another kind of file is not taken for cases.
+    line is not there, so that another kind of file is not taken for cases; NotStorable for a shop too long.
     """
+    shop = name_to_keep("shop", shop)
     received, numbered = Received(), enumerate(lines, 1)
     _, first = next(numbered, (0, ""))
     _check_head(first, name)
@@ -85,6 +111,7 @@ def _check_head(line: str, name: str) -> None:
 def _take_in(
     connection: sa.Connection, parcel: Parcel, shop: str, choose: Callable[[str], str], received: Received
 ) -> None:
+    take_turns(connection)  # or two imports of one file at the same time would both find the case new
     buried = sa.select(DELETED.c.case_id).where(DELETED.c.identity == parcel.identity)
     if connection.execute(buried).first():
         raise Bad(f"case {parcel.case} was deleted here and stays deleted")
@@ -92,9 +119,12 @@ def _take_in(
     if here is not None:
         _grow(connection, here, parcel, received)
         return
+    if _is_here_otherwise(connection, parcel):
+        received.known += 1
+        return
     name = parcel.case if _free(connection, parcel.case) else _free_id(connection, choose)
     if shop or name != parcel.case or parcel.identity != parcel.events[0].hash:
-        connection.execute(SOURCE.insert().values(case_id=name, shop=shop[:80], identity=parcel.identity))
+        connection.execute(SOURCE.insert().values(case_id=name, shop=shop, identity=parcel.identity))
     made = parcel.events if name == parcel.case else _chained(name, parcel.events, "", 0)
     add_events(connection, made, shop)
     received.new.append(name)
@@ -111,11 +141,39 @@ def _grow(connection: sa.Connection, here: str, parcel: Parcel, received: Receiv
         received.known += 1
         return
     add_events(connection, _chained(here, fresh, ours[-1].hash, len(ours)))
-    received.grown.append(here)
+    received.grown.append(Grown(here, len(fresh), tuple(dict.fromkeys(event.by for event in fresh))))
+
+
+def _is_here_otherwise(connection: sa.Connection, parcel: Parcel) -> bool:
+    """True for a case without names that is here with them. The other way round it is refused: counted twice.
+
+    Raises Bad.
+    """
+    bare = _anew(parcel.events[:1], without_names)[0].hash
+    if MARK in parcel.events[0].payload:
+        ours = events_of(connection, parcel.case)[:1]
+        return bool(ours) and _anew(ours, without_names)[0].hash == bare
+    twin = _local_id(connection, bare)
+    if twin is not None:
+        raise Bad(
+            f"case {twin} is this one without names. To take it in with them, first: "
+            f"comeback cases delete {twin} --statistics-too"
+        )
+    return False
 
 
 def _content(event: Event) -> tuple[object, ...]:
+    """What must be the same on both sides: what an older version recorded here may be made harmless there."""
+    event = cleaned_event(event)
     return event.number, event.kind, event.at, event.by, dict(event.payload), event.knowledge
+
+
+def _anew(events: Sequence[Event], change: Callable[[Event], Event]) -> Sequence[Event]:
+    """The events changed and chained anew; as they are if nothing changes, or if their chain is broken already."""
+    made = list(map(change, events))
+    if made == list(events) or first_broken_link(events) is not None:
+        return events
+    return _chained(events[0].case, made, "", 0)
 
 
 def _chained(name: str, events: Sequence[Event], previous: str, after: int) -> list[Event]:

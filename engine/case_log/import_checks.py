@@ -2,19 +2,19 @@
 
 import json
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from comeback.engine.case.case import TOLD, Event, first_broken_link, read_case
+from comeback.engine.case_log.fields import LONGEST_NAME, flaw, midnight
 from comeback.engine.case_log.rows import event_from_plain
+from comeback.engine.safe_text import harmless, unsafe_sign
 from comeback.kb.vocabulary import Disposition
 
 LONGEST_LINE = 5_000_000
 _CASE = re.compile(r"[A-Z0-9]{1,16}\Z")
-_TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d(:\d\d(\.\d{1,6})?)?([+-]\d\d:\d\d|Z)?\Z")
 _HASH = re.compile(r"[0-9a-f]{64}\Z")
-_UNFIT = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
 _TEXTS = (
     "car", "audience", "service", "complaint", "words", "feature", "text", "repair", "reason", "disposition",
     "registration", "phone", "place", "ruled", "to", "second",
@@ -25,7 +25,7 @@ _DISPOSITIONS = {
 }  # fmt: skip
 """Fields of these events that are dispositions."""
 _MAY_BE_NONE = ("repair", "service")
-_LISTS = ("also", "causes", "repairs", "codes", "flags", "cautions")
+_LISTS = ("also", "causes", "repairs", "flags", "cautions")
 
 
 class Bad(Exception):
@@ -58,6 +58,9 @@ def read_parcel(line: str) -> Parcel:
         raise Bad(f"an event is not complete: {error}") from None
     check_events(events)
     name = events[0].case
+    for event in events:
+        if found := flaw(event):
+            raise Bad(f"case {name}: event {event.number}: {found}")
     broken = next((e.number for e in events if e.case != name), None) or first_broken_link(events)
     if broken is not None:
         raise Bad(f"case {name}: event {broken} was changed after it was written; nothing of the case is taken")
@@ -65,8 +68,8 @@ def read_parcel(line: str) -> Parcel:
     if not isinstance(identity, str) or not _HASH.match(identity):
         raise Bad(f"case {name}: its identity is no hash")
     shop = data.get("shop") or ""
-    if not isinstance(shop, str) or not _clean(shop):
-        raise Bad(f"case {name}: its shop is no text")
+    if not isinstance(shop, str) or shop != harmless(shop) or len(shop) > LONGEST_NAME:
+        raise Bad(f"case {name}: `shop` is no name of at most {LONGEST_NAME} signs")
     return Parcel(name, identity, shop, events)
 
 
@@ -76,33 +79,16 @@ def _mapping(value: Any) -> Mapping[str, Any]:
     return value
 
 
-def _clean(text: str) -> bool:
-    """False for signs that a database cannot take, or that would steer a terminal."""
-    return not _UNFIT.search(text)
-
-
-def _strings(value: Any) -> Iterator[str]:
-    if isinstance(value, str):
-        yield value
-    elif isinstance(value, dict):
-        for key, part in value.items():
-            yield key
-            yield from _strings(part)
-    elif isinstance(value, list):
-        for part in value:
-            yield from _strings(part)
-
-
 def _check_event(event: Event) -> None:
+    if not midnight(event.at):
+        raise Bad(f"an event has {event.at[:40]!r} as its time, which is no time with its offset from UTC")
     good = (
-        _CASE.match(event.case) and _TIME.match(event.at) and _HASH.match(event.hash)
-        and 0 < len(event.kind) <= 16 and len(event.by) <= 80 and len(event.knowledge) <= 64
-        and 0 < event.number < 2**31 and _clean(event.by + event.kind + event.knowledge)
+        _CASE.match(event.case) and _HASH.match(event.hash) and 0 < len(event.kind) <= 16
+        and len(event.by) <= LONGEST_NAME and len(event.knowledge) <= 64 and 0 < event.number < 2**31
+        and not unsafe_sign(event.knowledge)
     )  # fmt: skip
     if not good:
-        raise Bad("an event has an id, time, name or hash that this program does not write")
-    if not all(map(_clean, _strings(event.payload))):
-        raise Bad(f"case {event.case}: event {event.number} holds signs that are no text")
+        raise Bad("an event has an id, name, number or hash that this program does not write")
 
 
 def check_events(events: Sequence[Event]) -> None:
@@ -118,8 +104,10 @@ def check_events(events: Sequence[Event]) -> None:
             key for key in _TEXTS if not isinstance(data.get(key, ""), str | None if key in _MAY_BE_NONE else str)
         ]
         fields += [key for key in _LISTS if not _texts(data.get(key, []))]
+        fields += [] if _codes(event.kind, data.get("codes", ())) else ["codes"]
         fields += [key for key in ("results", "readings") if not _answers(data.get(key, {}))]
         fields += [key for key in _DISPOSITIONS.get(event.kind, ()) if not _disposition(event, key)]
+        fields += [key for key, fits in _FITS.items() if key in data and not fits(data[key])]
         if fields:
             raise Bad(f"case {name}: event {event.number}: `{fields[0]}` is not what this program writes")
     try:
@@ -139,5 +127,44 @@ def _texts(value: Any) -> bool:
     return isinstance(value, list) and all(isinstance(part, str) for part in value)
 
 
+def _codes(kind: str, value: Any) -> bool:
+    """A list of codes; what the car itself said is one for each service that told them."""
+    if kind == "evidence":
+        return not value or (isinstance(value, dict) and all(map(_texts, value.values())))
+    return not value or _texts(value)
+
+
 def _answers(value: Any) -> bool:
     return isinstance(value, dict) and all(part is None or isinstance(part, str) for part in value.values())
+
+
+def _chances(value: Any) -> bool:
+    """Probabilities by cause."""
+    return isinstance(value, dict) and all(_number(part) and 0 <= part <= 1 for part in value.values())
+
+
+def _rate(value: Any) -> bool:
+    return value is None or (_number(value) and value > 0)
+
+
+def _number(value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < 1e15
+
+
+def _since(value: Any) -> bool:
+    """When and by whom a check was answered first: check -> [time, name]."""
+    return isinstance(value, dict) and all(
+        _texts(part) and len(part) == 2 and midnight(part[0]) and len(part[1]) <= LONGEST_NAME
+        for part in value.values()
+    )
+
+
+def _yes_or_no(value: Any) -> bool:
+    return value is None or isinstance(value, bool)
+
+
+_FITS: Mapping[str, Callable[[Any], bool]] = {
+    "predicted": _chances, "labour_rate": _rate, "since": _since, "agreed": _yes_or_no, "driving": _yes_or_no,
+    "proven": _yes_or_no, "again": _yes_or_no,
+}  # fmt: skip
+"""What the values of these fields must be, where an event has them."""

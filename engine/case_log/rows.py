@@ -9,7 +9,7 @@ from comeback.engine.case.case import Event
 
 def row_of(event: Event) -> dict[str, Any]:
     """The event as columns."""
-    payload = json.dumps(event.payload, ensure_ascii=False)
+    payload = json.dumps(event.payload, ensure_ascii=False, allow_nan=False)
     return {
         "case_id": event.case, "number": event.number, "kind": event.kind, "at": event.at, "by": event.by,
         "payload": payload, "knowledge": event.knowledge, "previous": event.previous, "hash": event.hash,

@@ -7,7 +7,6 @@ that it was told is recorded. The same code serves both databases.
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.exc import IntegrityError
@@ -15,6 +14,7 @@ from sqlalchemy.exc import IntegrityError
 from comeback.engine.case.case import CLOSED, Draft, Event, chain, first_broken_link
 from comeback.engine.case_log.address import is_database, shown
 from comeback.engine.case_log.database import first_transaction, open_database, open_file, transaction
+from comeback.engine.case_log.fields import storable
 from comeback.engine.case_log.import_checks import Bad, check_events
 from comeback.engine.case_log.protocol import CaseLine, CaseLogError, CaseMovedOn, DamagedCase, NoSuchCase, new_id
 from comeback.engine.case_log.rows import event_of, row_of
@@ -28,8 +28,6 @@ from comeback.engine.case_log.tables import (
     up_to_date,
     write_outcome,
 )
-
-UNSTORABLE = "\x00"
 
 
 class SqlCaseLog:
@@ -72,7 +70,7 @@ class SqlCaseLog:
             yield connection
 
     def open_case(self, draft: Draft, knowledge: str, choose: Callable[[str], str]) -> Event:
-        """Record the first event of a new case under a new id."""
+        """Record the first event of a new case under a new id. Raises NotStorable."""
         if self.shop:
             draft = Draft(draft.kind, draft.at, draft.by, {**draft.payload, "shop": self.shop})
         for _ in range(50):
@@ -83,7 +81,7 @@ class SqlCaseLog:
         raise CaseLogError(f"{self.name}: no free case id was found. Start a new log with --log.")
 
     def append(self, case: str, after: int, drafts: Sequence[Draft], knowledge: str) -> tuple[Event, ...]:
-        """Record events after number `after`, all or none."""
+        """Record events after number `after`, all or none. Raises CaseMovedOn, NoSuchCase, NotStorable."""
         try:
             return self._insert(case, after, drafts, knowledge)
         except IntegrityError:
@@ -100,7 +98,7 @@ class SqlCaseLog:
                 raise IntegrityError("the id belonged to a deleted case", None, ValueError(case))
             made: list[Event] = []
             for number, draft in enumerate(drafts, after + 1):
-                event = chain(case, number, _storable(draft), knowledge, previous or "")
+                event = chain(case, number, storable(draft), knowledge, previous or "")
                 made.append(event)
                 previous = event.hash
             add_events(connection, made)
@@ -193,18 +191,3 @@ def hash_at(connection: sa.Connection, case: str, number: int) -> str | None:
 def gone(connection: sa.Connection, case: str) -> bool:
     """True if a case of this id was here and was deleted."""
     return connection.execute(sa.select(DELETED.c.case_id).where(DELETED.c.case_id == case)).first() is not None
-
-
-def _storable(draft: Draft) -> Draft:
-    """The draft with lengths and signs that every database takes; nothing that a person typed is lost by it."""
-    return Draft(draft.kind, draft.at, _clean(draft.by)[:80], _clean(dict(draft.payload)))
-
-
-def _clean(value: Any) -> Any:
-    if isinstance(value, str):
-        return value.replace(UNSTORABLE, "").encode("utf-8", "replace").decode()
-    if isinstance(value, dict):
-        return {_clean(key): _clean(part) for key, part in value.items()}
-    if isinstance(value, list | tuple):
-        return [_clean(part) for part in value]
-    return value

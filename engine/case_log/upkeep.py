@@ -11,6 +11,7 @@ import sqlalchemy as sa
 from comeback.engine.case.case import CLOSED, first_broken_link
 from comeback.engine.case_log.database import clear_error
 from comeback.engine.case_log.drills import check_drills, no_such_drill
+from comeback.engine.case_log.fields import name_to_keep
 from comeback.engine.case_log.integrity import STREAM, OutcomeCheck, compare, read_journal, tombstone_hash
 from comeback.engine.case_log.protocol import CaseLogError
 from comeback.engine.case_log.rows import event_of
@@ -31,6 +32,10 @@ from comeback.engine.case_log.tables import (
     note_in_journal,
     write_outcome,
 )
+
+LONGEST_REASON = 400
+WAIT_FOR_READERS = 2000
+"""Milliseconds for a list or a record that is being printed somewhere else."""
 
 
 @dataclass(frozen=True)
@@ -108,10 +113,10 @@ def recount(log: SqlCaseLog) -> int:
 
 
 def delete_case(log: SqlCaseLog, case: str, at: str, by: str, reason: str, statistics: bool = False) -> int:
-    """Remove a case for good and leave a tombstone; returns how many events went.
+    """Remove a case for good and leave a tombstone; returns how many events went. `wiped` says if all is gone.
 
     What it taught (service, cause, results of checks; no person, no car, no words) stays unless
-    `statistics` is true. Raises NoSuchCase.
+    `statistics` is true. Raises NoSuchCase, NotStorable.
     """
     with log.transaction() as connection:
         events = log.as_they_are(connection, case)
@@ -120,14 +125,15 @@ def delete_case(log: SqlCaseLog, case: str, at: str, by: str, reason: str, stati
             connection.execute(table.delete().where(table.c.case_id == case))
         if statistics:
             forget_outcome(connection, case)
-    _empty_write_ahead(log)
+    wiped(log, wait=0)
     return len(events)
 
 
 def delete_drill(log: SqlCaseLog, drill: str, at: str, by: str) -> int:
     """Remove a drill for good, the trainee's name and answers with it; returns how many events went.
 
-    The tombstone says when and by whom, nothing of the drill. Raises NoSuchDrill.
+    The tombstone says when and by whom, nothing of the drill. `wiped` says if all is gone.
+    Raises NoSuchDrill, NotStorable.
     """
     of_drill = DRILL_EVENTS.c.drill_id == drill
     with log.transaction() as connection:
@@ -136,14 +142,14 @@ def delete_drill(log: SqlCaseLog, drill: str, at: str, by: str) -> int:
             raise no_such_drill(log, drill)
         _bury(connection, DRILL + drill, count, "", at, by, "")
         connection.execute(DRILL_EVENTS.delete().where(of_drill))
-    _empty_write_ahead(log)
+    wiped(log, wait=0)
     return count
 
 
 def _bury(connection: sa.Connection, name: str, events: int, identity: str, at: str, by: str, reason: str) -> None:
-    """Leave a tombstone, and note it in the journal."""
-    values = {"case_id": name, "at": at, "by": by[:80], "reason": reason[:400], "events": events,
-              "identity": identity, "hash": ""}  # fmt: skip
+    """Leave a tombstone, and note it in the journal. Raises NotStorable."""
+    by, reason = name_to_keep("by", by), name_to_keep("reason", reason, LONGEST_REASON)
+    values = {"case_id": name, "at": at, "by": by, "reason": reason, "events": events, "identity": identity, "hash": ""}
     connection.execute(DELETED.insert().values(**values))
     row = connection.execute(sa.select(DELETED).where(DELETED.c.case_id == name)).one()
     tombstone = tombstone_hash(row)
@@ -157,14 +163,23 @@ def identity_of(connection: sa.Connection, case: str) -> str:
     return str(kept or hash_at(connection, case, 1) or "")
 
 
-def _empty_write_ahead(log: SqlCaseLog) -> None:
-    """SQLite keeps deleted pages in its write-ahead file until it is emptied."""
-    if log.engine.dialect.name == "sqlite":
-        raw = log.engine.raw_connection()
-        try:
-            raw.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)")
-        finally:
-            raw.close()
+def wiped(log: SqlCaseLog, wait: int = WAIT_FOR_READERS) -> bool:
+    """Empty the write-ahead file, in which SQLite keeps what was deleted; True if nothing of it is left.
+
+    `wait`: milliseconds for those who read. False while somebody still reads an older state, and always on
+    PostgreSQL, which keeps old row versions until its vacuum and longer in its own write-ahead log.
+    """
+    if log.engine.dialect.name != "sqlite":
+        return False
+    raw = log.engine.raw_connection()
+    try:
+        cursor = raw.cursor()
+        cursor.execute(f"PRAGMA busy_timeout={wait}")
+        busy = cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]  # SQLite: PRAGMA wal_checkpoint
+        return not busy
+    finally:
+        raw.invalidate()  # with its short patience it serves nobody else
+        raw.close()
 
 
 def untouched_since(log: SqlCaseLog, day: str) -> tuple[str, ...]:

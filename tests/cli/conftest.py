@@ -7,6 +7,7 @@ from prompt_toolkit.application import create_app_session
 from prompt_toolkit.input import create_pipe_input
 from prompt_toolkit.output import DummyOutput
 
+from comeback.cli import main
 from comeback.cli.command_line import run
 from comeback.cli.look import Look
 from comeback.cli.prompt.conversation import Conversation
@@ -86,3 +87,25 @@ def events(tmp_path):
         return found
 
     return read
+
+
+@pytest.fixture
+def comeback(tmp_path, monkeypatch, capsys):
+    """comeback(arguments ...) -> (exit code, standard output, standard error), in a folder and log of its own."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COMEBACK_LOG", str(tmp_path / "cases.db"))
+    monkeypatch.setenv("COMEBACK_BY", "Ida")
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+
+    def run(*arguments):
+        try:
+            code = main([*arguments])
+        except SystemExit as end:
+            code = int(end.code)
+        said = capsys.readouterr()
+        assert "Traceback" not in said.err
+        assert "should not happen" not in said.err, said.err
+        return code, said.out, said.err
+
+    return run

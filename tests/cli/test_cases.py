@@ -3,6 +3,7 @@
 All cases are invented.
 """
 
+import importlib.util
 import json
 import re
 import sqlite3
@@ -11,34 +12,16 @@ from pathlib import Path
 
 import pytest
 
-from comeback.cli import exit_codes, main
+from comeback.cli import exit_codes
 from comeback.engine.case.case import Draft
 from comeback.engine.case_log.store import open_log
 
 AT = "2026-03-02T08:15:00+01:00"
+_spec = importlib.util.spec_from_file_location("case_logs", Path(__file__).parent.parent / "engine" / "case_logs.py")
+case_logs = importlib.util.module_from_spec(_spec)
+_spec.loader.exec_module(case_logs)
+fresh_postgres = case_logs.fresh_postgres
 SMALL = str(Path(__file__).parent.parent / "kb" / "small")
-
-
-@pytest.fixture
-def comeback(tmp_path, monkeypatch, capsys):
-    """comeback(arguments ...) -> (exit code, standard output, standard error), in a folder and log of its own."""
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("COMEBACK_LOG", str(tmp_path / "cases.db"))
-    monkeypatch.setenv("COMEBACK_BY", "Ida")
-    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
-    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
-
-    def run(*arguments):
-        try:
-            code = main([*arguments])
-        except SystemExit as end:
-            code = int(end.code)
-        said = capsys.readouterr()
-        assert "Traceback" not in said.err
-        assert "should not happen" not in said.err, said.err
-        return code, said.out, said.err
-
-    return run
 
 
 @pytest.fixture
@@ -156,10 +139,11 @@ def test_export_is_private_and_comes_in_once(comeback, case, tmp_path):
     assert stat.S_IMODE((tmp_path / "out.jsonl").stat().st_mode) == 0o600
     code, _, err = comeback("cases", "export", "out.jsonl")
     assert (code, "already such a file" in err) == (exit_codes.FILES, True)
-    for counts in ("1 new, 0 grown, 0 known", "0 new, 0 grown, 1 known"):
+    for counts, signed in (("1 new, 0 grown, 0 known", True), ("0 new, 0 grown, 1 known", False)):
         code, out, _ = comeback("cases", "import", "out.jsonl", "--log", "other.db")
         assert code == exit_codes.DONE
         assert counts in out
+        assert ("not who wrote it" in out) is signed
     assert "mill" in comeback("cases", "export", "-", "--log", "other.db")[1]
 
 
@@ -304,3 +288,51 @@ def test_no_line_of_the_list_is_wider_than_a_terminal(comeback, tmp_path):
     out = comeback("cases", "--knowledge", SMALL)[1]
     assert max(map(len, out.splitlines())) < 80
     assert "Mr Oak's very long name for a car Mr Oak" in out
+
+
+def test_an_import_says_what_grew_and_by_whom_the_file_says(comeback, case, tmp_path):
+    comeback("cases", "export", "out.jsonl")
+    comeback("cases", "import", "out.jsonl", "--log", "other.db")
+    for text, name in (("one", "Mallory"), ("two", "Cem"), ("three", "Cem")):
+        comeback("cases", "note", "AAAA", text, "--by", name, "--log", "other.db")
+    comeback("cases", "export", "more.jsonl", "--log", "other.db")
+    code, out, _ = comeback("cases", "import", "more.jsonl")
+    assert code == exit_codes.DONE
+    assert "Case AAAA grew by 3 entries, as the file says by Mallory, Cem." in out
+    assert "The hashes show that the file is undamaged, not who wrote it." in out
+
+
+def test_help_says_what_hashes_and_deleting_do_not_do(comeback):
+    said = " ".join(comeback("cases", "import", "--help")[1].split())
+    assert "its hashes show that it is undamaged, not who wrote it" in said
+    assert "delete does not reach earlier exports and backups" in said
+    assert "until its vacuum, and longer in its write-ahead log and replicas" in said
+
+
+def test_export_without_names_says_so_and_comes_in(comeback, case):
+    code, out, _ = comeback("cases", "export", "out.jsonl", "--without-names")
+    assert (code, "Names, cars and words are left out" in out) == (exit_codes.DONE, True)
+    assert "green" not in Path("out.jsonl").read_text()
+    assert "1 new" in comeback("cases", "import", "out.jsonl", "--log", "other.db")[1]
+    assert "left out" in comeback("cases", "--log", "other.db", "--knowledge", SMALL)[1]
+    assert comeback("record", "AAAA", "--log", "other.db", "--knowledge", SMALL)[0] == exit_codes.DONE
+
+
+def test_deleting_says_what_it_does_not_reach(comeback, case, tmp_path):
+    new_case(tmp_path / "cases.db", "CCCC", AT)
+    out = comeback("cases", "delete", "AAAA", "--reason", "asked", "--yes")[1]
+    assert out.splitlines()[-1] == "Earlier exports and backups still have it."
+    reader = sqlite3.connect(tmp_path / "cases.db")
+    reader.execute("BEGIN")
+    reader.execute("SELECT count(*) FROM event").fetchone()
+    out = comeback("cases", "delete", "CCCC", "--reason", "asked", "--yes")[1]
+    assert "Another program is reading the log: the deleted words stay in its file until that one ends." in out
+    reader.close()
+    assert "green hatchback" not in "".join(p.read_bytes().decode("latin-1") for p in tmp_path.glob("cases.db*"))
+
+
+def test_deleting_on_postgresql_says_what_the_server_keeps(comeback):
+    place = fresh_postgres()
+    new_case(place, "AAAA", AT)
+    out = comeback("cases", "delete", "AAAA", "--reason", "asked", "--yes", "--log", place)[1]
+    assert "until its vacuum, and longer in its write-ahead log, replicas and backups" in out

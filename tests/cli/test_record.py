@@ -18,6 +18,7 @@ from comeback.cli.records.facts import NOT_ASKED, record_data, sections
 from comeback.cli.records.formats import FORMATS, rendered
 from comeback.cli.screens.summary import standing_of
 from comeback.engine.case.case import CLOSED, Draft, chain
+from comeback.engine.case_log.store import open_log
 from comeback.kb.vocabulary import Audience
 
 CALL = "n\r1\rno light, <b>odd</b> | *smell*\r1\rn\rtold\rreg AB12\rreg AB12\rnote waits outside\ry\r\r\r"
@@ -166,3 +167,63 @@ def test_the_result_in_the_bay_has_its_six_items(closed):
     assert closed.case.closed["causes"] == ["lamp-loose"]
     assert closed.events[-1].kind == CLOSED
     assert closed.audience is Audience.BAY
+
+
+PROTECTED = {
+    "the log itself": "cases.db",
+    "what SQLite keeps beside it": "cases.db-wal",
+    "and that too": "cases.db-shm",
+    "a link to the log": "link.html",
+    "a link to its folder": "folder/cases.db",
+    "a hard link to the log": "hard.html",
+    "another log": "other.db",
+    "what is beside another log": "other.db-wal",
+    "the configuration": "config/comeback/config.toml",
+    "a link to the configuration": "config.html",
+    "an overlay file": "shop/own.yaml",
+}
+
+
+@pytest.fixture
+def shop(tmp_path, comeback, monkeypatch):
+    """A log with one case, another log, a configuration, an overlay, and links to them."""
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    (tmp_path / "config" / "comeback").mkdir(parents=True)
+    (tmp_path / "config" / "comeback" / "config.toml").write_text('shop = "Millrace Garage"\n')
+    (tmp_path / "shop").mkdir()
+    (tmp_path / "shop" / "own.yaml").write_text("settings: {}\n")
+    for name in ("cases.db", "other.db"):
+        log = open_log(tmp_path / name)
+        made = log.open_case(Draft("opened", "2026-03-02T08:15:00+01:00", "Ida", {"car": "red"}), "k1", lambda s: s[0])
+        log.close()
+    (tmp_path / "link.html").symlink_to("cases.db")
+    (tmp_path / "hard.html").hardlink_to(tmp_path / "cases.db")
+    (tmp_path / "config.html").symlink_to("config/comeback/config.toml")
+    (tmp_path / "folder").symlink_to(".")
+    return made.case
+
+
+@pytest.mark.parametrize("what", PROTECTED)
+def test_force_never_overwrites_what_cannot_be_made_again(comeback, shop, tmp_path, what, small):
+    file = tmp_path / PROTECTED[what]
+    before = file.read_bytes() if file.exists() else None
+    overlay = ("--overlay", "shop") if "overlay" in what else ("--overlay", "")
+    code, out, err = comeback("record", shop, "-o", PROTECTED[what], "--force", *overlay)
+    assert (code, out) == (exit_codes.FILES, "")
+    assert "is never overwritten. Choose another name." in err
+    assert (file.read_bytes() if file.exists() else None) == before
+    assert comeback("cases", "verify")[0] == exit_codes.DONE
+
+
+def test_force_overwrites_any_other_file(comeback, shop, tmp_path):
+    (tmp_path / "old.html").write_text("old")
+    assert comeback("record", shop, "-o", "old.html", "--overlay", "")[0] == exit_codes.FILES
+    assert comeback("record", shop, "-o", "old.html", "--force", "--overlay", "")[0] == exit_codes.DONE
+    assert "Comeback record" in (tmp_path / "old.html").read_text()
+
+
+def test_a_link_that_leads_nowhere_is_named_in_one_clear_line(comeback, shop, tmp_path):
+    (tmp_path / "gone.html").symlink_to("nowhere.html")
+    code, _, err = comeback("record", shop, "-o", "gone.html", "--overlay", "")
+    assert (code, "Errno" in err) == (exit_codes.FILES, False)
+    assert "gone.html is there already as a link that leads nowhere" in err

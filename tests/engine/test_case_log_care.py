@@ -12,7 +12,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from comeback.engine.case.case import Draft, chain, read_case
-from comeback.engine.case_log.exchange import export_lines, import_lines
+from comeback.engine.case_log.exchange import Grown, export_lines, import_lines
 from comeback.engine.case_log.protocol import CaseLogError, NoSuchCase
 from comeback.engine.case_log.store import open_log
 from comeback.engine.case_log.upkeep import backup, delete_case, recount, untouched_since, verify
@@ -193,7 +193,7 @@ def test_cases_travel_once_and_grow(log, other):
     assert take(log, export_lines(other)).known == 1
     assert take(other, export_lines(log)).known == 1
     other.append(name, 7, [Draft("noted", AT, "Ben", {"text": "customer is happy"})], "k1")
-    assert take(log, export_lines(other)).grown == [name]
+    assert take(log, export_lines(other)).grown == [Grown(name, 1, ("Ben",))]
     assert [(e.kind, e.hash) for e in log.events(name)] == [(e.kind, e.hash) for e in other.events(name)]
     assert verify(log).troubles == ()
     assert list(cause_counts(log)) == [("dale", "lamp-change", "lamp-loose", 1)]

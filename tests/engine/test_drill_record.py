@@ -18,6 +18,7 @@ from comeback.engine.case_log.drills import (
     drill_lines,
     open_drill,
 )
+from comeback.engine.case_log.fields import NotStorable
 from comeback.engine.case_log.protocol import CaseLogError
 from comeback.engine.case_log.store import open_log
 from comeback.engine.case_log.sums import SUMS
@@ -134,10 +135,12 @@ def test_two_windows_do_not_both_go_on_with_one_drill(log):
         add_turn(log, first, Draft("signs", AT, "Ben", {}))
 
 
-def test_a_name_with_odd_signs_is_kept_as_far_as_it_can_be(log):
-    begun(log, "Be\x00n\udc80" + "n" * 200)
-    (line,) = drill_lines(log, "Be\x00n\udc80" + "n" * 200)
-    assert line.opened.by.startswith("Ben?")
+def test_a_name_with_odd_signs_is_kept_and_one_too_long_is_refused(log):
+    begun(log, "Be\x00n\udc80")
+    (line,) = drill_lines(log, "Be\x00n\udc80")
+    assert line.opened.by == "Be\ufffdn\\x80"
+    with pytest.raises(NotStorable, match="`by` is 81 signs long"):
+        begun(log, "n" * 81)
 
 
 def test_a_changed_line_is_found_when_the_drill_is_read(log):
