@@ -29,6 +29,7 @@ from comeback.cli.screens import heading, screens, wording
 from comeback.cli.screens import stop_screens as stops
 from comeback.cli.screens.pages import pages
 from comeback.cli.signals import Stopped
+from comeback.cli.words.search import will_not_slow
 from comeback.engine.case import case as events
 from comeback.engine.case.case import Draft
 from comeback.engine.case_log.fields import NotStorable
@@ -161,7 +162,7 @@ class Conversation:
             return "leave"
         allowed = (*LOOKING, *(LOUDER if self.stop is not None and self.stop.word == events.TOLD else ()))
         if self.stop is not None and not (isinstance(reply, Command) and reply.name in allowed):
-            self.say(self.stop.hint)
+            self._stay(self.stop, typed)
             return None
         match reply:
             case Remark(said):
@@ -180,6 +181,14 @@ class Conversation:
             case Record():
                 self.record(reply)
         return None
+
+    def _stay(self, stop: stops.Stop, typed: str) -> None:
+        """What was typed does not pass the stop screen; a moving car that will not slow down is told what to do."""
+        if stop.key == stops.DRIVING_KEY and will_not_slow(self.walk.knowledge, typed):
+            self.stop = stops.driving_stop(self.look, wording.RACING, racing=True)
+            self.show(list(self.stop.lines))
+        else:
+            self.say(stop.hint)
 
     def _answer_aside(self, question: side_questions.SideQuestion, text: str) -> None:
         """An answer to a question beside the steps; the step, or what is being edited, stays where it is."""

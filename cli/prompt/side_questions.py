@@ -10,6 +10,7 @@ from comeback.cli.prompt.replies import UNKNOWN_WORDS
 from comeback.cli.prompt.reply import NO, YES
 from comeback.cli.screens import wording
 from comeback.cli.screens.cautions import aloud
+from comeback.cli.words.search import will_not_slow
 from comeback.engine.case import case as events
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
@@ -74,6 +75,8 @@ def _take_driving(talk: "Conversation", text: str) -> str | None:
         talk.passed.add("driving")
         return None
     if lower not in YES | NO | UNKNOWN_WORDS:
+        if will_not_slow(talk.walk.knowledge, text):
+            talk.show([("say", line) for line in aloud(wording.WILL_NOT_SLOW, talk.look)])
         return _no_answer(talk, text)
     talk.passed.discard("driving")
     talk.commit(events.DRIVING, {"driving": True if lower in YES else False if lower in NO else None})

@@ -16,6 +16,7 @@ from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience, Disposition
 
 MOST_LINES = 19
+DRIVING_KEY = "driving"
 
 
 @dataclass(frozen=True)
@@ -36,8 +37,8 @@ def stop_before(walk: Walk, look: Look, passed: Collection[str] = ()) -> Stop | 
     """
     if walk.audience is Audience.PHONE:
         driving = _may_drive(walk)
-        if driving and "driving" not in passed:
-            return _driving(look, driving)
+        if driving and DRIVING_KEY not in passed:
+            return driving_stop(look, driving)
         if isinstance(walk.step, steps.Advise):
             return _told(walk, walk.step, look)
         return None
@@ -92,13 +93,18 @@ def _may_drive(walk: Walk) -> str:
     return "The caller is driving." if said[-1] else "The caller may be driving: that counts as driving."
 
 
-def _driving(look: Look, why: str) -> Stop:
+def driving_stop(look: Look, why: str, racing: bool = False) -> Stop:
+    """What is read to a caller who drives; `racing`: first what to do in a car that will not slow down."""
+    said = [" ".join(wording.STOP_SAFELY), wording.WILL_NOT_SLOW]
+    first, then = reversed(said) if racing else said
     lines = [
         ("caution", f"{look.alert} WARNING  {why}"),
-        *(("say", line) for line in aloud(" ".join(wording.STOP_SAFELY), look)),
+        *(("say", line) for line in aloud(first, look)),
+        *(("say", line) for line in look.wrap(f'"{then}"', 12, "and         ")),
+        *(("faint", line) for line in look.wrap(wording.WHY_NOT_OFF, 12, "Not aloud   ")),
         ("faint", wording.DRIVING_STOP),
     ]
-    return Stop("driving", "stopped", tuple(lines), {"stop": "driving"}, wording.DRIVING_STOP)
+    return Stop(DRIVING_KEY, "stopped", tuple(lines), {"stop": "driving"}, wording.DRIVING_STOP)
 
 
 def _told(walk: Walk, step: steps.Advise, look: Look) -> Stop | None:

@@ -159,6 +159,15 @@ STOP_SAFELY = (
     "If you are driving now, please stop in a safe place first.",
     "Switch off. Call me back when you stand.",
 )
+# A stuck accelerator. The National Highway Traffic Safety Administration (United States) advises: brake firmly and
+# steadily without pumping, shift to neutral, steer to a safe place, shut the engine off. Read as quoted in "What to Do
+# During a Sudden Acceleration Incident", https://www.worktruckonline.com/67069/what-to-do-during-a-sudden-acceleration-
+# incident1. What is lost with the engine off while the car moves: common practice.
+WILL_NOT_SLOW = "If it will not slow down: brake hard and do not let up, shift to neutral, stop, then switch off."
+RACING = "The car may not slow down: say this first."
+WHY_NOT_OFF = (
+    "No pumping of the brake. Not off while the car moves: power steering and brake help are lost, the wheel may lock."
+)
 OPEN_QUESTION = "What is the car doing now?"
 SWITCH_OFF = "Please switch the engine off, if it is on."
 DANGER_PHONE = "I will read some danger signs. Tell me which fit the car now."

@@ -20,6 +20,8 @@ LEAST_FIT = 0.3
 """What fits worse is not what was meant."""
 NEAR = 0.65
 """Complaints are read out that fit at least this share as well as the best."""
+THROTTLE_STUCK = "revs-hang"
+"""The check whose complaints say that the engine goes on with the foot off the pedal."""
 STRANGE = 0.6
 """Weight of a word that no phrase has, beside 1 for a word of one phrase in three."""
 
@@ -132,6 +134,12 @@ def likely_signs(knowledge: KnowledgeBase, text: str) -> tuple[str, ...]:
     near = find_complaints(knowledge, text, knowledge.complaints).near[:1]
     stated = (check for name in near for check in knowledge.complaints[name].reports)
     return named_signs(knowledge, text) or tuple(check for check in stated if knowledge.checks[check].red_flag)
+
+
+def will_not_slow(knowledge: KnowledgeBase, text: str) -> bool:
+    """True if `text` may mean a car that goes on by itself, as "racing" or "cannot stop": best or second best."""
+    near = find_complaints(knowledge, text, knowledge.complaints).near[:2]
+    return any(THROTTLE_STUCK in knowledge.complaints[name].reports for name in near)
 
 
 def open_complaint(knowledge: KnowledgeBase, among: Iterable[str]) -> str | None:

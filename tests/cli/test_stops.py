@@ -137,3 +137,39 @@ def test_a_specialist_at_the_keyboard_does_what_others_hand_over(press, knowledg
         talk = Conversation(walk, None, Look(), None, "Ida", level=level)
         act_on_level(talk)
         assert isinstance(talk.walk.step, expected)
+
+
+@pytest.mark.parametrize("answer", ["y", "d"])
+def test_a_caller_who_drives_is_told_how_to_stop_a_car_that_will_not_slow_down(press, small, answer):
+    """Order of the National Highway Traffic Safety Administration; its source stands beside the constant."""
+    _, screen, _ = press("phone", f"{answer}\r{LEAVE}", known=small)
+    told = " ".join(screen.split())
+    assert told.index("please stop in a safe place") < told.index("If it will not slow down")
+    order = [told.index(part) for part in ("brake hard and do not let up", "shift to neutral", "then switch off")]
+    assert order == sorted(order)
+
+
+@pytest.mark.parametrize(
+    "said",
+    ["racing", "it is racing", "won't slow down", "cannot stop", "can't stop", "it will not stop", "gas pedal stuck",
+     "speeding up by itself", "it keeps revving"],
+)  # fmt: skip
+def test_words_of_a_car_that_will_not_slow_down_bring_what_to_do_up_on_top(press, said):
+    _, screen, walk = press("phone", f"y\r{said}\r{LEAVE}")
+    after = " ".join(screen.split("Not aloud", 1)[1].split())
+    assert after.index(wording.RACING) < after.index("If it will not slow down") < after.index("please stop in a safe")
+    assert walk.events[-1].kind == "driving"  # only the word passes the screen
+    _, screen, _ = press("phone", f"y\r{said}\rstopped\r{LEAVE}")
+    assert "Which service" in screen
+
+
+@pytest.mark.parametrize("said", ["yes I stopped", "hello", "7", "the radio is off", "no brakes"])
+def test_other_words_on_that_screen_are_told_what_passes_it(press, said):
+    _, screen, _ = press("phone", f"y\r{said}\r{LEAVE}")
+    assert wording.RACING not in screen
+    assert screen.count(wording.DRIVING_STOP) == 2
+
+
+def test_a_car_that_will_not_slow_down_is_told_so_also_at_the_question_whether_the_caller_drives(press):
+    _, screen, _ = press("phone", f"it won't slow down\r{LEAVE}")
+    assert "shift to neutral" in " ".join(screen.split())
