@@ -166,7 +166,8 @@ STOP_SAFELY = (
 WILL_NOT_SLOW = "If it will not slow down: brake hard and do not let up, shift to neutral, stop, then switch off."
 RACING = "The car may not slow down: say this first."
 WHY_NOT_OFF = (
-    "No pumping of the brake. Not off while the car moves: power steering and brake help are lost, the wheel may lock."
+    "Never pump the brake. Never switch off while the car moves: power steering and brake help are lost, and the "
+    "wheel may lock."
 )
 OPEN_QUESTION = "What is the car doing now?"
 SWITCH_OFF = "Please switch the engine off, if it is on."
