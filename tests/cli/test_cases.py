@@ -336,3 +336,20 @@ def test_deleting_on_postgresql_says_what_the_server_keeps(comeback):
     new_case(place, "AAAA", AT)
     out = comeback("cases", "delete", "AAAA", "--reason", "asked", "--yes", "--log", place)[1]
     assert "until its vacuum, and longer in its write-ahead log, replicas and backups" in out
+
+
+def test_learn_says_the_same_of_cases_without_names(comeback, tmp_path):
+    """Also of those that were closed without a prediction: they are replayed from their answers."""
+    log = open_log(tmp_path / "cases.db", "Millrace Garage")
+    for seed in range(1, 8):
+        name = case_logs.closed_case(log, seed, cause=("lamp-loose", "fuse-out")[seed % 2])
+        if seed < 4:
+            closed = {"complaint": "dark", "causes": ["lamp-loose"], "repairs": ["screw-in-lamp"], "proven": True}
+            log.append(name, 7, [Draft("closed", AT, "Ida", closed)], "k1")
+    log.close()
+    comeback("cases", "export", "out.jsonl", "--without-names")
+    assert "7 new" in comeback("cases", "import", "out.jsonl", "--log", "other.db")[1]
+    learn = ("learn", "--json", "--at-least", "1", "--knowledge", SMALL)
+    ours, theirs = comeback(*learn)[1], comeback(*learn, "--log", "other.db")[1]
+    assert json.loads(ours)["causes_found"] == {"Millrace Garage": 7}
+    assert theirs == ours
