@@ -30,14 +30,17 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Make the charts, then the PDF."""
-    from comeback.cli import exit_codes
-    from comeback.cli.options import knowledge_of
+    from comeback.cli import exit_codes, places
+    from comeback.cli.options import knowledge_of, knowledge_read
+    from comeback.cli.private_files import refuse_to_harm
     from comeback.cli.reports import charting
     from comeback.cli.words.entries import complaint_named
     from comeback.diagrams.drawing.program import DrawingError, find_program
     from comeback.diagrams.typesetting import TypesettingError, find_library
 
     charting.check_pages(given)
+    if given.output:
+        refuse_to_harm(Path(given.output), places.log_place(None), knowledge_read(given))
     knowledge = knowledge_of(given)
     service = charting.service_of(given.service, knowledge)
     given.complaint = [complaint_named(knowledge, complaint) for complaint in given.complaint or ()]

@@ -10,6 +10,7 @@ It measures the program against its own knowledge, not the knowledge against car
 import argparse
 import os
 import sys
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from comeback.engine.safe_text import as_json
@@ -39,12 +40,15 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(given: argparse.Namespace) -> int:
     """Draw, walk and report."""
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy: each core walks a car of its own
-    from comeback.cli import exit_codes
-    from comeback.cli.options import knowledge_of
+    from comeback.cli import exit_codes, places
+    from comeback.cli.options import knowledge_of, knowledge_read
+    from comeback.cli.private_files import refuse_to_harm
     from comeback.cli.reports.rehearsing import Wanted, rehearse
     from comeback.engine.rehearsal.figures import figures
 
     _sensible(given)
+    if given.plot:
+        refuse_to_harm(Path(given.plot), places.log_place(None), knowledge_read(given))
     knowledge = knowledge_of(given)
     _take_names(given, knowledge)
     wanted = Wanted(
@@ -116,8 +120,6 @@ def _data(given: argparse.Namespace, knowledge: "KnowledgeBase", found: "Figures
 
 
 def _plot(given: argparse.Namespace, found: "Figures") -> None:
-    from pathlib import Path
-
     from comeback.diagrams.plots.rehearsal_plot import rehearsal_plot
 
     title = f"Found and fixed within so many minutes, of {found.walks} simulated comebacks"
