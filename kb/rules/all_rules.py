@@ -1,7 +1,7 @@
 """Rules beyond types: what would make the knowledge useless, unsafe or unclear to a reader.
 
 One function a rule, collected in `RULES`; each yields (path of the entry, message). Rules for
-numbers and proofs stand here; those for reach, danger and words have a module each. A new rule comes with
+numbers and proofs stand here; those for reach, danger, words and work have a module each. A new rule comes with
 a broken file of its name in tests/kb/rules.
 """
 
@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator, Mapping
 from itertools import pairwise
 
 from comeback.kb.rules import hazard as hazards
-from comeback.kb.rules import reach, words
+from comeback.kb.rules import reach, words, workmanship
 from comeback.kb.rules.words import Broken
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience, CauseKind
@@ -119,4 +119,6 @@ RULES: tuple[Rule, ...] = (
     words.caution_too_long,
     words.reminder_too_long,
     words.too_hard_to_follow,
+    workmanship.turned_without_direction,
+    workmanship.injector_seal_oiled,
 )
