@@ -108,13 +108,14 @@ class _Writer:
             case steps.DoRepair(repair=repair):
                 yield from self._repair(self.knowledge.repairs[repair], step.despite)
             case steps.Advise(disposition=disposition):
-                yield from self._advice(disposition)
+                yield from self._advice(disposition, self.captions.words(step))
             case TryInOrder():
                 yield from self._in_order(step)
             case _:
                 title, *texts = self.captions.ending(step)
                 yield "", f"END. {title}."
                 yield from (("", text) for text in texts if text)
+                yield from (("Aloud", f'"{words}"') for words in [self.captions.words(step)] if words)
 
     def _sign(self, check: Check) -> Iterator[tuple[str, str]]:
         phone = self.captions.audience is Audience.PHONE
@@ -180,8 +181,8 @@ class _Writer:
         yield from ((f"{number}.", text) for number, text in enumerate(entry.steps, 1))
         yield "Done", f"{entry.done_when}."
 
-    def _advice(self, disposition: Disposition) -> Iterator[tuple[str, str]]:
+    def _advice(self, disposition: Disposition, words: str) -> Iterator[tuple[str, str]]:
         advice = self.knowledge.dispositions[disposition]
         yield "", f"END. {advice.name}. {advice.within}."
-        yield "Aloud", f'"{" ".join((*advice.say, *advice.worse))}"'
+        yield "Aloud", f'"{words}"'
         yield from (("Never", text) for text in advice.promise_not)

@@ -26,6 +26,7 @@ from comeback.diagrams.paper.measure import (
     Columns,
     Paper,
 )
+from comeback.engine.charts.dangers import kept_off
 from comeback.engine.charts.decision_graph import SEVERAL, Box, DecisionGraph, Exit
 from comeback.engine.charts.growth import PaperStep
 from comeback.engine.walk.steps import DangerScreen, DoRepair, ReadPanel
@@ -158,7 +159,8 @@ class _Layout:
     def notes(self, rows: Sequence[Row]) -> tuple[str, ...]:
         """What is read aloud at the ends among these rows, each once."""
         ways = (way for row in rows for way in (*row.sides, *([row.down] if row.down else [])) if way.ending)
-        texts = (self.captions.aloud(way.target, self.boxes[way.target].step) for way in ways)
+        numbers = (*(row.number for row in rows), *(way.target for way in ways))
+        texts = (self.captions.aloud(number, self.boxes[number].step) for number in numbers)
         kept_off = (
             text for row in rows for text in keep_off(self.captions, self.reported, self.boxes[row.number].step)
         )
@@ -237,11 +239,11 @@ def keep_off(captions: Captions, reported: Mapping[str, str], step: PaperStep) -
     checks = captions.knowledge.checks
     until: dict[EngineOff, list[str]] = {}
     for name in step.checks if isinstance(step, DangerScreen) else ():
-        for off in dict.fromkeys(checks[name].engine_off.values()):
+        for off in dict.fromkeys(kept_off(checks[name], result) for result in checks[name].engine_off):
             until.setdefault(off, []).append(checks[name].name)
     for name, result in reported.items():
         if result in checks[name].engine_off:
-            until.setdefault(checks[name].engine_off[result], []).insert(0, checks[name].name)
+            until.setdefault(kept_off(checks[name], result), []).insert(0, checks[name].name)
     for off, names in sorted(until.items(), reverse=True):
         yield phrases.KEEP_OFF[off].format(sign=phrases.SIGN, signs=", ".join(names))
 

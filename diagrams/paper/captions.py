@@ -206,8 +206,14 @@ class Captions:
         return [*([f"{lead}:"] if lead else []), *first, *([f"{rest}."] if rest else [])]
 
     def aloud(self, number: int, step: PaperStep) -> str | None:
-        """What is read to the caller at an end."""
-        if not isinstance(step, steps.Advise):
-            return None
-        advice = self.knowledge.dispositions[step.disposition]
-        return phrases.AT_END.format(number=number, words=" ".join((*advice.say, *advice.worse)))
+        """What is read to the caller at an end, as it stands on the page; None where nobody is on the line."""
+        words = self.words(step)
+        return phrases.AT_END.format(number=number, words=words) if words else None
+
+    def words(self, step: PaperStep) -> str:
+        """What is read to the caller at an end: the advice, or where there is none yet, not to drive until called."""
+        if isinstance(step, steps.Advise):
+            advice = self.knowledge.dispositions[step.disposition]
+            return " ".join((*advice.say, *advice.worse))
+        ends = isinstance(step, steps.HandOver | steps.Finished | TryInOrder)
+        return phrases.CALL_BACK if ends and self.audience is Audience.PHONE else ""

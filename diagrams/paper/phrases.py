@@ -115,6 +115,8 @@ ALL_CAUTIONS = "Cautions by letter; each card bears its own. Letters missing her
 NOW = "Now: {result}"
 """The proof of a repair, if the look before it was at the same place."""
 AT_END = 'Read aloud at {number}: "{words}"'
+CALL_BACK = "Please switch the engine off and do not drive the car. We will call you back soon."
+"""What a caller is told where the chart ends without advice."""
 CLOSE_PROVEN, CLOSE_UNPROVEN = "Proven: close the case", "Complaint gone, repair not proven: close the case"
 
 # Poster.

@@ -2,7 +2,8 @@
 
 A sign may keep the engine off until all is looked at that can be, or until it is repaired
 (`Check.engine_off`). Then an end names first what neither runs nor cranks it. What follows the engine may
-run for, as short as may be, only with signs of the first kind.
+run for, as short as may be, only with signs of the first kind, and never with a sign to people: after raw fuel,
+smoke or fire nothing on paper runs the engine.
 """
 
 from collections.abc import Collection, Iterable
@@ -14,9 +15,9 @@ from comeback.engine.belief.network import Network
 from comeback.engine.belief.presence import Flags
 from comeback.engine.charts.ends import Outcomes, TryInOrder
 from comeback.engine.walk.situation import Situation
-from comeback.engine.walk.steps import HandOver
-from comeback.kb.schema import KnowledgeBase
-from comeback.kb.vocabulary import Audience, EngineOff
+from comeback.engine.walk.steps import DoRepair, HandOver, MakeCheck, ReadPanel, Step
+from comeback.kb.schema import Check, KnowledgeBase
+from comeback.kb.vocabulary import Audience, EngineOff, Tier
 
 CUT = HandOver("rare from here: hand over")
 FULL = HandOver("more from here: go on with the program")
@@ -38,10 +39,18 @@ Sign = tuple[str, int]
 
 @dataclass(frozen=True)
 class Warned:
-    """What stands against going on at a place: the danger signs that led straight to it, and how long it keeps off."""
+    """What stands against going on at a place: the danger signs that led straight to it, and how long it keeps off.
+
+    `never`: a sign to people is among those that keep the engine off.
+    """
 
     signs: tuple[Sign, ...] = ()
     engine_off: EngineOff | None = None
+    never: bool = False
+
+    def forbids(self, step: Step) -> bool:
+        """True if paper must not ask this: it runs the engine against a sign to people."""
+        return self.never and isinstance(step, MakeCheck | ReadPanel | DoRepair) and bool(step.despite)
 
     @property
     def bare(self) -> HandOver:
@@ -59,10 +68,16 @@ class Warned:
 def warned(situation: Situation, signs: Iterable[Sign] = ()) -> Warned:
     """What stands against going on after these signs, or without a new one."""
     led = tuple(signs)
-    known = {*situation.engine_off.values(), *(off for sign in led if (off := _off(situation.knowledge, sign)))}
+    known = {**situation.engine_off, **{sign[0]: off for sign in led if (off := _off(situation.knowledge, sign))}}
     if situation.audience is Audience.PHONE or not known:
         return Warned(led)
-    return Warned(led, EngineOff.REPAIRED if EngineOff.REPAIRED in known else EngineOff.LOOKED)
+    never = any(situation.knowledge.checks[name].tier is Tier.PEOPLE for name in known)
+    return Warned(led, EngineOff.REPAIRED if EngineOff.REPAIRED in known.values() else EngineOff.LOOKED, never)
+
+
+def kept_off(check: Check, result: str) -> EngineOff:
+    """Until when paper keeps the engine off with this result, if it does so; a sign to people until repaired."""
+    return EngineOff.REPAIRED if check.tier is Tier.PEOPLE else check.engine_off[result]
 
 
 def _off(knowledge: KnowledgeBase, sign: Sign) -> EngineOff | None:
@@ -92,11 +107,12 @@ def said(
     running = {name for k, name in enumerate(ids) if there.running[k]}
     first = _named(there, warned, most, may - running)
     left = most - len(first)
-    then = _named(there, warned, left, may & running, first) if warned.engine_off is EngineOff.LOOKED and left else {}
+    later = warned.engine_off is EngineOff.LOOKED and not warned.never
+    then = _named(there, warned, left, may & running, first) if later and left else {}
     if not first and not then:
         return warned.bare, {}
-    repairs, later = _ordered(there, warned, first), _ordered(there, warned, then)
-    return TryInOrder(repairs, bool(warned.signs), later, warned.engine_off), {**first, **then}
+    repairs, last = _ordered(there, warned, first), _ordered(there, warned, then)
+    return TryInOrder(repairs, bool(warned.signs), last, warned.engine_off), {**first, **then}
 
 
 def _named(

@@ -125,7 +125,7 @@ class Growth:
         if isinstance(step, Advise | CloseCase | HandOver | Finished):
             place.step, place.settled = step, _as_program(step)
             return
-        if isinstance(step, TakeOneBack):
+        if isinstance(step, TakeOneBack) or place.warned.forbids(step):
             return
         place.step, self.made = step, self.made + 1
         screen = isinstance(step, DangerScreen)
@@ -148,7 +148,9 @@ class Growth:
         if danger and place.walk.audience is Audience.PHONE:
             _gravest(child, [sign.end for label, _, sign in place.exits if label != NONE_OF_THESE])
         if child.reach >= self.limits.rare and self.limits.named and place.walk.audience is Audience.BAY:
-            here = outcomes(place.walk, self.looks)
+            checks = place.walk.knowledge.checks
+            signs = [name for name, _ in child.warned.signs if checks[name].engine_off]
+            here = outcomes(place.walk, self.looks, signs)
             if here:
                 sets = place.walk.situation.sets  # all causes of a set show, those too that are not complained of
                 several = several_chance(place.walk, sets, step.checks)

@@ -143,10 +143,12 @@ def _by_sign(tree: Tree, signs: Mapping[str, tuple[str, ...]]) -> None:
 
 
 def _allowed(place: Place, repairs: tuple[str, ...]) -> PaperStep:
-    """The repairs in order, but none that drives a car which is not driven; not charted, if none is left."""
-    known, barred = place.walk.knowledge.repairs, place.walk.situation.not_driven
-    left = tuple(name for name in repairs if not (known[name].drives and barred))
-    return TryInOrder(left) if left else CUT
+    """The repairs in order, but none that a sign forbids to drive or to run for; not charted, if none is left."""
+    situation, off = place.walk.situation, place.warned.engine_off
+    known, barred = situation.knowledge.repairs, situation.not_driven
+    kept = (name for name in repairs if not (known[name].drives and barred))
+    left = tuple(name for name in kept if not (off and situation.runs_engine(name)))
+    return TryInOrder(left, engine_off=off) if left else CUT
 
 
 def worth_naming(root: Place) -> dict[str, float]:

@@ -1,6 +1,6 @@
 """What could be done where paper may stop: the repairs, the looks before them, what runs the engine."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -18,8 +18,11 @@ from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Disposition, Level
 
 
-def outcomes(walk: Walk, looks: Looks) -> Outcomes | None:
-    """What could be done at this place of the walk; None if the findings exclude each other."""
+def outcomes(walk: Walk, looks: Looks, signs: Collection[str] = ()) -> Outcomes | None:
+    """What could be done at this place of the walk; None if the findings exclude each other.
+
+    `signs`: danger signs that led here of which paper does not know which, each as its check.
+    """
     situation, knowledge = walk.situation, walk.knowledge
     try:
         sets = _complained_of(situation, situation.sets)
@@ -33,7 +36,7 @@ def outcomes(walk: Walk, looks: Looks) -> Outcomes | None:
     specialist = frozenset(repair.id for repair in repairs if repair.level is Level.SPECIALIST)
     few = int(np.searchsorted(np.cumsum(sets.weights), LISTED * sets.weights.sum())) + 1
     costs = RepairCosts(sets.now[:few], actions, knowledge.settings.hand_over_minutes)
-    running = np.array([runs_engine(situation, action.id, looks) for action in actions], bool)
+    running = np.array([runs_engine(situation, action.id, looks, signs) for action in actions], bool)
     causes = (knowledge.causes[sets.belief.network.causes[c]] for c in sets.live)
     grave = np.array([cause.drive >= Disposition.TOW for cause in causes], bool)
     return Outcomes(sets, actions, meant, specialist, costs, *_looks(situation, actions, looks), running, grave)
@@ -54,11 +57,11 @@ def _complained_of(situation: Situation, sets: Hypotheses) -> Hypotheses:
     return replace(sets, now=sets.now & bears)
 
 
-def runs_engine(situation: Situation, repair: str, looks: Looks) -> bool:
+def runs_engine(situation: Situation, repair: str, looks: Looks, signs: Collection[str] = ()) -> bool:
     """True if the engine runs for the look of a repair's card, unless its result is known, or for the work."""
     look = looks.before(repair)
     looked = look is not None and look[0].runs_engine and situation.results.get(look[0].id) is None
-    return looked or situation.runs_engine(repair)
+    return looked or situation.runs_engine(repair, signs)
 
 
 def _looks(situation: Situation, actions: Sequence[Action], looks: Looks) -> tuple[Vector, Vector]:

@@ -144,15 +144,17 @@ class Situation:
         causes = self.knowledge.causes
         return any(check in causes[cause].shows for repair in later for cause in self.knowledge.repairs[repair].removes)
 
-    def runs_engine(self, repair: str) -> bool:
+    def runs_engine(self, repair: str, signs: Iterable[str] = ()) -> bool:
         """True if the repair runs the engine before what the danger signs point at is mended.
 
-        What follows its own steps runs it too, but by then a repair of what shows in a sign is done.
+        What follows its own steps runs it too, but by then a repair of what shows in a sign is done. `signs`: more
+        of them than were answered, where paper cannot tell which.
         """
         entry, known = self.knowledge.repairs[repair], self.knowledge
         if entry.runs_engine or not any(known.procedures[name].runs_engine for name in entry.procedures):
             return entry.runs_engine
-        return not any(not self.engine_off.keys().isdisjoint(known.causes[cause].shows) for cause in entry.removes)
+        off = {*self.engine_off, *signs}
+        return all(off.isdisjoint(known.causes[cause].shows) for cause in entry.removes)
 
     def despite(self, runs_engine: bool) -> tuple[str, ...]:
         """The signs against which something is done that runs the engine, if it does."""

@@ -14,7 +14,7 @@ from comeback.engine.charts.outcomes import outcomes
 from comeback.engine.rehearsal.simulated_walk import begin
 from comeback.engine.walk.steps import DangerScreen
 from comeback.kb import load_knowledge
-from comeback.kb.vocabulary import Audience, EngineOff
+from comeback.kb.vocabulary import Audience, EngineOff, Tier
 
 SMALL = Path(__file__).parent.parent / "kb" / "small"
 
@@ -24,7 +24,7 @@ def small():
     return load_knowledge(SMALL)
 
 
-def told(knowledge, running_checks=(), running_repairs=(), until=None, red=True):
+def told(knowledge, running_checks=(), running_repairs=(), until=None, red=True, tier=Tier.PEOPLE):
     """The small knowledge with what runs the engine, and until when its sparks keep it off."""
     checks, repairs = dict(knowledge.checks), dict(knowledge.repairs)
     for name in running_checks:
@@ -33,8 +33,8 @@ def told(knowledge, running_checks=(), running_repairs=(), until=None, red=True)
         repairs[name] = repairs[name].model_copy(update={"runs_engine": True})
     off = {"yes": until} if until else {}
     flag = checks["spark"].red_flag if red else {}
-    checks["spark"] = checks["spark"].model_copy(update={"engine_off": off, "red_flag": flag})
-    version = f"{running_checks}{running_repairs}{until}{red}"
+    checks["spark"] = checks["spark"].model_copy(update={"engine_off": off, "red_flag": flag, "tier": tier})
+    version = f"{running_checks}{running_repairs}{until}{red}{tier}"
     return knowledge.model_copy(update={"checks": checks, "repairs": repairs, "version": version})
 
 
@@ -53,9 +53,10 @@ def test_only_repairs_of_causes_that_show_in_the_sign_are_named(small):
 
 
 @pytest.mark.parametrize("until", list(EngineOff))
-def test_what_runs_the_engine_is_not_named_first(small, until):
-    end = end_of(told(small, running_repairs=["replace-fuse"], until=until)).step
-    if until is EngineOff.REPAIRED:
+@pytest.mark.parametrize("tier", [Tier.PEOPLE, Tier.CAR])
+def test_what_runs_the_engine_is_not_named_first_and_after_a_sign_to_people_not_at_all(small, until, tier):
+    end = end_of(told(small, running_repairs=["replace-fuse"], until=until, tier=tier)).step
+    if until is EngineOff.REPAIRED or tier is Tier.PEOPLE:
         assert end == OFF
     else:
         assert end == TryInOrder((), danger=True, then=("replace-fuse",), engine_off=until)

@@ -5,8 +5,8 @@ Common practice, no source, where none is named.
 
 import re
 
-from comeback.kb.rules.workmanship import DIRECTION
 from comeback.kb.rules.words import steps_of
+from comeback.kb.rules.workmanship import DIRECTION
 
 
 def said(entry):
