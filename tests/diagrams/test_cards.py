@@ -64,7 +64,7 @@ def test_one_page_of_cards_needs_no_letters(shipped, made):
 
 def test_with_letters_what_the_flowchart_told_in_full_is_not_told_again_but_reminded_of(shipped, made):
     told = {"exhaust-gas", "moving-parts"}
-    pages = card_pages(tuple(made.values()), shipped, CardRoom(330.0, told=told), 1)
+    pages = card_pages(tuple(made.values()), shipped, CardRoom(300.0, told=told), 1)
     assert pages[0].letters
     assert not {hazard.caution for page in pages for hazard in page.hazards} & told
     for page in (page for page in pages if page.cards):
