@@ -6,7 +6,7 @@ Common practice, no source, where none is named.
 import re
 
 from comeback.kb.rules.words import steps_of
-from comeback.kb.rules.workmanship import DIRECTION
+from comeback.kb.rules.workmanship import DIRECTION, injector_seal_oiled, turned_without_direction
 
 
 def said(entry):
@@ -44,6 +44,20 @@ def test_tip_seals_of_direct_injectors_are_new_dry_and_sized_and_port_rings_oile
     assert "oil" not in direct
     for name in ("direct-seal-handover", "injector-direct-handover"):
         assert "dry" in str(knowledge.repairs[name].never)
+
+
+def test_the_rules_find_what_stood_there_once(knowledge):
+    old = {
+        "repair-plug-thread": "Turn the piston to its top, valves shut.",
+        "replace-injector-seals": "Fit new upper and lower seals, oiled lightly.",
+    }
+    repairs = {
+        name: knowledge.repairs[name].model_copy(update={"steps": ("Lift the injectors.", text)})
+        for name, text in old.items()
+    }
+    before = knowledge.model_copy(update={"repairs": {**knowledge.repairs, **repairs}})
+    assert [path[1] for path, _ in turned_without_direction(before)] == ["repair-plug-thread"]
+    assert [path[1] for path, _ in injector_seal_oiled(before)] == ["replace-injector-seals"]
 
 
 def test_one_act_has_one_figure_wherever_it_stands(knowledge):
