@@ -5,7 +5,7 @@ from typing import Any
 
 from comeback.cli.drill.kept import read
 from comeback.cli.look import Look, Styled
-from comeback.engine.case.case import Event
+from comeback.engine.case.events import Event
 from comeback.engine.case_log.drills import DrillLine, drill_lines
 from comeback.engine.case_log.store import SqlCaseLog
 from comeback.engine.drill.results import LEAST_RIGHT, MOST_CHECKS, MOST_UNWARRANTED, Marks, Result, marks

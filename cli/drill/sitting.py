@@ -19,7 +19,7 @@ from comeback.cli.errors import UsageError
 from comeback.cli.look import Look, Styled, show
 from comeback.cli.prompt.readers import Reader
 from comeback.cli.signals import Stopped
-from comeback.engine.case.case import Draft, Event
+from comeback.engine.case.events import Draft, Event
 from comeback.engine.case_log.drills import add_turn, drill_events, open_drill
 from comeback.engine.case_log.store import SqlCaseLog
 from comeback.engine.drill import record

@@ -6,7 +6,7 @@ from typing import Any
 from comeback.cli.prompt.reply import YES, Record, Remark, Reply
 from comeback.cli.screens import wording
 from comeback.cli.words.numbers import number_in
-from comeback.engine.case import case as events
+from comeback.engine.case.events import Kind
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 from comeback.kb.schema import KnowledgeBase
@@ -49,7 +49,7 @@ def closing_reply(walk: Walk, step: steps.CloseCase, text: str, unknown: frozens
 
 def _closed(causes: Sequence[str], how: str, words: str = "") -> Record:
     said = {"cause_words": words} if words else {}
-    return Record(events.CLOSED, {"causes": list(causes), "cause_named": how, **said})
+    return Record(Kind.CLOSED, {"causes": list(causes), "cause_named": how, **said})
 
 
 def cause_text(knowledge: KnowledgeBase, closed: Mapping[str, Any]) -> str:

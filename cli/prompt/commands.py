@@ -14,7 +14,7 @@ from comeback.cli.screens.heading import shortened
 from comeback.cli.screens.panel_text import panel_of, panel_text
 from comeback.cli.words import spelling
 from comeback.cli.words.numbers import number_in
-from comeback.engine.case import case as events
+from comeback.engine.case.events import INSTEAD_OF, Kind
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience
@@ -54,7 +54,7 @@ def go_back(talk: "Conversation", _text: str) -> None:
         talk.say(wording.NOTHING_TO_TAKE_BACK)
         return
     what = event_text(talk.walk.knowledge, last)
-    talk.commit(events.TAKEN_BACK, {"number": last.number, "kind": last.kind})
+    talk.commit(Kind.TAKEN_BACK, {"number": last.number, "kind": last.kind})
     talk.say(wording.TAKEN_BACK.format(what=what))
     talk.show_screen()
 
@@ -65,7 +65,7 @@ def keep(talk: "Conversation", _text: str) -> None:
     if earlier is None or talk.editing is not None:
         talk.say(wording.NOT_AN_ANSWER.format(text="k", hint=talk.hint()))
         return
-    payload = {key: value for key, value in earlier.payload.items() if key != events.INSTEAD_OF}
+    payload = {key: value for key, value in earlier.payload.items() if key != INSTEAD_OF}
     talk.record(Record(earlier.kind, payload, f"Kept: {event_text(talk.walk.knowledge, earlier)}"))
 
 
@@ -94,7 +94,7 @@ def review(talk: "Conversation", _text: str) -> None:
         lines += [("plain", x) for x in talk.look.wrap(f"repaired: {name} ({done.by}, {done.at[11:16]})", 7)]
     for at, by, text in case.notes:
         lines += [("plain", x) for x in talk.look.wrap(f"note: {text} ({by}, {at[11:16]})", 7, "       ")]
-    changed = sum(1 for event in talk.walk.events if event.kind == events.TAKEN_BACK)
+    changed = sum(1 for event in talk.walk.events if event.kind == Kind.TAKEN_BACK)
     lines.append(("faint", f"Changed or taken back: {changed}. What stood there before stays in the record."))
     show_listing(talk, lines)
 
@@ -167,21 +167,21 @@ def note(talk: "Conversation", text: str) -> None:
     if not text:
         talk.say(wording.NOTE_EMPTY)
         return
-    talk.commit(events.NOTED, {"text": text})
+    talk.commit(Kind.NOTED, {"text": text})
     talk.say(wording.NOTED)
 
 
 def rename(talk: "Conversation", text: str) -> None:
     """Another name for the car."""
     if text:
-        talk.commit(events.RENAMED, {"car": text})
+        talk.commit(Kind.RENAMED, {"car": text})
         talk.say(wording.RENAMED.format(car=text))
 
 
 def give(talk: "Conversation", text: str) -> None:
     """Hand the walk over to somebody by name; it stands in that person's list of unfinished walks."""
     if text:
-        talk.commit(events.GIVEN, {"to": text})
+        talk.commit(Kind.GIVEN, {"to": text})
         talk.say(wording.GIVEN.format(to=text, case=talk.walk.case.id, command=talk.command()))
 
 
@@ -193,12 +193,12 @@ def registration(talk: "Conversation", text: str) -> None:
         return
     alike = next((one for one in case.unconfirmed if spelling.same(one, typed)), None)
     if alike is not None:
-        talk.commit(events.REGISTERED, {"registration": alike, "read_back": True})
+        talk.commit(Kind.REGISTERED, {"registration": alike, "read_back": True})
         talk.say(wording.REG_DONE.format(text=alike))
         taking_up.say_earlier(talk, alike)
         return
     before = case.unconfirmed[-1:] or ((case.registration,) if case.registration else ())
-    talk.commit(events.REGISTERED, {"registration": typed, "read_back": False})
+    talk.commit(Kind.REGISTERED, {"registration": typed, "read_back": False})
     if before and not spelling.same(before[0], typed):
         talk.say(wording.REG_DIFFERS.format(text=before[0]))
     else:
@@ -212,7 +212,7 @@ def contact(talk: "Conversation", text: str) -> None:
         talk.say("Type it behind the word: callback 555 0100, place Mill Road 4 by the bridge")
         return
     field = "phone" if word.lower() == "callback" else "place"
-    talk.commit(events.CONTACT, {field: told.strip()})
+    talk.commit(Kind.CONTACT, {field: told.strip()})
     talk.say(wording.CONTACT_NOTED.format(text=told.strip()))
 
 

@@ -30,8 +30,7 @@ from comeback.cli.screens import stop_screens as stops
 from comeback.cli.screens.pages import pages
 from comeback.cli.signals import Stopped
 from comeback.cli.words.search import will_not_slow
-from comeback.engine.case import case as events
-from comeback.engine.case.case import Draft
+from comeback.engine.case.events import TOLD, Draft, Kind
 from comeback.engine.case_log.fields import NotStorable
 from comeback.engine.case_log.protocol import LogUnreachable
 from comeback.engine.safe_text import harmless
@@ -48,10 +47,10 @@ LOOKING = (
 """Commands that a stop screen lets through; none of them passes it: what comes next stands behind its own."""
 LOUDER = ("up", "down", "edit")
 """Commands that the stop screen of an advice lets through beside those: they make it another advice."""
-READ_FIRST = (events.ANSWERED, events.REPAIRED, events.CLOSED)
+READ_FIRST = (Kind.ANSWERED, Kind.REPAIRED, Kind.CLOSED)
 STAYING = frozenset(
-    {events.NOTED, events.WARNED, events.RENAMED, events.REGISTERED, events.GIVEN, events.READ_BACK, events.DRIVING,
-     events.CONTACT, events.SAID}
+    {Kind.NOTED, Kind.WARNED, Kind.RENAMED, Kind.REGISTERED, Kind.GIVEN, Kind.READ_BACK, Kind.DRIVING,
+     Kind.CONTACT, Kind.SAID}
 )  # fmt: skip
 """Events after which the same step is still asked."""
 
@@ -160,7 +159,7 @@ class Conversation:
         self.rest = self.rest if reply == Command("more") else []
         if isinstance(reply, Command) and reply.name == "leave":
             return "leave"
-        allowed = (*LOOKING, *(LOUDER if self.stop is not None and self.stop.word == events.TOLD else ()))
+        allowed = (*LOOKING, *(LOUDER if self.stop is not None and self.stop.word == TOLD else ()))
         if self.stop is not None and not (isinstance(reply, Command) and reply.name in allowed):
             self._stay(self.stop, typed)
             return None
@@ -202,7 +201,7 @@ class Conversation:
 
     def record(self, reply: Record) -> None:
         """Commit the reply to the step (or to the answer that is being edited) and show what comes next."""
-        told = replace(reply, kind=events.ADVISED) if reply.kind == events.REFUSED else reply
+        told = replace(reply, kind=Kind.ADVISED) if reply.kind == Kind.REFUSED else reply
         words = corrections.all_words(self.walk, self.words)
         payload = payload_of(self.walk, told, words, self.editing is not None)
         if self.editing is not None:
@@ -212,7 +211,7 @@ class Conversation:
             self.editing = None
         else:
             recorded = self.commit(reply.kind, payload)
-        self.just_told = self.just_told or (recorded and reply.kind == events.ADVISED)
+        self.just_told = self.just_told or (recorded and reply.kind == Kind.ADVISED)
         self.found, self.words, self.page = [], "", 0
         if reply.echo and recorded:
             self.say(reply.echo)
@@ -225,7 +224,7 @@ class Conversation:
         draft = self.walk.draft(kind, places.now(), self.by, **payload)
         if not self.walk.events or self.walk.case.id in ("", "-"):
             opened = {"car": self.car, "audience": self.walk.audience.value, **self.opening}
-            opening = Draft(events.OPENED, places.now(), self.by, opened)
+            opening = Draft(Kind.OPENED, places.now(), self.by, opened)
             version = self.walk.knowledge.version
             first = insist(self, [draft], lambda: self.log().open_case(opening, version, secrets.choice))
             self.walk = Walk(self.walk.knowledge, (first,), self.walk.audience)
@@ -248,7 +247,7 @@ class Conversation:
         known, self.sat_down = self.walk.events[-1].knowledge, self.walk.case.last
         taking_up.say_who_signs(self)
         if self.walk.audience is Audience.BAY and self.walk.case.audience != Audience.BAY.value:
-            self.commit(events.TAKEN_OVER, {"audience": Audience.BAY.value})
+            self.commit(Kind.TAKEN_OVER, {"audience": Audience.BAY.value})
         stale = corrections.no_longer_known(self.walk)
         if stale:
             self._append(corrections.taken_out(self.walk, stale, places.now(), self.by))
@@ -269,8 +268,8 @@ class Conversation:
     def _pass_stop(self, stop: stops.Stop) -> None:
         """The stop screen was read: record that, and show the step it belongs to."""
         if self.walk.case.closed is None:
-            self.commit(events.WARNED, {**stop.payload, "word": stop.word})
-        if stop.word == events.TOLD:  # what was read out before is no longer what the caller heard last
+            self.commit(Kind.WARNED, {**stop.payload, "word": stop.word})
+        if stop.word == TOLD:  # what was read out before is no longer what the caller heard last
             self.passed = {key for key in self.passed if not key.startswith("told ")}
         self.passed.add(stop.key)
         self.stop = None

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from comeback.cli.records.records import answer_text
-from comeback.engine.case import case as events
-from comeback.engine.case.case import Draft, Event, standing
+from comeback.engine.case.case import standing
+from comeback.engine.case.events import INSTEAD_OF, Draft, Event, Kind
 from comeback.engine.walk import steps
 from comeback.engine.walk.policy import fitting_complaints
 from comeback.engine.walk.walk import Walk
@@ -38,17 +38,17 @@ def items(walk: Walk) -> list[Item]:
 def _items_of(knowledge: KnowledgeBase, event: Event) -> list[Item]:
     data = event.payload
     match event.kind:
-        case "service":
+        case Kind.SERVICE:
             done = [name for name in (data["service"], *data.get("also", ())) if name]
             said = " + ".join(knowledge.services[s].name if s in knowledge.services else s for s in done)
             return [Item("Service", said or "not known", event)]
-        case "complaint":
+        case Kind.COMPLAINT:
             entry = knowledge.complaints.get(data["complaint"])
             return [Item("Complaint", entry.name if entry else data["complaint"], event)]
-        case "condition":
+        case Kind.CONDITION:
             said = FEATURE_VALUES.get(data["value"] or "", "don't know")
             return [Item(FEATURE_NAMES[data["feature"]], said, event, open=data["value"] is None)]
-        case "answered":
+        case Kind.ANSWERED:
             readings = data.get("readings", {})
             return [
                 Item(_check_name(knowledge, check), answer_text(knowledge, check, result, readings.get(check, "")),
@@ -80,9 +80,9 @@ def step_again(walk: Walk, item: Item) -> steps.Step:
     if item.check is not None:
         entry = knowledge.checks[item.check]
         return steps.MakeCheck(item.check, entry.minutes, 0.0, ())
-    if item.event.kind == events.CONDITION:
+    if item.event.kind == Kind.CONDITION:
         return steps.ChooseCondition(data["feature"], FEATURES[data["feature"]])
-    if item.event.kind == events.COMPLAINT:
+    if item.event.kind == Kind.COMPLAINT:
         return steps.ChooseComplaint(fitting_complaints(knowledge, walk.case))
     return steps.ChooseService(tuple(knowledge.services))
 
@@ -90,14 +90,14 @@ def step_again(walk: Walk, item: Item) -> steps.Step:
 def corrected(walk: Walk, item: Item, kind: str, payload: Mapping[str, Any], at: str, by: str) -> list[Draft]:
     """Two drafts: the earlier answer taken back, and the new one in its place; what shared its screen is kept."""
     number, fresh = item.event.number, dict(payload)
-    if kind == events.ANSWERED and item.event.kind == events.ANSWERED:
-        fresh = {key: value for key, value in item.event.payload.items() if key != events.INSTEAD_OF} | {
+    if kind == Kind.ANSWERED and item.event.kind == Kind.ANSWERED:
+        fresh = {key: value for key, value in item.event.payload.items() if key != INSTEAD_OF} | {
             "results": {**item.event.payload["results"], **fresh["results"]},
             "readings": _readings(item, fresh),
             "since": _since(item, fresh),
         }
-    gone = walk.draft(events.TAKEN_BACK, at, by, number=number, kind=item.event.kind, why="corrected")
-    return [gone, walk.draft(kind, at, by, **fresh, **{events.INSTEAD_OF: number})]
+    gone = walk.draft(Kind.TAKEN_BACK, at, by, number=number, kind=item.event.kind, why="corrected")
+    return [gone, walk.draft(kind, at, by, **fresh, **{INSTEAD_OF: number})]
 
 
 def _readings(item: Item, fresh: Mapping[str, Any]) -> dict[str, str]:
@@ -121,7 +121,7 @@ def joined_words(*texts: str) -> str:
 
 def all_words(walk: Walk, words: str = "") -> str:
     """All that the customer ever said of the complaint, also what was taken back, and `words`."""
-    said = (str(e.payload.get("words") or "") for e in walk.events if e.kind == events.COMPLAINT)
+    said = (str(e.payload.get("words") or "") for e in walk.events if e.kind == Kind.COMPLAINT)
     return joined_words(*said, words)
 
 
@@ -134,7 +134,7 @@ def no_longer_known(walk: Walk) -> list[Item]:
         if item.check is not None:
             entry, result = knowledge.checks.get(item.check), data["results"][item.check]
             good = entry is not None and (result is None or result in entry.results)
-        elif item.event.kind == events.CONDITION:
+        elif item.event.kind == Kind.CONDITION:
             good = data["value"] is None or data["value"] in FEATURES[data["feature"]]
         else:
             good = _still_named(knowledge, item.event)
@@ -144,7 +144,7 @@ def no_longer_known(walk: Walk) -> list[Item]:
 
 
 def _still_named(knowledge: KnowledgeBase, event: Event) -> bool:
-    if event.kind == events.COMPLAINT:
+    if event.kind == Kind.COMPLAINT:
         return event.payload["complaint"] in knowledge.complaints
     done = (event.payload["service"], *event.payload.get("also", ()))
     return all(name is None or name in knowledge.services for name in done)
@@ -156,20 +156,20 @@ def taken_out(walk: Walk, stale: list[Item], at: str, by: str) -> list[Draft]:
     for event in {item.event.number: item.event for item in stale}.values():
         gone = {item.check for item in stale if item.event.number == event.number}
         why = "the knowledge no longer has it"
-        drafts.append(walk.draft(events.TAKEN_BACK, at, by, number=event.number, kind=event.kind, why=why))
+        drafts.append(walk.draft(Kind.TAKEN_BACK, at, by, number=event.number, kind=event.kind, why=why))
         left = {check: result for check, result in event.payload.get("results", {}).items() if check not in gone}
         if left:
             since = {check: event.payload.get("since", {}).get(check, [event.at, event.by]) for check in left}
-            kept = {**event.payload, "results": left, "since": since, events.INSTEAD_OF: event.number}
-            drafts.append(walk.draft(events.ANSWERED, at, by, **kept))
+            kept = {**event.payload, "results": left, "since": since, INSTEAD_OF: event.number}
+            drafts.append(walk.draft(Kind.ANSWERED, at, by, **kept))
     return drafts
 
 
 def earlier_answer(walk: Walk) -> Event | None:
     """The latest answer to the present step that was taken back by going back, to be shown and kept on request."""
-    gone = [e.payload["number"] for e in walk.events if e.kind == events.TAKEN_BACK and "why" not in e.payload]
+    gone = [e.payload["number"] for e in walk.events if e.kind == Kind.TAKEN_BACK and "why" not in e.payload]
     for event in reversed(walk.events):
-        if event.kind == events.TAKEN_OVER:
+        if event.kind == Kind.TAKEN_OVER:
             return None
         if event.number in gone and _answers(walk.step, event):
             return event
@@ -179,14 +179,14 @@ def earlier_answer(walk: Walk) -> Event | None:
 def _answers(step: steps.Step, event: Event) -> bool:
     data = event.payload
     match step, event.kind:
-        case steps.ChooseService(), events.SERVICE:
+        case steps.ChooseService(), Kind.SERVICE:
             return data["service"] is None or data["service"] in step.services
-        case steps.ChooseComplaint(), events.COMPLAINT:
+        case steps.ChooseComplaint(), Kind.COMPLAINT:
             return data["complaint"] in step.complaints
-        case steps.ChooseCondition(), events.CONDITION:
+        case steps.ChooseCondition(), Kind.CONDITION:
             return bool(data["feature"] == step.feature)
-        case ((steps.DangerScreen() | steps.ReadPanel()), events.ANSWERED):
+        case ((steps.DangerScreen() | steps.ReadPanel()), Kind.ANSWERED):
             return set(data["results"]) == set(step.checks)
-        case ((steps.MakeCheck() | steps.ProveRepair()), events.ANSWERED):
+        case ((steps.MakeCheck() | steps.ProveRepair()), Kind.ANSWERED):
             return set(data["results"]) == {step.check}
     return False

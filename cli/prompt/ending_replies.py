@@ -6,7 +6,7 @@ from comeback.cli.prompt.closing_cause import closing_reply
 from comeback.cli.prompt.reply import NO, UNKNOWN_WORDS, YES, Command, Record, Remark, Reply
 from comeback.cli.screens import wording
 from comeback.cli.screens.spoken import words_to_say
-from comeback.engine.case import case as events
+from comeback.engine.case.events import Kind
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience
@@ -21,15 +21,15 @@ def ending_reply(walk: Walk, step: steps.Step, text: str) -> Reply | None:
     match step:
         case steps.DoRepair(repair=repair):
             if lower in ("done", "y", "yes"):
-                return Record(events.REPAIRED, {"repair": repair})
+                return Record(Kind.REPAIRED, {"repair": repair})
             if lower == "skip":
-                return Record(events.SKIPPED, {"repair": repair})
+                return Record(Kind.SKIPPED, {"repair": repair})
             if lower in ("hand-over", "hand over", "handover"):
-                return Record(events.HANDED_OVER, {"reason": f"instead of: {walk.knowledge.repairs[repair].name}"})
+                return Record(Kind.HANDED_OVER, {"reason": f"instead of: {walk.knowledge.repairs[repair].name}"})
         case steps.Advise():
             return _advice(walk, step, text)
         case steps.HandOver(reason, repair) if lower in YES:
-            return Record(events.HANDED_OVER, {"reason": reason, "repair": repair})
+            return Record(Kind.HANDED_OVER, {"reason": reason, "repair": repair})
         case steps.CloseCase():
             return closing_reply(walk, step, text, UNKNOWN_WORDS)
         case steps.Finished():
@@ -44,9 +44,9 @@ def _advice(walk: Walk, step: steps.Advise, text: str) -> Reply | None:
     told = {"disposition": level.word, "said": [*words_to_say(walk, advice), *advice.worse]}
     lower = text.lower()
     if lower in NO:
-        return Record(events.READ_BACK, {"agreed": False, **told}, wording.CALLER_SAYS_NO)
+        return Record(Kind.READ_BACK, {"agreed": False, **told}, wording.CALLER_SAYS_NO)
     if lower in YES:
-        return Record(events.ADVISED, {**told, "agreed": True})
+        return Record(Kind.ADVISED, {**told, "agreed": True})
     return _refused(told, text)
 
 
@@ -57,7 +57,7 @@ def _refused(told: Mapping[str, object], text: str) -> Reply | None:
         return None
     if len(said.strip()) < LEAST_WORDS:
         return Remark(wording.REFUSED_HOW)
-    return Record(events.REFUSED, {**told, "words": said.strip()}, wording.REFUSED.format(words=said.strip()))
+    return Record(Kind.REFUSED, {**told, "words": said.strip()}, wording.REFUSED.format(words=said.strip()))
 
 
 def _afterwards(walk: Walk, step: steps.Finished, text: str) -> Reply | None:
@@ -65,7 +65,7 @@ def _afterwards(walk: Walk, step: steps.Finished, text: str) -> Reply | None:
     lower, last = text.lower(), walk.case.last_told
     if lower == "again":
         ended = step.how != "advised" or walk.audience is not Audience.PHONE
-        return Remark(wording.AGAIN_CLOSED) if ended else Record(events.CALLED_AGAIN, {})
+        return Remark(wording.AGAIN_CLOSED) if ended else Record(Kind.CALLED_AGAIN, {})
     if step.how != "advised" or last is None:
         return None
     if lower == "tell":

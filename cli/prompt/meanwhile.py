@@ -8,15 +8,13 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
-from comeback.engine.case import case as events
-from comeback.engine.case.case import Draft, Event
+from comeback.engine.case.events import Draft, Event, Kind
 from comeback.engine.case_log.protocol import CaseMovedOn
-from comeback.engine.readout.findings.evidence import CODES_CLEARED, EVIDENCE
 from comeback.engine.walk.walk import Walk
 
-BESIDE = frozenset({EVIDENCE, CODES_CLEARED, events.CONDITION, events.NOTED})
+BESIDE = frozenset({Kind.EVIDENCE, Kind.CODES_CLEARED, Kind.CONDITION, Kind.NOTED})
 """Kinds of events that another may record beside an open step; answers of a readout too."""
-DECISIONS = frozenset({events.ADVISED, events.READ_BACK, events.HANDED_OVER, events.CLOSED, events.OVERRIDDEN})
+DECISIONS = frozenset({Kind.ADVISED, Kind.READ_BACK, Kind.HANDED_OVER, Kind.CLOSED, Kind.OVERRIDDEN})
 """What was decided on what was known: it is decided again when more is known."""
 NAMED = 3
 """Findings that are named in full; the others are counted."""
@@ -56,13 +54,13 @@ def came_in(walk: Walk, came: Sequence[Event]) -> str:
     named = [f"{checks[c].name}: {checks[c].results.get(str(results[c]), results[c])}" for c in telling[:NAMED]]
     left = len(results) - len(named)
     parts = [*named, *([f"{left} more finding{'s' if left > 1 else ''}"] if left else [])]
-    source = "a readout" if any(event.kind == EVIDENCE for event in came) else "another window"
+    source = "a readout" if any(event.kind == Kind.EVIDENCE for event in came) else "another window"
     other = "" if parts else f" {len(came)} entr{'ies' if len(came) > 1 else 'y'}"
     return f"Came in meanwhile from {source} ({people}):{other} {'; '.join(parts)}".rstrip() + "."
 
 
 def _results(event: Event) -> dict[str, str | None]:
-    return dict(event.payload.get("results", {})) if event.kind == events.ANSWERED else {}
+    return dict(event.payload.get("results", {})) if event.kind == Kind.ANSWERED else {}
 
 
 def _the_same(drafts: Sequence[Draft], came: Sequence[Event]) -> bool:
@@ -76,10 +74,10 @@ def _content(entry: Draft | Event) -> tuple[str, str, str, str]:
 
 def _fits(drafts: Sequence[Draft], came: Sequence[Event]) -> bool:
     """True if the drafts still mean what they meant: only a readout came in, and it settled none of them."""
-    beside = all(e.kind in BESIDE or (e.kind == events.ANSWERED and "by_readout" in e.payload) for e in came)
+    beside = all(e.kind in BESIDE or (e.kind == Kind.ANSWERED and "by_readout" in e.payload) for e in came)
     settled = {check for event in came for check in _results(event)}
-    features = {event.payload.get("feature") for event in came if event.kind == events.CONDITION}
+    features = {event.payload.get("feature") for event in came if event.kind == Kind.CONDITION}
     asked = {check for draft in drafts for check in draft.payload.get("results", {})}
-    built = {draft.payload.get("feature") for draft in drafts if draft.kind == events.CONDITION}
+    built = {draft.payload.get("feature") for draft in drafts if draft.kind == Kind.CONDITION}
     decided = any(draft.kind in DECISIONS for draft in drafts)
     return beside and not decided and not settled & asked and not features & built

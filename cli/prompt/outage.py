@@ -11,8 +11,7 @@ from comeback.cli.prompt.replies import COMMANDS
 from comeback.cli.screens import wording
 from comeback.cli.screens.event_text import event_text
 from comeback.cli.signals import Stopped
-from comeback.engine.case import case as events
-from comeback.engine.case.case import Draft, chain
+from comeback.engine.case.events import Draft, Kind, chain
 from comeback.engine.case_log.protocol import CaseLogError, LogUnreachable
 from comeback.engine.walk.walk import Walk
 
@@ -84,7 +83,7 @@ def _goes_on(talk: "Conversation", what: str) -> bool:
 
 def not_recorded(walk: Walk, drafts: Sequence[Draft]) -> str:
     """The drafts in words; what only makes room for others is not named."""
-    return "; ".join(_text(walk, draft) for draft in drafts if draft.kind != events.TAKEN_BACK) or "the way back"
+    return "; ".join(_text(walk, draft) for draft in drafts if draft.kind != Kind.TAKEN_BACK) or "the way back"
 
 
 def _text(walk: Walk, draft: Draft) -> str:

@@ -9,7 +9,8 @@ from comeback.cli.screens import wording
 from comeback.cli.words.numbers import number_in
 from comeback.cli.words.search import find_complaints, open_complaint
 from comeback.cli.words.search_services import find_services, tells_of_work
-from comeback.engine.case import case as events
+from comeback.engine.case.case import standing
+from comeback.engine.case.events import Kind
 from comeback.engine.errors import BadReading
 from comeback.engine.readings import asked_back, band, begins_a_number, read_number
 from comeback.engine.readout.findings.code_findings import family_results, no_family, without_family
@@ -114,7 +115,7 @@ def _answer(walk: Walk, text: str, found: Sequence[str], units: str) -> Reply | 
         case steps.ChooseCondition(feature, values):
             value = None if lower in UNKNOWN_WORDS else pick(text, values)
             known = value is not None or lower in UNKNOWN_WORDS
-            return Record(events.CONDITION, {"feature": feature, "value": value}) if known else None
+            return Record(Kind.CONDITION, {"feature": feature, "value": value}) if known else None
         case steps.TakeOneBack(numbers=numbers):
             return _take_back(numbers, lower)
         case steps.DangerScreen(checks):
@@ -134,17 +135,17 @@ def _service(walk: Walk, text: str, services: Sequence[str]) -> Reply | None:
         return Words(text)
     if meant.unknown or text.lower() in UNKNOWN_WORDS:
         return Record(
-            events.SERVICE, {"service": None, "unknown_to": walk.audience.value, "words": text}, wording.SERVICE_UNKNOWN
+            Kind.SERVICE, {"service": None, "unknown_to": walk.audience.value, "words": text}, wording.SERVICE_UNKNOWN
         )
     if meant.sure:
         first, *also = meant.services
         echo = wording.SERVICES.format(names=" + ".join(knowledge.services[s].plain for s in meant.services))
-        return Record(events.SERVICE, {"service": first} | ({"also": also} if also else {}), echo if also else "")
+        return Record(Kind.SERVICE, {"service": first} | ({"also": also} if also else {}), echo if also else "")
     if meant.services:
         near = ", ".join(f"{services.index(s) + 1} {knowledge.services[s].plain}" for s in meant.services)
         return Remark(wording.WHICH_SERVICE.format(text=text[:40], near=near))
     picked = pick(text, services)
-    return Record(events.SERVICE, {"service": picked}) if picked else None
+    return Record(Kind.SERVICE, {"service": picked}) if picked else None
 
 
 def _complaint(walk: Walk, text: str, complaints: Sequence[str], found: Sequence[str]) -> Reply:
@@ -154,7 +155,7 @@ def _complaint(walk: Walk, text: str, complaints: Sequence[str], found: Sequence
     picked = pick(text, found) if found else (text if text in complaints else None)
     if picked is None and text.lower() in NONE_OF_THESE | UNKNOWN_WORDS:
         picked = open_complaint(walk.knowledge, complaints)
-    return Record(events.COMPLAINT, {"complaint": picked}) if picked else Words(text)
+    return Record(Kind.COMPLAINT, {"complaint": picked}) if picked else Words(text)
 
 
 def pick(text: str, choices: Sequence[str]) -> str | None:
@@ -223,7 +224,7 @@ def converted(value: float, unit: str, units: str = "both") -> str:
 
 
 def _answers(results: Mapping[str, str | None], readings: Mapping[str, str] | None = None, echo: str = "") -> Record:
-    return Record(events.ANSWERED, {"results": dict(results), "readings": dict(readings or {})}, echo)
+    return Record(Kind.ANSWERED, {"results": dict(results), "readings": dict(readings or {})}, echo)
 
 
 def _screen(walk: Walk, checks: Sequence[str], lower: str) -> Reply | None:
@@ -258,7 +259,7 @@ def _take_back(numbers: Sequence[int], lower: str) -> Reply | None:
     number = numbers[chosen - 1]
     if not number:
         return Remark("That is the complaint itself. Go back with b and choose another, or take the other one back.")
-    return Record(events.TAKEN_BACK, {"number": number, "kind": events.ANSWERED})
+    return Record(Kind.TAKEN_BACK, {"number": number, "kind": Kind.ANSWERED})
 
 
 def _panel(walk: Walk, checks: Sequence[str], text: str) -> Reply | None:
@@ -296,8 +297,8 @@ def _panel(walk: Walk, checks: Sequence[str], text: str) -> Reply | None:
 def codes_before(walk: Walk) -> list[str]:
     """Codes typed since the last repair: they need not be typed again, and one more may make it several cylinders."""
     since = walk.case.repairs[-1].number if walk.case.repairs else 0
-    typed = (events.ANSWERED, events.NOTED)
-    told = (event for event in events.standing(walk.events) if event.kind in typed and event.number > since)
+    typed = (Kind.ANSWERED, Kind.NOTED)
+    told = (event for event in standing(walk.events) if event.kind in typed and event.number > since)
     return [str(code) for event in told for code in event.payload.get("codes", ())]
 
 

@@ -11,7 +11,8 @@ from comeback.cli.prompt.reply import NO, YES
 from comeback.cli.screens import wording
 from comeback.cli.screens.cautions import aloud
 from comeback.cli.words.search import will_not_slow
-from comeback.engine.case import case as events
+from comeback.engine.case.case import AGREED, standing
+from comeback.engine.case.events import Kind
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience, Disposition
@@ -52,7 +53,7 @@ def lines(talk: "Conversation", question: SideQuestion) -> list[Styled]:
 
 def _driving_due(talk: "Conversation") -> bool:
     """Once in each sitting, and again when the caller calls again; on a pipe only where a call begins."""
-    asked = [event.number for event in events.standing(talk.walk.events) if event.kind == events.DRIVING]
+    asked = [event.number for event in standing(talk.walk.events) if event.kind == Kind.DRIVING]
     case = talk.walk.case
     if not talk.reader.interactive or not talk.sat_down:
         ending = isinstance(talk.walk.step, steps.Advise | steps.Finished)
@@ -79,7 +80,7 @@ def _take_driving(talk: "Conversation", text: str) -> str | None:
             talk.show([("say", line) for line in aloud(wording.WILL_NOT_SLOW, talk.look)])
         return _no_answer(talk, text)
     talk.passed.discard("driving")
-    talk.commit(events.DRIVING, {"driving": True if lower in YES else False if lower in NO else None})
+    talk.commit(Kind.DRIVING, {"driving": True if lower in YES else False if lower in NO else None})
     return None
 
 
@@ -101,7 +102,7 @@ def _changed_due(talk: "Conversation") -> bool:
         return False
     if isinstance(walk.step, steps.DangerScreen | steps.TakeOneBack | steps.Finished):
         return False
-    said = any(event.kind == events.SAID and event.number > walk.case.again for event in walk.events)
+    said = any(event.kind == Kind.SAID and event.number > walk.case.again for event in walk.events)
     return not said and (walk.due or Disposition.WATCH) < Disposition.TOW
 
 
@@ -109,7 +110,7 @@ def _take_changed(talk: "Conversation", text: str) -> str | None:
     if not text:
         return _no_answer(talk, text)
     nothing = text.lower() in NO | UNKNOWN_WORDS | {"nothing"}
-    talk.commit(events.SAID, {"words": "" if nothing else text})
+    talk.commit(Kind.SAID, {"words": "" if nothing else text})
     if nothing:
         return wording.NOTED
     number = next((n for n, item in enumerate(corrections.items(talk.walk), 1) if item.asked == "Complaint"), 0)
@@ -122,7 +123,7 @@ def _take_changed(talk: "Conversation", text: str) -> str | None:
 def _fetched(walk: Walk) -> bool:
     """The car is to be fetched, and the caller agreed."""
     last = walk.case.last_told
-    agreed = last is not None and last.how == events.AGREED and Disposition.of(last.disposition) >= Disposition.TOW
+    agreed = last is not None and last.how == AGREED and Disposition.of(last.disposition) >= Disposition.TOW
     return agreed and isinstance(walk.step, steps.Finished)
 
 
@@ -140,7 +141,7 @@ def _take_contact(field: str) -> Callable[["Conversation", str], str | None]:
         if not text or text.lower() in NO | UNKNOWN_WORDS:
             talk.left.add(field)
             return None
-        talk.commit(events.CONTACT, {field: text})
+        talk.commit(Kind.CONTACT, {field: text})
         return wording.CONTACT_NOTED.format(text=text)
 
     return take

@@ -8,8 +8,8 @@ from typing import Any
 from comeback.cli.look import Look, Styled
 from comeback.cli.screens.advice_now import AdviceNow, advice_now, advice_text
 from comeback.cli.screens.heading import shortened
-from comeback.engine.case import case as events
 from comeback.engine.case.case import Case, read_case
+from comeback.engine.case.events import Kind
 from comeback.engine.case_log.protocol import DamagedCase, NoSuchCase
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
@@ -37,7 +37,7 @@ def unfinished(log: Any, knowledge: KnowledgeBase, audience: Audience, by: str, 
     """Unfinished walks of this audience: those with an advice due, those given to `by`, then the latest first."""
     out: list[tuple[bool, bool, Offer]] = []
     for line in log.cases()[:LOOKED_AT]:
-        if line.last.kind in (events.CLOSED, events.HANDED_OVER):
+        if line.last.kind in (Kind.CLOSED, Kind.HANDED_OVER):
             continue
         try:
             recorded = log.events(line.id)

@@ -5,7 +5,7 @@ from typing import Any
 
 from comeback.cli.prompt.reply import Record, Remark
 from comeback.cli.screens import wording
-from comeback.engine.case import case as events
+from comeback.engine.case.events import Kind
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Disposition
 
@@ -35,7 +35,7 @@ def override(walk: Walk, text: str, by: str) -> Record | Remark:
         return Remark(f"Give the reason too: {HOW_UP}.")
     if to == now:
         same = {"ruled": now.word, "to": to.word, "reason": rest, "second": ""}
-        return Record(events.OVERRIDDEN, same, wording.ALREADY.format(word=now.word))
+        return Record(Kind.OVERRIDDEN, same, wording.ALREADY.format(word=now.word))
     payload: dict[str, Any] = {"ruled": now.word, "to": to.word, "reason": rest, "second": second}
     who = f", agreed by {second}" if second else ""
-    return Record(events.OVERRIDDEN, payload, f"Changed from {now.word} to {to.word}: {rest}{who}.")
+    return Record(Kind.OVERRIDDEN, payload, f"Changed from {now.word} to {to.word}: {rest}{who}.")

@@ -9,7 +9,7 @@ from comeback.cli.prompt.replies import Command, codes_before, families_noted
 from comeback.cli.screens import wording
 from comeback.cli.words.numbers import number_in
 from comeback.cli.words.search import search
-from comeback.engine.case import case as events
+from comeback.engine.case.events import Kind
 from comeback.engine.errors import BadReading
 from comeback.engine.readout.findings.code_findings import family_result, no_family, without_family
 from comeback.engine.readout.text.typed_data import code_list
@@ -129,12 +129,12 @@ def codes(talk: "Conversation", text: str) -> None:
             results[check.id] = family_result(check, list(dict.fromkeys((*before, *hits))))
     strange = " ".join(no_family(walk.knowledge, code) for code in without_family(walk.knowledge, typed))
     if strange:
-        talk.commit(events.NOTED, {"text": strange, "codes": without_family(walk.knowledge, typed)})
+        talk.commit(Kind.NOTED, {"text": strange, "codes": without_family(walk.knowledge, typed)})
         talk.say(strange)
     if not results:
         return
     again = {"again": True} if asked in results else {}
     payload = {"results": results, "readings": {}, "audience": walk.audience.value, "codes": list(typed), **again}
-    talk.commit(events.ANSWERED, payload)
+    talk.commit(Kind.ANSWERED, payload)
     talk.say(families_noted(walk.knowledge, results))
     talk.show_screen()

@@ -9,10 +9,9 @@ from comeback.cli import places
 from comeback.cli.config import read_config
 from comeback.cli.readout.adapter import Adapter
 from comeback.cli.words.entries import complaint_named, service_named
-from comeback.engine.case import case as events
-from comeback.engine.case.case import Draft
+from comeback.engine.case.events import Draft, Kind
 from comeback.engine.case_log.store import SqlCaseLog, open_log
-from comeback.engine.readout.findings.evidence import CODES_CLEARED, EVIDENCE, Drafts, answer_drafts, evidence_payload
+from comeback.engine.readout.findings.evidence import Drafts, answer_drafts, evidence_payload
 from comeback.engine.readout.findings.judging import Interpretation
 from comeback.engine.readout.protocol.car_data import CarData, collect
 from comeback.engine.readout.protocol.framing import read_lines
@@ -38,7 +37,7 @@ class CaseAtHand:
             self.log = open_log(places.log_place(given.log))
         if given.case and self.log:
             self.walk = Walk(knowledge, self.log.events(given.case.upper()), Audience.BAY)
-            self.walk.draft(EVIDENCE, "", "")  # raises CaseClosed
+            self.walk.draft(Kind.EVIDENCE, "", "")  # raises CaseClosed
 
     def close(self) -> None:
         """Let go of the log."""
@@ -58,12 +57,12 @@ class CaseAtHand:
         at, by = places.now(), places.who(self.given.by)
         self._open(at, by)
         payload = evidence_payload(data, source, raw, vin, self.given.full_vin)
-        self._append([self.walk.draft(EVIDENCE, at, by, **payload)])
+        self._append([self.walk.draft(Kind.EVIDENCE, at, by, **payload)])
         self.saved = True
         known = dict(self.walk.case.vehicle)
         self._append(
             [
-                self.walk.draft(events.CONDITION, at, by, feature=feature, value=value)
+                self.walk.draft(Kind.CONDITION, at, by, feature=feature, value=value)
                 for feature, value in vehicle.items()
                 if known.get(feature) != value
             ]
@@ -77,14 +76,14 @@ class CaseAtHand:
         bay = Audience.BAY.value
         if self.walk.events:
             if self.walk.case.audience != bay:
-                self._append([self.walk.draft(events.TAKEN_OVER, at, by, audience=bay)])
+                self._append([self.walk.draft(Kind.TAKEN_OVER, at, by, audience=bay)])
             return
         assert self.log is not None
         said = {"car": self.given.car, "audience": bay, **read_config().opening()}
-        opening = Draft(events.OPENED, at, by, said)
+        opening = Draft(Kind.OPENED, at, by, said)
         self.walk = self.walk.after([self.log.open_case(opening, self.walk.knowledge.version, secrets.choice)])
-        service = self.walk.draft(events.SERVICE, at, by, service=self.given.service)
-        complaint = self.walk.draft(events.COMPLAINT, at, by, complaint=self.given.complaint, words="")
+        service = self.walk.draft(Kind.SERVICE, at, by, service=self.given.service)
+        complaint = self.walk.draft(Kind.COMPLAINT, at, by, complaint=self.given.complaint, words="")
         self._append([service, complaint])
 
     def _append(self, drafts: list[Draft]) -> None:
@@ -110,7 +109,7 @@ class CaseAtHand:
             "codes": list(data.all_codes),
             "remarks": list(done.remarks),
         }
-        self._append([self.walk.draft(CODES_CLEARED, at, by, **payload)])
+        self._append([self.walk.draft(Kind.CODES_CLEARED, at, by, **payload)])
         if not done.cleared:
             return f"The car did not clear: {'; '.join(done.remarks) or 'no answer'}. Engine off, ignition on?"
         left = collect(read_lines([*adapter.ask("03"), *adapter.ask("07")])).all_codes

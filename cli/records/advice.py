@@ -4,18 +4,18 @@ from collections.abc import Sequence
 
 from comeback.cli.screens.advice_now import advice_now
 from comeback.cli.screens.told_to_bay import signs_in
-from comeback.engine.case import case as events
-from comeback.engine.case.case import Event, Told, read_case, standing
+from comeback.engine.case.case import AGREED, NOT_AGREED, NOT_TAKEN, READ_OUT, Told, read_case, standing
+from comeback.engine.case.events import Event, Kind
 from comeback.engine.walk.walk import Walk
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience, Disposition
 
 Row = tuple[str, ...]
 OUTCOMES = {
-    events.AGREED: "caller agreed",
-    events.NOT_AGREED: "caller said no",
-    events.READ_OUT: "read out",
-    events.NOT_TAKEN: "REFUSED",
+    AGREED: "caller agreed",
+    NOT_AGREED: "caller said no",
+    READ_OUT: "read out",
+    NOT_TAKEN: "REFUSED",
 }
 
 
@@ -55,7 +55,7 @@ def sign_remarks(knowledge: KnowledgeBase, recorded: Sequence[Event]) -> list[Ro
     walk = Walk(knowledge, tuple(recorded), Audience.PHONE)
     rows: list[Row] = []
     for event in standing(recorded):
-        if event.kind != events.OVERRIDDEN or walk.case.complaint is None:
+        if event.kind != Kind.OVERRIDDEN or walk.case.complaint is None:
             continue
         reason = str(event.payload["reason"])
         for sign in signs_in(walk, reason):

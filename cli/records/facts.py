@@ -17,8 +17,8 @@ from comeback.cli.screens.event_text import driving_text, event_text
 from comeback.cli.screens.panel_text import panel_of, panel_text
 from comeback.cli.screens.summary import Standing, standing_of
 from comeback.cli.words.spelling import spelt
-from comeback.engine.case import case as events
-from comeback.engine.case.case import Event, first_broken_link, read_case
+from comeback.engine.case.case import read_case, standing
+from comeback.engine.case.events import Event, Kind, first_broken_link
 from comeback.engine.walk.walk import Walk
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import FEATURE_NAMES, FEATURE_VALUES, Audience, Disposition
@@ -45,7 +45,7 @@ def record_data(knowledge: KnowledgeBase, recorded: Sequence[Event]) -> dict[str
         "registration": case.registration or NOT_ASKED,
         "phone": case.phone or NOT_ASKED,
         "place": case.place or NOT_ASKED,
-        "registration_read_back": any(e.kind == events.REGISTERED and e.payload.get("read_back") for e in recorded),
+        "registration_read_back": any(e.kind == Kind.REGISTERED and e.payload.get("read_back") for e in recorded),
         "due": now.due.word if now.due is not None else "nothing",
         "due_since": now.due_at or "nothing",
         "caller_driving": _driving(recorded),
@@ -61,7 +61,7 @@ def record_data(knowledge: KnowledgeBase, recorded: Sequence[Event]) -> dict[str
             "not_asked": list(standing.not_asked), "not_needed": list(standing.not_needed),
         },
         "stop_screens": [
-            {"at": e.at, "by": e.by, **dict(e.payload)} for e in recorded if e.kind == events.WARNED
+            {"at": e.at, "by": e.by, **dict(e.payload)} for e in recorded if e.kind == Kind.WARNED
         ],
         "program": VERSION,
     }  # fmt: skip
@@ -73,7 +73,7 @@ def _yes_no(value: bool | None) -> str:
 
 def _driving(recorded: Sequence[Event]) -> str:
     """Each answer to whether the caller was driving, with its time if there are several."""
-    said = [event for event in events.standing(recorded) if event.kind == events.DRIVING]
+    said = [event for event in standing(recorded) if event.kind == Kind.DRIVING]
     if len(said) < 2:
         return driving_text(said[0].payload["driving"]) if said else NOT_ASKED
     return "; ".join(f"{driving_text(event.payload['driving'])} ({event.at[11:16]})" for event in said)
@@ -84,7 +84,7 @@ def _people(recorded: Sequence[Event]) -> list[dict[str, str]]:
     people: dict[tuple[str, str], list[str]] = {}
     role = "phone"
     for event in recorded:
-        if event.kind in (events.OPENED, events.TAKEN_OVER):
+        if event.kind in (Kind.OPENED, Kind.TAKEN_OVER):
             role = str(event.payload.get("audience", role))
         people.setdefault((event.by, role), []).append(event.at)
     return [{"name": n, "role": r, "from": at[0], "to": at[-1]} for (n, r), at in people.items()]
@@ -130,7 +130,7 @@ def _changes(knowledge: KnowledgeBase, recorded: Sequence[Event]) -> list[dict[s
             "old": event_text(knowledge, numbered[event.payload["number"]], MANY),
         }
         for event in recorded
-        if event.kind == events.TAKEN_BACK
+        if event.kind == Kind.TAKEN_BACK
     ]  # fmt: skip
 
 
@@ -150,7 +150,7 @@ def _advice(knowledge: KnowledgeBase, recorded: Sequence[Event]) -> dict[str, An
 
 def _read_back(walk: Walk, recorded: Sequence[Event]) -> str:
     texts = [event.payload["read_back"] for event in recorded if event.payload.get("read_back") and
-             event.kind in (events.ADVISED, events.READ_BACK)]  # fmt: skip
+             event.kind in (Kind.ADVISED, Kind.READ_BACK)]  # fmt: skip
     return str(texts[-1]) if texts else NOT_ASKED
 
 

@@ -4,8 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from comeback.cli.words.spelling import same, tidy
-from comeback.engine.case import case as events
-from comeback.engine.case.case import Event
+from comeback.engine.case.events import Event, Kind
 from comeback.engine.case_log.protocol import LETTERS, NoSuchCase
 from comeback.engine.safe_text import harmless
 
@@ -41,7 +40,7 @@ def case_id(log: Any, text: str) -> str:
 
 def search(log: Any, text: str) -> list[str]:
     """Ids of the cases with this registration, else of those whose car is called by these words; the latest first."""
-    known = log.events_of_kinds((events.OPENED, events.RENAMED, events.REGISTERED))
+    known = log.events_of_kinds((Kind.OPENED, Kind.RENAMED, Kind.REGISTERED))
     order = [line.id for line in log.cases()]
     plates = [name for name in order if len(tidy(text)) >= LEAST_PLATE and _has_plate(known.get(name, ()), text)]
     return plates or [name for name in order if _has_words(known.get(name, ()), text)]
@@ -62,7 +61,7 @@ def earlier_cases(log: Any, car: str, registration: str, but: str = "") -> list[
     """Ids of other cases of the same car, the latest first."""
     found = search(log, registration) if registration else []
     if not found and car.strip():
-        known = log.events_of_kinds((events.OPENED, events.RENAMED))
+        known = log.events_of_kinds((Kind.OPENED, Kind.RENAMED))
         wanted = car.strip().lower()
         names = {n for n, told in known.items() if any(str(e.payload.get("car", "")).lower() == wanted for e in told)}
         found = [line.id for line in log.cases() if line.id in names]
@@ -71,13 +70,13 @@ def earlier_cases(log: Any, car: str, registration: str, but: str = "") -> list[
 
 def listed(log: Any, names: Sequence[str]) -> list[str]:
     """A line for each case: id, when it was touched last, car and registration."""
-    known = log.events_of_kinds((events.OPENED, events.RENAMED, events.REGISTERED))
+    known = log.events_of_kinds((Kind.OPENED, Kind.RENAMED, Kind.REGISTERED))
     last = {line.id: line.last.at for line in log.cases()}
     out = []
     for name in names[:MOST_LISTED]:
         told = known.get(name, ())
         cars = [str(e.payload["car"]) for e in told if e.payload.get("car")]
-        plates = [str(e.payload["registration"]) for e in told if e.kind == events.REGISTERED]
+        plates = [str(e.payload["registration"]) for e in told if e.kind == Kind.REGISTERED]
         parts = [name, last.get(name, "")[:16].replace("T", " "), *plates[-1:], *cars[-1:]]
         out.append("  " + harmless("  ".join(parts)))
     return [*out, *([f"  and {len(names) - MOST_LISTED} more"] if len(names) > MOST_LISTED else [])]

@@ -6,7 +6,7 @@ from html import escape
 from comeback.cli.csv_text import csv_text
 from comeback.cli.look import Look
 from comeback.cli.records.facts import Section, record_data, sections
-from comeback.engine.case.case import Event
+from comeback.engine.case.events import Event
 from comeback.engine.safe_text import as_json, harmless
 from comeback.kb.schema import KnowledgeBase
 

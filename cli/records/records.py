@@ -8,18 +8,8 @@ from comeback.cli.prompt.closing_cause import cause_text
 from comeback.cli.screens import wording
 from comeback.cli.screens.advice_now import AdviceNow, advice_now, state_of
 from comeback.cli.screens.panel_text import codes_typed, panel_of, panel_text
-from comeback.engine.case.case import (
-    SKIPPED,
-    TAKEN_BACK,
-    Answer,
-    Case,
-    Event,
-    Told,
-    first_broken_link,
-    read_case,
-    standing,
-)
-from comeback.engine.readout.findings.evidence import CODES_CLEARED, EVIDENCE
+from comeback.engine.case.case import Answer, Case, Told, read_case, standing
+from comeback.engine.case.events import Event, Kind, first_broken_link
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Disposition
 
@@ -79,7 +69,7 @@ def skipped(knowledge: KnowledgeBase, events: Sequence[Event]) -> list[dict[str,
     return [
         {"repair": e.payload["repair"], "name": _name(knowledge.repairs, e.payload["repair"]), "at": e.at, "by": e.by}
         for e in standing(events)
-        if e.kind == SKIPPED and done.get(e.payload["repair"], 0) < e.number
+        if e.kind == Kind.SKIPPED and done.get(e.payload["repair"], 0) < e.number
     ]
 
 
@@ -110,7 +100,7 @@ def case_lines(knowledge: KnowledgeBase, events: Sequence[Event], look: Look) ->
         text = f"not done: {one['name']} ({one['by']})"
         lines += [("plain", part) for part in look.wrap(text, 9, f"  {one['at'][11:16]}")]
     lines += _ending(knowledge, case, look)
-    corrections = sum(1 for event in events if event.kind == TAKEN_BACK)
+    corrections = sum(1 for event in events if event.kind == Kind.TAKEN_BACK)
     intact = "intact" if first_broken_link(events) is None else "BROKEN: somebody changed it"
     versions = ", ".join(sorted({event.knowledge for event in events}))
     lines.append(("faint", f"  {len(events)} events, {corrections} taken back, chain {intact}, knowledge {versions}"))
@@ -162,10 +152,10 @@ def _from_the_car(events: Sequence[Event], look: Look) -> list[Styled]:
     """What was saved of what the car itself said, and when codes were cleared."""
     lines: list[Styled] = []
     for event in events:
-        if event.kind == EVIDENCE:
+        if event.kind == Kind.EVIDENCE:
             codes = sorted({code for told in event.payload.get("codes", {}).values() for code in told})
             text = f"saved from the car: {', '.join(codes) or 'no codes'}"
-        elif event.kind == CODES_CLEARED:
+        elif event.kind == Kind.CODES_CLEARED:
             text = "codes cleared" if event.payload.get("accepted") else "the car did not clear its codes"
         else:
             continue

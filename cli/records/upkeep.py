@@ -12,7 +12,7 @@ from comeback.cli.errors import UsageError
 from comeback.cli.look import tell
 from comeback.cli.private_files import write_new
 from comeback.cli.records.seen_heads import remember, seen
-from comeback.engine.case.case import NOTED, Draft
+from comeback.engine.case.events import Draft, Kind
 from comeback.engine.case_log.exchange import Grown, export_lines, import_lines
 from comeback.engine.case_log.protocol import append_at_end
 from comeback.engine.case_log.store import SqlCaseLog
@@ -60,7 +60,7 @@ def note(given: argparse.Namespace, log: SqlCaseLog) -> int:
     text = " ".join(" ".join(given.what[1:]).split())
     if not text:
         raise UsageError("The note is empty.")
-    draft = Draft(NOTED, places.now(), places.who(given.by), {"text": text})
+    draft = Draft(Kind.NOTED, places.now(), places.who(given.by), {"text": text})
     made = append_at_end(log, given.what[0].upper(), draft)
     print(f"Noted as event {made.number} of case {made.case}.")
     return exit_codes.DONE

@@ -3,15 +3,15 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from comeback.engine.case import case as events
-from comeback.engine.case.case import Case, Event, Override, Told, read_case
+from comeback.engine.case.case import NOT_AGREED, NOT_TAKEN, Case, Override, Told, read_case
+from comeback.engine.case.events import Event, Kind
 from comeback.engine.errors import EngineError
 from comeback.engine.walk.disposition import red_flag_floor
 from comeback.engine.walk.walk import CHANGING, Walk
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience, Disposition
 
-BAY_ONLY = frozenset({events.REPAIRED, events.SKIPPED, events.HANDED_OVER, events.TAKEN_OVER, events.CLOSED})
+BAY_ONLY = frozenset({Kind.REPAIRED, Kind.SKIPPED, Kind.HANDED_OVER, Kind.TAKEN_OVER, Kind.CLOSED})
 
 
 @dataclass(frozen=True)
@@ -113,10 +113,10 @@ def advice_text(now: AdviceNow, day: str = "") -> str:
         if now.heard is None:
             parts.append(f"{word}: NOT TOLD, due since {clock(now.due_at, day)}")
         else:
-            how = "not agreed" if now.heard.how == events.NOT_AGREED else "no answer yet"
+            how = "not agreed" if now.heard.how == NOT_AGREED else "no answer yet"
             parts.append(f"{word}: read out {clock(now.heard.at, day)}, {how}")
     if now.told is not None:
-        how = "REFUSED" if now.told.how == events.NOT_TAKEN else "told"
+        how = "REFUSED" if now.told.how == NOT_TAKEN else "told"
         text = f"{now.told.disposition} {how}" if how == "REFUSED" else f"told {now.told.disposition}"
         parts.append(f"{text} {clock(now.told.at, day)}")
     return "; ".join(parts)

@@ -3,7 +3,7 @@
 from typing import Any
 
 from comeback.cli.records.records import answer_text
-from comeback.engine.case.case import Event
+from comeback.engine.case.events import Event, Kind
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import FEATURE_NAMES, FEATURE_VALUES
 
@@ -14,27 +14,27 @@ def event_text(knowledge: KnowledgeBase, event: Event, most: int = MOST_ANSWERS)
     """The event in words; of many answers at once only the first `most`. Ids that are gone stand as they are."""
     data = event.payload
     match event.kind:
-        case "answered":
+        case Kind.ANSWERED:
             readings = data.get("readings", {})
             texts = [
                 f"{_name(knowledge.checks, check)}: {answer_text(knowledge, check, result, readings.get(check, ''))}"
                 for check, result in data["results"].items()
             ]
             return "; ".join(texts[:most]) + (f"; and {len(texts) - most} more" if len(texts) > most else "")
-        case "repaired" | "skipped":
+        case Kind.REPAIRED | Kind.SKIPPED:
             return f"{event.kind}: {_name(knowledge.repairs, data['repair'])}"
-        case "service":
+        case Kind.SERVICE:
             done = [name for name in (data["service"], *data.get("also", ())) if name]
             return " + ".join(_name(knowledge.services, name) for name in done) or "not known"
-        case "complaint":
+        case Kind.COMPLAINT:
             words = f" ({data['words']})" if data.get("words") else ""
             return f"{_name(knowledge.complaints, data['complaint'])}{words}"
-        case "condition":
+        case Kind.CONDITION:
             value = FEATURE_VALUES.get(data["value"] or "", "not known")
             return f"{FEATURE_NAMES.get(data['feature'], data['feature'])} {value}"
-        case "driving":
+        case Kind.DRIVING:
             return f"driving: {driving_text(data['driving'])}"
-        case "called-again":
+        case Kind.CALLED_AGAIN:
             return "the call about the same car"
     return _told(event)
 
@@ -43,13 +43,13 @@ def _told(event: Event) -> str:
     """Events about the advice, and any other."""
     data = event.payload
     match event.kind:
-        case "overridden":
+        case Kind.OVERRIDDEN:
             second = f", agreed by {data['second']}" if data.get("second") else ""
             return f"{data['ruled']} to {data['to']}: {data['reason']}{second}"
-        case "advised":
+        case Kind.ADVISED:
             agreed = ", caller agreed" if data.get("agreed") else ""
             return f"advised: {data['disposition']}{agreed}"
-        case "refused":
+        case Kind.REFUSED:
             return f"{data['disposition']} refused: {data['words']}"
     return str(data.get("reason") or event.kind)
 

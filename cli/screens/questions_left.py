@@ -7,7 +7,8 @@ the bay, 400 calls); tests/benchmarks/bench_questions_left.py measures it anew o
 
 import math
 
-from comeback.engine.case.case import ANSWERED, CONDITION, Event, standing
+from comeback.engine.case.case import standing
+from comeback.engine.case.events import Event, Kind
 from comeback.engine.errors import EngineError
 from comeback.engine.walk import steps
 from comeback.engine.walk.policy import PHONE_QUESTIONS, PHONE_QUESTIONS_WHEN_TOWED
@@ -60,7 +61,9 @@ def progress(walk: Walk) -> str:
     left = questions_left(walk)
     if left is None:
         return ""
-    asked = sum(1 for event in standing(walk.events) if event.kind in (ANSWERED, CONDITION) and _here(walk, event))
+    asked = sum(
+        1 for event in standing(walk.events) if event.kind in (Kind.ANSWERED, Kind.CONDITION) and _here(walk, event)
+    )
     few, middle, most = (count - 1 for count in left)
     return f"question {asked + 1}, about {middle} more ({few} to {most})"
 

@@ -4,79 +4,12 @@ Nothing is ever changed in place: a correction is a new event that takes an earl
 `Case` is a reading of the list; undo, resume, audit and export are other readings of it.
 """
 
-import hashlib
-import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 from comeback.engine.belief.network import Vehicle
-
-OPENED, SERVICE, COMPLAINT, CONDITION = "opened", "service", "complaint", "condition"
-ANSWERED, TAKEN_BACK, NOTED, ADVISED, WARNED = "answered", "taken-back", "noted", "advised", "warned"
-REPAIRED, SKIPPED, HANDED_OVER, TAKEN_OVER, CLOSED = (
-    "repaired",
-    "skipped",
-    "handed-over",
-    "taken-over",
-    "closed",
-)
-DRIVING, READ_BACK, OVERRIDDEN, REGISTERED = "driving", "read-back", "overridden", "registered"
-RENAMED, GIVEN = "renamed", "given"
-CALLED_AGAIN, SAID, REFUSED, CONTACT = "called-again", "said", "refused", "contact"
-CAN_BE_TAKEN_BACK = frozenset(
-    {SERVICE, COMPLAINT, CONDITION, ANSWERED, ADVISED, REPAIRED, SKIPPED, DRIVING, OVERRIDDEN, HANDED_OVER, CLOSED}
-    | {CALLED_AGAIN, REFUSED}
-)
-TOLD = "told"
-"""The word that passes the stop screen of an advice: all of it was read out."""
-INSTEAD_OF = "instead_of"
-"""Key of a payload: number of the earlier event that this one corrects, and whose place it takes."""
-
-
-@dataclass(frozen=True)
-class Draft:
-    """An event that has not been recorded yet: what happened, by whom, when (ISO 8601 with offset)."""
-
-    kind: str
-    at: str
-    by: str
-    payload: Mapping[str, Any] = field(default_factory=dict)
-
-
-@dataclass(frozen=True)
-class Event:
-    """A recorded event. `hash` chains it to the one before, so that any change shows."""
-
-    case: str
-    number: int
-    kind: str
-    at: str
-    by: str
-    payload: Mapping[str, Any]
-    knowledge: str
-    previous: str
-    hash: str
-
-
-def chain(case: str, number: int, draft: Draft, knowledge: str, previous: str) -> Event:
-    """The event that records `draft` after the event whose hash is `previous` (empty for the first)."""
-    payload = dict(draft.payload)
-    parts = [case, number, draft.kind, draft.at, draft.by, payload, knowledge, previous]
-    text = json.dumps(parts, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
-    digest = hashlib.sha256(text.encode()).hexdigest()
-    return Event(case, number, draft.kind, draft.at, draft.by, payload, knowledge, previous, digest)
-
-
-def first_broken_link(events: Iterable[Event]) -> int | None:
-    """Number of the first event that does not fit the chain; None if all do."""
-    previous, expected = "", 1
-    for event in events:
-        draft = Draft(event.kind, event.at, event.by, event.payload)
-        if event != chain(event.case, expected, draft, event.knowledge, previous):
-            return event.number
-        previous, expected = event.hash, expected + 1
-    return None
+from comeback.engine.case.events import INSTEAD_OF, TOLD, Event, Kind
 
 
 @dataclass(frozen=True)
@@ -223,7 +156,7 @@ def read_case(events: Iterable[Event]) -> Case:
 
 def further(case: Case, events: Sequence[Event]) -> Case | None:
     """The case with `events` at its end; None if one of them changes what came before, so that all must be read."""
-    if any(event.kind == TAKEN_BACK or INSTEAD_OF in event.payload for event in events):
+    if any(event.kind == Kind.TAKEN_BACK or INSTEAD_OF in event.payload for event in events):
         return None
     for event in events:
         case = replace(_after(case, event), id=event.case, last=event.number)
@@ -233,7 +166,7 @@ def further(case: Case, events: Sequence[Event]) -> Case | None:
 def standing(events: Iterable[Event]) -> list[Event]:
     """The events that count: none that was taken back, corrections in the place of what they correct."""
     events = list(events)
-    gone = {event.payload["number"] for event in events if event.kind == TAKEN_BACK}
+    gone = {event.payload["number"] for event in events if event.kind == Kind.TAKEN_BACK}
     place = {event.number: event.number for event in events}
     for event in events:
         if INSTEAD_OF in event.payload:
@@ -244,47 +177,47 @@ def standing(events: Iterable[Event]) -> list[Event]:
 def _after(case: Case, event: Event) -> Case:
     data = event.payload
     match event.kind:
-        case "opened":
+        case Kind.OPENED:
             return replace(case, car=data.get("car", ""), opened_at=event.at, audience=data.get("audience", "phone"))
-        case "service":
+        case Kind.SERVICE:
             unknown = data.get("unknown_to", "")
             return replace(case, service=data["service"], also=tuple(data.get("also", ())), service_unknown=unknown)
-        case "complaint":
+        case Kind.COMPLAINT:
             return replace(case, complaint=data["complaint"], words=data.get("words", ""))
-        case "condition":
+        case Kind.CONDITION:
             return _with_condition(case, data["feature"], data["value"])
-        case "answered":
+        case Kind.ANSWERED:
             return replace(case, answers=(*case.answers, *_answers(case, event)))
-        case "repaired":
+        case Kind.REPAIRED:
             done = Done(data["repair"], case.epoch + 1, event.number, event.at, event.by)
             return replace(case, repairs=(*case.repairs, done))
-        case "skipped":
+        case Kind.SKIPPED:
             return replace(case, skipped=case.skipped | {data["repair"]})
-        case "noted":
+        case Kind.NOTED:
             return replace(case, notes=(*case.notes, (event.at, event.by, data["text"])))
-        case "advised" | "read-back" | "refused" | "warned" | "called-again":
+        case Kind.ADVISED | Kind.READ_BACK | Kind.REFUSED | Kind.WARNED | Kind.CALLED_AGAIN:
             return _after_telling(case, event)
-        case "driving":
+        case Kind.DRIVING:
             return replace(case, driving=data["driving"])
-        case "registered":
+        case Kind.REGISTERED:
             return _with_registration(case, data["registration"], data.get("read_back", True))
-        case "contact":
+        case Kind.CONTACT:
             return replace(case, phone=data.get("phone", case.phone), place=data.get("place", case.place))
-        case "said":
+        case Kind.SAID:
             return replace(case, said=(*case.said, (event.at, event.by, data["words"])))
-        case "renamed":
+        case Kind.RENAMED:
             return replace(case, car=data["car"])
-        case "given":
+        case Kind.GIVEN:
             return replace(case, given_to=data["to"])
-        case "overridden":
+        case Kind.OVERRIDDEN:
             who = (event.at, event.by, event.number)
             made = Override(data["ruled"], data["to"], data["reason"], data.get("second", ""), *who)
             return replace(case, overrides=(*case.overrides, made))
-        case "taken-over":
+        case Kind.TAKEN_OVER:
             return replace(case, audience="bay", handed_over=None, given_to="")
-        case "handed-over":
+        case Kind.HANDED_OVER:
             return replace(case, handed_over=data.get("reason", ""))
-        case "closed":
+        case Kind.CLOSED:
             return replace(case, closed=data)
     return case
 
@@ -293,16 +226,16 @@ def _after_telling(case: Case, event: Event) -> Case:
     """What the caller heard of the advice; events of other stop screens tell nothing."""
     data = event.payload
     match event.kind:
-        case "advised":
+        case Kind.ADVISED:
             ended = replace(case, disposition=data["disposition"], read_back=data.get("agreed"))
             return _heard(ended, event, data["disposition"], AGREED)
-        case "refused":
+        case Kind.REFUSED:
             ended = replace(case, disposition=data["disposition"], read_back=False)
             return _heard(ended, event, data["disposition"], NOT_TAKEN, data["words"])
-        case "read-back":
+        case Kind.READ_BACK:
             heard = case if data["agreed"] else _heard(case, event, data["disposition"], NOT_AGREED)
             return replace(heard, read_back=data["agreed"])
-        case "called-again":
+        case Kind.CALLED_AGAIN:
             return replace(case, disposition=None, read_back=None, again=event.number)
     return _heard(case, event, data["stop"], READ_OUT) if data.get("word") == TOLD else case
 

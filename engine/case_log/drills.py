@@ -12,7 +12,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.exc import IntegrityError
 
-from comeback.engine.case.case import Draft, Event, chain, first_broken_link
+from comeback.engine.case.events import Draft, Event, chain, first_broken_link
 from comeback.engine.case_log.fields import name_to_keep
 from comeback.engine.case_log.protocol import CaseLogError, NoSuchCase, new_id
 from comeback.engine.case_log.rows import event_of, row_of

@@ -11,7 +11,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from comeback.engine.case.case import Draft, Event, chain, first_broken_link
+from comeback.engine.case.events import Draft, Event, chain, first_broken_link
 from comeback.engine.case_log.fields import cleaned_event, name_to_keep
 from comeback.engine.case_log.import_checks import Bad, Parcel, read_parcel
 from comeback.engine.case_log.nameless import MARK, without_names

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
-from comeback.engine.case.case import NOTED, Draft, Event
+from comeback.engine.case.events import Draft, Event, Kind
 from comeback.engine.errors import EngineError
 from comeback.engine.safe_text import harmless, unsafe_sign
 
@@ -50,7 +50,7 @@ def name_to_keep(field: str, text: str, limit: int = LONGEST_NAME) -> str:
 
 def cleaned(draft: Draft) -> Draft:
     """The draft with harmless text, and without numbers that are none."""
-    return Draft(draft.kind, draft.at, harmless(draft.by), _clean(dict(draft.payload), draft.kind == NOTED))
+    return Draft(draft.kind, draft.at, harmless(draft.by), _clean(dict(draft.payload), draft.kind == Kind.NOTED))
 
 
 def cleaned_event(event: Event) -> Event:

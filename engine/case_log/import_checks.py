@@ -6,7 +6,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from comeback.engine.case.case import TOLD, Event, first_broken_link, read_case
+from comeback.engine.case.case import read_case
+from comeback.engine.case.events import TOLD, Event, Kind, first_broken_link
 from comeback.engine.case_log.fields import LONGEST_NAME, flaw, midnight
 from comeback.engine.case_log.rows import event_from_plain
 from comeback.engine.safe_text import harmless, unsafe_sign
@@ -19,9 +20,9 @@ _TEXTS = (
     "car", "audience", "service", "complaint", "words", "feature", "text", "repair", "reason", "disposition",
     "registration", "phone", "place", "ruled", "to", "second",
 )  # fmt: skip
-_DISPOSITIONS = {
-    "advised": ("disposition",), "refused": ("disposition",), "overridden": ("ruled", "to"),
-    "read-back": ("disposition", "ruled"), "warned": ("stop",),
+_DISPOSITIONS: Mapping[str, tuple[str, ...]] = {
+    Kind.ADVISED: ("disposition",), Kind.REFUSED: ("disposition",), Kind.OVERRIDDEN: ("ruled", "to"),
+    Kind.READ_BACK: ("disposition", "ruled"), Kind.WARNED: ("stop",),
 }  # fmt: skip
 """Fields of these events that are dispositions."""
 _MAY_BE_NONE = ("repair", "service")
@@ -96,7 +97,7 @@ def check_events(events: Sequence[Event]) -> None:
     for event in events:
         _check_event(event)
     name = events[0].case
-    if events[0].kind != "opened":
+    if events[0].kind != Kind.OPENED:
         raise Bad(f"case {name}: its first event does not open it")
     for event in events:
         data = event.payload
@@ -118,7 +119,7 @@ def check_events(events: Sequence[Event]) -> None:
 
 def _disposition(event: Event, key: str) -> bool:
     value = event.payload.get(key)
-    if event.kind == "warned" and event.payload.get("word") != TOLD:
+    if event.kind == Kind.WARNED and event.payload.get("word") != TOLD:
         return True
     return isinstance(value, str) and value in {member.word for member in Disposition}
 
@@ -129,7 +130,7 @@ def _texts(value: Any) -> bool:
 
 def _codes(kind: str, value: Any) -> bool:
     """A list of codes; what the car itself said is one for each service that told them."""
-    if kind == "evidence":
+    if kind == Kind.EVIDENCE:
         return not value or (isinstance(value, dict) and all(map(_texts, value.values())))
     return not value or _texts(value)
 

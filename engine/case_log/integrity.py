@@ -7,7 +7,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from comeback.engine.case.case import Event
+from comeback.engine.case.events import Event
 from comeback.engine.case_log.outcomes import outcome_of
 from comeback.engine.case_log.sums import sums_that_differ
 from comeback.engine.case_log.tables import (

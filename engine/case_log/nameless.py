@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from comeback.engine.case.case import INSTEAD_OF, OPENED, Event
+from comeback.engine.case.events import INSTEAD_OF, Event, Kind
 from comeback.engine.case_log.fields import midnight
 
 MARK = "without_names"
@@ -15,29 +15,30 @@ MARK = "without_names"
 LEFT_OUT = "left out"
 """Stands for names and words, so that nobody takes them for never said."""
 _KEPT: Mapping[str, tuple[str, ...]] = {
-    "opened": ("audience", "shop", MARK),
-    "service": ("service", "also", "unknown_to"),
-    "complaint": ("complaint",),
-    "condition": ("feature", "value"),
-    "answered": ("results", "audience", "again", "codes"),
-    "taken-back": ("number", "kind"),
-    "driving": ("driving",),
-    "advised": ("disposition", "ruled", "floor", "flags", "agreed"),
-    "read-back": ("disposition", "ruled", "floor", "flags", "agreed"),
-    "refused": ("disposition", "ruled", "floor", "flags"),
-    "warned": ("stop", "word", "flags", "signs", "cautions"),
-    "overridden": ("ruled", "to"),
-    "repaired": ("repair",),
-    "skipped": ("repair",),
-    "handed-over": ("repair",),
-    "taken-over": ("audience",),
-    "registered": ("read_back",),
-    "closed": ("complaint", "causes", "repairs", "in_vain", "proven", "predicted", "cause_named"),
+    Kind.OPENED: ("audience", "shop", MARK),
+    Kind.SERVICE: ("service", "also", "unknown_to"),
+    Kind.COMPLAINT: ("complaint",),
+    Kind.CONDITION: ("feature", "value"),
+    Kind.ANSWERED: ("results", "audience", "again", "codes"),
+    Kind.TAKEN_BACK: ("number", "kind"),
+    Kind.DRIVING: ("driving",),
+    Kind.ADVISED: ("disposition", "ruled", "floor", "flags", "agreed"),
+    Kind.READ_BACK: ("disposition", "ruled", "floor", "flags", "agreed"),
+    Kind.REFUSED: ("disposition", "ruled", "floor", "flags"),
+    Kind.WARNED: ("stop", "word", "flags", "signs", "cautions"),
+    Kind.OVERRIDDEN: ("ruled", "to"),
+    Kind.REPAIRED: ("repair",),
+    Kind.SKIPPED: ("repair",),
+    Kind.HANDED_OVER: ("repair",),
+    Kind.TAKEN_OVER: ("audience",),
+    Kind.REGISTERED: ("read_back",),
+    Kind.CLOSED: ("complaint", "causes", "repairs", "in_vain", "proven", "predicted", "cause_named"),
 }
 _WORDS: Mapping[str, tuple[str, ...]] = {
-    "opened": ("car",), "renamed": ("car",), "complaint": ("words",), "closed": ("words", "cause_words"),
-    "noted": ("text",), "said": ("words",), "refused": ("words",), "given": ("to",), "handed-over": ("reason",),
-    "overridden": ("reason", "second"), "contact": ("phone", "place"), "registered": ("registration",),
+    Kind.OPENED: ("car",), Kind.RENAMED: ("car",), Kind.COMPLAINT: ("words",), Kind.CLOSED: ("words", "cause_words"),
+    Kind.NOTED: ("text",), Kind.SAID: ("words",), Kind.REFUSED: ("words",), Kind.GIVEN: ("to",),
+    Kind.HANDED_OVER: ("reason",), Kind.OVERRIDDEN: ("reason", "second"), Kind.CONTACT: ("phone", "place"),
+    Kind.REGISTERED: ("registration",),
 }  # fmt: skip
 _EMPTIED = ("car", "registration", "phone", "place")
 """Fields by which cases are searched: empty, or every such case would be found as the same car."""
@@ -52,5 +53,5 @@ def without_names(event: Event) -> Event:
     for key in _WORDS.get(event.kind, ()):
         if key in event.payload:
             kept[key] = LEFT_OUT if event.payload[key] and key not in _EMPTIED else ""
-    marked: dict[str, Any] = {MARK: True} if event.kind == OPENED else {}
+    marked: dict[str, Any] = {MARK: True} if event.kind == Kind.OPENED else {}
     return replace(event, at=midnight(event.at), by=LEFT_OUT, payload=kept | marked)

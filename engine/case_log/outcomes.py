@@ -9,7 +9,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from comeback.engine.case.case import Event, read_case
+from comeback.engine.case.case import read_case
+from comeback.engine.case.events import Event
 from comeback.engine.errors import EngineError
 from comeback.engine.walk.situation import Situation
 from comeback.kb.schema import KnowledgeBase

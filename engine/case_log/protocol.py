@@ -5,7 +5,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from typing import Protocol
 
-from comeback.engine.case.case import Draft, Event
+from comeback.engine.case.events import Draft, Event
 from comeback.engine.errors import EngineError
 
 LETTERS = "ACDEFHJKLMNPRTWXY3479"

@@ -4,7 +4,7 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from comeback.engine.case.case import Event
+from comeback.engine.case.events import Event
 
 
 def row_of(event: Event) -> dict[str, Any]:

@@ -18,7 +18,7 @@ from collections.abc import Callable, Iterator
 
 import sqlalchemy as sa
 
-from comeback.engine.case.case import CLOSED, Event
+from comeback.engine.case.events import Event, Kind
 from comeback.engine.case_log.database import TAMPERED
 from comeback.engine.case_log.outcomes import BINS, Outcome, outcome_of
 from comeback.engine.case_log.protocol import CaseLogError
@@ -189,7 +189,7 @@ def _outcomes(connection: sa.Connection) -> None:
 def _unpredicted(connection: sa.Connection) -> None:
     """The table of cases without a prediction; what learning counts is written anew from all that were closed."""
     UNPREDICTED.create(connection)
-    closed = sa.select(EVENTS.c.case_id).where(EVENTS.c.kind == CLOSED).distinct()
+    closed = sa.select(EVENTS.c.case_id).where(EVENTS.c.kind == Kind.CLOSED).distinct()
     for name in connection.execute(closed).scalars().all():
         query = sa.select(EVENTS).where(EVENTS.c.case_id == name).order_by(EVENTS.c.number)
         shop = connection.execute(sa.select(SOURCE.c.shop).where(SOURCE.c.case_id == name)).scalar() or ""

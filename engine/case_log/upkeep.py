@@ -8,7 +8,7 @@ from pathlib import Path
 
 import sqlalchemy as sa
 
-from comeback.engine.case.case import CLOSED, first_broken_link
+from comeback.engine.case.events import Kind, first_broken_link
 from comeback.engine.case_log.database import clear_error
 from comeback.engine.case_log.drills import check_drills, no_such_drill
 from comeback.engine.case_log.fields import name_to_keep
@@ -103,7 +103,7 @@ def recount(log: SqlCaseLog) -> int:
         for table in (CAUSE, FINDING, PREDICTION, UNPREDICTED):
             stray = table.c.case_id.in_(known) | table.c.case_id.not_in(gone)
             connection.execute(table.delete().where(stray))
-        closed = sa.select(EVENTS.c.case_id).where(EVENTS.c.kind == CLOSED).distinct()
+        closed = sa.select(EVENTS.c.case_id).where(EVENTS.c.kind == Kind.CLOSED).distinct()
         for name in connection.execute(closed).scalars().all():
             shop = connection.execute(sa.select(SOURCE.c.shop).where(SOURCE.c.case_id == name)).scalar() or ""
             write_outcome(connection, name, list(events_of(connection, name)), shop, sums=False)

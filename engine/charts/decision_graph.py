@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from comeback.engine.belief.network import Vehicle
-from comeback.engine.case import case as events
+from comeback.engine.case.events import Kind
 from comeback.engine.charts.ends import TryInOrder
 from comeback.engine.charts.growth import (
     CUT,
@@ -98,10 +98,10 @@ class DecisionGraph:
 def start(knowledge: KnowledgeBase, service: str, complaint: str, audience: Audience, vehicle: Vehicle = ()) -> Walk:
     """The walk that a chart begins with."""
     walk = open_walk(knowledge, audience)
-    walk = walk.imagine(walk.draft(events.SERVICE, "", "", service=service))
-    walk = walk.imagine(walk.draft(events.COMPLAINT, "", "", complaint=complaint, words=""))
+    walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service=service))
+    walk = walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint=complaint, words=""))
     for feature, value in vehicle:
-        walk = walk.imagine(walk.draft(events.CONDITION, "", "", feature=feature, value=value))
+        walk = walk.imagine(walk.draft(Kind.CONDITION, "", "", feature=feature, value=value))
     return walk
 
 

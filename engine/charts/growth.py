@@ -14,7 +14,7 @@ import numpy as np
 from comeback.engine.belief.cause_sets import Hypotheses
 from comeback.engine.belief.network import Vector
 from comeback.engine.belief.predictions import predict
-from comeback.engine.case import case as events
+from comeback.engine.case.events import Kind
 from comeback.engine.charts.dangers import CUT, DANGER, FULL, OFF, ROWS, Sign, Warned, red_signs, said, warned
 from comeback.engine.charts.ends import (
     NAMED,
@@ -257,12 +257,12 @@ def responses(walk: Walk) -> Iterator[tuple[str, float, Walk]]:
                 yield result, chance, walk.imagine(walk.answers({check: result}, "", "", again=again))
         case ChooseCondition(feature, values):
             for value in values:
-                after = walk.imagine(walk.draft(events.CONDITION, "", "", feature=feature, value=value))
+                after = walk.imagine(walk.draft(Kind.CONDITION, "", "", feature=feature, value=value))
                 yield value, 1 / (len(values) + 1), after
-            after = walk.imagine(walk.draft(events.CONDITION, "", "", feature=feature, value=None))
+            after = walk.imagine(walk.draft(Kind.CONDITION, "", "", feature=feature, value=None))
             yield UNKNOWN, 1 / (len(values) + 1), after
         case DoRepair(repair=repair):
-            yield DONE, 1.0, walk.imagine(walk.draft(events.REPAIRED, "", "", repair=repair))
+            yield DONE, 1.0, walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair=repair))
 
 
 def result_chances(walk: Walk, sets: Hypotheses, check: str) -> tuple[Vector, Vector]:

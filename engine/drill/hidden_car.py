@@ -5,7 +5,7 @@ One seed is one car for a whole class: the first one drawn that the program itse
 
 from dataclasses import dataclass
 
-from comeback.engine.case import case as events
+from comeback.engine.case.events import Kind
 from comeback.engine.errors import UnknownEntry
 from comeback.engine.rehearsal.rehearsal import FIXED, guided_end
 from comeback.engine.rehearsal.simulated_walk import Gone, Memory, begin, go_on
@@ -65,7 +65,7 @@ def _hidden(knowledge: KnowledgeBase, seed: int, comeback: Comeback) -> HiddenCa
     behind = culprits(car, comeback.complaint)
     start = begin(knowledge, comeback.service, comeback.complaint, Audience.BAY)
     for feature, value in comeback.vehicle:
-        start = start.imagine(start.draft(events.CONDITION, "", "", feature=feature, value=value))
+        start = start.imagine(start.draft(Kind.CONDITION, "", "", feature=feature, value=value))
     path: list[Played] = []
     gone: Gone = go_on(start, Person(car, "bay"), Memory(), lambda w, s, m: path.append(Played(w, s, m)))
     if guided_end(gone, car, behind) != FIXED:

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from comeback.engine.case.case import Event
+from comeback.engine.case.events import Event
 from comeback.engine.drill.drill import Drill, Mode
 from comeback.engine.drill.hidden_car import HiddenCar, hide_car
 from comeback.engine.drill.miss import Hazard

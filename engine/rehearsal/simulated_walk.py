@@ -8,8 +8,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
-from comeback.engine.case import case as events
 from comeback.engine.case.case import Case
+from comeback.engine.case.events import Kind
 from comeback.engine.choosing.valuation import HANDLING, set_up_minutes
 from comeback.engine.rehearsal.simulation import Person
 from comeback.engine.walk import steps
@@ -78,14 +78,14 @@ class Gone:
 def begin(knowledge: KnowledgeBase, service: str, complaint: str, audience: Audience) -> Walk:
     """A walk with its service and complaint known."""
     walk = open_walk(knowledge, audience)
-    walk = walk.imagine(walk.draft(events.SERVICE, "", "", service=service))
-    return walk.imagine(walk.draft(events.COMPLAINT, "", "", complaint=complaint, words=""))
+    walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service=service))
+    return walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint=complaint, words=""))
 
 
 def take_over(walk: Walk) -> Walk:
     """The bay's walk over what the phone found."""
     taken = Walk(walk.knowledge, walk.events, Audience.BAY)
-    return taken.imagine(taken.draft(events.TAKEN_OVER, "", "", audience=Audience.BAY.value))
+    return taken.imagine(taken.draft(Kind.TAKEN_OVER, "", "", audience=Audience.BAY.value))
 
 
 def go_on(
@@ -128,11 +128,11 @@ def respond(walk: Walk, step: steps.Step, person: Person) -> tuple[float, Walk]:
             return proof_minutes(walk, check), answered(walk, person, (check,))
         case steps.ChooseCondition(feature, values):
             value = person.car.vehicle.get(feature, values[0])
-            return CONDITION_MINUTES, walk.imagine(walk.draft(events.CONDITION, "", "", feature=feature, value=value))
+            return CONDITION_MINUTES, walk.imagine(walk.draft(Kind.CONDITION, "", "", feature=feature, value=value))
         case steps.DoRepair(repair=repair):
             return repaired(walk, person, repair)
         case steps.Advise(disposition=disposition):
-            return 0.0, walk.imagine(walk.draft(events.ADVISED, "", "", disposition=disposition.word))
+            return 0.0, walk.imagine(walk.draft(Kind.ADVISED, "", "", disposition=disposition.word))
         case steps.TakeOneBack():
             return _look_again(walk, step, person)
     raise TypeError(f"a simulated person has no answer for {type(step).__name__}")
@@ -148,7 +148,7 @@ def repaired(walk: Walk, person: Person, repair: str) -> tuple[float, Walk]:
     """Minutes of the repair without its proof, and the walk after it; the car is repaired."""
     minutes = repair_minutes(walk, repair)
     person.car.repair(repair)
-    return minutes, walk.imagine(walk.draft(events.REPAIRED, "", "", repair=repair))
+    return minutes, walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair=repair))
 
 
 def _look_again(walk: Walk, step: steps.TakeOneBack, person: Person) -> tuple[float, Walk]:
@@ -156,10 +156,10 @@ def _look_again(walk: Walk, step: steps.TakeOneBack, person: Person) -> tuple[fl
     wrong = [k for k in (0, 1) if step.results[k] != person.car.result(step.checks[k]) and step.numbers[k]]
     which = wrong[-1] if wrong else (1 if step.numbers[1] else 0)
     if not step.numbers[which]:
-        return 0.0, walk.imagine(walk.draft(events.HANDED_OVER, "", "", reason="findings that exclude each other"))
+        return 0.0, walk.imagine(walk.draft(Kind.HANDED_OVER, "", "", reason="findings that exclude each other"))
     person.look_again(step.checks[which])
     number = step.numbers[which]
-    return HANDLING, walk.imagine(walk.draft(events.TAKEN_BACK, "", "", number=number, kind=events.ANSWERED))
+    return HANDLING, walk.imagine(walk.draft(Kind.TAKEN_BACK, "", "", number=number, kind=Kind.ANSWERED))
 
 
 def check_minutes(walk: Walk, checks: tuple[str, ...]) -> float:

@@ -9,8 +9,8 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
-from comeback.engine.case import case as events
-from comeback.engine.case.case import Case, Draft, Event, chain, further, read_case, standing
+from comeback.engine.case.case import Case, further, read_case, standing
+from comeback.engine.case.events import CAN_BE_TAKEN_BACK, Draft, Event, Kind, chain
 from comeback.engine.errors import CaseClosed, ImpossibleFindings, TooManyFindings
 from comeback.engine.walk.closing import take_one_back
 from comeback.engine.walk.disposition import red_flag_floor
@@ -20,9 +20,7 @@ from comeback.engine.walk.steps import Advise, DangerScreen, Step
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience, Disposition
 
-CHANGING = frozenset(
-    {events.SERVICE, events.COMPLAINT, events.CONDITION, events.ANSWERED, events.TAKEN_BACK, events.OVERRIDDEN}
-)
+CHANGING = frozenset({Kind.SERVICE, Kind.COMPLAINT, Kind.CONDITION, Kind.ANSWERED, Kind.TAKEN_BACK, Kind.OVERRIDDEN})
 """Events after which another advice may follow than the one that was told."""
 
 
@@ -55,7 +53,7 @@ class Walk:
 
     def draft(self, kind: str, at: str, by: str, /, **payload: Any) -> Draft:
         """A draft of an event. Raises CaseClosed if the case takes no more of that kind."""
-        if self.case.closed is not None and kind not in (events.NOTED, events.TAKEN_BACK):
+        if self.case.closed is not None and kind not in (Kind.NOTED, Kind.TAKEN_BACK):
             raise CaseClosed(f"Case {self.case.id} is closed. Open a new case, or add a note.")
         return Draft(kind, at, by, payload)
 
@@ -70,7 +68,7 @@ class Walk:
         """Draft of one or several checks answered on one screen; None is "don't know", `again` a second look."""
         second = {"again": True} if again else {}
         return self.draft(
-            events.ANSWERED,
+            Kind.ANSWERED,
             at,
             by,
             results=dict(results),
@@ -81,11 +79,11 @@ class Walk:
 
     def last_to_take_back(self) -> Event | None:
         """The latest response of this audience that has not been taken back, if any."""
-        gone = {event.payload["number"] for event in self.events if event.kind == events.TAKEN_BACK}
+        gone = {event.payload["number"] for event in self.events if event.kind == Kind.TAKEN_BACK}
         for event in reversed(self.events):
-            if event.kind == events.TAKEN_OVER and event.number not in gone:
+            if event.kind == Kind.TAKEN_OVER and event.number not in gone:
                 return None
-            if event.kind in events.CAN_BE_TAKEN_BACK and event.number not in gone:
+            if event.kind in CAN_BE_TAKEN_BACK and event.number not in gone:
                 return event
         return None
 
@@ -170,7 +168,7 @@ class Walk:
     def _signs_anew(self, told: int) -> tuple[str, ...]:
         """Danger signs that nobody answered since the caller called again, or since the complaint is another."""
         case, known = self.case, self.situation.complaint
-        other = any(e.kind in (events.SERVICE, events.COMPLAINT) and e.number > told for e in standing(self.events))
+        other = any(e.kind in (Kind.SERVICE, Kind.COMPLAINT) and e.number > told for e in standing(self.events))
         if known is None or not (case.again or other):
             return ()
         signs = (sign for sign in known.red_flags if sign not in known.reports)
@@ -198,4 +196,4 @@ class Walk:
 def open_walk(knowledge: KnowledgeBase, audience: Audience, at: str = "", by: str = "", car: str = "") -> Walk:
     """An imagined walk with nothing but its opening, for charts, drills and tests."""
     empty = Walk(knowledge, (), audience)
-    return empty.imagine(Draft(events.OPENED, at, by, {"car": car, "audience": audience.value}))
+    return empty.imagine(Draft(Kind.OPENED, at, by, {"car": car, "audience": audience.value}))

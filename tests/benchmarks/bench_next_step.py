@@ -23,7 +23,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy
 import numpy as np
 from invented import invented_knowledge
 
-from comeback.engine.case import case as events
+from comeback.engine.case.events import Kind
 from comeback.engine.walk import steps
 from comeback.engine.walk.policy import next_step
 from comeback.engine.walk.walk import Walk, open_walk
@@ -40,8 +40,8 @@ COMPLAINTS = 12
 def begin(knowledge: KnowledgeBase, service: str, complaint: str, audience: Audience) -> Walk:
     """A walk at its danger screen, or past it if the complaint has none."""
     walk = open_walk(knowledge, audience)
-    walk = walk.imagine(walk.draft(events.SERVICE, "", "", service=service))
-    return walk.imagine(walk.draft(events.COMPLAINT, "", "", complaint=complaint, words=""))
+    walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service=service))
+    return walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint=complaint, words=""))
 
 
 def shows(walk: Walk, check: str, rng: np.random.Generator) -> str:
@@ -65,9 +65,9 @@ def answered(walk: Walk, step: steps.Step, rng: np.random.Generator) -> Walk | N
         case steps.ProveRepair(check=check):
             return walk.imagine(walk.answers({check: shows(walk, check, rng)}, "", ""))
         case steps.ChooseCondition(feature, _):
-            return walk.imagine(walk.draft(events.CONDITION, "", "", feature=feature, value=None))
+            return walk.imagine(walk.draft(Kind.CONDITION, "", "", feature=feature, value=None))
         case steps.DoRepair(repair=repair):
-            return walk.imagine(walk.draft(events.REPAIRED, "", "", repair=repair))
+            return walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair=repair))
     return None
 
 

@@ -12,7 +12,7 @@ from comeback.cli.records.formats import rendered
 from comeback.cli.screens import screens
 from comeback.cli.screens import stop_screens as stops
 from comeback.cli.screens.pages import pages
-from comeback.engine.case.case import Draft
+from comeback.engine.case.events import Draft
 from comeback.engine.walk import steps
 from comeback.engine.walk.explanation import outlooks
 from comeback.engine.walk.walk import open_walk

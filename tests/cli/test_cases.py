@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from comeback.cli import exit_codes
-from comeback.engine.case.case import Draft
+from comeback.engine.case.events import Draft
 from comeback.engine.case_log.store import open_log
 
 AT = "2026-03-02T08:15:00+01:00"

@@ -7,7 +7,8 @@ from hypothesis import strategies as st
 from comeback.cli.prompt import corrections
 from comeback.cli.screens import wording
 from comeback.cli.words.search import rank, search
-from comeback.engine.case.case import CONDITION, Draft, standing
+from comeback.engine.case.case import standing
+from comeback.engine.case.events import Draft, Kind
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience
@@ -142,7 +143,7 @@ def test_dont_know_is_never_a_dead_end(small):
                 case steps.MakeCheck(check=check):
                     walk = walk.imagine(walk.answers({check: None}, "", ""))
                 case steps.ChooseCondition(feature, _):
-                    walk = walk.imagine(walk.draft(CONDITION, "", "", feature=feature, value=None))
+                    walk = walk.imagine(walk.draft(Kind.CONDITION, "", "", feature=feature, value=None))
                 case _:
                     break
         assert isinstance(walk.step, steps.Advise | steps.DoRepair | steps.HandOver)

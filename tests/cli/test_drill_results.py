@@ -11,7 +11,7 @@ import pytest
 
 from comeback.cli import exit_codes
 from comeback.cli.command_line import run
-from comeback.engine.case.case import Draft
+from comeback.engine.case.events import Draft
 from comeback.engine.case_log.drills import add_turn, open_drill
 from comeback.engine.case_log.store import open_log
 

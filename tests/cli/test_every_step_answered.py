@@ -12,7 +12,7 @@ from comeback.cli.look import Look
 from comeback.cli.prompt.commands import ASIDES
 from comeback.cli.prompt.conversation import Conversation
 from comeback.cli.screens import wording
-from comeback.engine.case.case import Draft
+from comeback.engine.case.events import Draft
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience

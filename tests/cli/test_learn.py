@@ -9,7 +9,7 @@ from xml.etree import ElementTree
 import pytest
 
 from comeback.cli import exit_codes, main
-from comeback.engine.case.case import Draft
+from comeback.engine.case.events import Draft
 from comeback.engine.case_log.store import open_log
 from comeback.kb import load_knowledge
 

@@ -14,7 +14,7 @@ from comeback.cli import exit_codes
 from comeback.cli.command_line import run as run_command
 from comeback.cli.prompt import outage
 from comeback.cli.signals import Stopped
-from comeback.engine.case.case import Draft, first_broken_link
+from comeback.engine.case.events import Draft, first_broken_link
 from comeback.engine.case_log.database import clear_error
 from comeback.engine.case_log.protocol import LogUnreachable
 from comeback.engine.case_log.store import SqlCaseLog, open_log

@@ -17,7 +17,7 @@ from comeback.cli.command_line import run as run_command
 from comeback.cli.records.facts import NOT_ASKED, record_data, sections
 from comeback.cli.records.formats import FORMATS, rendered
 from comeback.cli.screens.summary import standing_of
-from comeback.engine.case.case import CLOSED, Draft, chain
+from comeback.engine.case.events import Draft, Kind, chain
 from comeback.engine.case_log.store import open_log
 from comeback.kb.vocabulary import Audience
 
@@ -165,7 +165,7 @@ def test_the_result_in_the_bay_has_its_six_items(closed):
     for item in ("Cause", "for it: ", "Ruled out", "Not checked", "Next step", "Written", "comeback record"):
         assert item in text
     assert closed.case.closed["causes"] == ["lamp-loose"]
-    assert closed.events[-1].kind == CLOSED
+    assert closed.events[-1].kind == Kind.CLOSED
     assert closed.audience is Audience.BAY
 
 

@@ -18,7 +18,7 @@ from comeback.cli.prompt.replies import COMMANDS, read_reply
 from comeback.cli.screens import heading, screens, wording
 from comeback.cli.screens import stop_screens as stops
 from comeback.cli.screens.pages import pages
-from comeback.engine.case.case import Draft
+from comeback.engine.case.events import Draft
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk, open_walk
 from comeback.kb.vocabulary import Audience, Disposition, Level

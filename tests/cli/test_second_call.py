@@ -14,6 +14,7 @@ from comeback.cli.records.formats import rendered
 from comeback.cli.screens import wording
 from comeback.cli.screens.advice_now import advice_now, state_of
 from comeback.engine.case.case import read_case
+from comeback.engine.case.events import Draft, chain
 from comeback.engine.walk import steps
 from comeback.kb.vocabulary import Audience, Disposition
 
@@ -195,7 +196,6 @@ def test_all_words_of_the_customer_are_kept(press, small):
 
 def test_old_records_read_as_before(small, call):
     """Records of an earlier program: the words of an advice stand with its stop screen only."""
-    from comeback.engine.case.case import Draft, chain
 
     later = {"advised": ("said",)}
     drafts = [

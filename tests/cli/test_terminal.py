@@ -9,7 +9,7 @@ import pytest
 
 from comeback.cli import exit_codes
 from comeback.cli.screens import wording
-from comeback.engine.case.case import first_broken_link
+from comeback.engine.case.events import first_broken_link
 from comeback.engine.case_log.store import open_log
 
 pexpect = pytest.importorskip("pexpect")

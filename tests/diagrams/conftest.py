@@ -10,7 +10,7 @@ from comeback.diagrams.chart import make_chart
 from comeback.diagrams.drawing.program import draw
 from comeback.diagrams.fitting import fitted_graph
 from comeback.diagrams.paper.measure import PAPERS
-from comeback.engine.case import case as events
+from comeback.engine.case.events import Kind
 from comeback.engine.charts.decision_graph import (
     CUT,
     NONE_OF_THESE,
@@ -141,9 +141,9 @@ def answered(walk, answer):
             return walk.imagine(walk.answers({check: answer}, "", ""))
         case steps.ChooseCondition(feature=feature):
             value = None if answer == UNKNOWN else answer
-            return walk.imagine(walk.draft(events.CONDITION, "", "", feature=feature, value=value))
+            return walk.imagine(walk.draft(Kind.CONDITION, "", "", feature=feature, value=value))
         case steps.DoRepair(repair=repair):
-            return walk.imagine(walk.draft(events.REPAIRED, "", "", repair=repair))
+            return walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair=repair))
 
 
 def shown(step):

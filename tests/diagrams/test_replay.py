@@ -2,15 +2,15 @@
 
 import pytest
 
-from comeback.engine.case import case as events
+from comeback.engine.case.events import Kind
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience
 
 
 def begin(knowledge, service, complaint, who):
     walk = open_walk(knowledge, Audience(who))
-    walk = walk.imagine(walk.draft(events.SERVICE, "", "", service=service))
-    return walk.imagine(walk.draft(events.COMPLAINT, "", "", complaint=complaint, words=""))
+    walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service=service))
+    return walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint=complaint, words=""))
 
 
 @pytest.mark.parametrize("who", ["bay", "phone"])

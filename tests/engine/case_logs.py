@@ -6,7 +6,7 @@ import random
 import pytest
 import sqlalchemy as sa
 
-from comeback.engine.case.case import Draft
+from comeback.engine.case.events import Draft
 
 AT = "2026-03-02T08:15:00+01:00"
 POSTGRES = os.environ.get("COMEBACK_TEST_POSTGRES", "")

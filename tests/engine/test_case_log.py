@@ -12,7 +12,8 @@ from pathlib import Path
 import pytest
 import sqlalchemy as sa
 
-from comeback.engine.case.case import Draft, first_broken_link, read_case
+from comeback.engine.case.case import read_case
+from comeback.engine.case.events import Draft, first_broken_link
 from comeback.engine.case_log.protocol import CaseLogError, CaseMovedOn, NoSuchCase
 from comeback.engine.case_log.store import open_log
 from comeback.engine.case_log.sums import SUMS, sums_that_differ
@@ -167,7 +168,7 @@ def test_folder_in_place_of_the_file(tmp_path):
 
 PROGRAM = """
 import random, sys
-from comeback.engine.case.case import Draft
+from comeback.engine.case.events import Draft
 from comeback.engine.case_log.store import open_log
 at, log = "2026-03-02T08:15:00+01:00", open_log(sys.argv[1])
 first = log.open_case(Draft("opened", at, "Ida", {"car": "x"}), "k1", random.SystemRandom().choice)

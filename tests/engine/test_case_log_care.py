@@ -11,7 +11,8 @@ import sqlalchemy as sa
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from comeback.engine.case.case import Draft, chain, read_case
+from comeback.engine.case.case import read_case
+from comeback.engine.case.events import Draft, chain
 from comeback.engine.case_log.exchange import Grown, export_lines, import_lines
 from comeback.engine.case_log.protocol import CaseLogError, NoSuchCase
 from comeback.engine.case_log.store import open_log

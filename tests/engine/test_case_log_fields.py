@@ -13,7 +13,8 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from comeback.engine.case.case import Draft, chain, read_case
+from comeback.engine.case.case import read_case
+from comeback.engine.case.events import Draft, chain
 from comeback.engine.case_log.exchange import export_lines, import_lines
 from comeback.engine.case_log.fields import LONGEST_NAME, LONGEST_SHORT, LONGEST_TEXT, NotStorable, midnight
 from comeback.engine.case_log.store import add_events, open_log

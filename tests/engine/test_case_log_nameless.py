@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from comeback.engine.case.case import Draft, read_case
+from comeback.engine.case.case import read_case
+from comeback.engine.case.events import Draft
 from comeback.engine.case_log.exchange import export_lines, import_lines
 from comeback.engine.case_log.nameless import without_names
 from comeback.engine.case_log.protocol import CaseLogError

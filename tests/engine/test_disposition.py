@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from comeback.engine.case import case as events
+from comeback.engine.case.events import Kind
 from comeback.engine.walk.disposition import expected_losses, needed_dispositions, red_flag_floor, rule
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience, Disposition
@@ -14,8 +14,8 @@ from comeback.kb.vocabulary import Audience, Disposition
 
 def call(knowledge, complaint, service=None):
     walk = open_walk(knowledge, Audience.PHONE)
-    walk = walk.imagine(walk.draft(events.SERVICE, "", "", service=service or next(iter(knowledge.services))))
-    return walk.imagine(walk.draft(events.COMPLAINT, "", "", complaint=complaint, words=""))
+    walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service=service or next(iter(knowledge.services))))
+    return walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint=complaint, words=""))
 
 
 def ruling(walk):

@@ -9,7 +9,7 @@ import sqlalchemy as sa
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from comeback.engine.case.case import Draft, chain
+from comeback.engine.case.events import Draft, chain
 from comeback.engine.case_log.drills import (
     DrillMovedOn,
     NoSuchDrill,

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 import sqlalchemy as sa
 
-from comeback.engine.case.case import Draft
+from comeback.engine.case.events import Draft
 from comeback.engine.case_log.drills import add_turn, open_drill
 from comeback.engine.case_log.store import open_log
 from comeback.engine.case_log.upkeep import delete_case, recount

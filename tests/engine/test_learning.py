@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from comeback.engine.case.case import Draft, chain
+from comeback.engine.case.events import Draft, chain
 from comeback.engine.case_log.outcomes import outcome_of, predicted_causes
 from comeback.engine.learning.calibration import Bin, calibrated
 from comeback.engine.learning.evidence import Weights

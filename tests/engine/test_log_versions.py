@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 import sqlalchemy as sa
 
-from comeback.engine.case.case import Draft, chain
+from comeback.engine.case.events import Draft, chain
 from comeback.engine.case_log.drills import open_drill
 from comeback.engine.case_log.exchange import import_lines
 from comeback.engine.case_log.protocol import CaseLogError

@@ -5,7 +5,7 @@ Common practice, no source: nobody takes a car on the road whose brake pedal is 
 
 import pytest
 
-from comeback.engine.case.case import REPAIRED
+from comeback.engine.case.events import Kind
 from comeback.engine.charts.decision_graph import Growth, Limits, TryInOrder, graph_of, start
 from comeback.engine.rehearsal.simulated_walk import begin
 from comeback.engine.walk.situation import Situation
@@ -60,7 +60,7 @@ def test_with_a_hard_pedal_or_a_hanging_throttle_nothing_drives(knowledge, compl
 
 def test_the_repair_of_what_shows_in_the_sign_opens_the_road_again(knowledge):
     walk = screened(knowledge, "hard-brake", {})
-    walk = walk.imagine(walk.draft(REPAIRED, "", "", repair="refit-booster-hose"))
+    walk = walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair="refit-booster-hose"))
     assert not walk.situation.not_driven
 
 

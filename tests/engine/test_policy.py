@@ -2,7 +2,7 @@
 
 import pytest
 
-from comeback.engine.case import case as events
+from comeback.engine.case.events import Kind
 from comeback.engine.choosing.valuation import look_ahead
 from comeback.engine.walk import steps
 from comeback.engine.walk.disposition import red_flag_floor
@@ -12,8 +12,8 @@ from comeback.kb.vocabulary import Audience, Disposition
 
 def begin(knowledge, complaint, audience="bay"):
     walk = open_walk(knowledge, Audience(audience))
-    walk = walk.imagine(walk.draft(events.SERVICE, "", "", service=next(iter(knowledge.services))))
-    return walk.imagine(walk.draft(events.COMPLAINT, "", "", complaint=complaint, words=""))
+    walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service=next(iter(knowledge.services))))
+    return walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint=complaint, words=""))
 
 
 def no_danger(walk):
@@ -77,7 +77,7 @@ def test_a_found_slip_is_repaired_proven_and_closed(small):
     assert walk.step.check == "lamp-turns"
     walk = walk.imagine(walk.answers({"lamp-turns": "turns"}, "", ""))
     assert walk.step.repair == "screw-in-lamp"
-    walk = walk.imagine(walk.draft(events.REPAIRED, "", "", repair="screw-in-lamp"))
+    walk = walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair="screw-in-lamp"))
     assert walk.step == steps.ProveRepair("screw-in-lamp", "lamp-turns", "tight")
     walk = walk.imagine(walk.answers({"lamp-turns": "tight"}, "", ""))
     assert walk.step == steps.ProveRepair("screw-in-lamp", "light", "lit")
@@ -89,7 +89,7 @@ def test_a_repair_that_did_not_help_goes_on_with_what_was_learned(small):
     walk = no_danger(begin(small, "dark"))
     walk = walk.imagine(walk.answers({"lamp-turns": "turns"}, "", ""))
     before = dict(walk.situation.repair_candidates(0.0))
-    walk = walk.imagine(walk.draft(events.REPAIRED, "", "", repair="screw-in-lamp"))
+    walk = walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair="screw-in-lamp"))
     walk = walk.imagine(walk.answers({"lamp-turns": "tight"}, "", ""))
     walk = walk.imagine(walk.answers({"light": "dark"}, "", ""))
     after = dict(walk.situation.repair_candidates(0.0))
@@ -100,7 +100,7 @@ def test_a_repair_that_did_not_help_goes_on_with_what_was_learned(small):
 def test_a_complaint_that_persists_is_not_counted_twice(small):
     """Seen dark before and after a repair that removed nothing: the same lamp, so one finding."""
     walk = no_danger(begin(small, "dark"))
-    walk = walk.imagine(walk.draft(events.REPAIRED, "", "", repair="screw-in-lamp"))
+    walk = walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair="screw-in-lamp"))
     walk = walk.imagine(walk.answers({"light": "dark"}, "", ""))
     seen = [s for s in walk.situation.evidence.sightings if s.check == "light"]
     assert [(s.result, s.epoch) for s in seen] == [(1, 1)]
@@ -109,7 +109,7 @@ def test_a_complaint_that_persists_is_not_counted_twice(small):
 def test_a_repair_is_done_once_more_if_its_cause_is_seen_to_be_there_still(small):
     walk = no_danger(begin(small, "dark"))
     walk = walk.imagine(walk.answers({"lamp-turns": "turns"}, "", ""))
-    walk = walk.imagine(walk.draft(events.REPAIRED, "", "", repair="screw-in-lamp"))
+    walk = walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair="screw-in-lamp"))
     walk = walk.imagine(walk.answers({"lamp-turns": "turns"}, "", ""))
     walk = walk.imagine(walk.answers({"light": "dark"}, "", ""))
     assert "screw-in-lamp" in walk.situation.repairs()
@@ -128,9 +128,9 @@ def test_dont_know_is_never_a_dead_end(small, audience):
                 case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
                     walk = walk.imagine(walk.answers({check: None}, "", ""))
                 case steps.ChooseCondition(feature, _):
-                    walk = walk.imagine(walk.draft(events.CONDITION, "", "", feature=feature, value=None))
+                    walk = walk.imagine(walk.draft(Kind.CONDITION, "", "", feature=feature, value=None))
                 case steps.DoRepair(repair=repair):
-                    walk = walk.imagine(walk.draft(events.SKIPPED, "", "", repair=repair))
+                    walk = walk.imagine(walk.draft(Kind.SKIPPED, "", "", repair=repair))
                 case _:
                     break
         assert isinstance(walk.step, steps.Advise | steps.HandOver | steps.CloseCase), (complaint, walk.step)
@@ -159,8 +159,8 @@ def test_every_complaint_after_every_service_has_a_next_step(knowledge, audience
             if complaint.services and service not in complaint.services:
                 continue
             walk = open_walk(knowledge, Audience(audience))
-            walk = walk.imagine(walk.draft(events.SERVICE, "", "", service=service))
-            walk = walk.imagine(walk.draft(events.COMPLAINT, "", "", complaint=complaint.id, words=""))
+            walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service=service))
+            walk = walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint=complaint.id, words=""))
             walk = no_danger(walk) if isinstance(walk.step, steps.DangerScreen) else walk
             assert walk.step, (service, complaint.id)
 

@@ -6,7 +6,7 @@ practice); numbers within them are invented. `rank` is the place before the read
 
 import pytest
 
-from comeback.engine.case import case as events
+from comeback.engine.case.events import Kind
 from comeback.engine.readout.findings.evidence import answer_drafts
 from comeback.engine.readout.findings.interpretation import interpret
 from comeback.engine.readout.findings.judging import Surroundings
@@ -45,8 +45,8 @@ def place(walk, cause):
 def readout(knowledge, service, complaint, words):
     """(walk with service and complaint, the same walk with the readout's findings)."""
     walk = open_walk(knowledge, Audience.BAY)
-    walk = walk.imagine(walk.draft(events.SERVICE, "", "", service=service))
-    walk = walk.imagine(walk.draft(events.COMPLAINT, "", "", complaint=complaint, words=""))
+    walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service=service))
+    walk = walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint=complaint, words=""))
     typed = read_typed(words.split())
     found = interpret(typed.data, knowledge, Surroundings(litres=2.0))
     after = walk
@@ -73,7 +73,7 @@ def test_answered_checks_are_not_asked_again(knowledge):
 def test_answers_carry_reading_audience_and_reason(knowledge):
     _, after = readout(knowledge, "intake-cleaning", "high-idle", "idle MAP=52")
     event = after.events[-1]
-    assert event.kind == events.ANSWERED
+    assert event.kind == Kind.ANSWERED
     assert event.payload["results"] == {"idle-map": "high"}
     assert event.payload["readings"] == {"idle-map": "52 kPa"}
     assert event.payload["audience"] == "bay"

@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from comeback.engine.belief.evidence import Evidence
-from comeback.engine.case import case as events
 from comeback.engine.case.case import Answer
+from comeback.engine.case.events import Kind
 from comeback.engine.walk import steps
 from comeback.engine.walk.policy import NOT_SEEN
 from comeback.engine.walk.second_look import SLIP, doubtful, fit, second_look, slip_chance
@@ -21,8 +21,8 @@ _spec.loader.exec_module(enumeration)
 
 def dark(knowledge, **results):
     walk = open_walk(knowledge, Audience.BAY)
-    walk = walk.imagine(walk.draft(events.SERVICE, "", "", service="lamp-change"))
-    walk = walk.imagine(walk.draft(events.COMPLAINT, "", "", complaint="dark", words=""))
+    walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service="lamp-change"))
+    walk = walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint="dark", words=""))
     for check, result in results.items():
         walk = walk.imagine(walk.answers({check.replace("_", "-"): result}, "", ""))
     return walk
@@ -98,7 +98,7 @@ def test_what_nobody_could_tell_is_tried_once_more_before_the_car_is_given_away(
 
 def test_a_proof_that_nobody_could_see_is_asked_once_more_then_left_unproven(small):
     walk = dark(small, spark="no", lamp_turns="turns")
-    walk = walk.imagine(walk.draft(events.REPAIRED, "", "", repair="screw-in-lamp"))
+    walk = walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair="screw-in-lamp"))
     walk = walk.imagine(walk.answers({"lamp-turns": "tight"}, "", ""))
     assert walk.step == steps.ProveRepair("screw-in-lamp", "light", "lit")
     walk = walk.imagine(walk.answers({"light": None}, "", ""))
@@ -111,7 +111,7 @@ def test_a_proof_that_nobody_could_see_is_asked_once_more_then_left_unproven(sma
 
 def test_nothing_is_closed_if_nobody_could_see_anything(small):
     walk = dark(small, spark="no", lamp_turns="turns")
-    walk = walk.imagine(walk.draft(events.REPAIRED, "", "", repair="screw-in-lamp"))
+    walk = walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair="screw-in-lamp"))
     for _ in range(4):
         walk = walk.imagine(walk.answers({walk.step.check: None}, "", ""))
     assert not isinstance(walk.step, steps.CloseCase)

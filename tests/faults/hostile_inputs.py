@@ -23,7 +23,7 @@ from pathlib import Path
 from storage_faults import AT, note
 
 from comeback.cli.command_line import build_parser, run
-from comeback.engine.case.case import Draft
+from comeback.engine.case.events import Draft
 from comeback.engine.case_log.exchange import export_lines
 from comeback.engine.case_log.store import open_log
 

@@ -14,7 +14,8 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from comeback.engine.case.case import Draft, read_case
+from comeback.engine.case.case import read_case
+from comeback.engine.case.events import Draft
 from comeback.engine.case_log.protocol import CaseLogError, CaseMovedOn
 from comeback.engine.case_log.store import SqlCaseLog, open_log
 from comeback.engine.case_log.upkeep import verify

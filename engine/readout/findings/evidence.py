@@ -8,15 +8,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from comeback.engine.case.case import Draft, Event
+from comeback.engine.case.events import Draft, Event, Kind
 from comeback.engine.readout.findings.judging import Held, Interpretation, Told
 from comeback.engine.readout.protocol.car_data import CarData
 from comeback.engine.readout.protocol.vin import Vin
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience
-
-EVIDENCE, CODES_CLEARED = "evidence", "codes-cleared"
-"""Kinds of events: what the car said; that codes were cleared after it was saved."""
 
 
 @dataclass(frozen=True)
@@ -53,8 +50,8 @@ def _holds_vin(lines: Sequence[str]) -> bool:
 
 def has_evidence(events: Iterable[Event]) -> bool:
     """True if what the car said was saved in the case and no codes were cleared since."""
-    kinds = [event.kind for event in events if event.kind in (EVIDENCE, CODES_CLEARED)]
-    return bool(kinds) and kinds[-1] == EVIDENCE
+    kinds = [event.kind for event in events if event.kind in (Kind.EVIDENCE, Kind.CODES_CLEARED)]
+    return bool(kinds) and kinds[-1] == Kind.EVIDENCE
 
 
 def _readiness(data: CarData) -> dict[str, Any] | None:
