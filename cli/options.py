@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from comeback.cli.prompt.conversation import Conversation
     from comeback.engine.belief.network import Vehicle
     from comeback.kb.schema import KnowledgeBase
+    from comeback.kb.vocabulary import Audience
 
 
 def add_knowledge(parser: argparse.ArgumentParser) -> None:
@@ -120,7 +121,7 @@ def vehicle_of(pairs: Sequence[str] | None) -> "Vehicle":
     return tuple(sorted(found.items()))
 
 
-def run_walk(options: argparse.Namespace, audience_name: str, case: str | None) -> int:
+def run_walk(options: argparse.Namespace, audience: "Audience", case: str | None) -> int:
     """A walk at the keyboard (or from a file) for one audience; a new case, or an old one gone on with."""
     from comeback.cli import places, signals
     from comeback.cli.config import read_config
@@ -132,9 +133,9 @@ def run_walk(options: argparse.Namespace, audience_name: str, case: str | None) 
     from comeback.engine.case_log.address import is_database, shown
     from comeback.engine.case_log.fields import LONGEST_SHORT, name_to_keep
     from comeback.engine.walk.walk import Walk, open_walk
-    from comeback.kb.vocabulary import Audience, Level
+    from comeback.kb.vocabulary import Level
 
-    audience, config = Audience(audience_name), read_config()
+    config = read_config()
     plain = options.plain or config.plain or bool(os.environ.get("COMEBACK_PLAIN"))
     reader = choose_reader(options.answers, options.no_input, plain)
     knowledge = with_rate(knowledge_of(options), config.labour_rate)

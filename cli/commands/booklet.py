@@ -58,9 +58,10 @@ def _booklet(given: argparse.Namespace, knowledge: "KnowledgeBase", service: str
     from comeback.cli.reports import charting
     from comeback.diagrams.booklet import booklet_data
     from comeback.diagrams.typesetting import typeset
+    from comeback.kb.vocabulary import Audience
 
     complaints = given.complaint or charting.complaints_of(knowledge, service)
-    audiences = ("phone", "bay") if given.audience == "both" else (given.audience,)
+    audiences = tuple(Audience) if given.audience == "both" else (Audience(given.audience),)
     asked = charting.wanted(given, service, complaints, audiences, draw=True)
     charts = list(charting.charts_of(asked, knowledge))
     date = given.date or places.now()[:10]

@@ -22,10 +22,11 @@ def run(given: argparse.Namespace) -> int:
     """Run the call."""
     from comeback.cli import places
     from comeback.cli.options import run_walk
+    from comeback.kb.vocabulary import Audience
 
     case = given.case
     if case is not None:
         from comeback.cli.records.finding import resolve
 
         case = resolve(places.log_place(given.log), case)
-    return run_walk(given, "phone", case)
+    return run_walk(given, Audience.PHONE, case)

@@ -71,6 +71,7 @@ def _charts(given: argparse.Namespace, knowledge: "KnowledgeBase", formats: list
     from comeback.cli.options import vehicle_of
     from comeback.cli.reports import charting
     from comeback.cli.words.entries import complaint_named
+    from comeback.kb.vocabulary import Audience
 
     service = charting.service_of(given.service, knowledge)
     vehicle = vehicle_of(given.vehicle)
@@ -78,7 +79,7 @@ def _charts(given: argparse.Namespace, knowledge: "KnowledgeBase", formats: list
         complaints = charting.complaints_of(knowledge, service)
     else:
         complaints = [complaint_named(knowledge, given.complaint)]
-    asked = charting.wanted(given, service, complaints, [given.audience], vehicle)
+    asked = charting.wanted(given, service, complaints, [Audience(given.audience)], vehicle)
     for chart in charting.charts_of(asked, knowledge):
         if given.output == "-":
             sys.stdout.write(chart.text)

@@ -8,6 +8,7 @@ from comeback.engine.errors import EngineError
 from comeback.engine.walk import explanation, steps
 from comeback.engine.walk.second_look import fit, slip_chance
 from comeback.engine.walk.walk import Walk
+from comeback.kb.vocabulary import Audience
 
 MOST_RESULTS = 3
 """Results of a check whose meaning is told."""
@@ -142,7 +143,7 @@ def _tells(walk: Walk, check: str) -> list[str]:
 
 
 def _doubt(walk: Walk, check: str, found: str) -> str:
-    answer = walk.case.answer(check) or Answer(check, found, 0, 0, "", "", "phone")  # the complaint's own
+    answer = walk.case.answer(check) or Answer(check, found, 0, 0, "", "", Audience.PHONE)  # the complaint's own
     slip = slip_chance(walk.situation, answer, fit(walk.situation, check))
     label = walk.knowledge.checks[check].results[found]
     return (f'"{label}" hardly fits all the rest: in {of_hundred(slip)} of 100 such cars somebody looked wrong. '

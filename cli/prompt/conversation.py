@@ -246,7 +246,7 @@ class Conversation:
         """Go on with a recorded case: note the bay's take-over, take out what today's knowledge no longer has."""
         known, self.sat_down = self.walk.events[-1].knowledge, self.walk.case.last
         taking_up.say_who_signs(self)
-        if self.walk.audience is Audience.BAY and self.walk.case.audience != Audience.BAY.value:
+        if self.walk.audience is Audience.BAY and self.walk.case.audience is not Audience.BAY:
             self.commit(Kind.TAKEN_OVER, {"audience": Audience.BAY.value})
         stale = corrections.no_longer_known(self.walk)
         if stale:

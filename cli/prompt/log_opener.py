@@ -1,6 +1,6 @@
 """The case log, opened when it is first needed."""
 
-from typing import Any
+from comeback.engine.case_log.protocol import CaseLog
 
 
 class LogOpener:
@@ -8,7 +8,7 @@ class LogOpener:
 
     def __init__(self, place: str) -> None:
         self.place = place
-        self._log: Any = None
+        self._log: CaseLog | None = None
 
     def prepare(self) -> None:
         """Load what opening will need, without opening anything."""
@@ -19,7 +19,7 @@ class LogOpener:
         if self._log is not None:
             self._log.close()
 
-    def __call__(self) -> Any:
+    def __call__(self) -> CaseLog:
         """The open log. Raises CaseLogError if it cannot be opened."""
         if self._log is None:
             from comeback.engine.case_log.store import open_log

@@ -6,10 +6,9 @@ same was answered, or where something was decided on what was known before, the 
 
 import json
 from collections.abc import Sequence
-from typing import Any
 
 from comeback.engine.case.events import Draft, Event, Kind
-from comeback.engine.case_log.protocol import CaseMovedOn
+from comeback.engine.case_log.protocol import CaseLog, CaseMovedOn
 from comeback.engine.walk.walk import Walk
 
 BESIDE = frozenset({Kind.EVIDENCE, Kind.CODES_CLEARED, Kind.CONDITION, Kind.NOTED})
@@ -22,7 +21,7 @@ NOT_RECORDED = " What you typed is not recorded yet: look at the step once more.
 TRIES = 3
 
 
-def append(walk: Walk, log: Any, drafts: Sequence[Draft]) -> tuple[Walk, str, bool]:
+def append(walk: Walk, log: CaseLog, drafts: Sequence[Draft]) -> tuple[Walk, str, bool]:
     """(the walk afterwards, a sentence about what came in meanwhile or empty, whether `drafts` were recorded).
 
     Raises CaseLogError; CaseMovedOn only if the case goes on moving while this is tried.

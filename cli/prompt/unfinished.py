@@ -3,14 +3,13 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
 
 from comeback.cli.look import Look, Styled
 from comeback.cli.screens.advice_now import AdviceNow, advice_now, advice_text
 from comeback.cli.screens.heading import shortened
 from comeback.engine.case.case import Case, read_case
 from comeback.engine.case.events import Kind
-from comeback.engine.case_log.protocol import DamagedCase, NoSuchCase
+from comeback.engine.case_log.protocol import CaseLog, DamagedCase, NoSuchCase
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
 
@@ -33,7 +32,7 @@ class Offer:
     due: str = ""
 
 
-def unfinished(log: Any, knowledge: KnowledgeBase, audience: Audience, by: str, at: str) -> list[Offer]:
+def unfinished(log: CaseLog, knowledge: KnowledgeBase, audience: Audience, by: str, at: str) -> list[Offer]:
     """Unfinished walks of this audience: those with an advice due, those given to `by`, then the latest first."""
     out: list[tuple[bool, bool, Offer]] = []
     for line in log.cases()[:LOOKED_AT]:
@@ -59,8 +58,8 @@ def _is_open(case: Case, audience: Audience, now: AdviceNow) -> bool:
     if case.closed is not None or case.handed_over is not None:
         return False
     if audience is Audience.PHONE:
-        return now.due is not None or (case.audience == Audience.PHONE.value and case.disposition is None)
-    return case.audience == Audience.BAY.value or case.disposition is not None
+        return now.due is not None or (case.audience is Audience.PHONE and case.disposition is None)
+    return case.audience is Audience.BAY or case.disposition is not None
 
 
 def _where(knowledge: KnowledgeBase, case: Case) -> str:

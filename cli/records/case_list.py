@@ -1,14 +1,13 @@
 """All cases as a list: where each stands, how far its advice got, which car it is."""
 
 from collections.abc import Mapping, Sequence
-from typing import Any
 
 from comeback.cli.look import Look, Styled
 from comeback.cli.records.records import plate_text
 from comeback.cli.screens.advice_now import advice_now, state_of
 from comeback.cli.words.spelling import same, tidy
 from comeback.engine.case.case import Case, read_case
-from comeback.engine.case_log.protocol import DamagedCase, NoSuchCase
+from comeback.engine.case_log.protocol import CaseLine, CaseLog, DamagedCase, NoSuchCase
 from comeback.kb.schema import KnowledgeBase
 
 Row = Mapping[str, str]
@@ -16,7 +15,7 @@ DAMAGED = "damaged: cases verify"
 SEARCHED = ("case", "state", "car", "registration", "complaint", "complaint_name", "words", "by", "last")
 
 
-def rows_of(knowledge: KnowledgeBase, log: Any) -> list[dict[str, str]]:
+def rows_of(knowledge: KnowledgeBase, log: CaseLog) -> list[dict[str, str]]:
     """One row a case, the latest touched first; a damaged case hides no other."""
     rows = []
     for line in log.cases():
@@ -33,7 +32,7 @@ def rows_of(knowledge: KnowledgeBase, log: Any) -> list[dict[str, str]]:
     return rows
 
 
-def _row(knowledge: KnowledgeBase, case: Case, line: Any, state: str, due: str) -> dict[str, str]:
+def _row(knowledge: KnowledgeBase, case: Case, line: CaseLine, state: str, due: str) -> dict[str, str]:
     known = knowledge.complaints.get(case.complaint or "")
     return {
         "case": case.id, "last": line.last.at[:16].replace("T", " "), "state": state, "due": due,

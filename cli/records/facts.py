@@ -33,7 +33,7 @@ Section = tuple[str, list[tuple[str, ...]]]
 def record_data(knowledge: KnowledgeBase, recorded: Sequence[Event]) -> dict[str, Any]:
     """`case_data` and what a reader may ask for beside it: signs, changes, overrides, causes ruled out, not asked."""
     case, now = read_case(recorded), advice_now(knowledge, recorded)
-    walk = Walk(knowledge, tuple(recorded), Audience(case.audience))
+    walk = Walk(knowledge, tuple(recorded), case.audience)
     standing = standing_of(walk)
     final = case.closed is not None or case.handed_over is not None
     opening = recorded[0].payload
@@ -90,10 +90,10 @@ def _people(recorded: Sequence[Event]) -> list[dict[str, str]]:
     return [{"name": n, "role": r, "from": at[0], "to": at[-1]} for (n, r), at in people.items()]
 
 
-def _question(knowledge: KnowledgeBase, check: str, audience: str) -> dict[str, str]:
+def _question(knowledge: KnowledgeBase, check: str, audience: Audience) -> dict[str, str]:
     """The words by which the check was asked, in the knowledge's present version."""
     entry = knowledge.checks.get(check)
-    text = (entry.say if audience == "phone" else entry.do) if entry else None
+    text = (entry.say if audience is Audience.PHONE else entry.do) if entry else None
     return {"check": check, "audience": audience, "text": str(text or (entry.name if entry else check))}
 
 

@@ -1,11 +1,10 @@
 """A case found by what people know of it: its id, the registration, or the car as the customer names it."""
 
 from collections.abc import Sequence
-from typing import Any
 
 from comeback.cli.words.spelling import same, tidy
 from comeback.engine.case.events import Event, Kind
-from comeback.engine.case_log.protocol import LETTERS, NoSuchCase
+from comeback.engine.case_log.protocol import LETTERS, CaseLog, NoSuchCase
 from comeback.engine.safe_text import harmless
 
 MOST_LISTED = 9
@@ -13,7 +12,7 @@ LEAST_PLATE = 3
 """Signs of a registration below which it is not searched for."""
 
 
-def case_id(log: Any, text: str) -> str:
+def case_id(log: CaseLog, text: str) -> str:
     """The id of the one case that `text` names. Raises NoSuchCase, UsageError if there are several."""
     from comeback.cli.errors import UsageError
 
@@ -38,7 +37,7 @@ def case_id(log: Any, text: str) -> str:
     raise UsageError("\n".join([f"{len(found)} cases fit '{text}'. Name one by its id:", *listed(log, found)]))
 
 
-def search(log: Any, text: str) -> list[str]:
+def search(log: CaseLog, text: str) -> list[str]:
     """Ids of the cases with this registration, else of those whose car is called by these words; the latest first."""
     known = log.events_of_kinds((Kind.OPENED, Kind.RENAMED, Kind.REGISTERED))
     order = [line.id for line in log.cases()]
@@ -57,7 +56,7 @@ def _has_words(told: Sequence[Event], text: str) -> bool:
     return bool(words) and any(car and all(word in car for word in words) for car in cars)
 
 
-def earlier_cases(log: Any, car: str, registration: str, but: str = "") -> list[str]:
+def earlier_cases(log: CaseLog, car: str, registration: str, but: str = "") -> list[str]:
     """Ids of other cases of the same car, the latest first."""
     found = search(log, registration) if registration else []
     if not found and car.strip():
@@ -68,7 +67,7 @@ def earlier_cases(log: Any, car: str, registration: str, but: str = "") -> list[
     return [name for name in found if name != but]
 
 
-def listed(log: Any, names: Sequence[str]) -> list[str]:
+def listed(log: CaseLog, names: Sequence[str]) -> list[str]:
     """A line for each case: id, when it was touched last, car and registration."""
     known = log.events_of_kinds((Kind.OPENED, Kind.RENAMED, Kind.REGISTERED))
     last = {line.id: line.last.at for line in log.cases()}

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from comeback.diagrams.paper.measure import Paper
     from comeback.engine.belief.network import Vehicle
     from comeback.kb.schema import KnowledgeBase
+    from comeback.kb.vocabulary import Audience
 
 MOST_PAGES = 200
 
@@ -73,7 +74,7 @@ class Wanted:
 
     service: str
     complaint: str
-    audience: str
+    audience: "Audience"
     vehicle: "Vehicle"
     paper: "Paper"
     pages: int
@@ -85,7 +86,7 @@ def wanted(
     given: argparse.Namespace,
     service: str,
     complaints: Sequence[str],
-    audiences: Sequence[str],
+    audiences: Sequence["Audience"],
     vehicle: "Vehicle" = (),
     draw: bool = False,
 ) -> list[Wanted]:
@@ -103,7 +104,7 @@ def charts_of(asked: Sequence[Wanted], knowledge: "KnowledgeBase") -> Iterator["
     charts = spread(partial(_itself, knowledge), _made, asked, available_cores())
     try:
         for number, one in enumerate(asked, 1):
-            show_progress(f"Chart {number} of {len(asked)}: {one.complaint}, {one.audience}")
+            show_progress(f"Chart {number} of {len(asked)}: {one.complaint}, {one.audience.value}")
             yield next(charts)
     finally:
         show_progress()
@@ -122,9 +123,8 @@ def make(asked: Wanted, knowledge: "KnowledgeBase") -> "Chart":
     from comeback.diagrams.chart import make_chart
     from comeback.diagrams.fitting import fitted_graph
     from comeback.engine.charts.decision_graph import Growth, Limits, start
-    from comeback.kb.vocabulary import Audience
 
-    begun = start(knowledge, asked.service, asked.complaint, Audience(asked.audience), asked.vehicle)
+    begun = start(knowledge, asked.service, asked.complaint, asked.audience, asked.vehicle)
     graph = fitted_graph(Growth(begun, Limits()), asked.paper, asked.pages)
     chart = make_chart(graph, knowledge, asked.vehicle, asked.date, asked.paper)
     return chart.with_sheets() if asked.draw else chart

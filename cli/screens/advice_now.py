@@ -53,7 +53,7 @@ def advice_now(knowledge: KnowledgeBase, recorded: Sequence[Event]) -> AdviceNow
 
 
 def _by_phone(recorded: Sequence[Event]) -> tuple[Event, ...]:
-    return tuple(e for e in recorded if e.kind not in BAY_ONLY and e.payload.get("audience") != Audience.BAY.value)
+    return tuple(e for e in recorded if e.kind not in BAY_ONLY and e.payload.get("audience") != Audience.BAY)
 
 
 def _due(walk: Walk) -> Disposition | None:
@@ -100,7 +100,7 @@ def _where(case: Case) -> str:
         return "handed over"
     if case.repairs:
         return "repair to prove"
-    if case.audience == Audience.BAY.value:
+    if case.audience is Audience.BAY:
         return "in the bay"
     return "called again, not ended" if case.again and case.disposition is None else ""
 

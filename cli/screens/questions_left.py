@@ -69,4 +69,4 @@ def progress(walk: Walk) -> str:
 
 
 def _here(walk: Walk, event: Event) -> bool:
-    return bool(event.payload.get("audience", walk.audience.value) == walk.audience.value)
+    return bool(event.payload.get("audience", walk.audience) == walk.audience)

@@ -81,7 +81,7 @@ def raised(walk: Walk) -> list[Answer]:
     return [
         answer
         for answer in latest.values()
-        if answer.audience == Audience.BAY.value and answer.check in checks
+        if answer.audience is Audience.BAY and answer.check in checks
         and answer.result in checks[answer.check].red_flag
     ]  # fmt: skip
 

@@ -29,7 +29,7 @@ def stands_out(walk: Walk) -> bool:
 def _reported(walk: Walk) -> list[str]:
     """Danger signs that the caller reported."""
     checks = walk.knowledge.checks
-    latest = {a.check: a for a in walk.case.answers if a.audience == Audience.PHONE.value and a.check in checks}
+    latest = {a.check: a for a in walk.case.answers if a.audience is Audience.PHONE and a.check in checks}
     return [c for c, a in latest.items() if a.result in checks[c].red_flag]
 
 

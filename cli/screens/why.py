@@ -6,6 +6,7 @@ from comeback.engine.case.case import Answer
 from comeback.engine.walk import explanation, steps
 from comeback.engine.walk.second_look import fit, slip_chance
 from comeback.engine.walk.walk import Walk
+from comeback.kb.vocabulary import Audience
 
 MOST_LINES = 7
 
@@ -50,7 +51,7 @@ def _leading(walk: Walk) -> list[str]:
 
 def _slip(walk: Walk, check: str, found: str) -> list[str]:
     """How doubtful the first look is."""
-    answer = walk.case.answer(check) or Answer(check, found, 0, 0, "", "", "phone")  # the complaint's own
+    answer = walk.case.answer(check) or Answer(check, found, 0, 0, "", "", Audience.PHONE)  # the complaint's own
     slip = slip_chance(walk.situation, answer, fit(walk.situation, check))
     label = _short(walk.knowledge.checks[check].results[found], 30)
     return [f"{label}: by all else a slip in about {round(100 * slip)} of 100 such cars."]

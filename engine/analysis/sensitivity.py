@@ -135,7 +135,7 @@ def first_advice(knowledge: KnowledgeBase, service: str, complaint: str) -> Firs
 def _unflagged(knowledge: KnowledgeBase, service: str, complaint: str) -> Case:
     """The case with every danger sign of the complaint absent."""
     flags = knowledge.complaints[complaint].red_flags
-    answers = tuple(Answer(flag, knowledge.checks[flag].expected, 0, 0, "", "", "bay") for flag in flags)
+    answers = tuple(Answer(flag, knowledge.checks[flag].expected, 0, 0, "", "", Audience.BAY) for flag in flags)
     return Case(service=service, complaint=complaint, answers=answers, unknown_conditions=frozenset(FEATURES))
 
 

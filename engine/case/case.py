@@ -10,6 +10,7 @@ from typing import Any
 
 from comeback.engine.belief.network import Vehicle
 from comeback.engine.case.events import INSTEAD_OF, TOLD, Event, Kind
+from comeback.kb.vocabulary import Audience
 
 
 @dataclass(frozen=True)
@@ -25,7 +26,7 @@ class Answer:
     number: int
     at: str
     by: str
-    audience: str
+    audience: Audience
     reading: str = ""
     again: bool = False
 
@@ -93,7 +94,7 @@ class Case:
     words: str = ""
     service: str | None = None
     also: tuple[str, ...] = ()
-    service_unknown: str = ""
+    service_unknown: Audience | None = None
     complaint: str | None = None
     vehicle: Vehicle = ()
     unknown_conditions: frozenset[str] = frozenset()
@@ -104,7 +105,7 @@ class Case:
     disposition: str | None = None
     handed_over: str | None = None
     closed: Mapping[str, Any] | None = None
-    audience: str = "phone"
+    audience: Audience = Audience.PHONE
     driving: bool | None = None
     registration: str = ""
     read_back: bool | None = None
@@ -178,9 +179,10 @@ def _after(case: Case, event: Event) -> Case:
     data = event.payload
     match event.kind:
         case Kind.OPENED:
-            return replace(case, car=data.get("car", ""), opened_at=event.at, audience=data.get("audience", "phone"))
+            reader = _audience(data) or Audience.PHONE
+            return replace(case, car=data.get("car", ""), opened_at=event.at, audience=reader)
         case Kind.SERVICE:
-            unknown = data.get("unknown_to", "")
+            unknown = _audience(data, "unknown_to")
             return replace(case, service=data["service"], also=tuple(data.get("also", ())), service_unknown=unknown)
         case Kind.COMPLAINT:
             return replace(case, complaint=data["complaint"], words=data.get("words", ""))
@@ -214,7 +216,7 @@ def _after(case: Case, event: Event) -> Case:
             made = Override(data["ruled"], data["to"], data["reason"], data.get("second", ""), *who)
             return replace(case, overrides=(*case.overrides, made))
         case Kind.TAKEN_OVER:
-            return replace(case, audience="bay", handed_over=None, given_to="")
+            return replace(case, audience=Audience.BAY, handed_over=None, given_to="")
         case Kind.HANDED_OVER:
             return replace(case, handed_over=data.get("reason", ""))
         case Kind.CLOSED:
@@ -265,10 +267,14 @@ def _answers(case: Case, event: Event) -> Iterator[Answer]:
             event.number,
             at,
             by,
-            data.get("audience", "bay"),
+            _audience(data) or Audience.BAY,
             reading,
             data.get("again", False),
         )
+
+
+def _audience(data: Mapping[str, Any], key: str = "audience") -> Audience | None:
+    return Audience(data[key]) if data.get(key) else None
 
 
 def _with_condition(case: Case, feature: str, value: str | None) -> Case:

@@ -45,7 +45,9 @@ class CaseLine:
 
 
 class CaseLog(Protocol):
-    """Append-only store of events, ordered and hash-chained within each case."""
+    """Append-only store of events, ordered and hash-chained within each case; `name` says which in messages."""
+
+    name: str
 
     def open_case(self, draft: Draft, knowledge: str, choose: Callable[[str], str]) -> Event:
         """Record the first event of a new case under a new id; `choose` picks a sign of LETTERS."""
@@ -56,8 +58,14 @@ class CaseLog(Protocol):
     def events(self, case: str) -> tuple[Event, ...]:
         """All events of a case in order. Raises NoSuchCase."""
 
+    def events_of_kinds(self, kinds: Sequence[str]) -> dict[str, list[Event]]:
+        """The events of these kinds by case, in order, unchecked: to search by, not to build on."""
+
     def cases(self) -> tuple[CaseLine, ...]:
         """All cases, the latest touched first."""
+
+    def close(self) -> None:
+        """Let go of it."""
 
 
 def append_at_end(log: CaseLog, case: str, draft: Draft) -> Event:

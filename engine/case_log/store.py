@@ -16,7 +16,15 @@ from comeback.engine.case_log.address import is_database, shown
 from comeback.engine.case_log.database import first_transaction, open_database, open_file, transaction
 from comeback.engine.case_log.fields import storable
 from comeback.engine.case_log.import_checks import Bad, check_events
-from comeback.engine.case_log.protocol import CaseLine, CaseLogError, CaseMovedOn, DamagedCase, NoSuchCase, new_id
+from comeback.engine.case_log.protocol import (
+    CaseLine,
+    CaseLog,
+    CaseLogError,
+    CaseMovedOn,
+    DamagedCase,
+    NoSuchCase,
+    new_id,
+)
 from comeback.engine.case_log.rows import event_of, row_of
 from comeback.engine.case_log.tables import (
     DELETED,
@@ -30,8 +38,8 @@ from comeback.engine.case_log.tables import (
 )
 
 
-class SqlCaseLog:
-    """A `CaseLog` over any database that SQLAlchemy reaches; SQLite and PostgreSQL are meant.
+class SqlCaseLog(CaseLog):
+    """A case log over any database that SQLAlchemy reaches; SQLite and PostgreSQL are meant.
 
     `shop` is written into the first event of every new case, so that many shops can share a log.
     """

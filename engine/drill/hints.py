@@ -2,6 +2,7 @@
 
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
+from comeback.kb.vocabulary import Audience
 
 LEVELS = ("area", "kind", "exact")
 SIGNS_FIRST = ("Danger to people comes first.", "Look before you work.", "Look at the danger signs.")
@@ -18,7 +19,7 @@ def hints(walk: Walk) -> tuple[str, str, str]:
     match step:
         case steps.MakeCheck(check=check):
             entry = known.checks[check]
-            if walk.audience.value == "phone":
+            if walk.audience is Audience.PHONE:
                 sense = entry.sense.value if entry.sense else "notice"
                 return "What the caller noticed.", f"Something to {sense}.", f"Ask: {entry.name}"
             area = entry.point or entry.condition or "what one sees at the car"

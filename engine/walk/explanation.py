@@ -60,7 +60,7 @@ def _evidence_after(situation: Situation, check: str, result: str) -> Evidence:
     """The evidence as it would stand with this answer recorded, by the same rules as a real one."""
     case, before = situation.case, situation.results.get(check)
     again = before is not None and before != result
-    answer = Answer(check, result, case.epoch, case.last + 1, "", "", situation.audience.value, again=again)
+    answer = Answer(check, result, case.epoch, case.last + 1, "", "", situation.audience, again=again)
     return Situation(situation.knowledge, replace(case, answers=(*case.answers, answer)), situation.audience).evidence
 
 

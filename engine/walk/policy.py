@@ -113,7 +113,7 @@ def fitting_complaints(knowledge: KnowledgeBase, case: Case) -> tuple[str, ...]:
 def _service_due(situation: Situation) -> bool:
     """Not known, and this audience has not said yet that it cannot tell: the bay has the work order."""
     case = situation.case
-    return not case.services and case.service_unknown != situation.audience.value
+    return not case.services and case.service_unknown is not situation.audience
 
 
 def _stated_floor(situation: Situation) -> Disposition:
@@ -152,7 +152,7 @@ def _unanswered(situation: Situation, check: str) -> bool:
     answer = situation.case.answer(check)
     if answer is None:
         return check not in situation.results
-    return answer.result is None and answer.audience != situation.audience.value
+    return answer.result is None and answer.audience is not situation.audience
 
 
 def _phone_step(situation: Situation) -> Step:

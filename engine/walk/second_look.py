@@ -98,7 +98,7 @@ def fit(situation: Situation, check: str) -> float:
 def slip_chance(situation: Situation, answer: Answer, fits: float) -> float:
     """Chance that the answer was a slip, if `fits` is the chance of such a finding given all others."""
     check = situation.knowledge.checks[answer.check]
-    error = SLIP if answer.audience == situation.audience.value else CALLER_SLIP
+    error = SLIP if answer.audience is situation.audience else CALLER_SLIP
     if answer.audience != Audience.PHONE and answer.result != check.expected:
         error /= SEEN
     slip = error * (1 - fits) / (len(check.names) - 1)
@@ -111,11 +111,11 @@ def _standing(situation: Situation, giving_away: bool) -> Iterator[Answer]:
     What the customer complains of is among them, until somebody here has seen it.
     """
     reports = situation.complaint.reports if situation.complaint else {}
-    latest = {check: Answer(check, result, 0, 0, "", "", "phone") for check, result in reports.items()}
+    latest = {check: Answer(check, result, 0, 0, "", "", Audience.PHONE) for check, result in reports.items()}
     for answer in situation.case.answers:
         if answer.result is not None or answer.check not in latest:
             latest[answer.check] = replace(answer, again=answer.again or _seen_twice(latest.get(answer.check), answer))
-        elif answer.audience == situation.audience.value:  # "don't know" the second time: it stays as it was
+        elif answer.audience is situation.audience:  # "don't know" the second time: it stays as it was
             latest[answer.check] = replace(latest[answer.check], again=True)
     for answer in latest.values():
         fresh = answer.result is not None and not answer.again

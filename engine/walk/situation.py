@@ -170,7 +170,7 @@ class Situation:
 
     def unknown(self, check: str) -> int:
         """How often this audience has said "don't know" to the check."""
-        mine = (a for a in self._answers.get(check, ()) if a.audience == self.audience.value)
+        mine = (a for a in self._answers.get(check, ()) if a.audience is self.audience)
         return sum(a.result is None for a in mine)
 
     @cached_property
@@ -221,7 +221,7 @@ class Situation:
         """
         checks, out = self.knowledge.checks, dict[str, set[str]]()
         seen = {check: checks[check] for check in self.complaint.reports} if self.complaint else {}
-        here = (a.check for a in self.case.answers if a.result is not None and a.audience == Audience.BAY.value)
+        here = (a.check for a in self.case.answers if a.result is not None and a.audience is Audience.BAY)
         seen |= {check: checks[check] for check in here if checks[check].runs_engine}
         for check in seen.values():
             for needed, allowed in check.needs.items():
@@ -278,7 +278,7 @@ class Situation:
         made = [
             (a.number, self.knowledge.checks[a.check].set_up)
             for a in self.case.answers
-            if a.audience == "bay" and a.result is not None
+            if a.audience is Audience.BAY and a.result is not None
         ]
         return made + [(done.number, self.knowledge.repairs[done.repair].set_up) for done in self.case.repairs]
 

@@ -14,13 +14,14 @@ from comeback.diagrams.booklet import booklet_data
 from comeback.diagrams.fitting import PAGES
 from comeback.diagrams.typesetting import typeset
 from comeback.kb import load_knowledge
+from comeback.kb.vocabulary import Audience
 
 
 def main(service: str = "intake-cleaning", who: str = "bay") -> None:
     """Make every chart, then the PDF."""
     knowledge, spent, charts = load_knowledge(), Counter(), []
     given = argparse.Namespace(paper="letter", size="normal", pages=PAGES, date="2026-01-31", worksheet=False)
-    audiences = ("phone", "bay") if who == "both" else (who,)
+    audiences = tuple(Audience) if who == "both" else (Audience(who),)
     asked = charting.wanted(given, service, charting.complaints_of(knowledge, service), audiences, draw=True)
     print(f"{'complaint':26} {'for':5} {'steps':>5} {'pages':>5} {'cards':>5} {'right':>6} {'clean':>8}")
     began = time.perf_counter()

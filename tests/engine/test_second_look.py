@@ -31,14 +31,14 @@ def dark(knowledge, **results):
 def test_the_chance_of_a_slip_is_bayes_rule(small):
     """By hand: e = 0.03, two results, the finding has chance 0.01 given the rest.
     slip : surprise = 0.03 x 0.99 : 0.97 x 0.01 = 0.0297 : 0.0097, so 0.754 (own arithmetic)."""
-    answer = Answer("lamp-turns", "tight", 0, 1, "", "", "bay")
+    answer = Answer("lamp-turns", "tight", 0, 1, "", "", Audience.BAY)
     assert SLIP == 0.03
     assert slip_chance(dark(small).situation, answer, 0.01) == pytest.approx(0.0297 / 0.0394)
     assert slip_chance(dark(small).situation, answer, 1.0) == 0
 
 
 def test_a_callers_answer_is_doubted_sooner(small):
-    bay, caller = (Answer("lamp-turns", "tight", 0, 1, "", "", who) for who in ("bay", "phone"))
+    bay, caller = (Answer("lamp-turns", "tight", 0, 1, "", "", who) for who in (Audience.BAY, Audience.PHONE))
     situation = dark(small).situation
     assert slip_chance(situation, caller, 0.05) > slip_chance(situation, bay, 0.05)
 
