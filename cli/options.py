@@ -58,6 +58,24 @@ def add_walk(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--plain", action="store_true", help="no emphasis, only lines one after the other")
 
 
+def take_names(given: argparse.Namespace, knowledge: "KnowledgeBase") -> None:
+    """Words for `--service` and `--complaint` become their ids. Raises UsageError if they mean none."""
+    from comeback.cli.words.entries import complaint_named, service_named
+
+    if given.service is not None:
+        given.service = service_named(knowledge, given.service)
+    if given.complaint is not None:
+        given.complaint = complaint_named(knowledge, given.complaint)
+
+
+def who_of(given: argparse.Namespace) -> str:
+    """Who is at the keyboard: `--by`, else COMEBACK_BY, else the configuration's, else the login name."""
+    from comeback.cli import places
+    from comeback.cli.config import read_config
+
+    return places.who(given.by or os.environ.get("COMEBACK_BY") or read_config().by or None)
+
+
 def knowledge_of(options: argparse.Namespace) -> "KnowledgeBase":
     """The knowledge that the options name. Raises KnowledgeError, OSError."""
     from comeback.cli.places import cache_folder
@@ -141,7 +159,7 @@ def run_walk(options: argparse.Namespace, audience: "Audience", case: str | None
     knowledge = with_rate(knowledge_of(options), config.labour_rate)
     place = places.log_place(options.log)
     log = LogOpener(place)
-    by = name_to_keep("by", places.who(options.by or os.environ.get("COMEBACK_BY") or config.by or None))
+    by = name_to_keep("by", who_of(options))
     name_to_keep("shop", config.shop)  # said now, not at the first answer
     car = name_to_keep("car", options.car, LONGEST_SHORT)
     look = look_of(sys.stdout, plain)

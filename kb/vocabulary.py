@@ -4,6 +4,7 @@ Every member has a comment that says when to use it. A word that is not here
 does not pass the reader, so a spelling slip in a file is found at once.
 """
 
+from collections.abc import Mapping
 from enum import IntEnum, StrEnum
 
 Chance = float
@@ -146,3 +147,22 @@ FEATURE_VALUES: dict[str, str] = {
     "engine": "combustion engine only",
     "hybrid": "hybrid, high voltage on board",
 }
+FEATURE_LEADS: dict[str, str] = {
+    "injection": "fuel injected ", "air": "air measured by ", "induction": "", "throttle": "throttle moved ",
+    "key": "started ", "drive": "",
+}  # fmt: skip
+"""What stands before a value where a car is described in words: "fuel injected into the intake ports"."""
+
+NEVER_BUILT: tuple[dict[str, str], ...] = (
+    {"drive": "hybrid", "throttle": "cable"},
+    {"drive": "hybrid", "key": "keyed"},
+    {"injection": "direct", "throttle": "cable"},
+    {"injection": "both", "throttle": "cable"},
+)
+"""Builds that no car in a shop has: the control unit of a hybrid or of direct injection sets the torque, so it moves
+the throttle itself, and a hybrid starts its engine when it needs it (common practice, no source)."""
+
+
+def can_be_built(vehicle: Mapping[str, str]) -> bool:
+    """False for a car that holds all of one row of NEVER_BUILT; what is not known of it allows everything."""
+    return not any(row.items() <= vehicle.items() for row in NEVER_BUILT)

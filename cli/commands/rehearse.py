@@ -41,7 +41,7 @@ def run(given: argparse.Namespace) -> int:
     """Draw, walk and report."""
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy: each core walks a car of its own
     from comeback.cli import exit_codes, places
-    from comeback.cli.options import knowledge_of, knowledge_read
+    from comeback.cli.options import knowledge_of, knowledge_read, take_names
     from comeback.cli.private_files import refuse_to_harm
     from comeback.cli.reports.rehearsing import Wanted, rehearse
     from comeback.engine.rehearsal.figures import figures
@@ -50,7 +50,7 @@ def run(given: argparse.Namespace) -> int:
     if given.plot:
         refuse_to_harm(Path(given.plot), places.log_place(None), knowledge_read(given))
     knowledge = knowledge_of(given)
-    _take_names(given, knowledge)
+    take_names(given, knowledge)
     wanted = Wanted(
         given.walks, given.seed, given.service, given.complaint, given.evenly,
         given.wrong / 100, given.unknown / 100,
@@ -79,16 +79,6 @@ def _sensible(given: argparse.Namespace) -> None:
         raise UsageError(f"--jobs {given.jobs} is no number of processes. Give 1 to 256.")
     if not (given.wrong >= 0 and given.unknown >= 0 and given.wrong + given.unknown <= 90):
         raise UsageError("--wrong and --unknown are percentages of the answers, together 90 at most.")
-
-
-def _take_names(given: argparse.Namespace, knowledge: "KnowledgeBase") -> None:
-    """Words for a service or complaint become its id."""
-    from comeback.cli.words.entries import complaint_named, service_named
-
-    if given.service is not None:
-        given.service = service_named(knowledge, given.service)
-    if given.complaint is not None:
-        given.complaint = complaint_named(knowledge, given.complaint)
 
 
 def _setting(given: argparse.Namespace) -> str:

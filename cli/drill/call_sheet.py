@@ -2,28 +2,13 @@
 
 from collections.abc import Iterable
 
-from comeback.cli.drill import call_screens as call
-from comeback.cli.drill.screens import story, title
+from comeback.cli.drill import words
+from comeback.cli.drill.at_phone import DRIVES, PARKED, STANDS, WANTS, caller_words, good_reply, said
+from comeback.cli.drill.words import put
 from comeback.cli.look import Look, Styled
 from comeback.cli.screens import wording
 from comeback.engine.drill.phone import PhoneDrill
-from comeback.engine.rehearsal.simulation import Person
 from comeback.kb.vocabulary import Audience
-
-
-def lines(drill: PhoneDrill, command: str, look: Look) -> list[Styled]:
-    """All that the caller says, in the order of the script."""
-    out: list[Styled] = [("title", f"Trainer's sheet: a call, seed {drill.car.seed}. You are the caller.")]
-    out += [("faint", f"The same call: {command}   knowledge {drill.knowledge.version}")]
-    out += [("plain", line) for line in look.wrap(story(drill)[0][1], 14, "  Service")]
-    out += [("plain", ""), ("title", "Your lines"), *_lines(drill, look)]
-    out += [("plain", ""), ("title", "Danger signs, when asked"), *_signs(drill, look)]
-    out += [("plain", ""), ("title", "Other questions (all else: as it should be)"), *_answers(drill, look)]
-    out += [("plain", ""), ("title", "Key"), *_key(drill, look)]
-    out += [("plain", ""), ("title", "When you were advised, ask"), *_wants(drill, look)]
-    out += [("plain", ""), ("title", "Marks"), *(("plain", f"  {row}") for row in MARKS)]
-    return [*out, *(("faint", line) for line in look.wrap(wording.LIMITS))]
-
 
 MARKS = (
     "[ ] asked first whether you drive   [ ] had a driver stop",
@@ -33,61 +18,56 @@ MARKS = (
 )
 
 
-def _lines(drill: PhoneDrill, look: Look) -> list[Styled]:
-    drives = "Yes, I am on the road right now." if drill.driving else "No, the car is parked."
-    rows = [(wording.DRIVING, drives)]
-    if drill.driving:
-        rows.append(("Told to stop", "All right. I stand now."))
-    rows.append((wording.OPEN_QUESTION, call.words(drill)))
-    return [("plain", line) for asked, text in rows for line in look.wrap(f'{asked}  "{text}"', 4, "  ")]
+def lines(drill: PhoneDrill, look: Look) -> list[Styled]:
+    """All that the caller says, in the order of the script."""
+    parts = (
+        ("You are the caller. Your lines", _lines(drill)),
+        ("Danger signs, when asked", _said(drill, drill.danger_checks(), every=True)),
+        ("Other questions (all else: as it should be)", _answers(drill)),
+        ("Key", _key(drill)),
+        ("After the advice, ask", _wants(drill)),
+    )
+    out: list[Styled] = put(look, words.story(drill)[:1])
+    for head, texts in parts:
+        out += [("plain", ""), ("title", head)]
+        out += [("plain", line) for text in texts for line in look.wrap(text, 4, "  ")] or [("plain", "  none")]
+    return [*out, ("plain", ""), ("title", "Marks"), *(("plain", f"  {row}") for row in MARKS)]
 
 
-def _signs(drill: PhoneDrill, look: Look) -> list[Styled]:
-    return _said(drill, drill.danger_checks(), look, every=True)
+def _lines(drill: PhoneDrill) -> list[str]:
+    rows = [(wording.DRIVING, DRIVES if drill.driving else PARKED)]
+    rows += [("Asked to stop", STANDS)] if drill.driving else []
+    return [f'{asked}  "{text}"' for asked, text in (*rows, (wording.OPEN_QUESTION, caller_words(drill)))]
 
 
-def _answers(drill: PhoneDrill, look: Look) -> list[Styled]:
+def _answers(drill: PhoneDrill) -> list[str]:
+    """Questions of the phone beside the danger signs whose answer is not as it should be."""
     known = drill.knowledge.checks
-    signs, reported = drill.danger_checks(), drill.start.situation.results
+    apart = {*drill.danger_checks(), *drill.start.situation.results}
     there = drill.walk.situation.network.observables
-    names = (c for c in known if c in there and Audience.PHONE in known[c].audience and c not in (*signs, *reported))
-    return _said(drill, names, look, every=False)
+    names = (c for c in known if c in there and Audience.PHONE in known[c].audience and c not in apart)
+    return _said(drill, names, every=False)
 
 
-def _said(drill: PhoneDrill, checks: Iterable[str], look: Look, every: bool) -> list[Styled]:
+def _said(drill: PhoneDrill, checks: Iterable[str], every: bool) -> list[str]:
     """What the caller says to these questions; `every`: also where nothing is wrong."""
-    person: Person = drill.work.person
-    out: list[Styled] = []
-    for name in checks:
-        check, got = drill.knowledge.checks[name], person.answer(name)
-        if got == check.expected and not every:
-            continue
-        text = call.DONT_KNOW if got is None else check.results[got]
-        style = "say" if got is None or got in check.red_flag else "plain"
-        out += [(style, line) for line in look.wrap(f'{check.name}: "{text}"', 4, "  ")]
-    return out or [("plain", "  none")]
+    known = drill.knowledge.checks
+    told = {check: drill.work.person.answer(check) for check in checks}
+    return [f'{known[c].name}: "{said(drill, c, got)}"' for c, got in told.items() if every or got != known[c].expected]
 
 
-def _key(drill: PhoneDrill, look: Look) -> list[Styled]:
-    known = drill.knowledge
+def _key(drill: PhoneDrill) -> list[str]:
+    """The right advice, what was wrong, the program's own call."""
     drill.ask_driving()
     drill.tell_to_stop()
     drill.look_at_signs()
-    names = known.dispositions
+    names, causes = drill.knowledge.dispositions, drill.knowledge.causes
     text = f"Right advice: {names[drill.best_advice()].name}. The least by the signs: {names[drill.floor()].name}."
-    out: list[Styled] = [("say", line) for line in look.wrap(text, 4, "  ")]
-    for cause in sorted(drill.car.behind):
-        out += [("plain", x) for x in look.wrap(f"Behind it: {known.causes[cause].name}", 4, "  ")]
-    out.append(("plain", "  The program's call:"))
-    for number, step in enumerate(drill.program, 1):
-        out += [("plain", x) for x in look.wrap(title(drill, step.step), 8, f"  {number:3d}   ")]
-    return out
+    path = [f"{n}  {words.title(drill.knowledge, step.step)}" for n, step in enumerate(drill.program, 1)]
+    behind = [f"Behind it: {causes[cause].name}" for cause in sorted(drill.car.behind)]
+    return [text, *behind, "The program's call:", *path]
 
 
-def _wants(drill: PhoneDrill, look: Look) -> list[Styled]:
+def _wants(drill: PhoneDrill) -> list[str]:
     drill.tell(drill.best_advice())
-    out: list[Styled] = []
-    for want in drill.wants:
-        text = f'"{call.WANTS[want]}"  Good: "{call.good_reply(want)}"'
-        out += [("plain", line) for line in look.wrap(text, 4, "  ")]
-    return out
+    return [f'"{WANTS[want]}"  Good: "{good_reply(want)}"' for want in drill.wants]

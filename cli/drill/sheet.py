@@ -1,99 +1,92 @@
-"""The trainer's sheet: a drill on paper, with the key and every answer that the car gives."""
+"""The trainer's sheet at the car: a drill on paper, with the key and every answer that the car gives."""
 
-from comeback.cli.drill import call_sheet as drill_call_sheet
-from comeback.cli.drill.screens import abnormal, checks_of, story, title
+from collections.abc import Sequence
+
+from comeback.cli.drill import call_sheet, words
+from comeback.cli.drill.words import put
 from comeback.cli.look import Look, Styled
 from comeback.cli.screens import wording
-from comeback.engine.drill import record as drill_record
 from comeback.engine.drill.drill import Drill, Mode
 from comeback.engine.drill.hidden_car import hide_car
 from comeback.engine.drill.phone import PhoneDrill
+from comeback.engine.drill.record import new_drill
 from comeback.engine.rehearsal.rehearsal import needless_repairs
 from comeback.engine.rehearsal.simulation import car_of
-from comeback.engine.walk import steps
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
 
+MARKS = (
+    "[ ] danger signs first   [ ] cautions read first   [ ] advice not too mild",
+    "    A miss of one of these three ends the drill.",
+    "checks ____   minutes ____   checks that showed nothing new ____",
+    "repairs while another cause was still 1 in 5 or more ____",
+    "cause found  yes  no",
+)
 
-def sheet(
-    knowledge: KnowledgeBase, mode: str, seed: int, service: str | None, complaint: str | None, look: Look
+
+def sheets(
+    knowledge: KnowledgeBase, mode: str, seeds: Sequence[int], service: str | None, complaint: str | None, look: Look
 ) -> list[Styled]:
-    """The sheet of the car that this seed hides: at the car, or the caller's lines for the phone."""
-    kind = Mode.PHONE if mode == Mode.PHONE else Mode.FREE
-    drill = drill_record.new_drill(knowledge, hide_car(knowledge, seed, service, complaint), kind)
+    """The sheets of the cars that these seeds hide, one after the other: at the car, or the caller's lines."""
     narrow = "".join(f" --{name} {given}" for name, given in (("service", service), ("complaint", complaint)) if given)
-    command = f"comeback drill --mode {mode} --seed {seed}{narrow}"
-    if isinstance(drill, PhoneDrill):
-        return drill_call_sheet.lines(drill, command, look)
-    return lines(drill, command, look)
-
-
-def lines(drill: Drill, command: str, look: Look) -> list[Styled]:
-    """What the trainer reads aloud, what the car answers, the key, and the marks to give."""
-    out: list[Styled] = [("title", f"Trainer's sheet: drill with seed {drill.car.seed}")]
-    out += [("faint", f"The same car: {command}   knowledge {drill.knowledge.version}")]
-    out += [("plain", ""), ("title", "Read to the trainee")]
-    out += [("plain", line) for name, text in story(drill) for line in look.wrap(text, 14, f"  {name}")]
-    out += [("plain", ""), ("title", "When asked for the danger signs"), *_signs(drill, look)]
-    out += [("plain", ""), ("title", "What the car answers until it is repaired"), *_answers(drill, look)]
-    out += [("plain", ""), ("title", "Key"), *_key(drill, look)]
-    out += [("plain", ""), ("title", "Marks"), *_marks(look)]
+    out: list[Styled] = []
+    for number, seed in enumerate(seeds, 1):
+        kind = Mode.PHONE if mode == Mode.PHONE else Mode.EXAM
+        drill = new_drill(knowledge, hide_car(knowledge, seed, service, complaint), kind)
+        of = f"exam, car {number} of {len(seeds)}, seed {seed}" if mode == Mode.EXAM else f"drill with seed {seed}"
+        first = f" --seed {seeds[0]} --cars {len(seeds)}" if mode == Mode.EXAM else f" --seed {seed}"
+        same = f"The same: comeback drill --mode {mode}{first}{narrow}   knowledge {knowledge.version}"
+        head: list[Styled] = [("title", f"Trainer's sheet: {of}"), *(("faint", x) for x in look.wrap(same))]
+        body = call_sheet.lines(drill, look) if isinstance(drill, PhoneDrill) else lines(drill, look)
+        out += [*([("faint", look.rule)] if out else []), *head, *body]
     return [*out, *(("faint", line) for line in look.wrap(wording.LIMITS))]
 
 
+def lines(drill: Drill, look: Look) -> list[Styled]:
+    """What the trainer reads aloud, what the car answers, the key, and the marks to give."""
+    out: list[Styled] = [("plain", ""), ("title", "Read to the learner"), *put(look, words.story(drill))]
+    out += [("plain", ""), ("title", "When asked for the danger signs"), *_signs(drill, look)]
+    out += [("plain", ""), ("title", "What the car answers until it is repaired"), *_answers(drill, look)]
+    out += [("plain", ""), ("title", "Key"), *_key(drill, look)]
+    return [*out, ("plain", ""), ("title", "Marks"), *(("plain", f"  {row}") for row in MARKS)]
+
+
 def _signs(drill: Drill, look: Look) -> list[Styled]:
-    known, car = drill.knowledge.checks, car_of(drill.knowledge, drill.car.comeback)
-    out: list[Styled] = []
-    for check in drill.danger_checks():
-        text = f"{known[check].name}: {known[check].results[car.result(check)]}"
-        out += [("plain", line) for line in look.wrap(text, 4, "  ")]
+    car = car_of(drill.knowledge, drill.car.comeback)
+    texts = words.seen(drill.knowledge, {check: car.result(check) for check in drill.danger_checks()}, True)
+    out = [("plain", line) for text in texts for line in look.wrap(text, 4, "  ")]
     drill.look_at_signs()
-    least = drill.knowledge.dispositions[drill.floor()].name
-    best = drill.knowledge.dispositions[drill.best_advice()].name
-    text = f"The least to be told about driving: {least}. The program tells: {best}."
+    names = drill.knowledge.dispositions
+    least, best = names[drill.floor()].name, names[drill.best_advice()].name
+    text = f"The least advice on driving by the signs: {least}. The program's advice: {best}."
     return [*out, *(("say", line) for line in look.wrap(text, 4, "  "))]
 
 
 def _answers(drill: Drill, look: Look) -> list[Styled]:
-    """Every bay check that is not as expected; all others are."""
+    """Every bay check that is not as it should be; all others are."""
     known, car = drill.knowledge.checks, car_of(drill.knowledge, drill.car.comeback)
-    there = drill.walk.situation.network.observables
-    names = [name for name in known if name in there and Audience.BAY in known[name].audience]
-    shown = abnormal(drill, {name: car.result(name) for name in names}, every=False)
-    texts = [f"{known[name].name}: {known[name].results[result]}" for name, result in shown]
-    out: list[Styled] = [("plain", line) for text in texts for line in look.wrap(text, 4, "  ")]
+    names = [name for name in known if name in drill.walk.situation.network.observables]
+    results = {name: car.result(name) for name in names if Audience.BAY in known[name].audience}
+    texts = words.seen(drill.knowledge, results, False)
+    out = [("plain", line) for text in texts for line in look.wrap(text, 4, "  ")]
     return [*out, ("say", "  Everything else is as it should be (the first result of each check).")]
 
 
 def _key(drill: Drill, look: Look) -> list[Styled]:
-    known = drill.knowledge
+    """What was wrong, and the program's path with what it showed."""
+    known, car = drill.knowledge, drill.car
     out: list[Styled] = []
-    for cause in sorted(drill.car.behind):
+    for cause in sorted(car.behind):
         entry = known.causes[cause]
         out += [("say", line) for line in look.wrap(f"{entry.name}. {entry.explain}", 4, "  ")]
-    others = set(drill.car.comeback.causes) - drill.car.behind
-    for cause in sorted(others):
+    for cause in sorted(set(car.comeback.causes) - car.behind):
         text = f"Also there, but not behind the complaint: {known.causes[cause].name}."
         out += [("plain", line) for line in look.wrap(text, 4, "  ")]
-    out.append(("plain", f"  The program's path, {drill.car.minutes:.0f} min:"))
-    for number, step in enumerate(drill.car.path, 1):
-        after = drill.car.path[number].walk if number < len(drill.car.path) else None
-        results = {c: after.situation.results.get(c) for c in checks_of(step.step)} if after else {}
-        seen = abnormal(drill, results, len(results) == 1)
-        tail = "; ".join(known.checks[c].results[r] for c, r in seen)
-        text = f"{title(drill, step.step)}{' - ' + tail if tail else ''}"
+    out.append(("plain", f"  The program's path, {car.minutes:.0f} min:"))
+    for number, played in enumerate(car.path, 1):
+        results = {check: played.after.situation.results.get(check) for check in words.checks_of(played.step)}
+        seen = "; ".join(text.partition(": ")[2] for text in words.seen(known, results, len(results) == 1))
+        text = f"{words.title(known, played.step)}{f' - {seen}' if seen else ''}"
         out += [("plain", line) for line in look.wrap(text, 8, f"  {number:3d}   ")]
-    done = [p.step.repair for p in drill.car.path if isinstance(p.step, steps.DoRepair)]
-    idle = needless_repairs(known, drill.car.comeback, done)
-    return [*out, ("faint", f"  {len(done)} repairs, {idle} of them needless")]
-
-
-def _marks(look: Look) -> list[Styled]:
-    rows = (
-        "[ ] danger signs first   [ ] cautions read first   [ ] advice not too mild",
-        "    A miss of one of these three ends the drill.",
-        "checks ____   minutes ____   checks that told nothing new ____",
-        "conclusions while another cause was still 1 in 5 or more ____",
-        "cause found  yes  no",
-    )
-    return [("plain", f"  {row}") for row in rows]
+    idle = needless_repairs(known, car.comeback, list(car.repairs))
+    return [*out, ("faint", f"  {words.count(len(car.repairs), 'repair')}, {idle} of them needless")]

@@ -5,22 +5,21 @@ import shlex
 import sys
 from collections.abc import Callable, Mapping
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from datetime import datetime
 from typing import Any
 
 from comeback.cli import exit_codes
-from comeback.cli.drill import debrief as drill_debrief
-from comeback.cli.drill import exam as drill_exam
-from comeback.cli.drill.calling import Calling
-from comeback.cli.drill.data import data
-from comeback.cli.drill.loop import Drilling
+from comeback.cli.drill import debrief, exam, watch
+from comeback.cli.drill.at_car import AtCar
+from comeback.cli.drill.at_phone import AtPhone
+from comeback.cli.drill.loop import Drilling, pause
 from comeback.cli.errors import UsageError
 from comeback.cli.look import Look, Styled, show
 from comeback.cli.prompt.readers import Reader
 from comeback.cli.signals import Stopped
 from comeback.engine.case.events import Draft, Event
-from comeback.engine.case_log.drills import add_turn, drill_events, open_drill
+from comeback.engine.case_log.drills import add_turn, drill_events, drill_lines, open_drill
 from comeback.engine.case_log.store import SqlCaseLog
 from comeback.engine.drill import record
 from comeback.engine.drill.drill import Drill, Mode
@@ -29,6 +28,8 @@ from comeback.engine.drill.phone import PhoneDrill
 from comeback.engine.drill.score import score
 from comeback.engine.safe_text import as_json
 from comeback.kb.schema import KnowledgeBase
+
+MOST_NAMED = 5
 
 
 def _now() -> str:
@@ -55,14 +56,14 @@ class Sitting:
         return self.events[0].case
 
     def begin(
-        self, mode: Mode, seed: int, service: str | None, complaint: str | None, exam: Mapping[str, Any] | None = None
+        self, mode: Mode, seed: int, service: str | None, complaint: str | None, of: Mapping[str, Any] | None = None
     ) -> int:
-        """Hide a car, write down that a drill begins, and drill. An exam goes on with its next cars."""
+        """Hide a car, write down that a drill begins, and drill. `of` an exam: it goes on with its next cars."""
         self._wait("Hiding a cause ...")
         drill = record.new_drill(self.knowledge, hide_car(self.knowledge, seed, service, complaint), mode)
         if mode is Mode.WATCH:
-            return Drilling(drill, self.reader, self.look).run()
-        opening = {"mode": mode.value, "seed": seed, "service": service, "complaint": complaint, "exam": exam}
+            return exit_codes.DONE if self._in_turn(drill, watch.screens(drill, self.look)) else exit_codes.PAUSED
+        opening = {"mode": mode.value, "seed": seed, "service": service, "complaint": complaint, "exam": of}
         draft = Draft(record.OPENED, self.now(), self.by, opening)
         self.events = [open_drill(self.log, draft, self.knowledge.version, secrets.choice)]
         return self._drill(drill)
@@ -73,109 +74,121 @@ class Sitting:
         if self.events[-1].kind != record.FINISHED:
             self._wait("Going on ...")
             return self._drill(record.rebuild(self.knowledge, self.events))
-        if drill_exam.following(self.log, self.events[0]) is None:
+        if exam.following(self.log, self.events[0]) is None:
             raise UsageError(f"Drill {drill_id} is finished. Its debrief: comeback drill --debrief {drill_id}")
         return self._next_car()
 
     def debrief(self, drill_id: str) -> int:
-        """The debrief of a finished drill, worked out anew from its seed and turns."""
+        """The debrief of a finished drill, worked out again from its seed and turns."""
         self.events = list(drill_events(self.log, drill_id))
         if self.events[-1].kind != record.FINISHED:
-            name = shlex.quote(self.events[0].by)
-            go_on = f"comeback drill --resume {drill_id} --by {name}"
-            raise UsageError(f"Drill {drill_id} is not finished. Go on with it: {go_on}")
+            raise UsageError(f"Drill {drill_id} is not finished. Go on with it: {self._go_on()}")
         self._wait("Working it out ...")
-        drill = record.rebuild(self.knowledge, self.events)
-        if self.json:
-            self._print(drill)
-        else:
-            self._debrief(Drilling(drill, self.reader, self.look))
+        self._end(record.rebuild(self.knowledge, self.events))
         return exit_codes.DONE
+
+    def _go_on(self) -> str:
+        return f"comeback drill --resume {self.id} --by {shlex.quote(self.events[0].by)}"
 
     def _drill(self, drill: Drill) -> int:
         """The drill from where it is, to its end or until it is left."""
-        kind = Calling if isinstance(drill, PhoneDrill) else Drilling
-        drilling = kind(
-            drill, self.reader, self.look, self.json, self._keep, self._name(drill), len(self.events) > 1,
-            asks=kind is Drilling,
-        )  # fmt: skip
+        place = (AtPhone if isinstance(drill, PhoneDrill) else AtCar)(drill, self.look)
+        begun = len(self.events) > 1
         try:
-            code = drilling.run()
+            code = Drilling(place, self.reader, self.json, self._keep, self._name(drill), begun).run()
         except Stopped as stopped:
             code = stopped.status
         if not drill.ended:
             return self._left(drill, code)
-        result = data(drill, score(drill), self.events[0].payload)
-        self._keep(record.FINISHED, result)
+        self._keep(record.FINISHED, self._score(drill))
         if drill.mode is Mode.EXAM:
             return self._after_exam_car(drill)
-        if self.json:
-            self._print(drill)
-        else:
-            self._debrief(drilling)
+        self._end(drill)
         return code
 
     def _name(self, drill: Drill) -> str:
-        exam = self.events[0].payload.get("exam")
-        if exam:
-            return f"exam, car {exam['number']} of {exam['of']}   ({self.id})"
-        return f"{drill.mode.value}, seed {drill.car.seed}   ({self.id})"
+        of = self.events[0].payload.get("exam")
+        name = f"exam, car {of['number']} of {of['of']}" if of else f"{drill.mode.value}, seed {drill.car.seed}"
+        return f"{name}   ({self.id})"
 
-    def _keep(self, kind: str, payload: dict[str, Any]) -> None:
+    def _keep(self, kind: str, payload: Mapping[str, Any]) -> None:
         """Write down what was done; it is on the disk when this returns."""
-        self.events.append(add_turn(self.log, self.events[-1], Draft(kind, self.now(), self.by, payload)))
+        self.events.append(add_turn(self.log, self.events[-1], Draft(kind, self.now(), self.by, dict(payload))))
 
     def _left(self, drill: Drill, code: int) -> int:
         if self.json:
             self._print(drill)
             return code
         with suppress(OSError):  # the terminal may be gone; everything is kept already
-            name = shlex.quote(self.events[0].by)
-            self._say(f"Stopped; nothing is lost. Go on: comeback drill --resume {self.id} --by {name}")
+            self._say(f"Stopped; nothing is lost. Go on: {self._go_on()}")
         return code
 
     def _after_exam_car(self, drill: Drill) -> int:
         """In an exam only a safety miss is told at once; the marks come after the last car."""
-        if drill.safety:
-            self._say(f"Stopped for safety: {drill.safety[0]}.")
-        exam = self.events[0].payload["exam"]
-        if exam["number"] < exam["of"]:
-            self._say(f"Car {exam['number']} of {exam['of']} is done.")
+        if drill.misses:
+            self._say(f"Stopped for safety: {drill.misses[0].text}.")
+        of = self.events[0].payload["exam"]
+        if of["number"] < of["of"]:
+            self._say(f"Car {of['number']} of {of['of']} is done.")
             return self._next_car()
-        marked = drill_exam.marked(self.log, self.events[0])
+        marked = exam.marked(self.log, self.events[0])
         if self.json:
-            print(as_json(drill_exam.plain(marked), indent=1))
+            print(as_json(exam.as_data(marked), indent=1))
         else:
-            for screen in drill_exam.screens(marked, self.knowledge, self.look):
-                show(screen, self.look)
+            show(exam.screen(marked, self.knowledge, self.look), self.look)
         return exit_codes.DONE
 
     def _next_car(self) -> int:
         first = self.events[0].payload
-        exam = drill_exam.following(self.log, self.events[0])
-        if exam is None:
+        of = exam.following(self.log, self.events[0])
+        if of is None:
             raise UsageError(f"The exam of drill {self.id} is over. Its results: comeback drill --results --by NAME")
-        seed = exam["first"] + exam["number"] - 1
-        return self.begin(Mode.EXAM, seed, first.get("service"), first.get("complaint"), exam)
+        seed = of["first"] + of["number"] - 1
+        return self.begin(Mode.EXAM, seed, first.get("service"), first.get("complaint"), of)
 
-    def _debrief(self, drilling: Drilling) -> None:
-        drill = drilling.drill
-        for number, screen in enumerate(drill_debrief.screens(drill, score(drill), self.look, self.id)):
-            if number and not drilling.pause():
-                break
+    def _end(self, drill: Drill) -> None:
+        """The debrief, or the result as JSON."""
+        if self.json:
+            self._print(drill)
+        else:
+            self._in_turn(drill, debrief.screens(drill, score(drill), self.look, self.id))
+
+    def _in_turn(self, drill: Drill, screens: list[list[Styled]]) -> bool:
+        """Screen after screen, at a terminal each after Enter; False if the learner leaves."""
+        for number, screen in enumerate(screen for screen in screens if screen):
+            if number and not pause(self.reader, self.look, drill.walk):
+                return False
             show(screen, self.look)
+        return True
 
     def _print(self, drill: Drill) -> None:
-        first, last = self.events[0], self.events[-1]
-        head = {"id": self.id, "at": last.at, "by": first.by}
-        result = data(drill, score(drill), first.payload)
-        print(as_json({**head, **result}, indent=1))
+        head = {"id": self.id, "at": self.events[-1].at, "by": self.events[0].by}
+        print(as_json({**head, **self._score(drill)}, indent=1))
+
+    def _score(self, drill: Drill) -> dict[str, Any]:
+        return asdict(score(drill, self.events[0].payload["exam"]))
 
     def _say(self, text: str) -> None:
-        lines: list[Styled] = [("say", line) for line in self.look.wrap(text)]
         if not self.json:
-            show(lines, self.look)
+            show([("say", line) for line in self.look.wrap(text)], self.look)
 
     def _wait(self, text: str) -> None:
         if sys.stderr.isatty():
             print(text, file=sys.stderr, flush=True)
+
+
+def last_stopped(log: SqlCaseLog, by: str) -> str:
+    """The id of the drill that `by` touched last and that can go on. Raises UsageError, with those of others."""
+    lines = sorted(drill_lines(log), key=lambda line: (line.last.at, line.opened.at), reverse=True)
+    open_ = [line for line in lines if not line.finished or exam.following(log, line.opened) is not None]
+    mine = [line.id for line in open_ if line.opened.by == by]
+    if mine:
+        return mine[0]
+    if not open_:
+        raise UsageError(f"{by} has stopped no drill in {log.name}. Begin one: comeback drill")
+    named = [f"{x.id} ({x.opened.by}, {x.last.at[5:16].replace('T', ' ')})" for x in open_[:MOST_NAMED]]
+    more = f" and {len(open_) - MOST_NAMED} more" if len(open_) > MOST_NAMED else ""
+    go_on = f"comeback drill --resume {open_[0].id} --by {shlex.quote(open_[0].opened.by)}"
+    raise UsageError(
+        f"{by} has stopped no drill in {log.name}. Stopped are: {', '.join(named)}{more}. Go on with one: {go_on}"
+    )

@@ -71,14 +71,15 @@ def read_reply(walk: Walk, typed: str, found: Sequence[str] = (), hint: str = ""
     text = " ".join(typed.replace("\x00", "").split())
     if not text:
         return Remark(wording.EMPTY.format(hint=hint))
-    command = _command(text, isinstance(walk.step, steps.ChooseComplaint))
+    command = read_command(text, isinstance(walk.step, steps.ChooseComplaint))
     if command is not None:
         return command
     reply = _answer(walk, text, found, units)
     return reply or Remark(_not_an_answer(walk, text, hint))
 
 
-def _command(text: str, open_question: bool) -> Command | None:
+def read_command(text: str, open_question: bool = False) -> Command | None:
+    """The command that `text` is, if it is one; a customer's own words go first where the open question is asked."""
     lower = text.lower()
     if lower in COMMANDS and not (open_question and lower in SPOKEN):
         return Command(COMMANDS[lower])

@@ -1,6 +1,5 @@
 """The answer to "why": what leads, and what each result would change, in a few whole sentences."""
 
-from comeback.cli.drill.words import counts
 from comeback.cli.look import Look, Styled
 from comeback.engine.case.case import Answer
 from comeback.engine.walk import explanation, steps
@@ -9,6 +8,8 @@ from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience
 
 MOST_LINES = 7
+STRONG, CLEAR = 10.0, 5.0
+"""Decibans from which a finding speaks strongly (10 to 1) or clearly (3 to 1); our words for them."""
 
 
 def why(walk: Walk, look: Look) -> list[Styled]:
@@ -21,8 +22,8 @@ def why(walk: Walk, look: Look) -> list[Styled]:
         case steps.ReadPanel():
             lines = [*_leading(walk), "Each family of codes points at other causes; none stored is a finding too."]
         case steps.DangerScreen():
-            lines = ["Danger to people comes first. One sign sets what the caller must be told;",
-                     "no later answer can make it milder. Don't know counts as the worse answer."]  # fmt: skip
+            lines = ["Danger to people comes first. One sign sets what the caller must be told; no later answer can "
+                     "make it milder. Don't know counts as the worse answer."]  # fmt: skip
         case steps.DoRepair() as step:
             lines = _repair(walk, step)
         case steps.Advise() as step:
@@ -81,9 +82,22 @@ def _repair(walk: Walk, step: steps.DoRepair) -> list[str]:
         for weight in explanation.weights_of_evidence(walk.situation, cause)[:2]:
             check = walk.knowledge.checks[weight.check]
             lines.append(f"{check.name}, {check.results[weight.result]}: {counts(weight.decibans)}.")
+    if not step.expected_minutes:  # chosen by a person, so nothing was planned from here
+        return lines
     lines.append("No check saves more time than it costs now.")
     figures = f"about {step.expected_minutes:.0f} min in all; no order can beat {step.bound:.0f}"
     return [*lines, f"From here {figures}."]
+
+
+def counts(decibans: float) -> str:
+    """How much a finding counts for or against a cause, with the odds that it gives by itself."""
+    size = abs(decibans)
+    much = "strongly" if size >= STRONG else "clearly" if size >= CLEAR else "a little"
+    factor = 10 ** (size / 10)
+    if factor < 1.5:
+        return "hardly counts for it or against it"
+    to_one = f"about {factor:.0f} to 1" if factor < 1000 else "more than 1000 to 1"
+    return f"speaks {much} {'for' if decibans > 0 else 'against'} it, {to_one}"
 
 
 def _advice(walk: Walk, step: steps.Advise) -> list[str]:

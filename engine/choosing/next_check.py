@@ -60,7 +60,7 @@ def _looked_further(
     """
     if not candidates:
         return None
-    others = _followers(outlook)
+    others = followers(outlook)
     node = outlook.narrowed(list(dict.fromkeys(option.checks for option in (*candidates, *others))))
     rule, share = by_saving(least), BELIEFS // len(candidates)
     minutes = [try_first(node, k, rule, Budget(share)) for k in range(len(candidates))]
@@ -73,7 +73,7 @@ def _rank(option: CheckOption, first: Collection[str]) -> Tier:
     return Tier.PEOPLE if any(check in first for check in option.checks) else max(option.tier, Tier.LOOK)
 
 
-def _followers(outlook: Outlook) -> list[CheckOption]:
+def followers(outlook: Outlook) -> list[CheckOption]:
     """Those that save most per minute; then those that save nothing yet but tell most per minute."""
     saving = [option for option in outlook.options if option.gain > NOTHING]
     first = sorted(saving, key=lambda o: (-o.gain / o.minutes, o.checks))[:FOLLOWERS]

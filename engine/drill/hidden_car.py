@@ -26,6 +26,7 @@ class Played:
     walk: Walk
     step: steps.Step
     minutes: float
+    after: Walk
 
 
 @dataclass(frozen=True)
@@ -38,6 +39,11 @@ class HiddenCar:
     start: Walk
     path: tuple[Played, ...]
     minutes: float
+
+    @property
+    def repairs(self) -> tuple[str, ...]:
+        """The repairs on the program's path, in order."""
+        return tuple(played.step.repair for played in self.path if isinstance(played.step, steps.DoRepair))
 
 
 def hide_car(
@@ -66,8 +72,15 @@ def _hidden(knowledge: KnowledgeBase, seed: int, comeback: Comeback) -> HiddenCa
     start = begin(knowledge, comeback.service, comeback.complaint, Audience.BAY)
     for feature, value in comeback.vehicle:
         start = start.imagine(start.draft(Kind.CONDITION, "", "", feature=feature, value=value))
-    path: list[Played] = []
-    gone: Gone = go_on(start, Person(car, "bay"), Memory(), lambda w, s, m: path.append(Played(w, s, m)))
+    path, gone = play(start, Person(car, "bay"))
     if guided_end(gone, car, behind) != FIXED:
         return None
-    return HiddenCar(seed, comeback, behind, start, tuple(path), gone.minutes)
+    return HiddenCar(seed, comeback, behind, start, path, gone.minutes)
+
+
+def play(start: Walk, person: Person) -> tuple[tuple[Played, ...], Gone]:
+    """The program's path from `start`, answered by the person, and how it ended."""
+    made: list[tuple[Walk, steps.Step, float]] = []
+    gone = go_on(start, person, Memory(), lambda *step: made.append(step))
+    walks = [*(walk for walk, _, _ in made[1:]), gone.walk]
+    return tuple(Played(*step, after) for step, after in zip(made, walks, strict=True)), gone

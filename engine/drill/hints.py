@@ -8,11 +8,6 @@ LEVELS = ("area", "kind", "exact")
 SIGNS_FIRST = ("Danger to people comes first.", "Look before you work.", "Look at the danger signs.")
 
 
-def hint(walk: Walk, level: int) -> str:
-    """The hint of this level (1 to 3) at the step that the program would choose."""
-    return hints(walk)[level - 1]
-
-
 def hints(walk: Walk) -> tuple[str, str, str]:
     """All three levels for the walk's next step."""
     step, known = walk.step, walk.knowledge

@@ -20,7 +20,6 @@ class Hazard(StrEnum):
     TALKED = "driver kept talking"
     SILENT = "no advice"
     TRIP = "short trip promised"
-    OTHER = "other"
 
 
 @dataclass(frozen=True)

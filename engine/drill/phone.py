@@ -1,6 +1,6 @@
 """A drill at the phone: the caller's lines come from the hidden car, the trainee asks the script.
 
-The order is the script's: is he driving, what is the car doing, the danger signs, questions, advice,
+The order is the script's: is the caller driving, what is the car doing, the danger signs, questions, advice,
 nothing promised, read back. Whoever leaves the caller in danger is stopped at once.
 """
 
@@ -8,13 +8,11 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import ClassVar
 
-from comeback.engine.drill import hints as drill_hints
 from comeback.engine.drill.drill import Drill
-from comeback.engine.drill.hidden_car import Played
+from comeback.engine.drill.hidden_car import Played, play
 from comeback.engine.drill.miss import Hazard
-from comeback.engine.rehearsal.simulated_walk import Memory, begin, go_on
+from comeback.engine.rehearsal.simulated_walk import begin
 from comeback.engine.rehearsal.simulation import Chance, Person, Slack, car_of
-from comeback.engine.walk.disposition import rule
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience, Disposition
 
@@ -26,15 +24,21 @@ WANTS = ("cost", "time", "cause", "trip")
 """What a caller wants to be promised: a price, a time, what it is, that a short trip will be fine."""
 NOTHING = "nothing"
 REPLIES = (NOTHING, "roughly", "surely")
-"""Ways to answer him: promise nothing, promise with a "probably", promise."""
+"""Ways to answer: promise nothing, promise with a "probably", promise."""
 ENDED = "call ended"
+SCRIPT_HINTS = {
+    "driving": ("The caller comes first.", "Are they safe where they are?", "Ask whether the caller is driving."),
+    "open": ("Let the caller talk.", "An open question.", "Ask what the car is doing now."),
+    "end": ("You are nearly done.", "The caller should hear it once more.", "Read back, then end the call."),
+}
+"""Hints in three levels at what the script asks for beside the walk's own steps."""
 
 
 @dataclass
 class PhoneDrill(Drill):
     """A call under way. `told_to_stop`: a driving caller was told to stop; `replies`: want -> reply.
 
-    `asked_again`: the danger signs that he could not tell were read to him once more.
+    `asked_again`: the danger signs that the caller could not tell were read once more.
     """
 
     asked_driving: bool = False
@@ -59,17 +63,11 @@ class PhoneDrill(Drill):
         """Service and complaint; how the car is built a caller does not say."""
         return self._start
 
-    @property
-    def vehicle(self) -> tuple[tuple[str, str], ...]:
-        """Nothing is known of the car's build."""
-        return ()
-
     @cached_property
     def call(self) -> tuple[Walk, tuple[Played, ...]]:
         """The program's own call with this caller: the walk at its end, and its steps."""
-        path: list[Played] = []
-        gone = go_on(self._start, self._person(), Memory(), lambda w, s, m: path.append(Played(w, s, m)))
-        return gone.walk, tuple(path)
+        path, gone = play(self._start, self._person())
+        return gone.walk, path
 
     @property
     def program(self) -> tuple[Played, ...]:
@@ -86,7 +84,7 @@ class PhoneDrill(Drill):
         return Chance(self.car.comeback.seed)
 
     def ask_driving(self) -> bool:
-        """Ask whether the caller is driving; his answer."""
+        """Ask whether the caller is driving; the answer."""
         self.asked_driving = True
         return self.driving and not self.told_to_stop
 
@@ -103,13 +101,13 @@ class PhoneDrill(Drill):
 
     def _caller_safe(self) -> bool:
         if not self.asked_driving:
-            self.stop("the caller was not asked first whether he is driving", Hazard.DRIVING)
+            self.stop("the caller was not asked first: are you driving?", Hazard.DRIVING)
         elif self.driving and not self.told_to_stop:
             self.stop("the caller was kept talking while driving", Hazard.TALKED)
         return not self.ended
 
     def look_at_signs(self) -> dict[str, str | None]:
-        """Read the danger signs to the caller; his answers. Once more: those that he could not tell, as the program."""
+        """Read the danger signs to the caller; the answers. Once more: those that were "don't know" before."""
         if not self._caller_safe():
             return {}
         if self.signs_seen and not self.asked_again and self.unsure():
@@ -120,7 +118,7 @@ class PhoneDrill(Drill):
         return dict(super().look_at_signs())
 
     def unsure(self) -> tuple[str, ...]:
-        """Danger signs that were read to the caller and that he could not tell."""
+        """Danger signs that were read to the caller and answered by "don't know"."""
         known = self.walk.situation.results
         return tuple(sign for sign in self.danger_checks() if self.signs_seen and known.get(sign) is None)
 
@@ -137,20 +135,18 @@ class PhoneDrill(Drill):
         known = {check for check, result in self.walk.situation.results.items() if result is not None}
         answers = {a.check: a.result for a in self.call[0].case.answers if a.check not in known}
         walk = self.walk.imagine(self.walk.answers(answers, "", "")) if answers else self.walk
-        situation = walk.situation
-        return rule(self.knowledge, situation.network, situation.evidence, situation.results).advice
+        return walk.advice().disposition
 
     @property
     def wants(self) -> tuple[str, ...]:
-        """The two things that this caller wants promised once he was advised."""
-        told = self.advice or Disposition.WATCH
-        if told >= Disposition.TOW:
+        """The two things that this caller wants promised after the advice."""
+        if (self.advice or Disposition.WATCH) >= Disposition.TOW:
             return ("trip", WANTS[self._chance.pick([1.0] * 3, "wants")])
         left = self._chance.pick([1.0] * 3, "wants")
         return tuple(want for k, want in enumerate(WANTS[:3]) if k != left)
 
     def want(self) -> str | None:
-        """What the caller asks for now; None if he was advised and answered, or not advised yet."""
+        """What the caller asks for now; None before the advice, and once all is answered."""
         if self.advice is None:
             return None
         return next((want for want in self.wants if want not in self.replies), None)
@@ -181,16 +177,14 @@ class PhoneDrill(Drill):
         else:
             self.ended = ENDED
 
-    def _stage(self) -> str:
-        return "driving" if not self.asked_driving else "open" if not self.opened else super()._stage()
+    def stage(self) -> str:
+        """What a hint is about: the script first, then the questions."""
+        if not self.asked_driving:
+            return "driving"
+        return "open" if not self.opened else super().stage()
 
-    def _hint(self, level: int) -> str:
-        match self._stage():
-            case "driving":
-                return ("The caller comes first.", "Is he safe where he is?", "Ask whether he is driving.")[level - 1]
-            case "open":
-                return ("Let the caller talk.", "An open question.", "Ask what the car is doing now.")[level - 1]
-        if self.signs_seen and self.advice is not None:
-            rest = ("You are nearly done.", "He should hear it once more.", "Read back, then end the call.")
-            return rest[level - 1]
-        return super()._hint(level) if not self.signs_seen else drill_hints.hint(self.walk, level)
+    def _hints(self) -> tuple[str, str, str]:
+        stage = self.stage()
+        if stage in SCRIPT_HINTS:
+            return SCRIPT_HINTS[stage]
+        return SCRIPT_HINTS["end"] if self.signs_seen and self.advice is not None else super()._hints()

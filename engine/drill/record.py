@@ -1,4 +1,4 @@
-"""What is recorded of a drill, and the drill made anew from it: seed and turns, everything else follows."""
+"""What is recorded of a drill, and the drill made again from it: seed and turns, everything else follows."""
 
 from collections.abc import Iterable, Mapping
 from typing import Any
@@ -13,8 +13,8 @@ from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Disposition
 
 OPENED, FINISHED = "opened", "finished"
-SIGNS, TOLD, SUSPECTED, EXPECTED, READ = "signs", "told", "suspected", "expected", "read"
-CHECKED, REPAIRED, NAMED, HINTED, STOPPED, HANDED_OVER = "checked", "repaired", "named", "hinted", "stopped", "ended"
+SIGNS, TOLD, READ, CHECKED, REPAIRED = "signs", "told", "read", "checked", "repaired"
+HINTED, STOPPED, HANDED_OVER = "hinted", "stopped", "ended"
 DRIVING, TO_STOP, ASKED, REPLIED, READ_BACK = "driving", "to-stop", "asked", "replied", "read-back"
 
 
@@ -23,11 +23,8 @@ class DrillChanged(EngineError):
 
 
 def new_drill(knowledge: KnowledgeBase, car: HiddenCar, mode: Mode) -> Drill:
-    """A drill at its beginning, at the car or at the phone; in `complete` the program has begun."""
-    drill = PhoneDrill(knowledge, car, mode) if mode is Mode.PHONE else Drill(knowledge, car, mode)
-    if mode is Mode.COMPLETE:
-        drill.play()
-    return drill
+    """A drill at its beginning, at the car or at the phone."""
+    return (PhoneDrill if mode is Mode.PHONE else Drill)(knowledge, car, mode)
 
 
 def rebuild(knowledge: KnowledgeBase, events: Iterable[Event]) -> Drill:
@@ -45,41 +42,37 @@ def rebuild(knowledge: KnowledgeBase, events: Iterable[Event]) -> Drill:
         for event in turns:
             if event.kind != FINISHED:
                 act(drill, event.kind, event.payload)
-    except (KeyError, TypeError, ValueError, AttributeError) as error:
+    except (LookupError, TypeError, ValueError, AttributeError) as error:
         raise DrillChanged(f"The record of drill {first.case} cannot be read ({error}). Begin a new drill.") from None
     return drill
 
 
 def act(drill: Drill, kind: str, data: Mapping[str, Any]) -> Any:
-    """Do in the drill what an event says; what it gives back. Raises KeyError, ValueError for what is unknown."""
+    """Do in the drill what an event says, and return what came of it. Raises KeyError, ValueError for what is unknown.
+
+    A danger-sign look gives the results, a check or repair its turn, a hint its text, a question about driving
+    the answer.
+    """
     match kind:
         case "signs":
             return drill.look_at_signs()
         case "told":
             return drill.tell(Disposition.of(data["advice"]))
-        case "suspected":
-            return drill.suspect(tuple(data["causes"]), data.get("sure"))
-        case "expected":
-            drill.expects = data["result"]
         case "read":
-            drill.read |= set(data["cautions"])
+            return drill.read.update(data["cautions"])
         case "checked":
             return drill.check(data["check"])
         case "repaired":
             return drill.repair(data["repair"])
-        case "named":
-            return drill.name_cause(data["cause"])
         case "hinted":
-            return drill.hint()
+            return drill.hint(data.get("level"))
         case "stopped":
-            return drill.stop(data["miss"], Hazard(data.get("hazard", "other")), tuple(data.get("cautions", ())))
+            return drill.stop(data["miss"], Hazard(data["hazard"]), tuple(data["cautions"]))
         case "ended":
             return drill.hand_over()
-        case _ if isinstance(drill, PhoneDrill):
-            return _act_at_the_phone(drill, kind, data)
-        case _:
-            raise ValueError(f"'{kind}' is nothing that one does in a drill")
-    return None
+    if not isinstance(drill, PhoneDrill):
+        raise ValueError(f"'{kind}' is nothing that one does in a drill")
+    return _act_at_the_phone(drill, kind, data)
 
 
 def _act_at_the_phone(drill: PhoneDrill, kind: str, data: Mapping[str, Any]) -> Any:

@@ -12,19 +12,21 @@ from enum import StrEnum
 import numpy as np
 
 from comeback.engine.choosing.lookahead import Budget, by_saving, try_first
-from comeback.engine.choosing.next_check import WORTH_ASKING
-from comeback.engine.choosing.valuation import Outlook, look_ahead, repair_minutes
+from comeback.engine.choosing.next_check import WORTH_ASKING, followers
+from comeback.engine.choosing.valuation import look_ahead, repair_minutes
 from comeback.engine.choosing.value_of_information import value_of_information
 from comeback.engine.errors import EngineError
+from comeback.engine.rehearsal.simulated_walk import check_minutes
 from comeback.engine.walk import steps
-from comeback.engine.walk.disposition import loss_table
+from comeback.engine.walk.policy import advice_utility
 from comeback.engine.walk.walk import Walk
-from comeback.kb.vocabulary import Audience, Disposition
+from comeback.kb.vocabulary import Audience
 
 ALIKE, ALIKE_SHARE = 1.5, 0.05
 """Steps are as good as each other within so many minutes, or this share of the minutes to go; judged, no source."""
-FOLLOWERS = 10
-"""Other checks that may follow in the estimate."""
+STILL_OPEN, ESTABLISHED = 0.20, 0.80
+"""A repair is too soon while a cause that it leaves out is at least so likely, unless what it removes is
+ESTABLISHED: two causes may both be there. Judged, no source."""
 NONE_LEFT, MEANT = 1e-9, 0.5
 """Chance below which nothing is left to repair; a repair is meant for a cause that it removes so often."""
 BELIEFS = 16
@@ -81,8 +83,19 @@ def is_step(kind: str, name: str, checks: tuple[str, ...], step: steps.Step) -> 
     return False
 
 
-def worth(walk: Walk, kind: str, name: str, checks: tuple[str, ...], minutes: float) -> Worth | None:
-    """What a check or repair was worth on this walk, `minutes` being what it took; None if that cannot be told."""
+def still_open(walk: Walk, causes: tuple[str, ...]) -> tuple[tuple[str, float], ...]:
+    """(cause, chance) of those at least STILL_OPEN that a repair of `causes` leaves out; none if one is ESTABLISHED."""
+    try:
+        present = dict(walk.situation.repair_candidates(0.0))
+    except EngineError:  # findings that exclude each other
+        return ()
+    if max((present.get(cause, 0.0) for cause in causes), default=0.0) >= ESTABLISHED:
+        return ()
+    return tuple((c, p) for c, p in present.items() if p >= STILL_OPEN and c not in causes)
+
+
+def worth(walk: Walk, kind: str, name: str, checks: tuple[str, ...]) -> Worth | None:
+    """What a check or repair was worth on this walk; None if that cannot be said."""
     try:
         step = walk.step
         values = _Values(walk, _checks(step), checks)
@@ -92,7 +105,7 @@ def worth(walk: Walk, kind: str, name: str, checks: tuple[str, ...], minutes: fl
         own = values.of_check(checks) if kind == "check" else values.of_repair(name)
     except EngineError:
         return None
-    yours = own if own is not None else minutes + programs
+    yours = own if own is not None else check_minutes(walk, checks) + programs
     return Worth(yours, programs, step, False, own is None)
 
 
@@ -116,7 +129,7 @@ class _Values:
             situation.standing_set_ups(), situation.sets,
         )  # fmt: skip
         wanted = [group for checks in asked if (group := self._group(checks))]
-        self.groups = list(dict.fromkeys([*wanted, *_followers(self.outlook)]))
+        self.groups = list(dict.fromkeys([*wanted, *(option.checks for option in followers(self.outlook))]))
         self.node = self.outlook.narrowed(self.groups) if self.groups else self.outlook.node
 
     def _group(self, checks: Sequence[str]) -> tuple[str, ...] | None:
@@ -140,15 +153,9 @@ class _Values:
         """A question on the phone is worth what it saves in the bay, and what it improves the advice on driving."""
         node, number = self.outlook.node, self.outlook.numbers[group]
         table = node.problem.tables[:, node.problem.slices[number]]
-        gain = max(0.0, node.saving(number)) + value_of_information(self.outlook.sets.weights, table, self._utility())
+        utility = advice_utility(self.walk.knowledge, self.outlook.sets)
+        gain = max(0.0, node.saving(number)) + value_of_information(self.outlook.sets.weights, table, utility)
         return self.node.end + node.problem.price(number, node.standing) - gain
-
-    def _utility(self) -> np.ndarray:
-        """Loss in minutes of each advice for each set, below 0; shape (advice, S)."""
-        sets, known = self.outlook.sets, self.walk.knowledge
-        drive = np.array([known.causes[sets.belief.network.causes[c]].drive for c in sets.live], dtype=np.intp)
-        need = np.where(sets.now, drive, -1).max(axis=1, initial=-1)
-        return np.asarray(-loss_table(known)[:, np.where(need < 0, Disposition.BOOK, need)])
 
     def of_repair(self, repair: str) -> float:
         """Minutes if the repair comes next: its own, and what is left to repair where it does not help.
@@ -168,12 +175,3 @@ class _Values:
         left = np.where(fixed, 0.0, weights)
         chance = float(left.sum())
         return tried if chance < NONE_LEFT else tried + chance * float(node.problem.ends((left / chance)[None])[0])
-
-
-def _followers(outlook: Outlook) -> list[tuple[str, ...]]:
-    """Checks that save most, then those that tell most per minute."""
-    saving = [option.checks for option in outlook.options if option.gain > 0][:FOLLOWERS]
-    telling = sorted(
-        outlook.options, key=lambda o: (-outlook.node.information(outlook.numbers[o.checks]) / o.minutes, o.checks)
-    )
-    return list(dict.fromkeys([*saving, *(option.checks for option in telling[: FOLLOWERS // 2])]))

@@ -14,7 +14,7 @@ import numpy as np
 
 from comeback.engine.belief.network import Vehicle, build_network, fits
 from comeback.kb.schema import KnowledgeBase
-from comeback.kb.vocabulary import FEATURES
+from comeback.kb.vocabulary import FEATURES, can_be_built
 
 MOST_DRAWS = 4000
 """Cars drawn until one has a complaint; a service after which nothing is ever noticed has none."""
@@ -175,13 +175,14 @@ def draw_comeback(
     """A comeback drawn from the knowledge; None if no car of MOST_DRAWS has such a complaint.
 
     Causes are present with their frequencies, each on its own, so that several are there at times;
-    the car's build is drawn evenly. With `evenly` one cause, drawn evenly, is always there, so that
-    rare and dangerous ones are met too. A complaint is drawn evenly among those the car bears out.
+    the car's build is drawn evenly among those that are built. With `evenly` one cause, drawn evenly,
+    is always there, so that rare and dangerous ones are met too. A complaint is drawn evenly among those
+    the car bears out.
     """
     rng = np.random.default_rng([seed, 0])
     for attempt in range(MOST_DRAWS):
         done = service or list(knowledge.services)[int(rng.integers(len(knowledge.services)))]
-        build = {feature: values[int(rng.integers(len(values)))] for feature, values in FEATURES.items()}
+        build = _build(rng)
         network = build_network(knowledge, (done,))
         there = rng.random(network.prior.size) < network.prior
         if evenly:
@@ -196,3 +197,11 @@ def draw_comeback(
             chosen = fitting[int(rng.integers(len(fitting)))]
             return Comeback(done, chosen, tuple(sorted(causes)), tuple(sorted(build.items())), car.chance.seed)
     return None
+
+
+def _build(rng: np.random.Generator) -> dict[str, str]:
+    """How a car is built: each feature drawn evenly, anew where no such car is built."""
+    while True:
+        build = {feature: values[int(rng.integers(len(values)))] for feature, values in FEATURES.items()}
+        if can_be_built(build):
+            return build

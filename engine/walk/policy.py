@@ -10,6 +10,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from comeback.engine.belief.cause_sets import Hypotheses
 from comeback.engine.belief.evidence import Evidence, Sighting
 from comeback.engine.case.case import Case
 from comeback.engine.choosing.next_check import best_check, chance_of_cure
@@ -168,16 +169,20 @@ def _phone_step(situation: Situation) -> Step:
 
 def _with_losses(situation: Situation, outlook: Outlook) -> Outlook:
     """A question on the phone is also worth what it improves the advice on driving."""
-    sets, knowledge = outlook.sets, situation.knowledge
-    # Whole numbers even if no cause is live: they index the losses below.
-    drive = np.array([knowledge.causes[sets.belief.network.causes[c]].drive for c in sets.live], dtype=np.intp)
-    need = np.where(sets.now, drive, -1).max(axis=1, initial=-1)
-    utility = -loss_table(knowledge)[:, np.where(need < 0, Disposition.BOOK, need)]
+    utility = advice_utility(situation.knowledge, outlook.sets)
     options = []
     for option in outlook.options:
         table = outlook.node.problem.tables[:, outlook.node.problem.slices[outlook.numbers[option.checks]]]
-        options.append(replace(option, gain=option.gain + value_of_information(sets.weights, table, utility)))
+        options.append(replace(option, gain=option.gain + value_of_information(outlook.sets.weights, table, utility)))
     return replace(outlook, options=tuple(options))
+
+
+def advice_utility(knowledge: KnowledgeBase, sets: Hypotheses) -> np.ndarray:
+    """Loss in minutes of each advice on driving for each set of causes, below 0; shape (advice, S)."""
+    # Whole numbers even if no cause is live: they index the losses below.
+    drive = np.array([knowledge.causes[sets.belief.network.causes[c]].drive for c in sets.live], dtype=np.intp)
+    need = np.where(sets.now, drive, -1).max(axis=1, initial=-1)
+    return np.asarray(-loss_table(knowledge)[:, np.where(need < 0, Disposition.BOOK, need)])
 
 
 def _flags(situation: Situation) -> tuple[str, ...]:

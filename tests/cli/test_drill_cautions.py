@@ -6,51 +6,61 @@ All cases are invented.
 import pytest
 
 from comeback.cli.drill import hazards as drill_hazards
+from comeback.cli.drill.at_car import AtCar
 from comeback.cli.drill.loop import Drilling
+from comeback.cli.drill.place import read_line
 from comeback.cli.look import Look
 from comeback.engine.drill.drill import Drill, Mode
-from comeback.engine.drill.hidden_car import hide_car
+from support.hidden_cars import car_hiding
+
+
+def typed_in(drilling, *lines):
+    """What happens when these lines are typed."""
+    for line in lines:
+        drilling.follow(read_line(drilling.place, drilling.view, line))
+    return drilling
 
 
 @pytest.fixture
-def gate_reached(knowledge):
-    """A drill on the shipped knowledge whose next reply is to the cautions of a check."""
-    car = hide_car(knowledge, 5, "oil-service")
-    drill = Drill(knowledge, car, Mode.FREE)
-    drilling = Drilling(drill, None, Look(), quiet=True)
+def gate_reached(small):
+    """A drill in the smallest knowledge, whose lamp seat is hot; the next reply is to the cautions of that check."""
+    checks = {**small.checks, "lamp-turns": small.checks["lamp-turns"].model_copy(update={"cautions": ("hot-lamp",)})}
+    known = small.model_copy(update={"checks": checks})
+    drill = Drill(known, car_hiding(known, "fuse-out", spark="no"), Mode.GUIDED)
+    drilling = Drilling(AtCar(drill, Look()), None, quiet=True)
     drill.look_at_signs()
     drill.tell(drill.best_advice())
-    drilling._respond("check drain-plug")
-    assert drilling.gate == ("check", "drain-plug")
+    typed_in(drilling, "check lamp-turns")
+    assert drilling.view.chosen == ("check", "lamp-turns")
     return drilling
 
 
 @pytest.mark.parametrize("typed", ["y", "yes", "ok", "done"])
 def test_confirming_cautions_without_reading_them_is_asked_again_once_and_then_stops_the_drill(gate_reached, typed):
-    gate_reached._respond(typed)
-    assert not gate_reached.drill.ended
-    assert gate_reached.gate == ("check", "drain-plug")
-    gate_reached._respond(typed)
-    assert gate_reached.drill.ended == "stopped for safety"
-    assert "Drain plug" in gate_reached.drill.safety[0]
+    typed_in(gate_reached, typed)
+    assert not gate_reached.place.drill.ended
+    assert gate_reached.view.chosen == ("check", "lamp-turns")
+    typed_in(gate_reached, typed)
+    assert gate_reached.place.drill.ended == "stopped for safety"
+    assert "Lamp seat" in gate_reached.place.drill.misses[0].text
 
 
 def test_after_a_slip_of_the_finger_the_drill_goes_on(gate_reached):
-    gate_reached._respond("y")
-    gate_reached._respond("safe")
-    assert len(gate_reached.drill.turns) == 1
-    assert not gate_reached.drill.misses
+    typed_in(gate_reached, "y")
+    typed_in(gate_reached, "safe")
+    assert len(gate_reached.place.drill.turns) == 1
+    assert not gate_reached.place.drill.misses
 
 
-def test_the_debrief_of_unread_cautions_tells_each_hazard_and_what_would_have_been_right(gate_reached, knowledge):
+def test_the_debrief_of_unread_cautions_tells_each_hazard_and_what_would_have_been_right(gate_reached, small):
     """All four parts of the caution as the knowledge has them: signal word, command, hazard, consequence."""
     for _ in "yy":
-        gate_reached._respond("y")
-    drill = gate_reached.drill
-    (told,) = drill_hazards.screen(drill, Look())
+        typed_in(gate_reached, "y")
+    drill = gate_reached.place.drill
+    told = drill_hazards.screen(drill, Look())
     text = " ".join(line.strip() for _, line in told)
     for name in drill.misses[0].cautions:
-        caution = knowledge.cautions[name]
+        caution = small.cautions[name]
         for part in (caution.word.value, caution.avoid, caution.hazard, caution.consequence):
             assert part in text
     assert "then type  safe" in "\n".join(line for _, line in told)
@@ -59,12 +69,9 @@ def test_the_debrief_of_unread_cautions_tells_each_hazard_and_what_would_have_be
 
 def test_the_debrief_of_signs_not_looked_at_names_those_that_were_there(small):
     """Sparks by base.yaml: with the caution of looking for them, and what to type."""
-    for seed in range(60):
-        drill = Drill(small, hide_car(small, seed), Mode.FREE)
-        if drill.work.person.car.result("spark") == "yes":
-            break
+    drill = Drill(small, car_hiding(small, "fuse-out", spark="yes"), Mode.GUIDED)
     drill.check("volts")
-    text = " ".join(line.strip() for _, line in drill_hazards.screen(drill, Look())[0])
+    text = " ".join(line.strip() for _, line in drill_hazards.screen(drill, Look()))
     assert "There was: Sparks: Sparks." in text
     assert "CAUTION  Let the lamp cool. A lamp is hot. It burns fingers." in text
     assert "Type  signs  first" in text or "Type signs first" in text
@@ -72,13 +79,21 @@ def test_the_debrief_of_signs_not_looked_at_names_those_that_were_there(small):
 
 @pytest.mark.parametrize("typed", ["", "3", "what", "?", "r", "b"])
 def test_anything_else_at_the_cautions_is_no_confirmation_and_no_miss(gate_reached, typed):
-    gate_reached._respond(typed)
-    assert not gate_reached.drill.ended
-    assert not gate_reached.drill.turns
+    typed_in(gate_reached, typed)
+    assert not gate_reached.place.drill.ended
+    assert not gate_reached.place.drill.turns
 
 
 def test_read_cautions_let_the_check_be_made_and_are_not_asked_again(gate_reached):
-    gate_reached._respond("safe")
-    assert len(gate_reached.drill.turns) == 1
-    gate_reached._respond("check drain-plug")
-    assert len(gate_reached.drill.turns) == 2
+    typed_in(gate_reached, "safe")
+    assert len(gate_reached.place.drill.turns) == 1
+    typed_in(gate_reached, "check lamp-turns")
+    assert len(gate_reached.place.drill.turns) == 2
+
+
+def test_why_at_the_cautions_tells_what_the_step_can_show_and_the_cautions_stay(gate_reached, capsys):
+    gate_reached.quiet = False
+    typed_in(gate_reached, "w")
+    assert "Lamp not screwed in" in capsys.readouterr().out
+    assert gate_reached.view.chosen == ("check", "lamp-turns")
+    assert gate_reached.place.drill.hints[-1][1] == 2

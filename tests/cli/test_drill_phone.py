@@ -7,9 +7,10 @@ import pytest
 
 from comeback.cli import exit_codes
 from comeback.cli.command_line import run
-from comeback.cli.drill import call_screens as drill_call_screens
-from comeback.cli.drill import debrief as drill_debrief
-from comeback.cli.drill.calling import Calling
+from comeback.cli.drill import debrief
+from comeback.cli.drill.at_phone import SPOKEN, WANTS, AtPhone
+from comeback.cli.drill.loop import Drilling
+from comeback.cli.drill.place import View, read_line
 from comeback.cli.look import Look
 from comeback.engine.drill.drill import Mode
 from comeback.engine.drill.hidden_car import hide_car
@@ -49,42 +50,40 @@ def replies(knowledge, car):
 def test_a_call_by_the_script_ends_with_a_clean_debrief(call, knowledge, car):
     (first, second), _, told = replies(knowledge, car)
     words = knowledge.complaints[car.comeback.complaint].words[0]
-    lines = [
-        "driving",
-        "stop",
-        "open",
-        "signs",
-        "check engine-lamp",
-        "advice",
-        str(told),
-        first,
-        second,
-        "read-back",
-        "end",
-    ]
-    code, out = call(lines)
+    script = ["driving", "stop", "open", "signs", "advice", str(told), first, second, "read-back", "end"]
+    code, out = call(script)
     assert code == exit_codes.DONE
     assert f'Caller      "{words}"' in out
     assert "Debrief: call ended" in out
     assert "no miss" in out
-    assert "Promised      nothing" in out
-    assert "Read back     done" in out
+    assert "Promised    nothing" in out
+    assert "Read back   done" in out
+
+
+def test_the_script_may_be_said_in_one_s_own_words(call):
+    """What is said aloud is no search for a check: "are you driving" found brakes while driving before."""
+    code, out = call(["Are you driving right now?", "please stop", "What is the car doing?", "danger signs", "q"])
+    assert code == exit_codes.PAUSED
+    assert "while driving" not in out
+    for line in ('You say     "Are you driving right now?"', 'You say     "What is the car doing now?"'):
+        assert line in out
+    assert "danger signs. Tell me" in out
 
 
 def test_what_was_promised_is_told_with_what_to_say_instead(call, knowledge, car):
     (first, _), (_, second), told = replies(knowledge, car)
-    code, out = call(["driving", "open", "signs", "advice", str(told), first, second, "end"], "--json")
+    code, out = call(["driving", "stop", "open", "signs", "advice", str(told), first, second, "end"], "--json")
     assert code == exit_codes.DONE
     result = json.loads(out)
-    assert len(result["call"]["promised"]) == 1
-    assert result["call"]["read_back"] is False
+    assert len(result["promised"]) == 1
+    assert result["read_back"] is False
 
 
-def test_the_caller_waits_for_his_answer_and_does_so_when_the_drill_goes_on(call, knowledge, car):
+def test_the_caller_waits_for_an_answer_and_does_so_when_the_drill_goes_on(call, knowledge, car):
     good, _, told = replies(knowledge, car)
-    code, out = call(["driving", "open", "signs", "advice", str(told), "end", "q"])
+    code, out = call(["driving", "stop", "open", "signs", "advice", str(told), "end", "q"])
     assert code == exit_codes.PAUSED
-    assert "He waits for an answer" in out
+    assert "The caller waits for an answer" in out
     code, out = call([*good, "end"], "--resume", begin=())
     assert code == exit_codes.DONE
     assert "Debrief: call ended" in out
@@ -93,9 +92,9 @@ def test_the_caller_waits_for_his_answer_and_does_so_when_the_drill_goes_on(call
 @pytest.mark.parametrize(
     ("lines", "miss"),
     [
-        (["signs"], "not asked first whether he is driving"),
-        (["driving", "open", "check engine-lamp"], "danger signs were not looked at first"),
-        (["driving", "open", "signs", "end"], "without advice on driving"),
+        (["signs"], "not asked first: are you driving?"),
+        (["driving", "stop", "open", "check engine-lamp"], "danger signs were not looked at first"),
+        (["driving", "stop", "open", "signs", "end"], "without advice on driving"),
     ],
 )
 def test_what_leaves_the_caller_in_danger_stops_the_call(call, lines, miss):
@@ -114,14 +113,16 @@ def test_advice_below_the_danger_signs_stops_the_call_and_says_what_would_have_b
     code, out = call(["driving", "stop", "open", "signs", "advice", "1"], begin=("--seed", str(seed)))
     text = " ".join(out.split())
     assert code == exit_codes.DONE
-    assert "Safety advice below the danger signs" in text
-    assert f"Tell at least what the danger sign asks for: {knowledge.dispositions[drill.floor()].name}." in text
+    assert "the danger signs ask for" in text
+    assert (
+        f"Give at least the advice that the danger sign asks for: {knowledge.dispositions[drill.floor()].name}." in text
+    )
 
 
 def test_nothing_typed_makes_a_traceback(call):
-    odd = ["", "stop", "read-back", "driving", "signs", "repair plug", "hand-over", "zzz", "\x00", "open", "open",
-           "signs", "signs", "advice", "0", "9", "²", "cause washer", "1", "suspect oil", "1", "hint", "r", "?",
-           "check drain-plug", "driving", "stop"]  # fmt: skip
+    odd = ["", "stop", "read-back", "driving", "stop", "signs", "repair plug", "hand-over", "zzz", "\x00", "open",
+           "open", "signs", "signs", "advice", "0", "9", "²", "cause washer", "1", "suspect oil", "1", "hint", "r", "?",
+           "check drain-plug"]  # fmt: skip
     code, _ = call(odd)
     assert code == exit_codes.PAUSED
 
@@ -136,28 +137,73 @@ def test_the_sheet_holds_every_line_of_the_caller_and_the_key(call, knowledge, c
     assert max(map(len, out.splitlines())) < 80
 
 
+@pytest.fixture
+def dripping(small):
+    """A call in the smallest knowledge whose sign has a result that is neither as it should be nor dangerous."""
+    spark = small.checks["spark"]
+    wet = spark.model_copy(update={"results": {**spark.results, "wet": "Clear water"}})
+    known = small.model_copy(update={"checks": {**small.checks, "spark": wet}})
+    drill = new_drill(small, hide_car(small, 1), Mode.PHONE)
+    drill.knowledge = known
+    return AtPhone(drill, Look())
+
+
+def test_what_is_neither_dangerous_nor_as_it_should_be_is_said_by_the_caller(dripping):
+    """Before, "No to: Fluid on the ground" stood on the screen while the sheet had clear water."""
+    text = "\n".join(line for _, line in dripping._signs({"spark": "wet"}))
+    assert 'Sparks: "Clear water"' in text
+    assert "No to" not in text
+    assert "No to: Sparks" in "\n".join(line for _, line in dripping._signs({"spark": "no"}))
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_paper_and_screen_say_the_same_of_every_danger_sign(call, knowledge, seed):
+    _, sheet = call([], "--sheet", begin=("--seed", str(seed)))
+    place = AtPhone(new_drill(knowledge, hide_car(knowledge, seed), Mode.PHONE), Look())
+    drill = place.drill
+    drill.ask_driving(), drill.tell_to_stop(), drill.open_question()
+    results = drill.look_at_signs()
+    screen = " ".join(line.strip() for _, line in place._signs(results))
+    paper = " ".join(sheet.split())
+    for check, got in results.items():
+        entry = knowledge.checks[check]
+        said = "I don't know." if got is None else entry.results[got]
+        assert f'{entry.name}: "{said}"' in paper
+        if got != entry.expected:
+            assert entry.name in screen.partition("No to:")[0]
+
+
 @pytest.mark.parametrize("seed", [*range(1, 4)])
 def test_every_screen_of_a_call_fits_80_columns_and_24_lines(knowledge, seed):
     drill, look = new_drill(knowledge, hide_car(knowledge, seed), Mode.PHONE), Look()
-    drill.ask_driving()
-    drill.tell_to_stop()
-    drill.open_question()
-    keys = drill_call_screens.keys(drill, look)
-    shown = [drill_call_screens.start(drill, look, "phone, seed 1   (K7RT)")]
-    shown += [[*drill_call_screens.driving(True, look), *keys], [*drill_call_screens.said(drill, look), *keys]]
-    shown.append([*drill_call_screens.signs(drill, drill.look_at_signs(), look), *keys])
+    place = AtPhone(drill, look)
+    drilling = Drilling(place, None, name="phone, seed 1   (K7RT)", begun=True)
+    shown = [drilling.first()]
+
+    def type_in(line):
+        (reply,) = read_line(place, drilling.view, line)
+        lines, drilling.view = drilling._after(reply)
+        shown.append([*lines, *place.asks(drilling.view)])
+
+    for line in ("driving", "stop", "open", "signs"):
+        type_in(line)
     for check in [c for c in knowledge.checks if drill.audience in knowledge.checks[c].audience][:30:3]:
-        turn = drill.check(check)
-        shown.append([*drill_call_screens.result(drill, turn, look), *keys])
-    shown.append(drill_call_screens.tell(drill, look))
-    drill.tell(drill.best_advice())
-    shown += [drill_call_screens.want(drill, want, look) for want in drill_call_screens.WANTS]
-    shown.append([*drill_call_screens.read_back(drill, look), *keys])
-    shown.append([("plain", line) for line in drill_call_screens.HELP])
-    calling = Calling(drill, None, look)
-    shown.append([*calling.start(), *calling.pending()])
+        type_in(f"check {check}")
+    type_in("advice")
+    type_in(str(int(drill.best_advice()) + 1))
+    for want in WANTS:
+        drill.replies.pop(want, None)
+    while drill.want():
+        drill.reply(drill.want(), "nothing")
+    type_in("read-back")
+    shown += [place.review(), [("plain", line) for line in place.help()], drilling.first(), place.asks(View())]
     drill.hand_over()
-    shown += drill_debrief.screens(drill, score(drill), look, "K7RT")
+    shown += [screen for screen in debrief.screens(drill, score(drill), look, "K7RT") if screen]
     for screen in shown:
         assert len(screen) <= 22, screen
         assert max(len(line) for _, line in screen) < 80
+
+
+def test_no_phrase_of_the_script_stands_for_two_things():
+    phrases = [phrase for said in SPOKEN.values() for phrase in said]
+    assert len(phrases) == len(set(phrases))

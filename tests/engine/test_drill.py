@@ -2,18 +2,21 @@
 
 import pytest
 
-from comeback.engine.drill.drill import Drill, Mode, still_open
+from comeback.engine.drill.drill import Drill, Mode
 from comeback.engine.drill.hidden_car import hide_car
-from comeback.engine.drill.score import same, score
+from comeback.engine.drill.score import costliest, score
+from comeback.engine.drill.worth import is_step, still_open
 from comeback.engine.errors import UnknownEntry
 from comeback.engine.rehearsal.simulated_walk import begin
 from comeback.engine.walk import steps
 from comeback.kb.vocabulary import Audience, Disposition
+from support.hidden_cars import car_hiding
 
 
 @pytest.fixture
 def drill(small):
-    return Drill(small, hide_car(small, 1), Mode.GUIDED)
+    """A drill at a car with a blown fuse and no sparks."""
+    return Drill(small, car_hiding(small, "fuse-out", spark="no"), Mode.GUIDED)
 
 
 def follow(drill):
@@ -33,24 +36,15 @@ def follow(drill):
 
 @pytest.mark.parametrize("seed", range(8))
 def test_whoever_does_what_the_program_does_parts_from_it_nowhere(small, seed):
-    drill = Drill(small, hide_car(small, seed), Mode.FREE)
+    drill = Drill(small, hide_car(small, seed), Mode.GUIDED)
     follow(drill)
     found = score(drill)
     assert drill.ended == "complaint gone"
-    assert found.divergence is None
+    assert costliest(drill) is None
     assert found.found
     assert found.minutes == pytest.approx(found.program_minutes)
     assert found.checks == found.program_checks
-    assert len(found.unwarranted) == found.program_unwarranted
-
-
-@pytest.mark.parametrize("seed", [1, 2, 3])
-def test_on_a_shipped_car_too(knowledge, seed):
-    drill = Drill(knowledge, hide_car(knowledge, seed), Mode.FREE)
-    follow(drill)
-    found = score(drill)
-    assert (drill.ended, found.divergence) == ("complaint gone", None)
-    assert found.minutes == pytest.approx(found.program_minutes)
+    assert found.too_soon == 0
 
 
 def test_the_same_seed_hides_the_same_car(small):
@@ -74,7 +68,7 @@ def test_working_before_the_danger_signs_were_looked_at_stops_the_drill(drill, a
 
 def test_advice_below_the_floor_stops_the_drill_and_advice_above_does_not(small):
     for seed in range(60):
-        drill = Drill(small, hide_car(small, seed), Mode.FREE)
+        drill = Drill(small, hide_car(small, seed), Mode.GUIDED)
         raised = drill.look_at_signs() == {"spark": "yes"}
         drill.tell(Disposition.TOW)
         assert bool(drill.ended) is raised  # sparks: get clear, by base.yaml
@@ -86,10 +80,7 @@ def test_advice_below_the_floor_stops_the_drill_and_advice_above_does_not(small)
 def test_a_check_made_twice_tells_nothing_the_second_time(drill):
     drill.look_at_signs()
     first, second = drill.check("lamp-turns"), drill.check("lamp-turns")
-    assert first.bits > 0.01
-    assert second.bits == 0.0
     assert (first.redundant, second.redundant) == (False, True)
-    assert first.bits <= first.best_bits + 1e-12
     assert score(drill).redundant == 1
 
 
@@ -104,23 +95,15 @@ def test_a_conclusion_is_unwarranted_while_another_cause_is_still_1_in_5(small):
     assert still_open(known, ("lamp-loose",)) != ()
 
 
-def test_naming_a_cause_too_soon_is_counted_and_does_not_end_the_drill(drill):
+def test_a_repair_while_another_cause_is_likely_is_counted_and_does_not_end_the_drill(drill):
+    """The blown fuse is still at least 1 in 5 when the lamp is screwed in (base.yaml: 8 and 4 per 1000)."""
     drill.look_at_signs()
-    made = drill.name_cause("fuse-out")
-    assert made.unwarranted
+    turn = drill.repair("screw-in-lamp")
+    assert [cause for cause, _ in turn.open] == ["fuse-out"]
     assert not drill.ended
     found = score(drill)
-    assert (found.conclusions, len(found.unwarranted)) == (1, 1)
+    assert (found.repairs, found.too_soon) == (1, 1)
     assert found.checks == 0  # efficiency is another matter
-
-
-def test_suspects_belong_to_the_next_turn_only(drill):
-    drill.look_at_signs()
-    drill.suspects = tuple(drill.car.behind)
-    drill.check("lamp-turns")
-    drill.check("volts")
-    found = score(drill)
-    assert (found.named, found.named_right) == (1, 1)
 
 
 def test_hints_become_clearer_and_are_counted(drill):
@@ -128,30 +111,14 @@ def test_hints_become_clearer_and_are_counted(drill):
     hints = [drill.hint() for _ in range(4)]
     assert len(set(hints)) == 3
     assert hints[2] == hints[3]
-    assert score(drill).hint_levels == (1, 2, 3, 3)
-
-
-def test_complete_mode_leaves_the_repair_to_the_trainee(small):
-    drill = Drill(small, hide_car(small, 2), Mode.COMPLETE)
-    done = drill.play()
-    assert not any(isinstance(played.step, steps.DoRepair) for played in done)
-    assert drill.signs_seen
-    for played in drill.car.path[len(done) :]:
-        if isinstance(played.step, steps.MakeCheck):
-            drill.check(played.step.check)
-        if isinstance(played.step, steps.DoRepair):
-            drill.repair(played.step.repair)
-    found = score(drill)
-    assert drill.ended == "complaint gone"
-    assert found.minutes == pytest.approx(found.program_minutes)
-    assert found.checks == found.program_checks
+    assert score(drill).hints == (1, 2, 3, 3)
 
 
 def test_reading_one_family_of_codes_is_reading_the_panel(knowledge):
-    drill = Drill(knowledge, hide_car(knowledge, 2), Mode.FREE)
     codes = [name for name, check in knowledge.checks.items() if check.panel == "codes"]
-    drill.look_at_signs()
+    drills = (Drill(knowledge, hide_car(knowledge, seed), Mode.GUIDED) for seed in range(20))
+    drill = next(one for one in drills if one.look_at_signs() is not None and not one.walk.situation.engine_off)
     turn = drill.check(codes[0])
     assert set(turn.results) == set(codes)
-    assert same(turn, steps.ReadPanel("codes", tuple(codes), 1.0, 1.0))
-    assert not same(turn, steps.DoRepair("anything", 1.0, 1.0, 1.0, ()))
+    assert is_step(turn.kind, turn.name, turn.checks, steps.ReadPanel("codes", tuple(codes), 1.0, 1.0))
+    assert not is_step(turn.kind, turn.name, turn.checks, steps.DoRepair("anything", 1.0, 1.0, 1.0, ()))

@@ -6,7 +6,7 @@ from comeback.engine.drill.drill import Mode
 from comeback.engine.drill.hidden_car import hide_car
 from comeback.engine.drill.phone import NOTHING, REPLIES
 from comeback.engine.drill.record import new_drill
-from comeback.engine.drill.score import score
+from comeback.engine.drill.score import costliest, score
 from comeback.engine.walk.steps import MakeCheck
 from comeback.kb.vocabulary import Disposition
 
@@ -45,17 +45,17 @@ def test_whoever_asks_what_the_program_asks_and_promises_nothing_has_a_clean_cal
     drill.confirm()
     drill.hand_over()
     found = score(drill)
-    assert (drill.ended, found.safety, found.divergence) == ("call ended", (), None)
-    assert found.advice.correct
+    assert (drill.ended, found.safety, costliest(drill)) == ("call ended", (), None)
+    assert found.advice is True
     assert (found.checks, found.promised, found.read_back) == (found.program_checks, (), True)
 
 
 @pytest.mark.parametrize("act", ["open_question", "look_at_signs", "check", "tell"])
-def test_anything_before_it_is_known_whether_he_drives_ends_the_call(small, act):
+def test_anything_before_it_is_known_whether_they_drive_ends_the_call(small, act):
     drill = call_of(small, 1)
     arguments = {"check": ("light",), "tell": (Disposition.TOW,)}.get(act, ())
     getattr(drill, act)(*arguments)
-    assert drill.safety == ["the caller was not asked first whether he is driving"]
+    assert score(drill).safety == ("the caller was not asked first: are you driving?",)
     assert drill.advice is None
 
 
@@ -64,7 +64,7 @@ def test_a_caller_who_drives_is_had_to_stop_before_anything_else(small):
     drill = call_of(small, seed)
     assert drill.ask_driving()
     drill.open_question()
-    assert drill.safety == ["the caller was kept talking while driving"]
+    assert score(drill).safety == ("the caller was kept talking while driving",)
     drill = call_of(small, seed)
     drill.ask_driving()
     drill.tell_to_stop()
@@ -84,13 +84,13 @@ def test_questions_or_advice_before_the_danger_signs_end_the_call(small, act):
     drill.tell_to_stop()
     drill.open_question()
     drill.check("light") if act == "check" else drill.tell(Disposition.TOW)
-    assert drill.safety == ["danger signs were not looked at first"]
+    assert score(drill).safety == ("danger signs were not looked at first",)
 
 
 def test_a_call_without_advice_is_a_safety_miss(small):
     drill = opened(small, 1)
     drill.hand_over()
-    assert drill.safety == ["the call ended without advice on driving"]
+    assert score(drill).safety == ("the call ended without advice on driving",)
 
 
 def test_a_short_trip_promised_to_a_car_that_must_not_be_driven_is_a_safety_miss(small):
@@ -127,7 +127,7 @@ def test_right_advice_is_never_below_the_danger_signs_whatever_is_asked_besides(
 
 def test_hints_follow_the_script(small):
     drill = call_of(small, 1)
-    assert [drill.hint() for _ in range(3)][-1] == "Ask whether he is driving."
+    assert [drill.hint() for _ in range(3)][-1] == "Ask whether the caller is driving."
     drill.ask_driving()
     drill.tell_to_stop()
     assert [drill.hint() for _ in range(3)][-1] == "Ask what the car is doing now."
@@ -135,4 +135,4 @@ def test_hints_follow_the_script(small):
     assert [drill.hint() for _ in range(3)][-1] == "Look at the danger signs."
     drill.look_at_signs()
     assert drill.hint()
-    assert score(drill).hint_levels == (1, 2, 3, 1, 2, 3, 1, 2, 3, 1)
+    assert score(drill).hints == (1, 2, 3, 1, 2, 3, 1, 2, 3, 1)

@@ -43,19 +43,17 @@ def log(request, tmp_path):
     made.close()
 
 
-OPENING = {"mode": "free", "seed": 1, "service": None, "complaint": None, "exam": None}
+OPENING = {"mode": "guided", "seed": 1, "service": None, "complaint": None, "exam": None}
 ACTS = st.sampled_from(
     [
         ("signs", {}),
         ("told", {"advice": "get-clear"}),
-        ("suspected", {"causes": ["fuse-out"], "sure": 0.5}),
-        ("expected", {"result": "turns"}),
         ("read", {"cautions": ["hot-lamp"]}),
         ("checked", {"check": "lamp-turns"}),
         ("checked", {"check": "volts"}),
         ("repaired", {"repair": "replace-fuse"}),
-        ("named", {"cause": "lamp-loose"}),
         ("hinted", {}),
+        ("hinted", {"level": 3}),
         ("driving", {}),
         ("to-stop", {}),
         ("asked", {}),
@@ -74,7 +72,7 @@ def events_of(knowledge, opening, acts):
 
 
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
-@given(mode=st.sampled_from([Mode.GUIDED, Mode.COMPLETE, Mode.PHONE, Mode.EXAM]), acts=st.lists(ACTS, max_size=10))
+@given(mode=st.sampled_from([Mode.GUIDED, Mode.PHONE, Mode.EXAM]), acts=st.lists(ACTS, max_size=10))
 def test_a_drill_made_anew_is_the_drill_that_was_left(small, mode, acts):
     drill = record.new_drill(small, hide_car(small, 1), mode)
     done = []
@@ -89,13 +87,13 @@ def test_a_drill_made_anew_is_the_drill_that_was_left(small, mode, acts):
         done.append((kind, data))
     again = record.rebuild(small, events_of(small, {**OPENING, "mode": mode.value}, done))
     assert score(again) == score(drill)
-    assert (again.read, again.suspects, again.expects) == (drill.read, drill.suspects, drill.expects)
+    assert again.read == drill.read
 
 
 @pytest.mark.parametrize(
     ("kind", "data"),
     [("checked", {}), ("checked", {"check": "no-such"}), ("told", {"advice": "perhaps"}), ("soap", {}),
-     ("driving", {}), ("read", {"cautions": None})],
+     ("driving", {}), ("read", {"cautions": None}), ("hinted", {"level": 9})],
 )  # fmt: skip
 def test_a_record_that_cannot_be_read_says_so(small, kind, data):
     acts = [("signs", {}), (kind, data)]

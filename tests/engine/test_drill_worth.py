@@ -1,21 +1,22 @@
-"""What a step was worth by what was known then; prices beforehand; the engine kept off; the worked example."""
+"""What a step was worth by what was known then; minutes said beforehand; engine kept off; the worked example."""
 
 import pytest
 
 from comeback.engine.drill.drill import Drill, Mode
-from comeback.engine.drill.example import by_guess, repairs_of, walks_after
+from comeback.engine.drill.example import by_guess
 from comeback.engine.drill.hidden_car import hide_car
 from comeback.engine.drill.miss import Hazard
-from comeback.engine.drill.price import check_price, repair_price
-from comeback.engine.drill.score import score
+from comeback.engine.drill.score import costliest, score
 from comeback.engine.drill.worth import Verdict, worth
 from comeback.engine.walk import steps
 from comeback.kb.vocabulary import Disposition, EngineOff
+from support.hidden_cars import car_hiding
 
 
-def begun(knowledge, seed=1):
-    """A drill after the danger signs."""
-    drill = Drill(knowledge, hide_car(knowledge, seed), Mode.FREE)
+def begun(knowledge, seed=None):
+    """A drill after the danger signs, at a car without sparks."""
+    car = hide_car(knowledge, seed) if seed is not None else car_hiding(knowledge, "fuse-out", spark="no")
+    drill = Drill(knowledge, car, Mode.GUIDED)
     drill.look_at_signs()
     drill.tell(Disposition.GET_CLEAR)
     return drill
@@ -53,67 +54,32 @@ def test_the_leading_repair_is_valued_as_the_planner_values_its_sequence(small):
     walk = begun(small).walk
     walk = walk.imagine(walk.answers({"lamp-turns": "tight", "volts": "none"}, "", ""))
     assert isinstance(walk.step, steps.DoRepair)
-    found = worth(walk, "repair", walk.step.repair, (), 0.0)
+    found = worth(walk, "repair", walk.step.repair, ())
     assert found.yours == pytest.approx(walk.step.expected_minutes, rel=0.01)
 
 
-def test_a_shorter_and_warranted_path_is_never_shown_as_the_worse_one(knowledge):
-    """The right repair at once, after the program's own findings but the last: shorter by that check."""
-    for seed in range(12):
-        car = hide_car(knowledge, seed)
-        drill = Drill(knowledge, car, Mode.FREE)
-        drill.look_at_signs()
-        for played in car.path:
-            if isinstance(played.step, steps.MakeCheck | steps.ReadPanel):
-                break
-        for repair in repairs_of(car)[-1:]:
-            drill.repair(repair)
-        found = score(drill)
-        if found.shorter:
-            assert found.divergence is None
-        assert found.shorter == (found.warranted and found.minutes < found.program_minutes - 1.5)
-
-
-def test_another_step_that_is_as_good_is_counted_as_good_and_not_as_a_parting(knowledge):
-    """Codes read first with the engine lamp on: as telling as anything then, by the minutes still to go."""
-    codes = next(name for name, check in knowledge.checks.items() if check.panel == "codes")
-    for seed in (1, 2, 3, 4):
-        drill = Drill(knowledge, hide_car(knowledge, seed, complaint="engine-light"), Mode.FREE)
-        drill.look_at_signs()
-        turn = drill.check(codes)
-        if turn is None:
-            continue
-        found = score(drill)
-        assert turn.worth.verdict is not Verdict.COSTLIER
-        assert found.divergence is None
-        assert (1 in found.good) is (turn.worth.verdict is not Verdict.SAME)
-
-
-@pytest.mark.parametrize("repair", ["replace-fuse", "screw-in-lamp"])
-def test_the_price_told_before_is_the_price_charged_after(small, repair):
+def test_a_shorter_and_warranted_path_is_never_shown_as_the_worse_one(small):
+    """The right repair at once once it is established: shorter than the program's way, and so no step cost most."""
     drill = begun(small)
-    told = check_price(drill.walk, ("volts",))
-    assert drill.check("volts").minutes == pytest.approx(told.total)
-    told = repair_price(drill.walk, repair)
-    assert drill.repair(repair).minutes == pytest.approx(told.total)
+    drill.check("volts")
+    drill.repair("replace-fuse")
+    found = score(drill)
+    assert found.warranted
+    assert found.shorter == (found.minutes < found.program_minutes - 1.5)
+    assert (costliest(drill) is None) is (found.shorter or drill.turns[0].worth.verdict is not Verdict.COSTLIER)
 
 
-@pytest.mark.parametrize("seed", [1, 2, 3])
-def test_prices_on_a_shipped_car_too(knowledge, seed):
-    """Unless somebody could not tell and had to look twice, which costs the look once more."""
-    drill = begun(knowledge, seed)
-    for repair in repairs_of(drill.car):
-        told = repair_price(drill.walk, repair)
-        turn = drill.repair(repair)
-        if turn is not None:
-            assert turn.minutes >= told.total - 1e-9
-            assert turn.minutes <= told.total + 15
+def test_what_a_repair_takes_is_said_before_and_holds_parts_and_proof(small):
+    """By base.yaml: work 10, parts 3 at 60 an hour, proof: ladder 5, volts 3."""
+    step = begun(small).as_step("repair", "replace-fuse")
+    assert step.minutes == pytest.approx(10 + 3 + 5 + 3)
 
 
-def test_what_is_in_the_price_of_the_fuse(small):
-    """By base.yaml: work 10, parts 3 at 60 an hour, proof: ladder 5, volts 3, light 0.5."""
-    found = repair_price(begun(small).walk, "replace-fuse")
-    assert (found.work, found.parts, found.money, found.set_up, found.proof) == (10, 3, 3, 0, 8.5)
+def test_what_a_check_takes_is_said_before_and_charged_after(small):
+    """By base.yaml: ladder 5, volts 3; half a minute of handling as everywhere."""
+    drill = begun(small)
+    assert drill.as_step("check", "volts").minutes == pytest.approx(8.5)
+    assert drill.check("volts").minutes == pytest.approx(8.5)
 
 
 @pytest.fixture
@@ -174,14 +140,12 @@ def test_the_engine_may_run_where_no_sign_was_seen(kept_off):
 
 @pytest.mark.parametrize("seed", range(4))
 def test_a_worked_example_ends_with_the_complaint_gone(small, seed):
-    car = hide_car(small, seed)
-    after = walks_after(small, car)
-    assert len(after) == len(car.path)
-    assert [walk.case.answers for walk in after[:-1]] == [played.walk.case.answers for played in car.path[1:]]
-    assert isinstance(after[-1].step, steps.CloseCase)
+    path = hide_car(small, seed).path
+    assert [step.after for step in path[:-1]] == [step.walk for step in path[1:]]
+    assert isinstance(path[-1].after.step, steps.CloseCase)
 
 
 def test_the_beginner_s_way_is_worked_out_on_the_same_car(small):
-    """Seed 1 hides the blown fuse; by base.yaml the lamp is likelier and cheaper, so it is repaired for nothing."""
-    guess = by_guess(small, hide_car(small, 1))
+    """By base.yaml the loose lamp is likelier and cheaper than the blown fuse, so it is repaired for nothing."""
+    guess = by_guess(small, car_hiding(small, "fuse-out"))
     assert (guess.repairs, guess.needless, guess.fixed) == (("screw-in-lamp", "replace-fuse"), 1, True)

@@ -17,7 +17,7 @@ from comeback.engine.case.events import Kind
 from comeback.engine.rehearsal import simulation
 from comeback.engine.rehearsal.simulated_walk import ENDS, begin, respond
 from comeback.engine.rehearsal.simulation import Car, Chance, Person, Slack, complaints_of, culprits, draw_comeback
-from comeback.kb.vocabulary import Audience
+from comeback.kb.vocabulary import FEATURES, Audience
 
 _spec = importlib.util.spec_from_file_location("enumeration", Path(__file__).with_name("enumeration.py"))
 oracle = importlib.util.module_from_spec(_spec)
@@ -153,3 +153,17 @@ def test_a_case_read_event_by_event_is_the_case_read_at_once(knowledge, seed):
         if number == 5 and last is not None:
             walk = walk.imagine(walk.draft(Kind.TAKEN_BACK, "", "", number=last.number, kind=last.kind))
         assert walk.case == read_case(walk.events)
+
+
+def test_no_car_is_drawn_that_nobody_builds(knowledge):
+    """A hybrid's control unit moves the throttle itself and starts the engine (common practice, no source)."""
+    drawn = [dict(draw_comeback(knowledge, seed).vehicle) for seed in range(60)]
+    hybrids = [car for car in drawn if car["drive"] == "hybrid"]
+    assert hybrids
+    assert {(car["throttle"], car["key"]) for car in hybrids} == {("electronic", "keyless")}
+    assert not [car for car in drawn if car["injection"] != "port" and car["throttle"] == "cable"]
+
+
+def test_every_value_of_every_feature_is_on_some_car(knowledge):
+    drawn = [pair for seed in range(60) for pair in draw_comeback(knowledge, seed).vehicle]
+    assert set(drawn) == {(feature, value) for feature, values in FEATURES.items() for value in values}

@@ -119,7 +119,7 @@ def _walk(folder: Path, case: str, chance: random.Random) -> Input:
 
 
 def _answers(folder: Path, case: str, chance: random.Random) -> Input:
-    name, base = chance.choice((("call.yaml", ["call"]), ("bay.yaml", ["triage", case]), ("bay.yaml", ["drill"])))
+    name, base = chance.choice((("call.yaml", ["call"]), ("bay.yaml", ["triage", case])))
     spoil_file(folder / name, chance)
     return Input("answers file", [*base, "--knowledge", "small", "--answers", name])
 
