@@ -47,7 +47,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--of", metavar="NAME", help="--delete: all drills of this person")
     parser.add_argument("--yes", action="store_true", help="--delete: do it; without, only say what would go")
     parser.add_argument("--by", metavar="NAME", help="who does it (default: COMEBACK_BY, else the login name)")
-    parser.add_argument("--json", action="store_true", help="print the result as JSON at the end, and nothing else")
+    parser.add_argument("--json", action="store_true", help="--results: as JSON, every drill with its figures")
     parser.add_argument("--plain", action="store_true", help="no emphasis, only lines one after the other")
     options.add_knowledge(parser)
     options.add_log(parser)
@@ -89,6 +89,8 @@ def _check(given: argparse.Namespace) -> None:
         raise UsageError(f"--seed {given.seed} is no seed. Give 0 to {MOST_SEED}.")
     if not 1 <= given.cars <= MOST_CARS:
         raise UsageError(f"--cars {given.cars} is not possible. Give 1 to {MOST_CARS}.")
+    if given.json and not given.results:
+        raise UsageError("--json goes with --results.")
     if given.delete is None and (given.of is not None or given.yes):
         raise UsageError("--of and --yes go with --delete.")
     if given.delete is not None and bool(given.delete) == (given.of is not None):
@@ -114,7 +116,7 @@ def _sit(given: argparse.Namespace, knowledge: "KnowledgeBase", log: "SqlCaseLog
     by, reader = options.who_of(given), choose_reader(None, plain=given.plain)
     if reader.interactive:
         signals.leave_in_order()
-    sitting = Sitting(knowledge, log, reader, look, by, given.json)
+    sitting = Sitting(knowledge, log, reader, look, by)
     if given.debrief is not None:
         return sitting.debrief(given.debrief.upper())
     if given.resume is not None:

@@ -27,11 +27,7 @@ def lines(drill: PhoneDrill, look: Look) -> list[Styled]:
         ("Key", _key(drill)),
         ("After the advice, ask", _wants(drill)),
     )
-    out: list[Styled] = put(look, words.story(drill)[:1])
-    for head, texts in parts:
-        out += [("plain", ""), ("title", head)]
-        out += [("plain", line) for text in texts for line in look.wrap(text, 4, "  ")] or [("plain", "  none")]
-    return [*out, ("plain", ""), ("title", "Marks"), *(("plain", f"  {row}") for row in MARKS)]
+    return [*put(look, words.story(drill)[:1]), *words.parts_of_sheet(parts, MARKS, look)]
 
 
 def _lines(drill: PhoneDrill) -> list[str]:

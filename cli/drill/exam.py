@@ -72,13 +72,6 @@ def marked(log: SqlCaseLog, opened: Event) -> list[Result]:
     return sorted(read_results(_cars(log, opened))[0], key=lambda result: result.score.seed)
 
 
-def as_data(results: Sequence[Result]) -> dict[str, Any]:
-    """The marks as plain data."""
-    got = marks(result.score for result in results)
-    cars = [{"id": r.id, "seed": r.score.seed, "ended": r.score.ended, "missed": r.score.missed} for r in results]
-    return {"exam": results[0].id, "by": results[0].by, "passed": got.passed, "rules": got.rules, "cars": cars}
-
-
 def screen(results: Sequence[Result], knowledge: KnowledgeBase, look: Look) -> list[Styled]:
     """The verdict with each part of the rule, then the cars that were missed."""
     got = marks(result.score for result in results)

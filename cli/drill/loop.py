@@ -1,6 +1,5 @@
 """The one loop of a drill, at the car and at the phone: read a line, do what it means, show what came of it."""
 
-import sys
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -30,7 +29,6 @@ class Drilling:
 
     place: Place
     reader: Reader
-    quiet: bool = False
     keep: Callable[[str, Mapping[str, Any]], None] = _nowhere
     name: str = ""
     begun: bool = False
@@ -90,9 +88,9 @@ class Drilling:
         return COMMANDS[reply.name](place, view)
 
     def show(self, lines: list[Styled]) -> None:
-        """Print lines, unless only the JSON at the end is wanted."""
-        if lines and not self.quiet:
-            show(lines, self.place.look, sys.stdout)
+        """Print lines."""
+        if lines:
+            show(lines, self.place.look)
 
 
 def _said(text: str, look: Look) -> list[Styled]:

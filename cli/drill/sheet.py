@@ -45,48 +45,41 @@ def sheets(
 def lines(drill: Drill, look: Look) -> list[Styled]:
     """What the trainer reads aloud, what the car answers, the key, and the marks to give."""
     out: list[Styled] = [("plain", ""), ("title", "Read to the learner"), *put(look, words.story(drill))]
-    out += [("plain", ""), ("title", "When asked for the danger signs"), *_signs(drill, look)]
-    out += [("plain", ""), ("title", "What the car answers until it is repaired"), *_answers(drill, look)]
-    out += [("plain", ""), ("title", "Key"), *_key(drill, look)]
-    return [*out, ("plain", ""), ("title", "Marks"), *(("plain", f"  {row}") for row in MARKS)]
+    parts = (
+        ("When asked for the danger signs", _signs(drill)),
+        ("What the car answers until it is repaired", _answers(drill)),
+        ("Key", _key(drill)),
+    )
+    return [*out, *words.parts_of_sheet(parts, MARKS, look)]
 
 
-def _signs(drill: Drill, look: Look) -> list[Styled]:
-    car = car_of(drill.knowledge, drill.car.comeback)
-    texts = words.seen(drill.knowledge, {check: car.result(check) for check in drill.danger_checks()}, True)
-    out = [("plain", line) for text in texts for line in look.wrap(text, 4, "  ")]
+def _signs(drill: Drill) -> list[str]:
+    car, names = car_of(drill.knowledge, drill.car.comeback), drill.knowledge.dispositions
+    signs = list(words.seen(drill.knowledge, {check: car.result(check) for check in drill.danger_checks()}, True))
     drill.look_at_signs()
-    names = drill.knowledge.dispositions
     least, best = names[drill.floor()].name, names[drill.best_advice()].name
-    text = f"The least advice on driving by the signs: {least}. The program's advice: {best}."
-    return [*out, *(("say", line) for line in look.wrap(text, 4, "  "))]
+    return [*signs, f"The least advice on driving by the signs: {least}. The program's advice: {best}."]
 
 
-def _answers(drill: Drill, look: Look) -> list[Styled]:
+def _answers(drill: Drill) -> list[str]:
     """Every bay check that is not as it should be; all others are."""
     known, car = drill.knowledge.checks, car_of(drill.knowledge, drill.car.comeback)
     names = [name for name in known if name in drill.walk.situation.network.observables]
     results = {name: car.result(name) for name in names if Audience.BAY in known[name].audience}
-    texts = words.seen(drill.knowledge, results, False)
-    out = [("plain", line) for text in texts for line in look.wrap(text, 4, "  ")]
-    return [*out, ("say", "  Everything else is as it should be (the first result of each check).")]
+    rest = "Everything else is as it should be (the first result of each check)."
+    return [*words.seen(drill.knowledge, results, False), rest]
 
 
-def _key(drill: Drill, look: Look) -> list[Styled]:
+def _key(drill: Drill) -> list[str]:
     """What was wrong, and the program's path with what it showed."""
     known, car = drill.knowledge, drill.car
-    out: list[Styled] = []
-    for cause in sorted(car.behind):
-        entry = known.causes[cause]
-        out += [("say", line) for line in look.wrap(f"{entry.name}. {entry.explain}", 4, "  ")]
-    for cause in sorted(set(car.comeback.causes) - car.behind):
-        text = f"Also there, but not behind the complaint: {known.causes[cause].name}."
-        out += [("plain", line) for line in look.wrap(text, 4, "  ")]
-    out.append(("plain", f"  The program's path, {car.minutes:.0f} min:"))
+    others = sorted(set(car.comeback.causes) - car.behind)
+    out = [f"{known.causes[cause].name}. {known.causes[cause].explain}" for cause in sorted(car.behind)]
+    out += [f"Also there, but not behind the complaint: {known.causes[cause].name}." for cause in others]
+    out.append(f"The program's path, {car.minutes:.0f} min:")
     for number, played in enumerate(car.path, 1):
         results = {check: played.after.situation.results.get(check) for check in words.checks_of(played.step)}
         seen = "; ".join(text.partition(": ")[2] for text in words.seen(known, results, len(results) == 1))
-        text = f"{words.title(known, played.step)}{f' - {seen}' if seen else ''}"
-        out += [("plain", line) for line in look.wrap(text, 8, f"  {number:3d}   ")]
+        out.append(f"{number:3d}  {words.title(known, played.step)}{f' - {seen}' if seen else ''}")
     idle = needless_repairs(known, car.comeback, list(car.repairs))
-    return [*out, ("faint", f"  {words.count(len(car.repairs), 'repair')}, {idle} of them needless")]
+    return [*out, f"{words.count(len(car.repairs), 'repair')}, {idle} of them needless"]

@@ -26,7 +26,6 @@ from comeback.engine.drill.drill import Drill, Mode
 from comeback.engine.drill.hidden_car import hide_car
 from comeback.engine.drill.phone import PhoneDrill
 from comeback.engine.drill.score import score
-from comeback.engine.safe_text import as_json
 from comeback.kb.schema import KnowledgeBase
 
 MOST_NAMED = 5
@@ -46,7 +45,6 @@ class Sitting:
     reader: Reader
     look: Look
     by: str
-    json: bool = False
     now: Callable[[], str] = _now
     events: list[Event] = field(default_factory=list)
 
@@ -95,12 +93,12 @@ class Sitting:
         place = (AtPhone if isinstance(drill, PhoneDrill) else AtCar)(drill, self.look)
         begun = len(self.events) > 1
         try:
-            code = Drilling(place, self.reader, self.json, self._keep, self._name(drill), begun).run()
+            code = Drilling(place, self.reader, self._keep, self._name(drill), begun).run()
         except Stopped as stopped:
             code = stopped.status
         if not drill.ended:
-            return self._left(drill, code)
-        self._keep(record.FINISHED, self._score(drill))
+            return self._left(code)
+        self._keep(record.FINISHED, asdict(score(drill, self.events[0].payload["exam"])))
         if drill.mode is Mode.EXAM:
             return self._after_exam_car(drill)
         self._end(drill)
@@ -115,10 +113,7 @@ class Sitting:
         """Write down what was done; it is on the disk when this returns."""
         self.events.append(add_turn(self.log, self.events[-1], Draft(kind, self.now(), self.by, dict(payload))))
 
-    def _left(self, drill: Drill, code: int) -> int:
-        if self.json:
-            self._print(drill)
-            return code
+    def _left(self, code: int) -> int:
         with suppress(OSError):  # the terminal may be gone; everything is kept already
             self._say(f"Stopped; nothing is lost. Go on: {self._go_on()}")
         return code
@@ -131,11 +126,7 @@ class Sitting:
         if of["number"] < of["of"]:
             self._say(f"Car {of['number']} of {of['of']} is done.")
             return self._next_car()
-        marked = exam.marked(self.log, self.events[0])
-        if self.json:
-            print(as_json(exam.as_data(marked), indent=1))
-        else:
-            show(exam.screen(marked, self.knowledge, self.look), self.look)
+        show(exam.screen(exam.marked(self.log, self.events[0]), self.knowledge, self.look), self.look)
         return exit_codes.DONE
 
     def _next_car(self) -> int:
@@ -147,11 +138,7 @@ class Sitting:
         return self.begin(Mode.EXAM, seed, first.get("service"), first.get("complaint"), of)
 
     def _end(self, drill: Drill) -> None:
-        """The debrief, or the result as JSON."""
-        if self.json:
-            self._print(drill)
-        else:
-            self._in_turn(drill, debrief.screens(drill, score(drill), self.look, self.id))
+        self._in_turn(drill, debrief.screens(drill, score(drill), self.look, self.id))
 
     def _in_turn(self, drill: Drill, screens: list[list[Styled]]) -> bool:
         """Screen after screen, at a terminal each after Enter; False if the learner leaves."""
@@ -161,16 +148,8 @@ class Sitting:
             show(screen, self.look)
         return True
 
-    def _print(self, drill: Drill) -> None:
-        head = {"id": self.id, "at": self.events[-1].at, "by": self.events[0].by}
-        print(as_json({**head, **self._score(drill)}, indent=1))
-
-    def _score(self, drill: Drill) -> dict[str, Any]:
-        return asdict(score(drill, self.events[0].payload["exam"]))
-
     def _say(self, text: str) -> None:
-        if not self.json:
-            show([("say", line) for line in self.look.wrap(text)], self.look)
+        show([("say", line) for line in self.look.wrap(text)], self.look)
 
     def _wait(self, text: str) -> None:
         if sys.stderr.isatty():

@@ -12,13 +12,11 @@ from comeback.engine.drill.drill import Drill
 from comeback.engine.drill.example import ByGuess, by_guess
 from comeback.engine.drill.hidden_car import Played
 from comeback.engine.drill.score import CHECKS
-from comeback.engine.errors import EngineError
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import FEATURE_VALUES, Disposition
 
 INDENT = 13
-MOST_MOVES, LEAST_MOVE = 2, 0.01
 OPENING = (
     "So much is known before anybody looks. You now see the program find the cause: each step with its reason, its "
     "minutes, what it showed and what follows. Enter after each step."
@@ -93,7 +91,7 @@ def _follows(drill: Drill, step: Played) -> Iterator[tuple[str, str]]:
             held = step.after.situation.results.get(check) == wanted
             yield "So", "As it should be." if held else "Not as it should be: the search goes on."
         case steps.MakeCheck() | steps.ReadPanel():
-            yield "So", _moved(drill, step.walk, step.after)
+            yield "So", words.leading(step.after, 3)
 
 
 def _advice(drill: Drill, after: Walk) -> Iterator[str]:
@@ -104,20 +102,6 @@ def _advice(drill: Drill, after: Walk) -> Iterator[str]:
     advice = known.dispositions[given.disposition]
     yield f'Advice to the customer: {advice.name}. "{" ".join(advice.say[:2])}"{because}'
     yield from (STAYS_OFF[until] for until in sorted(set(after.situation.engine_off.values())))
-
-
-def _moved(drill: Drill, before: Walk, after: Walk) -> str:
-    """The causes whose chance changed most."""
-    try:
-        was, now = (dict(walk.situation.repair_candidates(0.0)) for walk in (before, after))
-    except EngineError:
-        return "That cannot be true together with what was found before."
-    change = {cause: abs(now.get(cause, 0.0) - was.get(cause, 0.0)) for cause in {*was, *now}}
-    moved = [c for c in sorted(change, key=lambda c: (-change[c], c))[:MOST_MOVES] if change[c] >= LEAST_MOVE]
-    if not moved:
-        return f"That changes little. {words.leading(after, 1)}"
-    named, percent = drill.knowledge.causes, words.percent
-    return "; ".join(f"{named[c].name}: {percent(was.get(c, 0.0))}, now {percent(now.get(c, 0.0))}" for c in moved)
 
 
 def _closing(drill: Drill, look: Look) -> list[Styled]:

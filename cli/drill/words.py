@@ -1,6 +1,6 @@
 """The words of a drill: what the order says, names of entries and steps, what was seen, what leads, minutes."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from comeback.cli.look import Look, Styled
@@ -14,6 +14,8 @@ from comeback.kb.vocabulary import FEATURE_LEADS, FEATURE_NAMES, FEATURE_VALUES
 
 MOST_LINES = 22
 """Lines of one screen: the last two of 24 are for the keys and the answer."""
+WHY_INDENT = 4
+"""Columns by which the lines of "why" are indented."""
 NOBODY_KNOWS = "nobody could tell"
 
 
@@ -24,13 +26,22 @@ def put(look: Look, rows: Iterable[tuple[str, str]], indent: int = 14, style: st
 
 def reasons(walk: Walk, look: Look, indent: int, head: str = "") -> list[Styled]:
     """Why the walk's step is made, as `w` shows it, behind a head."""
-    lines = why(walk, replace(look, width=look.width - indent))
-    return [(style, f"{head if not k else '':{indent}}{text}") for k, (style, text) in enumerate(lines)]
+    lines = why(walk, replace(look, width=look.width - indent + WHY_INDENT))
+    return [(style, f"{head if not k else '':{indent}}{text[WHY_INDENT:]}") for k, (style, text) in enumerate(lines)]
 
 
 def screens_of(lines: list[Styled], room: int) -> list[list[Styled]]:
     """Lines in screens of at most `room`."""
     return [lines[k : k + room] for k in range(0, len(lines), room)]
+
+
+def parts_of_sheet(parts: Iterable[tuple[str, Sequence[str]]], marks: Iterable[str], look: Look) -> list[Styled]:
+    """The parts of a trainer's sheet, each under its head, and last the marks to give."""
+    out: list[Styled] = []
+    for head, texts in parts:
+        out += [("plain", ""), ("title", head)]
+        out += [("plain", line) for text in texts or ["none"] for line in look.wrap(text, 4, "  ")]
+    return [*out, ("plain", ""), ("title", "Marks"), *(("plain", f"  {row}") for row in marks)]
 
 
 def story(drill: Drill) -> tuple[tuple[str, str], ...]:

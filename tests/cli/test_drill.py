@@ -4,7 +4,6 @@ All cases are invented.
 """
 
 import io
-import json
 import os
 import re
 import signal
@@ -24,6 +23,7 @@ from comeback.engine.case_log.store import open_log
 from comeback.engine.drill.drill import Mode
 from comeback.engine.drill.hidden_car import hide_car
 from comeback.engine.drill.record import new_drill
+from comeback.engine.drill.score import score
 from comeback.engine.rehearsal.simulated_walk import begin
 from comeback.kb.vocabulary import Audience
 from support.hidden_cars import car_hiding
@@ -86,19 +86,12 @@ def test_a_drill_by_piped_lines_ends_repaired_and_is_kept(drill, place, lines_of
     assert stat.S_IMODE(place.stat().st_mode) == 0o600
 
 
-def test_json_is_all_that_is_printed(drill):
-    code, out, kept = drill(GOOD, "--json")
-    assert code == exit_codes.DONE
-    printed = json.loads(out)
-    assert printed["by"] == "Ben"
-    assert {key: printed[key] for key in kept} == kept
-
-
-def test_json_of_a_drill_that_goes_on_tells_nothing_of_the_key(drill):
-    _, out, kept = drill(["signs", "4", "check lamp-turns", "q"], "--json")
-    printed = json.loads(out)
-    assert kept is None
-    assert (printed["ended"], printed["behind"], printed["right"]) == ("left", None, None)
+def test_the_score_of_a_drill_that_goes_on_holds_nothing_of_the_key(small):
+    drill = new_drill(small, car_hiding(small, "fuse-out", spark="no"), Mode.GUIDED)
+    drill.look_at_signs()
+    drill.tell(drill.best_advice())
+    found = score(drill)
+    assert (found.ended, found.behind, found.right, found.least) == ("left", None, None, None)
 
 
 @pytest.mark.parametrize("line", ["check lamp-turns", "repair replace-fuse"])
@@ -302,7 +295,8 @@ def test_nothing_typed_makes_a_traceback(drill):
 
 @pytest.mark.parametrize(
     "arguments",
-    [["--seed", "-1"], ["--service", "soap"], ["--complaint", "darc"], ["--cars", "0"]],
+    [["--seed", "-1"], ["--service", "soap"], ["--complaint", "darc"], ["--cars", "0"],
+     ["--json"]],
 )  # fmt: skip
 def test_what_is_not_there_is_one_clear_line(capsys, arguments, tmp_path, monkeypatch):
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))

@@ -27,7 +27,7 @@ def gate_reached(small):
     checks = {**small.checks, "lamp-turns": small.checks["lamp-turns"].model_copy(update={"cautions": ("hot-lamp",)})}
     known = small.model_copy(update={"checks": checks})
     drill = Drill(known, car_hiding(known, "fuse-out", spark="no"), Mode.GUIDED)
-    drilling = Drilling(AtCar(drill, Look()), None, quiet=True)
+    drilling = Drilling(AtCar(drill, Look()), None)
     drill.look_at_signs()
     drill.tell(drill.best_advice())
     typed_in(drilling, "check lamp-turns")
@@ -92,7 +92,6 @@ def test_read_cautions_let_the_check_be_made_and_are_not_asked_again(gate_reache
 
 
 def test_why_at_the_cautions_tells_what_the_step_can_show_and_the_cautions_stay(gate_reached, capsys):
-    gate_reached.quiet = False
     typed_in(gate_reached, "w")
     assert "Lamp not screwed in" in capsys.readouterr().out
     assert gate_reached.view.chosen == ("check", "lamp-turns")
