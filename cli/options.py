@@ -204,10 +204,11 @@ def finish(conversation: "Conversation", options: argparse.Namespace, place: str
     if walk.case.id in ("", "-"):
         return
     if options.json:
-        from comeback.cli.records.records import case_data
+        from comeback.cli.records.data import record_data
+        from comeback.cli.records.record import record_of
         from comeback.engine.safe_text import as_json
 
-        print(as_json(case_data(walk.knowledge, walk.events), indent=1))
+        print(as_json(record_data(record_of(walk.knowledge, walk.events)), indent=1))
     elif isinstance(walk.step, Finished) and conversation.ended:
         from comeback.cli.look import show
         from comeback.cli.screens.summary import result_lines

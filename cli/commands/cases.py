@@ -73,13 +73,17 @@ def run(given: argparse.Namespace) -> int:
 
 def _show(given: argparse.Namespace, knowledge, events) -> int:  # type: ignore[no-untyped-def]
     from comeback.cli.look import look_of, show
-    from comeback.cli.records.records import case_data, case_lines
+    from comeback.cli.records.data import record_data
+    from comeback.cli.records.formats import text_lines
+    from comeback.cli.records.record import record_of
+    from comeback.cli.records.sections import brief
 
+    record = record_of(knowledge, events)
     if given.json:
-        print(as_json(case_data(knowledge, events), indent=1))
+        print(as_json(record_data(record), indent=1))
     else:
         look = look_of(sys.stdout)
-        show(case_lines(knowledge, events, look), look)
+        show(text_lines(f"Case {record.case.id}   {record.status.upper()}", brief(record), look), look)
     return 0
 
 

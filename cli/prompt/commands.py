@@ -153,7 +153,7 @@ def _found_text(walk: Walk, kind: str, name: str) -> str:
     entry = getattr(walk.knowledge, {"complaint": "complaints", "cause": "causes", "check": "checks"}[kind])[name]
     text = f"{entry.name} [{name}]"
     if kind == "check" and (answer := walk.case.answer(name)) is not None:
-        from comeback.cli.records.records import answer_text
+        from comeback.cli.screens.event_text import answer_text
 
         return f"{text} - answered: {answer_text(walk.knowledge, name, answer.result, answer.reading)}"
     if kind == "cause" and walk.case.complaint is not None and name in walk.situation.network.causes:

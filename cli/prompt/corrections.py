@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from comeback.cli.records.records import answer_text
+from comeback.cli.screens.event_text import answer_text
 from comeback.engine.case.case import standing
 from comeback.engine.case.events import INSTEAD_OF, Draft, Event, Kind
 from comeback.engine.walk import steps

@@ -3,8 +3,8 @@
 from collections.abc import Mapping, Sequence
 
 from comeback.cli.look import Look, Styled
-from comeback.cli.records.records import plate_text
 from comeback.cli.screens.advice_now import advice_now, state_of
+from comeback.cli.screens.event_text import plate_text
 from comeback.cli.words.spelling import same, tidy
 from comeback.engine.case.case import Case, read_case
 from comeback.engine.case_log.protocol import CaseLine, CaseLog, DamagedCase, NoSuchCase

@@ -1,20 +1,25 @@
-"""The record's sections as text, Markdown, HTML that prints well, and its events as CSV."""
+"""The record as text, Markdown, HTML that prints well, JSON, and its events as CSV."""
 
 from collections.abc import Sequence
 from html import escape
 
 from comeback.cli.csv_text import csv_text
-from comeback.cli.look import Look
-from comeback.cli.records.facts import Section, record_data, sections
+from comeback.cli.look import Look, Styled
+from comeback.cli.records.data import record_data
+from comeback.cli.records.record import record_of
+from comeback.cli.records.sections import Section, sections
 from comeback.engine.case.events import Event
 from comeback.engine.safe_text import as_json, harmless
 from comeback.kb.schema import KnowledgeBase
 
 FORMATS = ("text", "markdown", "html", "json", "csv")
+TIMED, WIDEST = 3, 28
+"""Columns of a row with a time; signs of a label beyond which it pushes its text aside."""
 STYLE = """\
 body { font: 11pt/1.4 sans-serif; max-width: 60em; margin: 1.5em auto; padding: 0 1em; color: #000; background: #fff }
 h1 { font-size: 16pt } h2 { font-size: 12pt; margin: 1em 0 .2em; break-after: avoid }
-table { border-collapse: collapse; width: 100% } tr { break-inside: avoid }
+table { border-collapse: collapse; width: 100%; table-layout: fixed } tr { break-inside: avoid }
+col.first { width: 22% } col.who { width: 14% }
 td { border-bottom: 1px solid #999; padding: .15em .8em .15em 0; vertical-align: top }
 .status { border: 2px solid #000; padding: 0 .5em }
 @media print { body { margin: 0; max-width: none; font-size: 10pt } }
@@ -23,23 +28,30 @@ td { border-bottom: 1px solid #999; padding: .15em .8em .15em 0; vertical-align:
 
 def rendered(knowledge: KnowledgeBase, recorded: Sequence[Event], kind: str) -> str:
     """The record in one of FORMATS, ending with a line end."""
+    record = record_of(knowledge, recorded)
     if kind == "json":
-        return as_json(record_data(knowledge, recorded), indent=1) + "\n"
+        return as_json(record_data(record), indent=1) + "\n"
     if kind == "csv":
         return _csv(recorded)
-    found = [(title, [tuple(map(harmless, row)) for row in rows]) for title, rows in sections(knowledge, recorded)]
-    status = next(value for name, value in found[0][1] if name == "Status")
-    title = f"Comeback record {recorded[0].case}"
-    return {"text": _text, "markdown": _markdown, "html": _html}[kind](title, status.upper(), found)
+    found = [(title, [tuple(map(harmless, row)) for row in rows]) for title, rows in sections(record)]
+    title, status = f"Comeback record {record.case.id}", record.status.upper()
+    if kind == "text":
+        return "\n".join(line for _, line in text_lines(f"{title}   {status}", found, Look())) + "\n"
+    return {"markdown": _markdown, "html": _html}[kind](title, status, found)
 
 
-def _text(title: str, status: str, found: Sequence[Section]) -> str:
-    look, lines = Look(), [f"{title}   {status}", "=" * 79]
+def text_lines(title: str, found: Sequence[Section], look: Look) -> list[Styled]:
+    """The sections with their columns aligned; the last column is wrapped."""
+    lines: list[Styled] = [("title", title), ("faint", look.rule)]
+    labels = max((len(row[0]) for _, rows in found for row in rows if len(row) == 2), default=0)
+    times = max((len(row[0]) for _, rows in found for row in rows if len(row) == TIMED), default=0)
+    names = max((len(row[1]) for _, rows in found for row in rows if len(row) == TIMED), default=0)
     for heading, rows in found:
-        lines += ["", heading.upper()]
-        for first, *rest in rows:
-            lines += look.wrap("; ".join(part for part in rest if part), 29, f"  {first}  ")
-    return "\n".join(lines) + "\n"
+        lines += [("plain", ""), ("title", heading.upper())]
+        for *lead, text in rows:
+            label = f"{lead[0]:{times}}  {lead[1]:{names}}" if len(lead) > 1 else f"{lead[0]:{min(labels, WIDEST)}}"
+            lines += [("plain", line) for line in look.wrap(text, len(label) + 4, f"  {label}  ")]
+    return lines
 
 
 def _markdown(title: str, status: str, found: Sequence[Section]) -> str:
@@ -47,8 +59,8 @@ def _markdown(title: str, status: str, found: Sequence[Section]) -> str:
     for heading, rows in found:
         lines += ["", f"## {heading}", ""]
         for first, *rest in rows:
-            told = "; ".join(_plain(part) for part in rest if part)
-            lines.append(f"- **{_plain(first)}**" + (f": {told}" if told else ""))
+            lead = f"**{_plain(first)}** " if first else ""
+            lines.append(f"- {lead}{' '.join(_plain(part) for part in rest if part)}")
     return "\n".join(lines) + "\n"
 
 
@@ -66,11 +78,10 @@ def _html(title: str, status: str, found: Sequence[Section]) -> str:
         f'<body><h1>{escape(title)} <span class="status">{escape(status)}</span></h1>',
     ]  # fmt: skip
     for heading, rows in found:
-        parts.append(f"<h2>{escape(heading)}</h2>\n<table>")
-        wide = max(len(row) for row in rows)
+        parts.append(f"<h2>{escape(heading)}</h2>\n<table><col class='first'><col class='who'><col>")
         for row in rows:
+            span = ' colspan="2"' if len(row) < TIMED else ""
             cells = "".join(f"<td>{escape(part)}</td>" for part in row[:-1])
-            span = f' colspan="{wide - len(row) + 1}"' if len(row) < wide else ""
             parts.append(f"<tr>{cells}<td{span}>{escape(row[-1])}</td></tr>")
         parts.append("</table>")
     return "\n".join([*parts, "</body></html>"]) + "\n"

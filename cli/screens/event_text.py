@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from comeback.cli.records.records import answer_text
+from comeback.engine.case.case import Case
 from comeback.engine.case.events import Event, Kind
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import FEATURE_NAMES, FEATURE_VALUES
@@ -52,6 +52,22 @@ def _told(event: Event) -> str:
         case Kind.REFUSED:
             return f"{data['disposition']} refused: {data['words']}"
     return str(data.get("reason") or event.kind)
+
+
+def answer_text(knowledge: KnowledgeBase, check: str, result: str | None, reading: str) -> str:
+    """`52 kPa: above 45 kPa`, or the result's words, or "don't know"."""
+    if result is None:
+        return "don't know"
+    known = knowledge.checks.get(check)
+    label = known.results.get(result, result) if known else result
+    return f"{reading}: {label}" if reading else label
+
+
+def plate_text(case: Case) -> str:
+    """The registration; one that was typed only once says so."""
+    if case.registration:
+        return case.registration
+    return f"{', '.join(case.unconfirmed)} (not confirmed: typed once)" if case.unconfirmed else ""
 
 
 def driving_text(driving: bool | None) -> str:

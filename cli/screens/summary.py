@@ -6,8 +6,8 @@ from typing import Any
 
 from comeback.cli.look import Look, Styled
 from comeback.cli.prompt.closing_cause import cause_text
-from comeback.cli.records.records import plate_text
 from comeback.cli.screens import wording
+from comeback.cli.screens.event_text import plate_text
 from comeback.engine.belief.evidence import Evidence, Sighting
 from comeback.engine.belief.exact_posterior import posterior
 from comeback.engine.errors import EngineError
@@ -19,8 +19,11 @@ REFUSED_NEXT = (
     "no tow truck: it was refused. Tell the foreman now; call the customer back within 1 hour; "
     "never say that a short trip will be fine"
 )
-LIKELY, POSSIBLE = 0.10, 0.01
-"""Chances from which a cause counts as likely, as still possible; below it is ruled out, if it was in question."""
+LIKELY, POSSIBLE, UNLIKE = 0.10, 0.01, 0.5
+"""Chances from which a cause counts as likely, as still possible; below it is ruled out, if it was in question.
+
+A look that the cause would turn out so with less than the chance UNLIKE speaks against it.
+"""
 
 
 @dataclass(frozen=True)
@@ -29,6 +32,8 @@ class Standing:
 
     likely: Mapping[str, float]
     possible: Mapping[str, float]
+    less_likely: Mapping[str, float]
+    """As improbable as those ruled out, but by what was said: no look at the car speaks against them."""
     ruled_out: Mapping[str, float]
     never_in_question: tuple[str, ...]
     answered: tuple[str, ...]
@@ -43,7 +48,9 @@ def standing_of(walk: Walk) -> Standing:
     chances, before = _chances(walk)
     likely = {c: p for c, p in chances.items() if p >= LIKELY}
     possible = {c: p for c, p in chances.items() if POSSIBLE <= p < LIKELY}
-    ruled_out = {c: p for c, p in chances.items() if p < POSSIBLE <= before.get(c, 0.0)}
+    down = {c: p for c, p in chances.items() if p < POSSIBLE <= before.get(c, 0.0)}
+    ruled_out = {c: p for c, p in down.items() if _seen_not_to_be(walk, c)}
+    less_likely = {c: p for c, p in down.items() if c not in ruled_out}
     answers: dict[str, str | None] = {}
     for answer in walk.case.answers:
         answers[answer.check] = answer.result if answer.result is not None else answers.get(answer.check)
@@ -51,12 +58,25 @@ def standing_of(walk: Walk) -> Standing:
     stated = walk.situation.complaint.reports if walk.situation.complaint else {}
     unmade = [c for c in walk.knowledge.checks if c not in answers and c not in stated]
     return Standing(
-        _by_chance(likely), _by_chance(possible), _by_chance(ruled_out),
-        tuple(c for c in walk.knowledge.causes if c not in likely | possible | ruled_out),
+        _by_chance(likely), _by_chance(possible), _by_chance(less_likely), _by_chance(ruled_out),
+        tuple(c for c in walk.knowledge.causes if c not in likely | possible | down),
         tuple(c for c in walk.knowledge.checks if c in stated or answers.get(c) is not None),
         tuple(c for c, result in answers.items() if result is None and c not in stated and c in walk.knowledge.checks),
         tuple(c for c in unmade if c in telling), tuple(c for c in unmade if c not in telling),
     )  # fmt: skip
+
+
+def _seen_not_to_be(walk: Walk, cause: str) -> bool:
+    """True if somebody at the car looked at what this cause shows, and did not find it."""
+    knowledge, shows = walk.knowledge, walk.knowledge.causes[cause].shows
+    for answer in walk.case.answers:
+        if answer.audience is Audience.BAY and answer.result is not None and answer.check in shows:
+            expected = dict(
+                zip(knowledge.checks[answer.check].names, knowledge.chances(cause, answer.check), strict=True)
+            )
+            if expected.get(answer.result, 0.0) < UNLIKE:
+                return True
+    return False
 
 
 def _by_chance(chances: Mapping[str, float]) -> dict[str, float]:
@@ -76,7 +96,7 @@ def _chances(walk: Walk) -> tuple[dict[str, float], dict[str, float]]:
             if check in situation.network.observables
         )
         first = posterior(situation.network, Evidence(told, {})).present
-    except EngineError:  # findings that exclude each other: nothing can be said
+    except (EngineError, KeyError):  # findings that exclude each other, or that the knowledge no longer has
         return {}, {}
     return (
         {name: float(now[i]) for i, name in enumerate(names)},
@@ -98,9 +118,15 @@ def _causes(walk: Walk, standing: Standing, look: Look) -> list[Styled]:
         lines += _put(look, f"{100 * chance:.0f} %", f"{names[cause].name}")
         why = _why(walk, cause)
         lines += _put(look, "", why) if why else []
-    if standing.ruled_out:
-        gone = sorted(standing.ruled_out, key=lambda c: -names[c].frequency)
-        lines += _put(look, "Ruled out", _some([names[c].name for c in gone], 3))
+    return [*lines, *_set_aside(walk, standing, look)]
+
+
+def _set_aside(walk: Walk, standing: Standing, look: Look) -> list[Styled]:
+    """Causes that were in question and are no longer: ruled out by a look, less likely by what was said."""
+    names, lines = walk.knowledge.causes, []
+    for title, causes in (("Ruled out", standing.ruled_out), ("Less likely", standing.less_likely)):
+        gone = sorted(causes, key=lambda c: -names[c].frequency)
+        lines += _put(look, title, _some([names[c].name for c in gone], 3)) if gone else []
     return lines
 
 
@@ -162,8 +188,7 @@ def _ruled_out_only(walk: Walk, standing: Standing, look: Look) -> list[Styled]:
     for cause in closed.get("causes", ())[:1]:
         why = _why(walk, cause) if cause in names else ""
         out += _put(look, "", why) if why else []
-    gone = [names[c].name for c in sorted(standing.ruled_out, key=lambda c: -names[c].frequency)]
-    return [*out, *(_put(look, "Ruled out", _some(gone, 3)) if gone else [])]
+    return [*out, *_set_aside(walk, standing, look)]
 
 
 def _result(walk: Walk, look: Look) -> list[Styled]:

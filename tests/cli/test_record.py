@@ -14,8 +14,10 @@ import pytest
 
 from comeback.cli import exit_codes
 from comeback.cli.command_line import run as run_command
-from comeback.cli.records.facts import NOT_ASKED, record_data, sections
+from comeback.cli.records.data import record_data
 from comeback.cli.records.formats import FORMATS, rendered
+from comeback.cli.records.record import NOT_ASKED, record_of
+from comeback.cli.records.sections import brief, sections
 from comeback.cli.screens.summary import standing_of
 from comeback.engine.case.events import Draft, Kind, chain
 from comeback.engine.case_log.store import open_log
@@ -47,7 +49,7 @@ def flat(text, kind):
 
 
 def test_the_record_has_every_field_or_says_that_it_was_not_asked(small, call):
-    data = record_data(small, call.events)
+    data = record_data(record_of(small, call.events))
     assert {
         "case", "status", "shop", "people", "car", "registration", "registration_read_back", "words", "answers",
         "questions", "danger_signs", "notes", "changes", "overrides", "advice", "read_back", "causes", "checks",
@@ -61,14 +63,14 @@ def test_the_record_has_every_field_or_says_that_it_was_not_asked(small, call):
 
 
 def test_danger_signs_are_recorded_also_when_they_were_not_there(small, call):
-    assert record_data(small, call.events)["danger_signs"] == [
+    assert record_data(record_of(small, call.events))["danger_signs"] == [
         {"check": "spark", "name": "Sparks", "answer": "No sparks", "raised": "no"}
     ]
 
 
 def test_a_case_is_a_draft_until_it_is_closed(small, call, closed):
-    assert record_data(small, call.events)["status"] == "draft"
-    assert record_data(small, closed.events)["status"] == "final"
+    assert record_data(record_of(small, call.events))["status"] == "draft"
+    assert record_data(record_of(small, closed.events))["status"] == "final"
     for kind in ("text", "markdown", "html"):
         assert "DRAFT" in rendered(small, call.events, kind)
         assert "FINAL" in rendered(small, closed.events, kind)
@@ -76,7 +78,7 @@ def test_a_case_is_a_draft_until_it_is_closed(small, call, closed):
 
 def test_text_markdown_and_html_hold_the_same_facts(small, closed):
     texts = {kind: flat(rendered(small, closed.events, kind), kind) for kind in ("text", "markdown", "html")}
-    for title, rows in sections(small, closed.events):
+    for title, rows in sections(record_of(small, closed.events)):
         for cell in (cell for row in rows for cell in row if cell):
             for kind, text in texts.items():
                 assert " ".join(cell.split()) in text, (kind, title, cell)
@@ -84,10 +86,52 @@ def test_text_markdown_and_html_hold_the_same_facts(small, closed):
 
 def test_json_is_the_data_and_csv_has_every_event(small, closed):
     data = json.loads(rendered(small, closed.events, "json"))
-    assert data == json.loads(json.dumps(record_data(small, closed.events)))
+    assert data == json.loads(json.dumps(record_data(record_of(small, closed.events))))
     rows = list(csv.DictReader(io.StringIO(rendered(small, closed.events, "csv"))))
     assert [row["kind"] for row in rows] == [event.kind for event in closed.events]
     assert [json.loads(row["what"]) for row in rows] == [dict(event.payload) for event in closed.events]
+
+
+def test_a_record_fits_a_customer_folder(small, closed):
+    """How it ended stands first, a repair before its proof; the date once; nobody reads seconds and offsets."""
+    text = rendered(small, closed.events, "text")
+    order = ("CASE", "ENDING", "repaired: ", "Lamp seat: The lamp is tight", "SIGN-OFF")
+    assert sorted(order, key=text.index) == list(order)
+    assert text.count(closed.case.opened_at[:10]) == 1
+    assert not re.search(r"\d\d:\d\d:\d\d|[+-]\d\d:\d\d", text)
+    for label in ("Shop", "Registration", "Work done by"):
+        assert re.search(rf"^  {label} ", text, re.MULTILINE), label
+    assert len({len(found[0]) for found in re.finditer(r"^  (Shop|Cause|Limits) +", text, re.MULTILINE)}) == 1
+
+
+def test_a_proven_cause_is_proven_and_has_no_chance(small, call, closed):
+    assert "Proven" in rendered(small, closed.events, "text")
+    assert "%" not in rendered(small, closed.events, "text")
+    assert re.search(r"Likely +\S.*, \d+ %", rendered(small, call.events, "text"))
+
+
+def test_nothing_is_ruled_out_by_what_a_caller_said(press, knowledge):
+    """Common practice, no source: only a look at the car rules a cause out."""
+    from comeback.engine.walk.walk import open_walk
+
+    def after(audience):
+        walk = open_walk(knowledge, audience)
+        walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service="intake-cleaning"))
+        walk = walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint="high-idle", words=""))
+        return standing_of(walk.imagine(walk.answers({"noise": "hiss", "port-cap": "fitted"}, "", "")))
+
+    said, seen = after(Audience.PHONE), after(Audience.BAY)
+    assert said.less_likely
+    assert not said.ruled_out
+    assert "port-cap-missing" in seen.ruled_out  # shown by the cap alone, and the cap is there
+    assert {*seen.ruled_out, *seen.less_likely} == {*said.ruled_out, *said.less_likely}
+
+
+def test_a_screen_shows_the_same_lines_as_the_record(small, closed):
+    record = record_of(small, closed.events)
+    assert [title for title, _ in brief(record)] == ["Case", "Ending", "Advice", "Danger signs", "Findings and repairs",
+                                                     "Notes"]  # fmt: skip
+    assert all(section in sections(record) for section in brief(record))
 
 
 def test_what_people_typed_becomes_no_markup(small, call):
@@ -99,7 +143,13 @@ def test_what_people_typed_becomes_no_markup(small, call):
 @pytest.mark.parametrize("ended", ["call", "closed"])
 def test_causes_and_checks_are_each_in_exactly_one_group(request, small, ended):
     standing = standing_of(request.getfixturevalue(ended))
-    causes = [*standing.likely, *standing.possible, *standing.ruled_out, *standing.never_in_question]
+    causes = [
+        *standing.likely,
+        *standing.possible,
+        *standing.less_likely,
+        *standing.ruled_out,
+        *standing.never_in_question,
+    ]
     checks = [*standing.answered, *standing.not_known, *standing.not_asked, *standing.not_needed]
     assert sorted(causes) == sorted(small.causes)
     assert sorted(checks) == sorted(small.checks)
@@ -114,13 +164,13 @@ def test_a_changed_event_shows_in_the_record(small, closed):
 
 def test_changed_answers_keep_their_old_value(press, small):
     _, _, walk = press("bay", "1\rno light\r1\rn\r1\redit 4\r2\rq\r", known=small)
-    (change,) = record_data(small, walk.events)["changes"]
+    (change,) = record_data(record_of(small, walk.events))["changes"]
     assert change["old"] == "Lamp seat: The lamp is tight"
     assert change["why"] == "corrected"
 
 
 def test_what_bears_on_the_rest_but_was_not_asked_is_listed(small, call):
-    assert set(record_data(small, call.events)["checks"]["not_asked"]) == {"lamp-turns", "volts"}
+    assert set(record_data(record_of(small, call.events))["checks"]["not_asked"]) == {"lamp-turns", "volts"}
 
 
 @pytest.mark.parametrize("kind", FORMATS)

@@ -9,12 +9,12 @@ import pytest
 
 from comeback.cli import exit_codes
 from comeback.cli.prompt.unfinished import unfinished
-from comeback.cli.records.facts import record_data
+from comeback.cli.records.data import record_data
 from comeback.cli.records.formats import rendered
+from comeback.cli.records.record import record_of
 from comeback.cli.screens import wording
 from comeback.cli.screens.advice_now import advice_now, state_of
 from comeback.engine.case.case import read_case
-from comeback.engine.case.events import Draft, chain
 from comeback.engine.walk import steps
 from comeback.kb.vocabulary import Audience, Disposition
 
@@ -72,7 +72,7 @@ def test_advice_that_was_not_agreed_is_in_lists_and_record_and_unfinished(press,
     code, _, walk = press("phone", CALL + keys + LEAVE, known=small)
     assert code == exit_codes.PAUSED
     assert "get-clear: " in state(small, walk)
-    assert record_data(small, walk.events)["due"] == "get-clear"
+    assert record_data(record_of(small, walk.events))["due"] == "get-clear"
     found = unfinished(log(), small, Audience.PHONE, "Ida", walk.events[-1].at)
     assert [offer.case for offer in found] == [walk.case.id]
     assert found[0].due
@@ -112,7 +112,7 @@ def test_resuming_asks_again_whether_the_caller_drives(press, small):
 def test_who_cannot_tell_whether_the_caller_drives_has_the_car_stopped(press, small):
     _, screen, walk = press("phone", "d\r1\rstopped\r" + LEAVE, known=small)
     assert "may be driving" in screen
-    assert record_data(small, walk.events)["caller_driving"] == "don't know"
+    assert record_data(record_of(small, walk.events))["caller_driving"] == "don't know"
     assert walk.case.service is None  # `1` did not pass the stop screen
 
 
@@ -192,23 +192,6 @@ def test_a_registration_that_differed_is_kept_as_not_confirmed(press, small):
 def test_all_words_of_the_customer_are_kept(press, small):
     _, _, walk = press("phone", "n\r1\rno light\rit is dark\r1\r" + LEAVE, known=small)
     assert walk.case.words == "no light / it is dark"
-
-
-def test_old_records_read_as_before(small, call):
-    """Records of an earlier program: the words of an advice stand with its stop screen only."""
-
-    later = {"advised": ("said",)}
-    drafts = [
-        Draft(e.kind, e.at, e.by, {k: v for k, v in e.payload.items() if k not in later.get(e.kind, ())})
-        for e in call.events
-    ]
-    made, previous = [], ""
-    for number, draft in enumerate(drafts, 1):
-        made.append(chain("AAAA", number, draft, "k", previous))
-        previous = made[-1].hash
-    case = read_case(made)
-    assert (case.disposition, case.read_back) == ("tow", True)
-    assert "Do not drive." in rendered(small, made, "text")  # kept with the stop screen
 
 
 def test_a_new_call_about_the_same_car_offers_the_earlier_case(press, small):

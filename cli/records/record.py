@@ -1,0 +1,231 @@
+"""The record of a case as one typed value, of which every screen, page and file is made."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from comeback.cli.records.findings import findings
+from comeback.cli.screens.advice_now import AdviceNow, advice_now, state_of
+from comeback.cli.screens.event_text import answer_text, driving_text, event_text
+from comeback.cli.screens.panel_text import codes_typed
+from comeback.cli.screens.summary import Standing, standing_of
+from comeback.cli.screens.told_to_bay import signs_in
+from comeback.engine.case.case import Case, Override, Told, read_case, standing
+from comeback.engine.case.events import Event, Kind, first_broken_link
+from comeback.engine.walk.walk import Walk
+from comeback.kb.schema import KnowledgeBase
+from comeback.kb.vocabulary import Audience
+
+ALL_OF_THEM = 99
+NOT_ASKED = "not asked"
+
+
+@dataclass(frozen=True)
+class Line:
+    """What happened: when (ISO 8601), by whom, in words."""
+
+    at: str
+    by: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Sign:
+    """A danger sign, its answer in words, and if it was there; `named`: who named it later, against the answer."""
+
+    check: str
+    name: str
+    answer: str
+    raised: bool
+    named: tuple[Line, ...] = ()
+
+
+@dataclass(frozen=True)
+class Person:
+    """Who did something, for whom the screen was, from when to when."""
+
+    name: str
+    role: Audience
+    first: str
+    last: str
+
+
+@dataclass(frozen=True)
+class Record:
+    """All that the events of a case tell, in the words of the present knowledge; ids that are gone stand as they are.
+
+    Nothing that was not asked is left out: see `NOT_ASKED`.
+    """
+
+    knowledge: KnowledgeBase
+    events: tuple[Event, ...]
+
+    @cached_property
+    def case(self) -> Case:
+        """What the events amount to."""
+        return read_case(self.events)
+
+    @cached_property
+    def now(self) -> AdviceNow:
+        """How far the advice got."""
+        return advice_now(self.knowledge, self.events)
+
+    @cached_property
+    def walk(self) -> Walk:
+        """The case seen by those who had it last."""
+        return Walk(self.knowledge, self.events, self.case.audience)
+
+    @cached_property
+    def standing(self) -> Standing:
+        """Every cause and every check in its group."""
+        return standing_of(self.walk)
+
+    @property
+    def status(self) -> str:
+        """`final` once the case is closed or handed over, until then `draft`."""
+        return "final" if self.case.closed is not None or self.case.handed_over is not None else "draft"
+
+    @property
+    def state(self) -> str:
+        """Where the case stands, in a few words."""
+        return state_of(self.case, self.now, self.case.opened_at)
+
+    @property
+    def shop(self) -> str:
+        """The shop whose case it is; empty if none was set."""
+        return str(self.events[0].payload.get("shop", ""))
+
+    @property
+    def intact(self) -> bool:
+        """False if an event is not as it was written."""
+        return first_broken_link(self.events) is None
+
+    @property
+    def versions(self) -> list[str]:
+        """The versions of the knowledge that it was recorded with."""
+        return sorted({event.knowledge for event in self.events})
+
+    def name(self, kind: str, entry: str) -> str:
+        """Name of an entry (`kind`: `checks`, `repairs` ...); its id if the knowledge no longer has it."""
+        known: Mapping[str, Any] = getattr(self.knowledge, kind)
+        return str(known[entry].name) if entry in known else entry
+
+    @cached_property
+    def people(self) -> tuple[Person, ...]:
+        """Who did something, in the order in which they came."""
+        people: dict[tuple[str, Audience], list[str]] = {}
+        role = Audience.PHONE
+        for event in self.events:
+            if event.kind in (Kind.OPENED, Kind.TAKEN_OVER):
+                role = Audience(event.payload.get("audience", role))
+            people.setdefault((event.by, role), []).append(event.at)
+        return tuple(Person(name, role, at[0], at[-1]) for (name, role), at in people.items())
+
+    @cached_property
+    def driving(self) -> str:
+        """Each answer to whether the caller was driving, with its time if there are several."""
+        said = [event for event in standing(self.events) if event.kind == Kind.DRIVING]
+        texts = [driving_text(event.payload["driving"]) for event in said]
+        if len(said) < 2:
+            return texts[0] if said else NOT_ASKED
+        return "; ".join(f"{text} ({event.at[11:16]})" for text, event in zip(texts, said, strict=True))
+
+    @cached_property
+    def signs(self) -> tuple[Sign, ...]:
+        """Every danger sign of the complaint, and any other that was there, with its answer, the negatives too."""
+        checks, case = self.knowledge.checks, self.case
+        complaint = self.knowledge.complaints.get(case.complaint or "")
+        listed = complaint.red_flags if complaint else ()
+        stated = complaint.reports if complaint else {}
+        found = {**stated, **{answer.check: answer.result for answer in case.answers}}
+        others = [check for check, result in found.items() if check in checks and result in checks[check].red_flag]
+        named = self._named_later
+        asked = dict.fromkeys((*listed, *others, *named))
+        return tuple(self._sign(check, stated.get(check), named) for check in asked)
+
+    def _sign(self, check: str, stated: str | None, named: Mapping[str, tuple[Line, ...]]) -> Sign:
+        answer, entry = self.case.answer(check), self.knowledge.checks[check]
+        result = answer.result if answer else stated
+        known = answer is not None or stated is not None
+        text = answer_text(self.knowledge, check, result, answer.reading if answer else "") if known else NOT_ASKED
+        return Sign(check, entry.name, text, result in entry.red_flag, named.get(check, ()))
+
+    @property
+    def _named_later(self) -> dict[str, tuple[Line, ...]]:
+        """Danger signs that a person named when setting the advice, beside the answers that were given before."""
+        named: dict[str, tuple[Line, ...]] = {}
+        for made in self.case.overrides if self.case.complaint is not None else ():
+            for sign in signs_in(self.walk, made.reason):
+                named[sign] = (*named.get(sign, ()), Line(made.at, made.by, made.reason))
+        return named
+
+    @cached_property
+    def work(self) -> tuple[Line, ...]:
+        """What was found and what was done, in order: a repair stands before what proves it."""
+        found = [(f.first.number, Line(f.first.at, f.first.by, f.text)) for f in self._findings]
+        found += [
+            (d.number, Line(d.at, d.by, f"repaired: {self.name('repairs', d.repair)}")) for d in self.case.repairs
+        ]
+        found += [(e.number, self._not_done(e)) for e in self.skipped]
+        found += [(e.number, Line(e.at, e.by, _from_the_car(e))) for e in self.events if e.kind in FROM_THE_CAR]
+        order = {event.number: place for place, event in enumerate(standing(self.events))}
+        return tuple(line for _, line in sorted(found, key=lambda pair: order[pair[0]]))
+
+    @property
+    def _findings(self) -> Any:
+        return findings(self.knowledge, self.case.answers, codes_typed(self.events))
+
+    def _not_done(self, event: Event) -> Line:
+        return Line(event.at, event.by, f"not done: {self.name('repairs', event.payload['repair'])}")
+
+    @cached_property
+    def skipped(self) -> tuple[Event, ...]:
+        """Repairs that somebody passed over and nobody did later: nobody may take them for done."""
+        done = {one.repair: one.number for one in self.case.repairs}
+        passed = (e for e in standing(self.events) if e.kind == Kind.SKIPPED)
+        return tuple(e for e in passed if done.get(e.payload["repair"], 0) < e.number)
+
+    @cached_property
+    def changes(self) -> tuple[tuple[Event, str], ...]:
+        """The events that took an answer back or corrected it, with the old answer in words."""
+        numbered = {event.number: event for event in self.events}
+        return tuple(
+            (event, event_text(self.knowledge, numbered[event.payload["number"]], ALL_OF_THEM))
+            for event in self.events
+            if event.kind == Kind.TAKEN_BACK
+        )
+
+    def said_aloud(self, told: Told) -> list[str]:
+        """The sentences that were read out for this advice."""
+        for event in reversed([event for event in self.events if event.number <= told.number]):
+            data = event.payload
+            if told.disposition in (data.get("disposition"), data.get("stop")) and data.get("said"):
+                return list(data["said"])
+        return []
+
+    def read_back(self, told: Told) -> str:
+        """The sentences by which the caller was asked if that is right; empty if it was not."""
+        return next((str(e.payload.get("read_back") or "") for e in self.events if e.number == told.number), "")
+
+    @property
+    def advice_given(self) -> list[Told | Override]:
+        """Every reading-out and every decision of a person, in order."""
+        both: list[Told | Override] = [*self.case.told, *self.case.overrides]
+        return sorted(both, key=lambda one: one.number)
+
+
+FROM_THE_CAR = (Kind.EVIDENCE, Kind.CODES_CLEARED)
+
+
+def _from_the_car(event: Event) -> str:
+    """What was saved of what the car itself said, or that its codes were cleared."""
+    if event.kind == Kind.CODES_CLEARED:
+        return "codes cleared" if event.payload.get("accepted") else "the car did not clear its codes"
+    codes = sorted({code for told in event.payload.get("codes", {}).values() for code in told})
+    return f"saved from the car: {', '.join(codes) or 'no codes'}"
+
+
+def record_of(knowledge: KnowledgeBase, events: Sequence[Event]) -> Record:
+    """The record of a case from its events."""
+    return Record(knowledge, tuple(events))

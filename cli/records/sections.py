@@ -1,0 +1,160 @@
+"""The record as titled sections for people: the customer's folder, a screen, a page."""
+
+from collections.abc import Iterable, Iterator
+
+from comeback.cli import VERSION
+from comeback.cli.prompt.closing_cause import cause_text
+from comeback.cli.records.record import NOT_ASKED, Line, Record
+from comeback.cli.screens import wording
+from comeback.cli.screens.advice_now import clock
+from comeback.cli.screens.event_text import plate_text
+from comeback.cli.words.spelling import spelt
+from comeback.engine.case.case import AGREED, NOT_AGREED, NOT_TAKEN, READ_OUT, Override, Told
+from comeback.kb.vocabulary import FEATURE_NAMES, FEATURE_VALUES, Disposition
+
+MOST_NOT_CHECKED = 8
+TO_FILL_IN = "____________________"
+Row = tuple[str, ...]
+"""A label and its text; or a time, a person, and what happened."""
+Section = tuple[str, list[Row]]
+OUTCOMES = {AGREED: "caller agreed", NOT_AGREED: "caller said no", READ_OUT: "read out", NOT_TAKEN: "REFUSED"}
+BRIEF = ("Case", "Ending", "Advice", "Danger signs", "Findings and repairs", "Notes")
+"""Titles of the sections that a screen shows."""
+
+
+def sections(record: Record) -> list[Section]:
+    """Title and rows, none without rows: how it ended goes before what led there."""
+    found: list[Section] = [
+        ("Case", [row for row in _case_rows(record) if row[-1] != NOT_ASKED]),
+        ("Ending", list(_ending_rows(record))),
+        ("Advice", list(_advice_rows(record))),
+        ("Danger signs", list(_sign_rows(record))),
+        ("Findings and repairs", _timed(record, record.work)),
+        ("Causes", list(_cause_rows(record))),
+        ("Notes", _timed(record, (Line(*note) for note in record.case.notes))),
+        ("Changed answers", [_time(record, e.at, e.by, f"{old} ({e.payload.get('why', 'back')})")
+                             for e, old in record.changes]),
+        ("Not asked or not known", list(_open_rows(record))),
+        ("Record", list(_version_rows(record))),
+        ("Sign-off", [(who, f"{TO_FILL_IN}  date __________") for who in ("Work done by", "Checked by")]),
+    ]  # fmt: skip
+    return [(title, rows) for title, rows in found if rows]
+
+
+def brief(record: Record) -> list[Section]:
+    """The sections that a screen shows."""
+    return [(title, rows) for title, rows in sections(record) if title in BRIEF]
+
+
+def _time(record: Record, at: str, by: str, text: str) -> Row:
+    """A row with the time of day, and the date where it is not that of the opening."""
+    return (clock(at, record.case.opened_at), by, text)
+
+
+def _timed(record: Record, lines: Iterable[Line]) -> list[Row]:
+    return [_time(record, line.at, line.by, line.text) for line in lines]
+
+
+def _case_rows(record: Record) -> Iterator[Row]:
+    case = record.case
+    plate = f"{case.registration} ({spelt(case.registration)}; typed twice)" if case.registration else plate_text(case)
+    people = ", ".join(f"{person.name} ({person.role.value})" for person in record.people)
+    vehicle = ", ".join(f"{FEATURE_NAMES[k]} {FEATURE_VALUES[v]}" for k, v in case.vehicle)
+    service = " + ".join(record.name("services", one) for one in case.services)
+    complaint = record.name("complaints", case.complaint) if case.complaint else ""
+    yield from (
+        ("State", record.state), ("Shop", record.shop or TO_FILL_IN), ("Registration", plate or TO_FILL_IN),
+        ("Opened", case.opened_at[:16].replace("T", " ")), ("People", people),
+    )  # fmt: skip
+    for label, text in (
+        ("Car", case.car), ("Call back", case.phone), ("Stands at", case.place), ("Vehicle", vehicle),
+        ("Caller driving", record.driving), ("Service", service), ("Complaint", complaint),
+        ("In their words", case.words),
+    ):  # fmt: skip
+        yield (label, text or NOT_ASKED)
+    for at, _, words in case.said:
+        yield (f"Said {clock(at, case.opened_at)}", words or "nothing has changed")
+
+
+def _ending_rows(record: Record) -> Iterator[Row]:
+    closed, handed_over = record.case.closed, record.case.handed_over
+    if closed is None:
+        yield ("Handed over", handed_over) if handed_over is not None else ("Ending", "not ended: this is a draft")
+        return
+    yield ("Cause", cause_text(record.knowledge, closed))
+    for label, key in (("Correction", "repairs"), ("Unneeded", "in_vain")):
+        names = ", ".join(record.name("repairs", repair) for repair in closed.get(key, ()))
+        if names or key == "repairs":
+            yield (label, names or "not found")
+    yield ("Proven", "yes" if closed.get("proven") else "no: not all could be seen")
+
+
+def _advice_rows(record: Record) -> Iterator[Row]:
+    """Each reading-out in its words and each decision of a person, in order; then what is due."""
+    dispositions, now = record.knowledge.dispositions, record.now
+    for one in record.advice_given:
+        yield _time(record, one.at, one.by, _advice_text(record, one))
+        if isinstance(one, Told):
+            texts = (("Said", " ".join(record.said_aloud(one))), ("Read back", record.read_back(one)))
+            yield from (("", "", f"{label}: {text}") for label, text in texts if text)
+    if now.due is not None:
+        how = f"read out {now.heard.at[11:16]}, not agreed" if now.heard is not None else "NOT TOLD"
+        yield _time(record, now.due_at, "", f"{now.due.word}, {dispositions[now.due].name}: due since then, {how}")
+    if not record.advice_given and now.due is None:
+        yield ("Advice", "none was given")
+
+
+def _advice_text(record: Record, one: Told | Override) -> str:
+    if isinstance(one, Override):
+        agreed = f", agreed by {one.second}" if one.second else ""
+        return f"set from {one.ruled} to {one.to}: {one.reason}{agreed}"
+    entry = record.knowledge.dispositions[Disposition.of(one.disposition)]
+    words = f": {one.words}" if one.words else ""
+    return f"{one.disposition}, {entry.name} ({entry.within}): {OUTCOMES[one.how]}{words}"
+
+
+def _sign_rows(record: Record) -> Iterator[Row]:
+    for sign in record.signs:
+        if sign.answer != NOT_ASKED:
+            yield (sign.name, f"{sign.answer}{'  DANGER SIGN' if sign.raised else ''}")
+        for line in sign.named:
+            when = clock(line.at, record.case.opened_at)
+            yield (sign.name, f"NAMED later: {line.text} ({line.by}, {when})")
+
+
+def _cause_rows(record: Record) -> Iterator[Row]:
+    """While none is proven: the likely ones with their chance; the others in a line of names each."""
+    if (record.case.closed or {}).get("proven"):
+        return
+    groups = record.standing
+    for cause, chance in groups.likely.items():
+        yield ("Likely", f"{record.name('causes', cause)}, {100 * chance:.0f} %")
+    for label, causes in (
+        ("Possible", groups.possible), ("Ruled out", groups.ruled_out), ("Less likely", groups.less_likely)
+    ):  # fmt: skip
+        if causes:
+            yield (label, "; ".join(record.name("causes", cause) for cause in causes))
+
+
+def _open_rows(record: Record) -> Iterator[Row]:
+    """What nobody asked or could tell, in a few lines."""
+    checks = record.standing
+    fields = [row[0] for row in _case_rows(record) if row[-1] == NOT_ASKED]
+    signs = [sign.name for sign in record.signs if sign.answer == NOT_ASKED]
+    not_checked = [record.name("checks", check) for check in checks.not_asked]
+    rest = len(not_checked) - MOST_NOT_CHECKED
+    more = [f"and {rest} more, all of them with --format json"] if rest > 0 else []
+    for label, texts in (
+        ("Not known", [record.name("checks", check) for check in checks.not_known]),
+        ("Not asked", [*fields, *signs]),
+        ("Not checked", [*not_checked[:MOST_NOT_CHECKED], *more] if record.status == "draft" else []),
+    ):
+        if texts:
+            yield (label, "; ".join(texts))
+
+
+def _version_rows(record: Record) -> Iterator[Row]:
+    intact = "intact" if record.intact else "BROKEN: somebody changed it"
+    yield ("Events", f"{len(record.events)}, {len(record.changes)} taken back; chain {intact}")
+    yield ("Knowledge", f"{', '.join(record.versions)}, program {VERSION}")
+    yield ("Limits", wording.LIMITS)
