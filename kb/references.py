@@ -60,6 +60,8 @@ def _own_links(entry: Any) -> Iterator[Link]:
             if entry.panel is not None:
                 yield ("panel",), "panels", entry.panel
             yield from ((("needs", check), "checks", check) for check in entry.needs)
+            for result, signs in entry.follow_up.items():
+                yield from ((("follow_up", result, i), "checks", sign) for i, sign in enumerate(signs))
         case Repair():
             yield from ((("removes", cause), "causes", cause) for cause in entry.removes)
             yield ("proof", "check"), "checks", entry.proof.check
@@ -100,10 +102,12 @@ def _result_words(entry: Any) -> Iterator[tuple[Path, str, str]]:
             for check, needed in entry.needs.items():
                 yield from ((("needs", check, i), check, word) for i, word in enumerate(needed))
             for field, words in (("otherwise", entry.otherwise), ("red_flag", entry.red_flag),
-                                 ("codes", entry.codes)):  # fmt: skip
+                                 ("codes", entry.codes), ("follow_up", entry.follow_up),
+                                 ("before_driving", entry.before_driving)):  # fmt: skip
                 yield from (((field, word), entry.id, word) for word in words)
             yield from ((("reading", "bands", word), entry.id, word) for word in bands)
-            yield from ((("stores_codes", i), entry.id, word) for i, word in enumerate(entry.stores_codes))
+            for field, words in (("stores_codes", entry.stores_codes), ("harmless", entry.harmless)):
+                yield from (((field, i), entry.id, word) for i, word in enumerate(words))
 
 
 def _totals(entry: Any) -> Iterator[tuple[Path, float]]:

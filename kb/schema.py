@@ -187,12 +187,20 @@ class Check(Entry):
     otherwise: Mapping[Id, Percent] = Field(description="chance of each abnormal result with nothing modelled wrong")
     reading: Reading | None = None
     red_flag: Mapping[Id, Move] = Field(default={}, description="result -> least disposition from then on")
+    harmless: Ids = Field(default=(), description="abnormal results of a danger sign that are no danger")
+    follow_up: Mapping[Id, Ids] = Field(
+        default={}, description="result -> danger signs that the caller is asked next; unanswered they count as seen"
+    )
+    before_driving: Mapping[Id, Lines] = Field(
+        default={}, description="result -> what the caller does first if the car may be driven; read aloud"
+    )
     engine_off: Mapping[Id, EngineOff] = Field(default={}, description="result -> until when the engine stays off")
     runs_engine: bool = Field(default=False, description="true if the engine is run or cranked, or the car driven")
     drives: bool = Field(default=False, description="true if the car is driven")
     codes: Mapping[Id, Words] = Field(default={}, description="result -> trouble codes that mean it")
     stores_codes: Ids = Field(default=(), description="results with which the engine computer has stored something")
     only_if: Condition = {}
+    services: Ids = Field(default=(), description="only after these services; empty = any")
     lasting: bool = Field(default=False, description="true if a repair does not change the result")
     erases_evidence: bool = False
 
@@ -311,6 +319,17 @@ class KnowledgeBase(BaseModel):
     codes: Mapping[str, Code]
     revisions: Mapping[str, Revision] = {}
     changes: Mapping[str, Change] = {}
+
+    def follow_ups(self, results: Mapping[str, str | None]) -> tuple[str, ...]:
+        """Danger signs that the results (check -> result, None for "don't know") make the next to ask, in order."""
+        known = ((self.checks[check].follow_up, result) for check, result in results.items() if check in self.checks)
+        return tuple(dict.fromkeys(sign for signs, result in known for sign in signs.get(result or "", ())))
+
+    def waits_for(self, check: str, results: Mapping[str, str | None]) -> bool:
+        """True if the check only follows up a danger sign and that sign, by the results, does not stand."""
+        needs = self.checks[check].needs.items()
+        after = [(sign, seen) for sign, seen in needs if any(check in x for x in self.checks[sign].follow_up.values())]
+        return any(results.get(sign) not in seen for sign, seen in after)
 
     def chances(self, cause: str, check: str) -> tuple[float, ...]:
         """Distribution of the results of `check` if only `cause` were present, expected first."""

@@ -141,7 +141,7 @@ class Record:
         found = {**stated, **{answer.check: answer.result for answer in case.answers}}
         others = [check for check, result in found.items() if check in checks and result in checks[check].red_flag]
         named = self._named_later
-        asked = dict.fromkeys((*listed, *others, *named))
+        asked = dict.fromkeys((*listed, *self.knowledge.follow_ups(found), *others, *named))
         return tuple(self._sign(check, stated.get(check), named) for check in asked)
 
     def _sign(self, check: str, stated: str | None, named: Mapping[str, tuple[Line, ...]]) -> Sign:

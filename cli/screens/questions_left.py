@@ -43,7 +43,7 @@ def questions_left(walk: Walk) -> tuple[int, int, int] | None:
 
 def _allowed(walk: Walk) -> int:
     """Questions to the caller that the policy still allows, this one included."""
-    flags = walk.situation.complaint.red_flags if walk.situation.complaint else ()
+    flags = walk.situation.signs
     towed = walk.situation.ruling.advice >= Disposition.TOW
     limit = PHONE_QUESTIONS_WHEN_TOWED if towed else PHONE_QUESTIONS
     return max(1, limit - sum(answer.check not in flags for answer in walk.case.answers))

@@ -16,9 +16,10 @@ THE_LIGHT = re.compile(r"\bthe (light|lamp)\b", re.IGNORECASE)
 
 
 def words_to_say(walk: Walk, advice: Advice) -> list[str]:
-    """The sentences of the advice; none about the light unless a lamp was spoken of."""
+    """The sentences of the advice, first what to do before the car moves; the light only if a lamp was spoken of."""
     lamp = _lamp_spoken_of(walk)
-    return [text for text in advice.say if lamp or not THE_LIGHT.search(text)]
+    first = walk.situation.before_driving if Disposition.of(advice.id) <= Disposition.COME_IN else ()
+    return [*first, *(text for text in advice.say if lamp or not THE_LIGHT.search(text))]
 
 
 def _lamp_spoken_of(walk: Walk) -> bool:

@@ -35,7 +35,7 @@ def _reported(walk: Walk) -> list[str]:
 
 def signs_in(walk: Walk, text: str) -> list[str]:
     """Danger signs that a person's own words name, `caller now sees smoke`; the complaint's own before the others."""
-    mine = walk.situation.complaint.red_flags if walk.situation.complaint else ()
+    mine = walk.situation.signs
     return sorted(likely_signs(walk.knowledge, text), key=lambda sign: sign not in mine)
 
 
@@ -61,8 +61,7 @@ def advised_signs(walk: Walk) -> list[str]:
         named = signs_in(walk, override.reason)
         if not named and walk.situation.complaint:
             least = Disposition.of(override.to)
-            flags = walk.situation.complaint.red_flags
-            named = [sign for sign in flags if max(checks[sign].red_flag.values(), default=Disposition.WATCH) >= least]
+            named = [sign for sign in walk.situation.signs if max(checks[sign].red_flag.values(), default=Disposition.WATCH) >= least]
         signs += named
     return list(dict.fromkeys(signs))
 

@@ -214,6 +214,6 @@ class Captions:
         """What is read to the caller at an end: the advice, or where there is none yet, not to drive until called."""
         if isinstance(step, steps.Advise):
             advice = self.knowledge.dispositions[step.disposition]
-            return " ".join((*advice.say, *advice.worse))
+            return " ".join((*step.first, *advice.say, *advice.worse))
         ends = isinstance(step, steps.HandOver | steps.Finished | TryInOrder)
         return phrases.CALL_BACK if ends and self.audience is Audience.PHONE else ""

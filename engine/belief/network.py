@@ -155,7 +155,7 @@ def _cached(key: _ByIdentity, services: tuple[str, ...], vehicle: Vehicle, one_o
     observables = {
         name: Observable(name, np.array(knowledge.leak(name)), links.get(name, {}))
         for name, check in knowledge.checks.items()
-        if fits(check.only_if, vehicle)
+        if fits(check.only_if, vehicle) and (not check.services or not set(check.services).isdisjoint(services))
     }
     share = 1 / len(services) if one_of and services else 1.0
     prior = np.array([cause.frequency / 1000 * (share if cause.kind.needs_service else 1.0) for cause in causes])

@@ -310,8 +310,8 @@ def _signature(step: PaperStep) -> tuple[object, ...]:
             return ("repair", repair, step.despite)
         case ReadPanel(panel=panel, checks=checks, set_up=set_up):
             return ("panel", panel, checks, set_up, step.despite)
-        case Advise(disposition=disposition):
-            return ("advise", disposition)
+        case Advise(disposition=disposition, first=first):
+            return ("advise", disposition, first)
         case CloseCase(causes=causes, repairs=repairs, proven=proven):
             return ("close", causes, repairs, proven)
         case HandOver() | ProveRepair() | DangerScreen() | TryInOrder():

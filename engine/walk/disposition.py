@@ -48,7 +48,7 @@ def rule(
     floor, flags = red_flag_floor(knowledge, results)
     needed = needed_dispositions(knowledge, network, evidence, belief)
     losses = expected_losses(knowledge, needed)
-    if sum(results[flag] is not None for flag in flags) >= MANY_FLAGS:
+    if sum(results.get(flag) is not None for flag in flags) >= MANY_FLAGS:
         return Ruling(Disposition.GET_CLEAR, needed, losses, floor, flags)
     _, *better = _better(knowledge, evidence)  # the first is the evidence as given
     least = max([_least(losses), *(_cheapest(knowledge, network, other) for other in better)])
@@ -59,10 +59,14 @@ def red_flag_floor(knowledge: KnowledgeBase, results: Mapping[str, str | None]) 
     """The least disposition that the red flags allow, and the checks that raised one.
 
     "Don't know" counts as the worse answer up to TOW: who cannot tell whether it burns must not drive, and is
-    told when to get clear; only who sees or smells it is sent away from the car.
+    told when to get clear; only who sees or smells it is sent away from the car. What a raised sign leads to
+    and nobody answered yet counts as "don't know": the amount of oil under the car, say.
     """
     floor, flags = Disposition.WATCH, []
-    for check, result in results.items():
+    open_signs: dict[str, str | None] = dict.fromkeys(knowledge.follow_ups(results))
+    for check, result in (open_signs | dict(results)).items():
+        if knowledge.waits_for(check, results):
+            continue
         red = knowledge.checks[check].red_flag
         raised = doubtful_floor(red) if result is None else red.get(result)
         if raised is not None:
@@ -127,11 +131,18 @@ def _least(losses: Mapping[Disposition, float]) -> Disposition:
 
 
 def _better(knowledge: KnowledgeBase, evidence: Evidence) -> list[Evidence]:
-    """The evidence with each flagged abnormal answer left, dropped, or made any lesser result."""
+    """The evidence with each flagged abnormal answer left, dropped, or made what is expected or a lesser danger.
+
+    Another abnormal result that is no danger, as a sweet smell instead of a burning one, is not a better answer.
+    """
     choices: list[list[Sighting | None]] = []
     for sighting in evidence.sightings:
         check = knowledge.checks.get(sighting.check)
         flagged = check is not None and check.red_flag and sighting.result > 0
-        lesser = [Sighting(sighting.check, r, sighting.epoch) for r in range(sighting.result)] if flagged else []
-        choices.append([sighting, *lesser, None] if flagged else [sighting])
+        milder = [
+            Sighting(sighting.check, r, sighting.epoch)
+            for r, name in enumerate(check.names[: sighting.result] if check else ())
+            if r == 0 or (check and name in check.red_flag)
+        ]
+        choices.append([sighting, *milder, None] if flagged else [sighting])
     return [Evidence(tuple(s for s in chosen if s), evidence.removals) for chosen in product(*choices)]

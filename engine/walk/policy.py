@@ -86,7 +86,7 @@ def _opening(situation: Situation) -> Step | None:
         return service
     if situation.audience is Audience.PHONE and _stated_floor(situation) >= Disposition.GET_CLEAR:
         return None  # nothing is asked of people beside a fire: no answer changes what they are told
-    flags = [flag for flag in complaint.red_flags if _unanswered(situation, flag)]
+    flags = [flag for flag in situation.signs if _unanswered(situation, flag)]
     if flags and situation.audience is Audience.PHONE and _sent_away_anyway(situation, flags):
         return None  # nor of people in the smell of gasoline
     return _danger_screen(situation, flags) or _unsure_signs(situation) or service
@@ -139,7 +139,7 @@ def _unsure_signs(situation: Situation) -> DangerScreen | None:
     if situation.audience is not Audience.PHONE:
         return None
     known = {check for check, result in situation.results.items() if result is not None}
-    unsure = [sign for sign in _flags(situation) if sign not in known and situation.unknown(sign) == 1]
+    unsure = [sign for sign in situation.signs if sign not in known and situation.unknown(sign) == 1]
     if not unsure or _stated_floor(situation) >= Disposition.GET_CLEAR:
         return None
     return DangerScreen(tuple(unsure), retry=True)
@@ -158,13 +158,14 @@ def _unanswered(situation: Situation, check: str) -> bool:
 
 def _phone_step(situation: Situation) -> Step:
     ruling = situation.ruling
-    asked = sum(1 for a in situation.case.answers if a.check not in _flags(situation))
+    asked = sum(1 for a in situation.case.answers if a.check not in situation.signs)
     limit = PHONE_QUESTIONS_WHEN_TOWED if ruling.advice >= Disposition.TOW else PHONE_QUESTIONS
     if ruling.floor < Disposition.TOW and ruling.advice < Disposition.GET_CLEAR and asked < limit:
         best = best_check(_with_losses(situation, _outlook(situation)))
         if best is not None:
             return _make_check(situation, best)
-    return Advise(ruling.advice, ruling.floor, ruling.flags, ruling.needed)
+    first = situation.before_driving if ruling.advice <= Disposition.COME_IN else ()
+    return Advise(ruling.advice, ruling.floor, ruling.flags, ruling.needed, first)
 
 
 def _with_losses(situation: Situation, outlook: Outlook) -> Outlook:
@@ -183,10 +184,6 @@ def advice_utility(knowledge: KnowledgeBase, sets: Hypotheses) -> np.ndarray:
     drive = np.array([knowledge.causes[sets.belief.network.causes[c]].drive for c in sets.live], dtype=np.intp)
     need = np.where(sets.now, drive, -1).max(axis=1, initial=-1)
     return np.asarray(-loss_table(knowledge)[:, np.where(need < 0, Disposition.BOOK, need)])
-
-
-def _flags(situation: Situation) -> tuple[str, ...]:
-    return situation.complaint.red_flags if situation.complaint else ()
 
 
 def _bay_step(situation: Situation) -> Step:

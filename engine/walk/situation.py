@@ -108,6 +108,20 @@ class Situation:
         return known
 
     @cached_property
+    def signs(self) -> tuple[str, ...]:
+        """Danger signs to ask: those of the complaint, and on the phone those that a seen one leads to."""
+        listed = self.complaint.red_flags if self.complaint else ()
+        further = self.knowledge.follow_ups(self.results) if self.audience is Audience.PHONE else ()
+        return tuple(dict.fromkeys((*listed, *further)))
+
+    @cached_property
+    def before_driving(self) -> tuple[str, ...]:
+        """What the caller does first if the car may be driven, by the results seen; read aloud."""
+        checks = self.knowledge.checks
+        lines = (checks[check].before_driving.get(result or "", ()) for check, result in self.results.items())
+        return tuple(dict.fromkeys(line for told in lines for line in told))
+
+    @cached_property
     def raised(self) -> dict[str, Disposition]:
         """Danger signs that were seen, by check, with the least advice that each allows."""
         checks = self.knowledge.checks
@@ -210,6 +224,8 @@ class Situation:
     def makes_sense(self, check: Check) -> bool:
         """False if a known result rules the check out, as idling questions for an engine that does not start."""
         if any(self.results.get(needed) not in (None, *allowed) for needed, allowed in check.needs.items()):
+            return False
+        if self.knowledge.waits_for(check.id, self.results):
             return False
         return all(self._met[needed] & {*allowed} for needed, allowed in check.needs.items() if needed in self._met)
 

@@ -117,12 +117,16 @@ class ProveRepair:
 
 @dataclass(frozen=True)
 class Advise:
-    """End of the call: the disposition, the floor under it and the flags that set it."""
+    """End of the call: the disposition, the floor under it and the flags that set it.
+
+    `first`: what the caller does before the car is driven, read aloud ahead of the advice.
+    """
 
     disposition: Disposition
     floor: Disposition
     flags: tuple[str, ...]
     needed: Mapping[Disposition, float]
+    first: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -171,7 +171,7 @@ class Walk:
         other = any(e.kind in (Kind.SERVICE, Kind.COMPLAINT) and e.number > told for e in standing(self.events))
         if known is None or not (case.again or other):
             return ()
-        signs = (sign for sign in known.red_flags if sign not in known.reports)
+        signs = (sign for sign in self.situation.signs if sign not in known.reports)
         return tuple(sign for sign in signs if self._asked_here(sign) and not self._answered_since(sign, case.again))
 
     def _asked_here(self, sign: str) -> bool:

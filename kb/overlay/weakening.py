@@ -94,7 +94,13 @@ def _check(before: Check, after: Check) -> Iterator[Weaker]:
 
 
 def _danger_sign(before: Check, after: Check) -> Iterator[Weaker]:
-    for field in ("only_if", "needs"):
+    for result, signs in before.follow_up.items():
+        for sign in _missing(signs, after.follow_up.get(result, ())):
+            yield ("follow_up", result), f"no longer asks about '{sign}' after '{result}'"
+    for result, lines in before.before_driving.items():
+        if _missing(lines, after.before_driving.get(result, ())):
+            yield ("before_driving", result), f"changes what the caller is told after '{result}'"
+    for field in ("only_if", "needs", "services"):
         if getattr(before, field) != getattr(after, field):
             yield (field,), "changes when a danger sign is asked for"
     for audience in _missing(before.audience, after.audience):

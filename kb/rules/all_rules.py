@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator, Mapping
 from itertools import pairwise
 
 from comeback.kb.rules import hazard as hazards
-from comeback.kb.rules import reach, words, workmanship
+from comeback.kb.rules import driving, reach, words, workmanship
 from comeback.kb.rules.words import Broken
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience, CauseKind
@@ -110,6 +110,13 @@ RULES: tuple[Rule, ...] = (
     hazards.red_flag_left_out,
     hazards.engine_run_unmarked,
     hazards.engine_off_without_danger_sign,
+    driving.driving_without_stop_signs,
+    driving.driven_against_its_words,
+    driving.danger_sign_without_floor,
+    driving.burning_smell_without_floor,
+    driving.brake_question_incomplete,
+    driving.leak_without_its_size,
+    driving.follow_up_that_asks_nothing,
     words.two_questions_in_one,
     words.question_that_leads,
     words.double_negative,

@@ -1,7 +1,7 @@
 """Which causes a complaint may come from, and how often they show a result: sums that rules and reports share."""
 
 from comeback.kb.schema import Cause, Check, Complaint, KnowledgeBase
-from comeback.kb.vocabulary import Tier
+from comeback.kb.vocabulary import Disposition, Tier
 
 
 def chance_of(knowledge: KnowledgeBase, cause: Cause, check: str, results: frozenset[str]) -> float:
@@ -35,7 +35,8 @@ def bears_on(knowledge: KnowledgeBase, complaint: Complaint) -> dict[str, float]
 def flags_left_out(knowledge: KnowledgeBase, complaint: Complaint) -> list[tuple[str, float]]:
     """Danger signs that are not on the complaint's list, with the share of such cars that show them.
 
-    A danger sign is a check for danger to people or to the car that has a `red_flag`.
+    A danger sign is a check for danger to people or to the car; the results that count forbid driving, or lead
+    to a question that may.
     The share is a sum over causes that could bring the complaint alone, by frequency, as if every service
     had been done: an estimate for ordering, not a belief.
     """
@@ -45,15 +46,21 @@ def flags_left_out(knowledge: KnowledgeBase, complaint: Complaint) -> list[tuple
     whole = sum(weights.values())
     found = []
     for check in knowledge.checks.values():
-        if whole and _could_be_asked(check, complaint):
-            raised = frozenset(check.red_flag)
+        if whole and _could_be_asked(knowledge, check, complaint):
+            forbids = (result for result, least in check.red_flag.items() if least >= Disposition.TOW)
+            raised = frozenset((*forbids, *check.follow_up))
             seen = sum(w * chance_of(knowledge, knowledge.causes[c], check.id, raised) for c, w in weights.items())
             found.append((check.id, seen / whole))
     return sorted(found, key=lambda pair: (-pair[1], pair[0]))
 
 
-def _could_be_asked(check: Check, complaint: Complaint) -> bool:
-    """A danger sign that is not asked or reported already, and that what is reported does not rule out."""
+def _could_be_asked(knowledge: KnowledgeBase, check: Check, complaint: Complaint) -> bool:
+    """A danger sign that is not asked or reported already, and that what is reported does not rule out.
+
+    Not one that waits for another sign, nor one for some services only: the others would hear it for nothing.
+    """
+    if not check.red_flag or check.tier > Tier.CAR or check.services or knowledge.waits_for(check.id, {}):
+        return False
     known = (*complaint.red_flags, *complaint.reports)
     fits = all(complaint.reports.get(needed) in (None, *results) for needed, results in check.needs.items())
-    return bool(check.red_flag) and check.tier <= Tier.CAR and check.id not in known and fits
+    return check.id not in known and fits

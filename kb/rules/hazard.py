@@ -129,7 +129,7 @@ def red_flag_out_of_order(knowledge: KnowledgeBase) -> Iterator[Broken]:
             message = "The first result means nothing is wrong; it can be no red flag."
             yield ("checks", check.id, "red_flag"), message
     for complaint in knowledge.complaints.values():
-        if len(complaint.red_flags) > MOST_RED_FLAGS:
+        if len({*complaint.red_flags, *knowledge.follow_ups(complaint.reports)}) > MOST_RED_FLAGS:
             message = f"More than {MOST_RED_FLAGS} red flags do not fit one screen. Drop some."
             yield ("complaints", complaint.id, "red_flags"), message
         for i, flag in enumerate(complaint.red_flags):
