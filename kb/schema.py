@@ -325,11 +325,10 @@ class KnowledgeBase(BaseModel):
         known = ((self.checks[check].follow_up, result) for check, result in results.items() if check in self.checks)
         return tuple(dict.fromkeys(sign for signs, result in known for sign in signs.get(result or "", ())))
 
-    def waits_for(self, check: str, results: Mapping[str, str | None]) -> bool:
-        """True if the check only follows up a danger sign and that sign, by the results, does not stand."""
+    def follows(self, check: str) -> dict[str, Ids]:
+        """Danger sign -> results of it without which the check, which only follows it up, makes no sense."""
         needs = self.checks[check].needs.items()
-        after = [(sign, seen) for sign, seen in needs if any(check in x for x in self.checks[sign].follow_up.values())]
-        return any(results.get(sign) not in seen for sign, seen in after)
+        return {sign: seen for sign, seen in needs if any(check in x for x in self.checks[sign].follow_up.values())}
 
     def chances(self, cause: str, check: str) -> tuple[float, ...]:
         """Distribution of the results of `check` if only `cause` were present, expected first."""

@@ -152,7 +152,8 @@ def _unchecked(walk: Walk, standing: Standing, look: Look) -> list[Styled]:
 
 
 def _for(walk: Walk, check: str) -> bool:
-    return walk.audience in walk.knowledge.checks[check].audience
+    entry = walk.knowledge.checks[check]
+    return walk.audience in entry.audience and walk.situation.makes_sense(entry)
 
 
 def _some(names: Sequence[str], most: int) -> str:

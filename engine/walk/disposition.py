@@ -16,7 +16,7 @@ import numpy as np
 from comeback.engine.belief.evidence import Evidence, Sighting
 from comeback.engine.belief.exact_posterior import Belief, logs_without, posterior
 from comeback.engine.belief.network import Network
-from comeback.kb.schema import KnowledgeBase
+from comeback.kb.schema import Check, KnowledgeBase
 from comeback.kb.vocabulary import Disposition
 
 MANY_FLAGS = 5
@@ -65,8 +65,8 @@ def red_flag_floor(knowledge: KnowledgeBase, results: Mapping[str, str | None]) 
     floor, flags = Disposition.WATCH, []
     open_signs: dict[str, str | None] = dict.fromkeys(knowledge.follow_ups(results))
     for check, result in (open_signs | dict(results)).items():
-        if knowledge.waits_for(check, results):
-            continue
+        if any(results.get(sign) not in (None, *seen) for sign, seen in knowledge.follows(check).items()):
+            continue  # a large spot is no danger if it turns out to be clear water
         red = knowledge.checks[check].red_flag
         raised = doubtful_floor(red) if result is None else red.get(result)
         if raised is not None:
@@ -133,16 +133,21 @@ def _least(losses: Mapping[Disposition, float]) -> Disposition:
 def _better(knowledge: KnowledgeBase, evidence: Evidence) -> list[Evidence]:
     """The evidence with each flagged abnormal answer left, dropped, or made what is expected or a lesser danger.
 
-    Another abnormal result that is no danger, as a sweet smell instead of a burning one, is not a better answer.
+    Another abnormal result is no better answer: not a sweet smell than a burning one, not oil than coolant.
     """
     choices: list[list[Sighting | None]] = []
     for sighting in evidence.sightings:
         check = knowledge.checks.get(sighting.check)
-        flagged = check is not None and check.red_flag and sighting.result > 0
-        milder = [
-            Sighting(sighting.check, r, sighting.epoch)
-            for r, name in enumerate(check.names[: sighting.result] if check else ())
-            if r == 0 or (check and name in check.red_flag)
-        ]
-        choices.append([sighting, *milder, None] if flagged else [sighting])
+        if check is None or not check.red_flag or sighting.result == 0:
+            choices.append([sighting])
+            continue
+        milder = (Sighting(sighting.check, r, sighting.epoch) for r in _milder(check, sighting.result))
+        choices.append([sighting, *milder, None])
     return [Evidence(tuple(s for s in chosen if s), evidence.removals) for chosen in product(*choices)]
+
+
+def _milder(check: Check, result: int) -> list[int]:
+    """The expected result, and those before this one that are danger signs with a lower floor."""
+    floors = [check.red_flag.get(name) for name in check.names[: result + 1]]
+    least = floors[-1] if floors[-1] is not None else Disposition.WATCH
+    return [0, *(r for r, floor in enumerate(floors[:-1]) if floor is not None and floor < least)]

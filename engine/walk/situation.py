@@ -225,7 +225,7 @@ class Situation:
         """False if a known result rules the check out, as idling questions for an engine that does not start."""
         if any(self.results.get(needed) not in (None, *allowed) for needed, allowed in check.needs.items()):
             return False
-        if self.knowledge.waits_for(check.id, self.results):
+        if any(self.results.get(sign) not in seen for sign, seen in self.knowledge.follows(check.id).items()):
             return False
         return all(self._met[needed] & {*allowed} for needed, allowed in check.needs.items() if needed in self._met)
 

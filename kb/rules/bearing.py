@@ -59,7 +59,7 @@ def _could_be_asked(knowledge: KnowledgeBase, check: Check, complaint: Complaint
 
     Not one that waits for another sign, nor one for some services only: the others would hear it for nothing.
     """
-    if not check.red_flag or check.tier > Tier.CAR or check.services or knowledge.waits_for(check.id, {}):
+    if not check.red_flag or check.tier > Tier.CAR or check.services or knowledge.follows(check.id):
         return False
     known = (*complaint.red_flags, *complaint.reports)
     fits = all(complaint.reports.get(needed) in (None, *results) for needed, results in check.needs.items())

@@ -111,7 +111,7 @@ def test_throttle_cleaning_is_asked_about_because_two_services_clean_it(knowledg
 def test_words_of_danger_name_the_danger_sign_to_ask_for_wherever_they_are_typed(knowledge):
     assert named_signs(knowledge, "now there is fire")[0] == "hood-smoke"
     assert named_signs(knowledge, "petrol everywhere")[0] == "drip-kind"
-    assert named_signs(knowledge, "brakes gone, it wont stop")[0] == "brake-stop"
+    assert named_signs(knowledge, "brakes gone, it wont stop")[0] == "brake-pedal"
     assert named_signs(knowledge, "we are getting dizzy") == ("cabin-fumes",)
     assert named_signs(knowledge, "the clock is wrong") == ()
 

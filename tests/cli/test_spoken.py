@@ -27,7 +27,7 @@ def read_back(walk, level):
     ("check", "result", "said"),
     [
         ("hood-smoke", "smoke", "smoke or flames"),
-        ("brake-pedal", "hard", "brake pedal: it feels hard"),
+        ("brake-pedal", "hard", "the brake pedal is hard"),
         ("heat-gauge", "hot", "temperature gauge: in the red, or steam is seen"),
         ("metal-knock", "knocks", "metal knocks"),
     ],

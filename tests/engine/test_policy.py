@@ -46,7 +46,9 @@ def test_nobody_is_kept_by_questions_in_the_smell_of_gasoline(knowledge):
 def test_red_flags_come_before_everything_else(knowledge, audience):
     for complaint in knowledge.complaints.values():
         walk = begin(knowledge, complaint.id, audience)
-        mine = [f for f in complaint.red_flags if Audience(audience) in knowledge.checks[f].audience]
+        further = knowledge.follow_ups(complaint.reports) if audience == "phone" else ()
+        here = [f for f in (*complaint.red_flags, *further) if f in walk.situation.network.observables]
+        mine = [f for f in here if Audience(audience) in knowledge.checks[f].audience]
         asked = [f for f in mine if f not in complaint.reports]
         stated = red_flag_floor(knowledge, complaint.reports)[0] is Disposition.GET_CLEAR
         if audience == "phone" and (stated or complaint.id in SENT_AWAY):

@@ -1,0 +1,149 @@
+"""What a danger sign leads to: the size of a leak, the oil light, the brakes. Common practice, no source."""
+
+import pytest
+
+from comeback.engine.case import case as events
+from comeback.engine.walk.steps import Advise, DangerScreen, MakeCheck
+from comeback.engine.walk.walk import open_walk
+from comeback.kb.vocabulary import Audience, Disposition
+
+
+def called(knowledge, service, complaint, answers, audience=Audience.PHONE):
+    """A call answered as expected but for `answers`, to its end; the walk and all danger signs that were asked."""
+    walk = open_walk(knowledge, audience)
+    walk = walk.imagine(walk.draft(events.SERVICE, "", "", service=service))
+    walk = walk.imagine(walk.draft(events.COMPLAINT, "", "", complaint=complaint, words=""))
+    asked = []
+    while isinstance(walk.step, DangerScreen | MakeCheck):
+        checks = walk.step.checks if isinstance(walk.step, DangerScreen) else (walk.step.check,)
+        asked += checks if isinstance(walk.step, DangerScreen) else ()
+        results = {check: answers.get(check, knowledge.checks[check].expected) for check in checks}
+        walk = walk.imagine(walk.answers(results, "", ""))
+    assert isinstance(walk.step, Advise)
+    return walk, asked
+
+
+def advised(knowledge, service, complaint, **answers):
+    return called(knowledge, service, complaint, {k.replace("_", "-"): v for k, v in answers.items()})[0].step
+
+
+COOLANT = [
+    ({}, Disposition.COME_IN),
+    ({"coolant_spot": "hand"}, Disposition.COME_IN),
+    ({"coolant_spot": "large"}, Disposition.TOW),
+    ({"heat_gauge": "hot"}, Disposition.TOW),
+    ({"coolant_spot": None}, Disposition.TOW),
+]
+OIL = [
+    ({}, Disposition.COME_IN),
+    ({"oil_spot": "hand"}, Disposition.TOW),
+    ({"oil_spot": "large"}, Disposition.TOW),
+    ({"oil_lamp": "stays"}, Disposition.TOW),
+    ({"oil_spot": None}, Disposition.TOW),
+]
+
+
+@pytest.mark.parametrize(("answers", "advice"), COOLANT)
+def test_a_coolant_leak_drives_by_its_size_and_the_gauge(knowledge, answers, advice):
+    assert advised(knowledge, "coolant-change", "coolant-leak", **answers).disposition is advice
+
+
+@pytest.mark.parametrize(("answers", "advice"), OIL)
+@pytest.mark.parametrize("onset", ["week-or-more", "at-once"])
+def test_an_oil_leak_drives_by_its_size_and_the_light(knowledge, onset, answers, advice):
+    assert advised(knowledge, "oil-service", "oil-leak", onset=onset, **answers).disposition is advice
+
+
+@pytest.mark.parametrize(
+    ("complaint", "fluid", "asked"),
+    [
+        ("fluid-leak", "oil", {"oil-spot", "oil-lamp"}),
+        ("fluid-leak", "coolant", {"coolant-spot", "heat-gauge"}),
+        ("burning-smell", "oil", {"oil-spot", "oil-lamp"}),
+        ("heat-swings", "coolant", {"coolant-spot", "heat-gauge"}),
+    ],
+)
+def test_wherever_a_leak_is_ticked_its_size_and_light_are_asked(knowledge, complaint, fluid, asked):
+    walk, signs = called(knowledge, "oil-service", complaint, {"drip-kind": fluid})
+    assert asked <= set(signs)
+    assert walk.step.floor is Disposition.COME_IN
+
+
+def test_nobody_is_asked_for_the_size_of_clear_water(knowledge):
+    walk, signs = called(knowledge, "oil-service", "fluid-leak", {"drip-kind": "water"})
+    assert not {"oil-spot", "coolant-spot"} & set(signs)
+    assert not {"oil-spot", "coolant-spot"} & {answer.check for answer in walk.case.answers}
+
+
+def test_a_size_that_nobody_asked_yet_counts_as_the_worse_one(knowledge):
+    """A call that stops after the first danger signs leaves the caller with the safe advice."""
+    walk = open_walk(knowledge, Audience.PHONE)
+    walk = walk.imagine(walk.draft(events.SERVICE, "", "", service="oil-service"))
+    walk = walk.imagine(walk.draft(events.COMPLAINT, "", "", complaint="fluid-leak", words=""))
+    walk = walk.imagine(walk.answers({"drip-kind": "oil"}, "", ""))
+    assert walk.advice().disposition is Disposition.TOW
+
+
+def test_a_spot_that_turns_out_to_be_water_is_no_danger_whatever_its_size(knowledge):
+    walk, _ = called(knowledge, "oil-service", "fluid-leak", {"drip-kind": "oil", "oil-spot": "large"})
+    assert walk.step.floor is Disposition.TOW
+    assert walk.imagine(walk.answers({"drip-kind": "water"}, "", "")).advice().floor is Disposition.WATCH
+
+
+@pytest.mark.parametrize(
+    ("service", "complaint", "words"),
+    [("oil-service", "oil-leak", ["dipstick", "marks"]), ("coolant-change", "coolant-leak", ["cool down", "Never open"])],
+)
+def test_the_level_is_read_before_a_leaking_car_is_driven(knowledge, service, complaint, words):
+    assert all(word in " ".join(advised(knowledge, service, complaint).first) for word in words)
+    spot = "oil_spot" if service == "oil-service" else "coolant_spot"
+    assert advised(knowledge, service, complaint, **{spot: "large"}).first == ()
+
+
+@pytest.mark.parametrize("complaint", ["no-crank", "no-start-cranks"])
+@pytest.mark.parametrize("service", ["oil-service", "intake-cleaning", "battery"])
+def test_a_dead_engine_after_work_on_its_oil_is_asked_about_the_oil_light(knowledge, complaint, service):
+    walk, signs = called(knowledge, service, complaint, {"oil-lamp-before": "was-on"})
+    assert ("oil-lamp-before" in signs) == (service != "battery")
+    if service != "battery":
+        assert walk.step.disposition is Disposition.TOW
+        assert "oil-lamp-before" in walk.step.flags
+        assert "until-repaired" in {off.value for off in bay(knowledge, walk).situation.engine_off.values()}
+
+
+def bay(knowledge, walk):
+    from comeback.engine.walk.walk import Walk
+
+    return Walk(knowledge, walk.events, Audience.BAY)
+
+
+def test_every_complaint_of_a_dead_or_stalling_engine_asks_about_the_red_oil_light(knowledge):
+    for complaint in knowledge.complaints.values():
+        dead = complaint.reports.get("start") in ("cranks-only", "no-crank")
+        dies = "stalls" in complaint.reports
+        if dead or dies:
+            asked = [str(knowledge.checks[sign].say) for sign in complaint.red_flags]
+            assert any("red oil light" in say for say in asked), complaint.id
+
+
+@pytest.mark.parametrize("result", ["hard", "lamp", "soft"])
+@pytest.mark.parametrize("complaint", ["something-else", "rough-idle", "hiss", "wheels-steering"])
+def test_brakes_that_may_fail_are_not_driven_whatever_the_complaint(knowledge, complaint, result):
+    assert advised(knowledge, "battery", complaint, brake_pedal=result).disposition >= Disposition.TOW
+
+
+@pytest.mark.parametrize("complaint", ["hesitation", "rough-idle", "engine-light", "stalls"])
+def test_an_engine_that_stops_at_the_lights_comes_in_today_even_if_it_learns_again(knowledge, complaint):
+    told = {"stalls": "at-stops", "onset": "at-once", "clock": "reset", "course": "better"}
+    assert called(knowledge, "battery", complaint, told)[0].step.disposition >= Disposition.COME_IN
+
+
+@pytest.mark.parametrize("service", ["plugs-coils", "oil-service"])
+def test_a_burning_smell_comes_in_today_and_no_more_than_that_if_it_passes(knowledge, service):
+    step = advised(knowledge, service, "burning-smell", onset="at-once", course="better")
+    assert step.disposition is Disposition.COME_IN
+
+
+def test_chuffing_after_new_spark_plugs_is_not_driven_but_an_old_one_is(knowledge):
+    assert advised(knowledge, "plugs-coils", "pop-noise", onset="at-once").disposition is Disposition.TOW
+    assert advised(knowledge, "plugs-coils", "pop-noise", onset="week-or-more").disposition < Disposition.TOW
