@@ -106,8 +106,8 @@ def _result_words(entry: Any) -> Iterator[tuple[Path, str, str]]:
                                  ("before_driving", entry.before_driving)):  # fmt: skip
                 yield from (((field, word), entry.id, word) for word in words)
             yield from ((("reading", "bands", word), entry.id, word) for word in bands)
-            for field, words in (("stores_codes", entry.stores_codes), ("harmless", entry.harmless)):
-                yield from (((field, i), entry.id, word) for i, word in enumerate(words))
+            yield from ((("stores_codes", i), entry.id, word) for i, word in enumerate(entry.stores_codes))
+            yield from ((("harmless", i), entry.id, word) for i, word in enumerate(entry.harmless))
 
 
 def _totals(entry: Any) -> Iterator[tuple[Path, float]]:

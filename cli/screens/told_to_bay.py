@@ -61,7 +61,8 @@ def advised_signs(walk: Walk) -> list[str]:
         named = signs_in(walk, override.reason)
         if not named and walk.situation.complaint:
             least = Disposition.of(override.to)
-            named = [sign for sign in walk.situation.signs if max(checks[sign].red_flag.values(), default=Disposition.WATCH) >= least]
+            graves = {s: max(checks[s].red_flag.values(), default=Disposition.WATCH) for s in walk.situation.signs}
+            named = [sign for sign, grave in graves.items() if grave >= least]
         signs += named
     return list(dict.fromkeys(signs))
 

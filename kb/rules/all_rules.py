@@ -8,8 +8,8 @@ a broken file of its name in tests/kb/rules.
 from collections.abc import Callable, Iterator, Mapping
 from itertools import pairwise
 
-from comeback.kb.rules import hazard as hazards
 from comeback.kb.rules import driving, reach, words, workmanship
+from comeback.kb.rules import hazard as hazards
 from comeback.kb.rules.words import Broken
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience, CauseKind

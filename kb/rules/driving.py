@@ -14,12 +14,16 @@ from comeback.kb.vocabulary import Audience, Disposition, Sense
 STOP_SIGNS = {
     "a red light": r"\bred (?:\w+ )?(?:light|lamp)",
     "the temperature gauge": r"\btemperature gauge\b",
-    "a blinking check-engine light": r"\bcheck-engine (?:light|lamp) (?:\w+ )*?(?:blinks?|flash(?:es)?|blinking|flashing)",
+    "a blinking check-engine light": r"\bcheck-engine (?:light|lamp) (?:\w+ )*?(?:blink|flash)",
     "smoke or a smell of gasoline": r"\bsmoke\b.*\bgasoline\b",
     "the brakes": r"\bbrakes?\b",
 }
 """What a driver stops for, and the words that name it."""
-BRAKE_SIGNS = {"a hard pedal": r"\bhard\b", "a soft or low pedal": r"\bsoft\b|\blow\b", "the red brake light": r"\blight\b"}
+BRAKE_SIGNS = {
+    "a hard pedal": r"\bhard\b",
+    "a soft or low pedal": r"\bsoft\b|\blow\b",
+    "the red brake light": r"\b(?:light|lamp)\b",
+}
 """What tells of brakes that may fail, and the words that name it in a result."""
 NOT_DRIVEN = re.compile(
     r"\bbefore (?:any )?more driving\b|\bbefore (?:you|anyone|anybody) drives?\b"
@@ -71,7 +75,8 @@ def burning_smell_without_floor(knowledge: KnowledgeBase) -> Iterator[Broken]:
     for check in knowledge.checks.values():
         for result, label in check.results.items() if _by_phone(check) else ():
             smells = check.sense is Sense.SMELL or "smell" in label.lower()
-            if smells and _BURNING.search(label) and check.red_flag.get(result, Disposition.WATCH) < Disposition.COME_IN:
+            least = check.red_flag.get(result, Disposition.WATCH)
+            if smells and _BURNING.search(label) and least < Disposition.COME_IN:
                 message = f"'{label}' is looked at today. Add `red_flag: {{{result}: come-in}}`, or more."
                 yield ("checks", check.id, "results", result), message
 
@@ -96,7 +101,7 @@ def leak_without_its_size(knowledge: KnowledgeBase) -> Iterator[Broken]:
             asked = any(_AMOUNT.search(str(knowledge.checks[sign].say)) for sign in further)
             about = _LEAK.search(check.results[result]) and not _AMOUNT.search(str(check.say))
             if about and not asked:
-                message = f"How much of it is not asked. Name a danger sign that asks 'How large' in `follow_up: {result}`."
+                message = f"How much of it is not asked. In `follow_up: {result}` name a sign that asks 'How large'."
                 yield ("checks", check.id, "red_flag", result), message
 
 

@@ -4,8 +4,8 @@ import pytest
 
 from comeback.engine.case import case as events
 from comeback.engine.walk.steps import Advise, DangerScreen, MakeCheck
-from comeback.engine.walk.walk import open_walk
-from comeback.kb.vocabulary import Audience, Disposition
+from comeback.engine.walk.walk import Walk, open_walk
+from comeback.kb.vocabulary import Audience, Disposition, EngineOff
 
 
 def called(knowledge, service, complaint, answers, audience=Audience.PHONE):
@@ -65,6 +65,8 @@ def test_an_oil_leak_drives_by_its_size_and_the_light(knowledge, onset, answers,
 )
 def test_wherever_a_leak_is_ticked_its_size_and_light_are_asked(knowledge, complaint, fluid, asked):
     walk, signs = called(knowledge, "oil-service", complaint, {"drip-kind": fluid})
+    assert asked == set(knowledge.follow_ups({"drip-kind": fluid}))
+    assert asked == set(knowledge.follow_ups({"drip-kind": fluid}))
     assert asked <= set(signs)
     assert walk.step.floor is Disposition.COME_IN
 
@@ -92,7 +94,10 @@ def test_a_spot_that_turns_out_to_be_water_is_no_danger_whatever_its_size(knowle
 
 @pytest.mark.parametrize(
     ("service", "complaint", "words"),
-    [("oil-service", "oil-leak", ["dipstick", "marks"]), ("coolant-change", "coolant-leak", ["cool down", "Never open"])],
+    [
+        ("oil-service", "oil-leak", ["dipstick", "marks"]),
+        ("coolant-change", "coolant-leak", ["cool down", "Never open"]),
+    ],
 )
 def test_the_level_is_read_before_a_leaking_car_is_driven(knowledge, service, complaint, words):
     assert all(word in " ".join(advised(knowledge, service, complaint).first) for word in words)
@@ -108,13 +113,8 @@ def test_a_dead_engine_after_work_on_its_oil_is_asked_about_the_oil_light(knowle
     if service != "battery":
         assert walk.step.disposition is Disposition.TOW
         assert "oil-lamp-before" in walk.step.flags
-        assert "until-repaired" in {off.value for off in bay(knowledge, walk).situation.engine_off.values()}
-
-
-def bay(knowledge, walk):
-    from comeback.engine.walk.walk import Walk
-
-    return Walk(knowledge, walk.events, Audience.BAY)
+        in_bay = Walk(knowledge, walk.events, Audience.BAY).situation
+        assert in_bay.engine_off["oil-lamp-before"] is EngineOff.REPAIRED
 
 
 def test_every_complaint_of_a_dead_or_stalling_engine_asks_about_the_red_oil_light(knowledge):

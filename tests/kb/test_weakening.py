@@ -35,6 +35,7 @@ revise:
         ("checks.spark.tier", "value: look, was: people", "lets other checks come before"),
         ("checks.spark.only_if", "value: {throttle: cable}", "changes when a danger sign is asked for"),
         ("checks.spark.needs.light", "value: lit", "changes when a danger sign is asked for"),
+        ("checks.spark.services", "add: lamp-change", "changes when a danger sign is asked for"),
         ("checks.spark.audience", "drop: phone", "takes a danger sign from the questions of the phone"),
         ("checks.spark.say", "value: Is it well?, was: Do you see sparks?", "how a danger sign is asked for"),
         ("checks.spark.results.yes", "value: All is well, was: Sparks", "changes what a danger sign says"),
@@ -62,6 +63,8 @@ def test_what_warns_less_is_a_problem_unless_it_says_why(overlay, path, fields, 
         ("checks.spark.engine_off.yes", "value: until-looked, was: until-repaired", "keeps the engine off until-repai"),
         ("checks.spark.runs_engine", "value: false, was: true", "no longer says that the engine runs"),
         ("checks.spark.drives", "value: false, was: true", "no longer says that the car is driven"),
+        ("checks.spark.follow_up.yes", "value: [], was: spark", "no longer asks about 'spark' after 'yes'"),
+        ("checks.spark.before_driving.yes", "value: Go., was: Look first.", "what the caller is told after 'yes'"),
         ("repairs.replace-fuse.never", "value: '', was: Never put a larger fuse in.", "what must never be done"),
         ("repairs.replace-fuse.cautions", "drop: hot-lamp", "takes the caution 'hot-lamp' away"),
         ("repairs.replace-fuse.level", "value: technician, was: specialist", "what was left to a specialist"),
@@ -73,7 +76,8 @@ def test_what_warns_less_is_a_problem_unless_it_says_why(overlay, path, fields, 
 def test_what_warns_less_in_other_fields_is_a_problem_too(tmp_path, overlay, path, fields, words):
     base = (SMALL / "base.yaml").read_text()
     for old, new in (("    red_flag: {yes: get-clear}\n", "    red_flag: {yes: get-clear}\n"
-                      "    engine_off: {yes: until-repaired}\n    runs_engine: true\n    drives: true\n"),
+                      "    engine_off: {yes: until-repaired}\n    runs_engine: true\n    drives: true\n"
+                      "    follow_up: {yes: spark}\n    before_driving: {yes: Look first.}\n"),
                      ("    parts: 3\n", "    parts: 3\n    never: Never put a larger fuse in.\n    cautions: hot-lamp\n"
                       "    level: specialist\n"),
                      ("{do: Screw the new lamp in.}", "{do: Screw the new lamp in., cautions: hot-lamp}"),
