@@ -20,7 +20,7 @@ from comeback.engine.charts.decision_graph import Box, DecisionGraph, TryInOrder
 from comeback.engine.charts.growth import PaperStep
 from comeback.engine.walk import steps
 from comeback.kb.schema import Check, Panel, Procedure, Repair
-from comeback.kb.vocabulary import FEATURE_NAMES, Audience, SignalWord
+from comeback.kb.vocabulary import FEATURE_NAMES, Audience, Disposition, SignalWord
 
 WIDTH = 79
 

@@ -178,7 +178,7 @@ class Check(Entry):
     condition: str = Field(default="", description="state of the car while it is made")
     panel: Id | None = Field(default=None, description="panel that this check is read with")
     needs: Mapping[Id, Ids] = Field(
-        default={}, description="check -> results with which this check makes sense; unknown allows it"
+        default={}, description="check -> results with which this check makes sense; unknown counts as expected"
     )
     set_up: Ids = ()
     cautions: Ids = ()

@@ -15,7 +15,6 @@ import numpy as np
 
 from comeback.engine.analysis.perturbed import numbers_of, perturb
 from comeback.engine.case.case import Answer, Case
-from comeback.engine.walk.disposition import rule
 from comeback.engine.walk.policy import next_step
 from comeback.engine.walk.situation import Situation
 from comeback.engine.walk.steps import DoRepair, HandOver, MakeCheck, ReadPanel, Step
@@ -128,13 +127,13 @@ def first_advice(knowledge: KnowledgeBase, service: str, complaint: str) -> Firs
     """The first step in the bay and the disposition on the phone, no danger sign seen."""
     case = _unflagged(knowledge, service, complaint)
     phone = Situation(knowledge, case, Audience.PHONE)
-    ruling = rule(knowledge, phone.network, phone.evidence, phone.results)
-    return FirstAdvice(_named(next_step(knowledge, case, Audience.BAY)), ruling.advice)
+    return FirstAdvice(_named(next_step(knowledge, case, Audience.BAY)), phone.ruling.advice)
 
 
 def _unflagged(knowledge: KnowledgeBase, service: str, complaint: str) -> Case:
     """The case with every danger sign of the complaint absent."""
-    flags = knowledge.complaints[complaint].red_flags
+    entry = knowledge.complaints[complaint]
+    flags = (*entry.red_flags, *knowledge.follow_ups(entry.reports))
     answers = tuple(Answer(flag, knowledge.checks[flag].expected, 0, 0, "", "", Audience.BAY) for flag in flags)
     return Case(service=service, complaint=complaint, answers=answers, unknown_conditions=frozenset(FEATURES))
 

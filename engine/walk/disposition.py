@@ -7,7 +7,7 @@ answers could have been better, the findings as given included.
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 
@@ -40,17 +40,19 @@ def rule(
     evidence: Evidence,
     results: Mapping[str, str | None],
     belief: Belief | None = None,
+    stated: Collection[str] = (),
 ) -> Ruling:
     """The ruling for the evidence; `results` are the answers by check, None for "don't know".
 
-    `belief`: the posterior, if it is there.
+    `belief`: the posterior, if it is there. `stated`: checks whose result the complaint itself says. Without it
+    there was no call, so it is never taken as if it had been better.
     """
     floor, flags = red_flag_floor(knowledge, results)
     needed = needed_dispositions(knowledge, network, evidence, belief)
     losses = expected_losses(knowledge, needed)
     if sum(results.get(flag) is not None for flag in flags) >= MANY_FLAGS:
         return Ruling(Disposition.GET_CLEAR, needed, losses, floor, flags)
-    _, *better = _better(knowledge, evidence)  # the first is the evidence as given
+    _, *better = _better(knowledge, evidence, stated)  # the first is the evidence as given
     least = max([_least(losses), *(_cheapest(knowledge, network, other) for other in better)])
     return Ruling(max(floor, least), needed, losses, floor, flags)
 
@@ -130,7 +132,7 @@ def _least(losses: Mapping[Disposition, float]) -> Disposition:
     return min(Disposition, key=lambda level: (losses[level], -level))
 
 
-def _better(knowledge: KnowledgeBase, evidence: Evidence) -> list[Evidence]:
+def _better(knowledge: KnowledgeBase, evidence: Evidence, stated: Collection[str]) -> list[Evidence]:
     """The evidence with each flagged abnormal answer left, dropped, or made what is expected or a lesser danger.
 
     Another abnormal result is no better answer: not a sweet smell than a burning one, not oil than coolant.
@@ -138,7 +140,7 @@ def _better(knowledge: KnowledgeBase, evidence: Evidence) -> list[Evidence]:
     choices: list[list[Sighting | None]] = []
     for sighting in evidence.sightings:
         check = knowledge.checks.get(sighting.check)
-        if check is None or not check.red_flag or sighting.result == 0:
+        if check is None or not check.red_flag or sighting.result == 0 or sighting.check in stated:
             choices.append([sighting])
             continue
         milder = (Sighting(sighting.check, r, sighting.epoch) for r in _milder(check, sighting.result))

@@ -99,7 +99,7 @@ def _sent_away_anyway(situation: Situation, flags: Sequence[str]) -> bool:
     knowledge, evidence = situation.knowledge, situation.evidence
     calm = Evidence((*evidence.sightings, *(Sighting(flag, 0) for flag in flags)), evidence.removals)
     results = situation.results | {flag: knowledge.checks[flag].expected for flag in flags}
-    return rule(knowledge, situation.network, calm, results).advice >= Disposition.GET_CLEAR
+    return rule(knowledge, situation.network, calm, results, stated=situation.stated).advice >= Disposition.GET_CLEAR
 
 
 def fitting_complaints(knowledge: KnowledgeBase, case: Case) -> tuple[str, ...]:
@@ -164,6 +164,12 @@ def _phone_step(situation: Situation) -> Step:
         best = best_check(_with_losses(situation, _outlook(situation)))
         if best is not None:
             return _make_check(situation, best)
+    return advise(situation)
+
+
+def advise(situation: Situation) -> Advise:
+    """The advice that follows from what is known, with its grounds and what the caller does first."""
+    ruling = situation.ruling
     first = situation.before_driving if ruling.advice <= Disposition.COME_IN else ()
     return Advise(ruling.advice, ruling.floor, ruling.flags, ruling.needed, first)
 

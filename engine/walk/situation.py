@@ -97,7 +97,12 @@ class Situation:
     @cached_property
     def ruling(self) -> Ruling:
         """Advice on driving."""
-        return rule(self.knowledge, self.network, self.evidence, self.results, self.belief)
+        return rule(self.knowledge, self.network, self.evidence, self.results, self.belief, self.stated)
+
+    @property
+    def stated(self) -> frozenset[str]:
+        """Checks whose result the complaint itself says."""
+        return frozenset(self.complaint.reports if self.complaint else ())
 
     @cached_property
     def results(self) -> dict[str, str | None]:
@@ -223,10 +228,10 @@ class Situation:
 
     def makes_sense(self, check: Check) -> bool:
         """False if a known result rules the check out, as idling questions for an engine that does not start."""
-        if any(self.results.get(needed) not in (None, *allowed) for needed, allowed in check.needs.items()):
-            return False
-        if any(self.results.get(sign) not in seen for sign, seen in self.knowledge.follows(check.id).items()):
-            return False
+        for needed, allowed in check.needs.items():
+            known = self.results.get(needed)
+            if (known or self.knowledge.checks[needed].expected) not in allowed:
+                return False
         return all(self._met[needed] & {*allowed} for needed, allowed in check.needs.items() if needed in self._met)
 
     @cached_property

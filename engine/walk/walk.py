@@ -14,7 +14,7 @@ from comeback.engine.case.events import CAN_BE_TAKEN_BACK, Draft, Event, Kind, c
 from comeback.engine.errors import CaseClosed, ImpossibleFindings, TooManyFindings
 from comeback.engine.walk.closing import take_one_back
 from comeback.engine.walk.disposition import red_flag_floor
-from comeback.engine.walk.policy import next_step
+from comeback.engine.walk.policy import advise, next_step
 from comeback.engine.walk.situation import Situation
 from comeback.engine.walk.steps import Advise, DangerScreen, Step
 from comeback.kb.schema import KnowledgeBase
@@ -97,11 +97,10 @@ class Walk:
         Where findings exclude each other it is the floor under it, by the danger signs alone.
         """
         try:
-            ruling = self.situation.ruling
+            return advise(self.situation)
         except (ImpossibleFindings, TooManyFindings):
             floor, flags = red_flag_floor(self.knowledge, self.situation.results)
             return Advise(floor, floor, flags, {})
-        return Advise(ruling.advice, ruling.floor, ruling.flags, ruling.needed)
 
     def told(self, ruled: Disposition) -> Disposition:
         """What the caller is told: the ruling, or what a person set instead of it.

@@ -77,6 +77,18 @@ def test_nobody_is_asked_for_the_size_of_clear_water(knowledge):
     assert not {"oil-spot", "coolant-spot"} & {answer.check for answer in walk.case.answers}
 
 
+def test_what_needs_a_dead_engine_is_asked_only_of_one(knowledge):
+    """Why the start failed is no question to somebody whose oil drips."""
+    situation = called(knowledge, "oil-service", "oil-leak", {})[0].situation
+    for check in situation.askable():
+        assert knowledge.checks["start"].expected in knowledge.checks[check].needs.get("start", ("starts",)), check
+
+
+def test_what_the_complaint_itself_says_is_not_taken_as_if_it_were_not_so(knowledge):
+    """A few drops of oil that get worse are no reason to run from the car."""
+    assert advised(knowledge, "oil-service", "oil-leak", course="worse").disposition <= Disposition.TOW
+
+
 def test_a_size_that_nobody_asked_yet_counts_as_the_worse_one(knowledge):
     """A call that stops after the first danger signs leaves the caller with the safe advice."""
     walk = open_walk(knowledge, Audience.PHONE)
@@ -101,6 +113,8 @@ def test_a_spot_that_turns_out_to_be_water_is_no_danger_whatever_its_size(knowle
 )
 def test_the_level_is_read_before_a_leaking_car_is_driven(knowledge, service, complaint, words):
     assert all(word in " ".join(advised(knowledge, service, complaint).first) for word in words)
+    walk = called(knowledge, service, complaint, {})[0]
+    assert walk.advice().first == walk.step.first
     spot = "oil_spot" if service == "oil-service" else "coolant_spot"
     assert advised(knowledge, service, complaint, **{spot: "large"}).first == ()
 

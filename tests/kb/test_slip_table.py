@@ -12,7 +12,7 @@ import yaml
 
 from comeback.cli.words.search import rank
 from comeback.engine.case.events import Kind
-from comeback.engine.walk.disposition import red_flag_floor, rule
+from comeback.engine.walk.disposition import red_flag_floor
 from comeback.engine.walk.walk import open_walk
 from comeback.kb import load_knowledge
 from comeback.kb.vocabulary import Audience, Disposition
@@ -79,7 +79,7 @@ def test_words_findings_and_danger_lead_where_the_row_says(knowledge, name):
     least, most = Disposition.of(slip["at_least"]), Disposition.of(slip.get("at_most", "get-clear"))
     advice, _ = red_flag_floor(knowledge, call.results)
     if advice < least or "at_most" in slip:  # a floor that is urgent enough stands whatever the losses say
-        advice = rule(knowledge, call.network, call.evidence, call.results).advice
+        advice = call.ruling.advice
     assert LEAST[slip["driving"]] <= least <= advice <= most
 
     findings = slip["bay"] | (read_codes(knowledge, slip["codes"]) if "codes" in slip else {})
