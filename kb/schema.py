@@ -178,7 +178,8 @@ class Check(Entry):
     condition: str = Field(default="", description="state of the car while it is made")
     panel: Id | None = Field(default=None, description="panel that this check is read with")
     needs: Mapping[Id, Ids] = Field(
-        default={}, description="check -> results with which this check makes sense; unknown counts as expected"
+        default={},
+        description="check -> results with which this check makes sense; unknown allows it in the bay, by phone only if the expected one does",
     )
     set_up: Ids = ()
     cautions: Ids = ()

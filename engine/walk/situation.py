@@ -229,8 +229,10 @@ class Situation:
     def makes_sense(self, check: Check) -> bool:
         """False if a known result rules the check out, as idling questions for an engine that does not start."""
         for needed, allowed in check.needs.items():
-            known = self.results.get(needed)
-            if (known or self.knowledge.checks[needed].expected) not in allowed:
+            # a caller is not asked why the engine is dead before anyone said that it is
+            unknown = self.knowledge.checks[needed].expected if self.audience is Audience.PHONE else None
+            known = self.results.get(needed) or unknown
+            if known is not None and known not in allowed:
                 return False
         return all(self._met[needed] & {*allowed} for needed, allowed in check.needs.items() if needed in self._met)
 
