@@ -179,7 +179,7 @@ class Check(Entry):
     panel: Id | None = Field(default=None, description="panel that this check is read with")
     needs: Mapping[Id, Ids] = Field(
         default={},
-        description="check -> results with which this check makes sense; unknown allows it in the bay, by phone only if the expected one does",
+        description="check -> results with which this check makes sense; unknown allows it, by phone if expected does",
     )
     set_up: Ids = ()
     cautions: Ids = ()
