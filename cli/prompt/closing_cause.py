@@ -1,12 +1,12 @@
 """Which cause a person found before a case is closed: the choices, what was typed, and what is recorded of it."""
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 from comeback.cli.prompt.reply import YES, Record, Remark, Reply
 from comeback.cli.screens import wording
 from comeback.cli.words.numbers import number_in
 from comeback.engine.case.events import Kind
+from comeback.engine.case.facts import Closed
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 from comeback.kb.schema import KnowledgeBase
@@ -52,12 +52,12 @@ def _closed(causes: Sequence[str], how: str, words: str = "") -> Record:
     return Record(Kind.CLOSED, {"causes": list(causes), "cause_named": how, **said})
 
 
-def cause_text(knowledge: KnowledgeBase, closed: Mapping[str, Any]) -> str:
+def cause_text(knowledge: KnowledgeBase, closed: Closed) -> str:
     """The recorded cause in words, with how it was named."""
-    names = [knowledge.causes[c].name if c in knowledge.causes else c for c in closed.get("causes", ())]
-    told = str(closed.get("cause_words") or ", ".join(names) or "not found")
+    names = [knowledge.causes[c].name if c in knowledge.causes else c for c in closed.causes]
+    told = closed.cause_words or ", ".join(names) or "not found"
     how = {
         CONFIRMED: " (named by the program, confirmed)", CHOSEN: " (chosen)", IN_WORDS: " (in the technician's words)",
         NOT_SEEN: " (nobody saw which)",
-    }.get(str(closed.get("cause_named", "")), "")  # fmt: skip
+    }.get(closed.cause_named, "")  # fmt: skip
     return f"{told}{how}"

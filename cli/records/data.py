@@ -60,11 +60,11 @@ def record_data(record: Record) -> dict[str, Any]:
         "read_back": _read_back(record),
         "overrides": [vars(override) for override in case.overrides],
         "changes": [
-            {"at": e.at, "by": e.by, "event": e.payload["number"], "why": e.payload.get("why", "back"), "old": old}
-            for e, old in record.changes
+            {"at": e.at, "by": e.by, "event": e.payload["number"], "why": why, "old": old}
+            for e, old, why in record.changes
         ],
         "handed_over": case.handed_over,
-        "closed": dict(case.closed) if case.closed is not None else None,
+        "closed": record.closing,
         "causes": {
             group: [
                 {"cause": c, "name": record.name("causes", c), "chance": round(p, 4)}

@@ -13,6 +13,7 @@ from comeback.cli.screens.summary import Standing, standing_of
 from comeback.cli.screens.told_to_bay import signs_in
 from comeback.engine.case.case import Case, Override, Told, read_case, standing
 from comeback.engine.case.events import Event, Kind, first_broken_link
+from comeback.engine.case.facts import Driving, TakenBack, fact_of
 from comeback.engine.walk.walk import Walk
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
@@ -125,11 +126,11 @@ class Record:
     @cached_property
     def driving(self) -> str:
         """Each answer to whether the caller was driving, with its time if there are several."""
-        said = [event for event in standing(self.events) if event.kind == Kind.DRIVING]
-        texts = [driving_text(event.payload["driving"]) for event in said]
+        facts = ((event.at, fact_of(event)) for event in standing(self.events))
+        said = [(at[11:16], driving_text(fact.driving)) for at, fact in facts if isinstance(fact, Driving)]
         if len(said) < 2:
-            return texts[0] if said else NOT_ASKED
-        return "; ".join(f"{text} ({event.at[11:16]})" for text, event in zip(texts, said, strict=True))
+            return said[0][1] if said else NOT_ASKED
+        return "; ".join(f"{text} ({at})" for at, text in said)
 
     @cached_property
     def signs(self) -> tuple[Sign, ...]:
@@ -187,14 +188,19 @@ class Record:
         return tuple(e for e in passed if done.get(e.payload["repair"], 0) < e.number)
 
     @cached_property
-    def changes(self) -> tuple[tuple[Event, str], ...]:
-        """The events that took an answer back or corrected it, with the old answer in words."""
+    def changes(self) -> tuple[tuple[Event, str, str], ...]:
+        """The events that took an answer back or corrected it, with the old answer in words, and why."""
         numbered = {event.number: event for event in self.events}
         return tuple(
-            (event, event_text(self.knowledge, numbered[event.payload["number"]], ALL_OF_THEM))
+            (event, event_text(self.knowledge, numbered[fact.number], ALL_OF_THEM), fact.why or "back")
             for event in self.events
-            if event.kind == Kind.TAKEN_BACK
+            if isinstance(fact := fact_of(event), TakenBack)
         )
+
+    @property
+    def closing(self) -> dict[str, Any] | None:
+        """How the case ended, as it was recorded; None while it is open."""
+        return next((dict(e.payload) for e in reversed(standing(self.events)) if e.kind == Kind.CLOSED), None)
 
     def said_aloud(self, told: Told) -> list[str]:
         """The sentences that were read out for this advice."""

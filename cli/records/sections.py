@@ -32,8 +32,8 @@ def sections(record: Record) -> list[Section]:
         ("Findings and repairs", _timed(record, record.work)),
         ("Causes", list(_cause_rows(record))),
         ("Notes", _timed(record, (Line(*note) for note in record.case.notes))),
-        ("Changed answers", [_time(record, e.at, e.by, f"{old} ({e.payload.get('why', 'back')})")
-                             for e, old in record.changes]),
+        ("Changed answers", [_time(record, e.at, e.by, f"{old} ({why})")
+                             for e, old, why in record.changes]),
         ("Not asked or not known", list(_open_rows(record))),
         ("Record", list(_version_rows(record))),
         ("Sign-off", [(who, f"{TO_FILL_IN}  date __________") for who in ("Work done by", "Checked by")]),
@@ -82,11 +82,11 @@ def _ending_rows(record: Record) -> Iterator[Row]:
         yield ("Handed over", handed_over) if handed_over is not None else ("Ending", "not ended: this is a draft")
         return
     yield ("Cause", cause_text(record.knowledge, closed))
-    for label, key in (("Correction", "repairs"), ("Unneeded", "in_vain")):
-        names = ", ".join(record.name("repairs", repair) for repair in closed.get(key, ()))
-        if names or key == "repairs":
+    for label, repairs in (("Correction", closed.repairs), ("Unneeded", closed.in_vain)):
+        names = ", ".join(record.name("repairs", repair) for repair in repairs)
+        if names or label == "Correction":
             yield (label, names or "not found")
-    yield ("Proven", "yes" if closed.get("proven") else "no: not all could be seen")
+    yield ("Proven", "yes" if closed.proven else "no: not all could be seen")
 
 
 def _advice_rows(record: Record) -> Iterator[Row]:
@@ -124,7 +124,7 @@ def _sign_rows(record: Record) -> Iterator[Row]:
 
 def _cause_rows(record: Record) -> Iterator[Row]:
     """While none is proven: the likely ones with their chance; the others in a line of names each."""
-    if (record.case.closed or {}).get("proven"):
+    if record.case.closed is not None and record.case.closed.proven:
         return
     groups = record.standing
     for cause, chance in groups.likely.items():

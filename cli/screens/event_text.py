@@ -2,8 +2,10 @@
 
 from typing import Any
 
+from comeback.engine.case import facts
 from comeback.engine.case.case import Case
-from comeback.engine.case.events import Event, Kind
+from comeback.engine.case.events import Event
+from comeback.engine.case.facts import fact_of
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import FEATURE_NAMES, FEATURE_VALUES
 
@@ -12,46 +14,34 @@ MOST_ANSWERS = 2
 
 def event_text(knowledge: KnowledgeBase, event: Event, most: int = MOST_ANSWERS) -> str:
     """The event in words; of many answers at once only the first `most`. Ids that are gone stand as they are."""
-    data = event.payload
-    match event.kind:
-        case Kind.ANSWERED:
-            readings = data.get("readings", {})
+    match fact_of(event):
+        case facts.Answered(results, readings):
             texts = [
                 f"{_name(knowledge.checks, check)}: {answer_text(knowledge, check, result, readings.get(check, ''))}"
-                for check, result in data["results"].items()
+                for check, result in results.items()
             ]
             return "; ".join(texts[:most]) + (f"; and {len(texts) - most} more" if len(texts) > most else "")
-        case Kind.REPAIRED | Kind.SKIPPED:
-            return f"{event.kind}: {_name(knowledge.repairs, data['repair'])}"
-        case Kind.SERVICE:
-            done = [name for name in (data["service"], *data.get("also", ())) if name]
-            return " + ".join(_name(knowledge.services, name) for name in done) or "not known"
-        case Kind.COMPLAINT:
-            words = f" ({data['words']})" if data.get("words") else ""
-            return f"{_name(knowledge.complaints, data['complaint'])}{words}"
-        case Kind.CONDITION:
-            value = FEATURE_VALUES.get(data["value"] or "", "not known")
-            return f"{FEATURE_NAMES.get(data['feature'], data['feature'])} {value}"
-        case Kind.DRIVING:
-            return f"driving: {driving_text(data['driving'])}"
-        case Kind.CALLED_AGAIN:
+        case facts.Repaired(repair) | facts.Skipped(repair):
+            return f"{event.kind}: {_name(knowledge.repairs, repair)}"
+        case facts.ServiceNamed() as named:
+            return " + ".join(_name(knowledge.services, name) for name in named.all) or "not known"
+        case facts.ComplaintNamed(complaint, words):
+            return f"{_name(knowledge.complaints, complaint)}{f' ({words})' if words else ''}"
+        case facts.ConditionNamed(feature, value):
+            return f"{FEATURE_NAMES.get(feature, feature)} {FEATURE_VALUES.get(value or '', 'not known')}"
+        case facts.Driving(driving):
+            return f"driving: {driving_text(driving)}"
+        case facts.CalledAgain():
             return "the call about the same car"
-    return _told(event)
-
-
-def _told(event: Event) -> str:
-    """Events about the advice, and any other."""
-    data = event.payload
-    match event.kind:
-        case Kind.OVERRIDDEN:
-            second = f", agreed by {data['second']}" if data.get("second") else ""
-            return f"{data['ruled']} to {data['to']}: {data['reason']}{second}"
-        case Kind.ADVISED:
-            agreed = ", caller agreed" if data.get("agreed") else ""
-            return f"advised: {data['disposition']}{agreed}"
-        case Kind.REFUSED:
-            return f"{data['disposition']} refused: {data['words']}"
-    return str(data.get("reason") or event.kind)
+        case facts.Overridden(ruled, to, reason, second):
+            return f"{ruled} to {to}: {reason}{f', agreed by {second}' if second else ''}"
+        case facts.Advised(disposition, agreed):
+            return f"advised: {disposition}{', caller agreed' if agreed else ''}"
+        case facts.Refused(disposition, words):
+            return f"{disposition} refused: {words}"
+        case facts.HandedOver(reason) if reason:
+            return reason
+    return str(event.kind)
 
 
 def answer_text(knowledge: KnowledgeBase, check: str, result: str | None, reading: str) -> str:

@@ -1,8 +1,9 @@
 """Many codes that were read at one go in one line: `Stored codes: P0303; none in 23 other families`."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Any
 
+from comeback.engine.case.events import Event
+from comeback.engine.case.facts import Answered, fact_of
 from comeback.kb.schema import KnowledgeBase
 
 
@@ -29,6 +30,7 @@ def panel_text(knowledge: KnowledgeBase, panel: str, results: Mapping[str, str |
     return f"{name}: {'; '.join(parts)}"
 
 
-def codes_typed(events: Iterable[Any]) -> dict[int, Sequence[str]]:
+def codes_typed(events: Iterable[Event]) -> dict[int, Sequence[str]]:
     """Number of the event -> codes typed with it."""
-    return {event.number: event.payload["codes"] for event in events if event.payload.get("codes")}
+    told = ((event.number, fact_of(event)) for event in events)
+    return {number: fact.codes for number, fact in told if isinstance(fact, Answered) and fact.codes}

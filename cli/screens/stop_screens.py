@@ -11,7 +11,7 @@ from comeback.cli.screens.despite import despite_lines
 from comeback.cli.screens.spoken import words_to_say
 from comeback.cli.screens.told_to_bay import advice_lines, advised_signs, stands_out
 from comeback.engine.case.case import Answer, standing
-from comeback.engine.case.events import Kind
+from comeback.engine.case.facts import Driving, fact_of
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience, Disposition
@@ -88,7 +88,7 @@ def raised(walk: Walk) -> list[Answer]:
 
 def _may_drive(walk: Walk) -> str:
     """The answer to whether the caller drives, if it is not no: who cannot tell counts as driving."""
-    said = [event.payload["driving"] for event in standing(walk.events) if event.kind == Kind.DRIVING]
+    said = [fact.driving for fact in map(fact_of, standing(walk.events)) if isinstance(fact, Driving)]
     if not said or said[-1] is False:
         return ""
     return "The caller is driving." if said[-1] else "The caller may be driving: that counts as driving."

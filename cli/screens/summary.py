@@ -184,9 +184,8 @@ def result_lines(walk: Walk, look: Look, place: str) -> list[Styled]:
 
 def _ruled_out_only(walk: Walk, standing: Standing, look: Look) -> list[Styled]:
     names = walk.knowledge.causes
-    closed = walk.case.closed or {}
     out: list[Styled] = []
-    for cause in closed.get("causes", ())[:1]:
+    for cause in walk.case.closed.causes[:1] if walk.case.closed else ():
         why = _why(walk, cause) if cause in names else ""
         out += _put(look, "", why) if why else []
     return [*out, *_set_aside(walk, standing, look)]
@@ -195,11 +194,11 @@ def _ruled_out_only(walk: Walk, standing: Standing, look: Look) -> list[Styled]:
 def _result(walk: Walk, look: Look) -> list[Styled]:
     case, knowledge = walk.case, walk.knowledge
     if case.closed is not None:
-        data: Mapping[str, Any] = case.closed
-        causes = cause_text(knowledge, data)
-        proven = "proven" if data.get("proven") else "not proven: not all could be seen"
-        repairs = ", ".join(_named(knowledge.repairs, r) for r in data.get("repairs", ()))
-        said = data.get("words") or _named(knowledge.complaints, data.get("complaint", ""))
+        closed = case.closed
+        causes = cause_text(knowledge, closed)
+        proven = "proven" if closed.proven else "not proven: not all could be seen"
+        repairs = ", ".join(_named(knowledge.repairs, r) for r in closed.repairs)
+        said = closed.words or _named(knowledge.complaints, closed.complaint)
         return [*_put(look, "Complaint", said), *_put(look, "Cause", causes),
                 *_put(look, "Correction", f"{repairs} ({proven})")]  # fmt: skip
     if case.handed_over is not None and walk.audience is Audience.BAY:

@@ -4,12 +4,13 @@ Nothing is ever changed in place: a correction is a new event that takes an earl
 `Case` is a reading of the list; undo, resume, audit and export are other readings of it.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 from comeback.engine.belief.network import Vehicle
+from comeback.engine.case import facts
 from comeback.engine.case.events import INSTEAD_OF, TOLD, Event, Kind
+from comeback.engine.case.facts import Answered, Closed, TakenBack, fact_of
 from comeback.kb.vocabulary import Audience
 
 
@@ -104,7 +105,7 @@ class Case:
     notes: tuple[tuple[str, str, str], ...] = ()
     disposition: str | None = None
     handed_over: str | None = None
-    closed: Mapping[str, Any] | None = None
+    closed: Closed | None = None
     audience: Audience = Audience.PHONE
     driving: bool | None = None
     registration: str = ""
@@ -167,7 +168,7 @@ def further(case: Case, events: Sequence[Event]) -> Case | None:
 def standing(events: Iterable[Event]) -> list[Event]:
     """The events that count: none that was taken back, corrections in the place of what they correct."""
     events = list(events)
-    gone = {event.payload["number"] for event in events if event.kind == Kind.TAKEN_BACK}
+    gone = taken_back(events)
     place = {event.number: event.number for event in events}
     for event in events:
         if INSTEAD_OF in event.payload:
@@ -175,71 +176,70 @@ def standing(events: Iterable[Event]) -> list[Event]:
     return sorted((event for event in events if event.number not in gone), key=lambda event: place[event.number])
 
 
+def taken_back(events: Iterable[Event]) -> set[int]:
+    """Numbers of the events that count no longer."""
+    return {fact.number for fact in map(fact_of, events) if isinstance(fact, TakenBack)}
+
+
 def _after(case: Case, event: Event) -> Case:
-    data = event.payload
-    match event.kind:
-        case Kind.OPENED:
-            reader = _audience(data) or Audience.PHONE
-            return replace(case, car=data.get("car", ""), opened_at=event.at, audience=reader)
-        case Kind.SERVICE:
-            unknown = _audience(data, "unknown_to")
-            return replace(case, service=data["service"], also=tuple(data.get("also", ())), service_unknown=unknown)
-        case Kind.COMPLAINT:
-            return replace(case, complaint=data["complaint"], words=data.get("words", ""))
-        case Kind.CONDITION:
-            return _with_condition(case, data["feature"], data["value"])
-        case Kind.ANSWERED:
-            return replace(case, answers=(*case.answers, *_answers(case, event)))
-        case Kind.REPAIRED:
-            done = Done(data["repair"], case.epoch + 1, event.number, event.at, event.by)
-            return replace(case, repairs=(*case.repairs, done))
-        case Kind.SKIPPED:
-            return replace(case, skipped=case.skipped | {data["repair"]})
-        case Kind.NOTED:
-            return replace(case, notes=(*case.notes, (event.at, event.by, data["text"])))
-        case Kind.ADVISED | Kind.READ_BACK | Kind.REFUSED | Kind.WARNED | Kind.CALLED_AGAIN:
-            return _after_telling(case, event)
-        case Kind.DRIVING:
-            return replace(case, driving=data["driving"])
-        case Kind.REGISTERED:
-            return _with_registration(case, data["registration"], data.get("read_back", True))
-        case Kind.CONTACT:
-            return replace(case, phone=data.get("phone", case.phone), place=data.get("place", case.place))
-        case Kind.SAID:
-            return replace(case, said=(*case.said, (event.at, event.by, data["words"])))
-        case Kind.RENAMED:
-            return replace(case, car=data["car"])
-        case Kind.GIVEN:
-            return replace(case, given_to=data["to"])
-        case Kind.OVERRIDDEN:
-            who = (event.at, event.by, event.number)
-            made = Override(data["ruled"], data["to"], data["reason"], data.get("second", ""), *who)
+    who = (event.at, event.by)
+    match fact_of(event):
+        case facts.Opened(car, audience):
+            return replace(case, car=car, opened_at=event.at, audience=audience)
+        case facts.ServiceNamed(service, also, unknown_to):
+            return replace(case, service=service, also=also, service_unknown=unknown_to)
+        case facts.ComplaintNamed(complaint, words):
+            return replace(case, complaint=complaint, words=words)
+        case facts.ConditionNamed(feature, value):
+            return _with_condition(case, feature, value)
+        case Answered() as answered:
+            return replace(case, answers=(*case.answers, *_answers(case, event, answered)))
+        case facts.Repaired(repair):
+            return replace(case, repairs=(*case.repairs, Done(repair, case.epoch + 1, event.number, *who)))
+        case facts.Skipped(repair):
+            return replace(case, skipped=case.skipped | {repair})
+        case facts.Noted(text):
+            return replace(case, notes=(*case.notes, (*who, text)))
+        case facts.Driving(driving):
+            return replace(case, driving=driving)
+        case facts.Registered(registration, read_back):
+            return _with_registration(case, registration, read_back)
+        case facts.Contact(phone, place):
+            return replace(
+                case, phone=case.phone if phone is None else phone, place=case.place if place is None else place
+            )
+        case facts.Said(words):
+            return replace(case, said=(*case.said, (*who, words)))
+        case facts.Renamed(car):
+            return replace(case, car=car)
+        case facts.Given(to):
+            return replace(case, given_to=to)
+        case facts.Overridden(ruled, to, reason, second):
+            made = Override(ruled, to, reason, second, *who, event.number)
             return replace(case, overrides=(*case.overrides, made))
-        case Kind.TAKEN_OVER:
+        case facts.TakenOver():
             return replace(case, audience=Audience.BAY, handed_over=None, given_to="")
-        case Kind.HANDED_OVER:
-            return replace(case, handed_over=data.get("reason", ""))
-        case Kind.CLOSED:
-            return replace(case, closed=data)
-    return case
+        case facts.HandedOver(reason):
+            return replace(case, handed_over=reason)
+        case Closed() as closed:
+            return replace(case, closed=closed)
+    return _after_telling(case, event)
 
 
 def _after_telling(case: Case, event: Event) -> Case:
     """What the caller heard of the advice; events of other stop screens tell nothing."""
-    data = event.payload
-    match event.kind:
-        case Kind.ADVISED:
-            ended = replace(case, disposition=data["disposition"], read_back=data.get("agreed"))
-            return _heard(ended, event, data["disposition"], AGREED)
-        case Kind.REFUSED:
-            ended = replace(case, disposition=data["disposition"], read_back=False)
-            return _heard(ended, event, data["disposition"], NOT_TAKEN, data["words"])
-        case Kind.READ_BACK:
-            heard = case if data["agreed"] else _heard(case, event, data["disposition"], NOT_AGREED)
-            return replace(heard, read_back=data["agreed"])
-        case Kind.CALLED_AGAIN:
+    match fact_of(event):
+        case facts.Advised(disposition, agreed):
+            return _heard(replace(case, disposition=disposition, read_back=agreed), event, disposition, AGREED)
+        case facts.Refused(disposition, words):
+            return _heard(replace(case, disposition=disposition, read_back=False), event, disposition, NOT_TAKEN, words)
+        case facts.ReadBack(disposition, agreed):
+            return replace(case if agreed else _heard(case, event, disposition, NOT_AGREED), read_back=agreed)
+        case facts.CalledAgain():
             return replace(case, disposition=None, read_back=None, again=event.number)
-    return _heard(case, event, data["stop"], READ_OUT) if data.get("word") == TOLD else case
+        case facts.Warned(stop, word) if word == TOLD:
+            return _heard(case, event, stop, READ_OUT)
+    return case
 
 
 def _heard(case: Case, event: Event, disposition: str, how: str, words: str = "") -> Case:
@@ -254,27 +254,12 @@ def _with_registration(case: Case, typed: str, confirmed: bool) -> Case:
     return replace(case, unconfirmed=(*case.unconfirmed, typed))
 
 
-def _answers(case: Case, event: Event) -> Iterator[Answer]:
+def _answers(case: Case, event: Event, told: Answered) -> Iterator[Answer]:
     """The findings of one screen; those that a correction left as they were keep their time and person."""
-    data = event.payload
-    for check, result in data["results"].items():
-        at, by = data.get("since", {}).get(check, (event.at, event.by))
-        reading = data.get("readings", {}).get(check, "")
-        yield Answer(
-            check,
-            result,
-            case.epoch,
-            event.number,
-            at,
-            by,
-            _audience(data) or Audience.BAY,
-            reading,
-            data.get("again", False),
-        )
-
-
-def _audience(data: Mapping[str, Any], key: str = "audience") -> Audience | None:
-    return Audience(data[key]) if data.get(key) else None
+    for check, result in told.results.items():
+        at, by = told.since.get(check, (event.at, event.by))
+        reading = told.readings.get(check, "")
+        yield Answer(check, result, case.epoch, event.number, at, by, told.audience, reading, told.again)
 
 
 def _with_condition(case: Case, feature: str, value: str | None) -> Case:

@@ -41,13 +41,12 @@ def outcome_of(events: Sequence[Event], shop: str = "") -> Outcome | None:
     try:
         case = read_case(events)
         closed = case.closed
-        if closed is None or closed.get("proven") is not True or not case.service or case.also:
+        if closed is None or closed.proven is not True or not case.service or case.also:
             return None  # nor of several services at once: a cause could not be counted for one of them
-        named = closed.get("causes")
-        listed = named if isinstance(named, list | tuple) else ()
+        listed = closed.causes if isinstance(closed.causes, tuple) else ()
         causes = tuple(sorted({c for c in listed if isinstance(c, str) and len(c) <= 40}))
         whose = events[0].payload.get("shop") or shop
-        predicted = _chances(closed.get("predicted"))
+        predicted = _chances(closed.predicted)
         findings = {a.check: a.result for a in case.answers if a.epoch == 0 and a.result is not None}
         lone = len(causes) == 1 and len(case.repairs) == 1
         kept = {c: r for c, r in findings.items() if len(c) <= 40 and len(r) <= 40} if lone else {}

@@ -68,11 +68,11 @@ def _chosen(situation: Situation) -> Step:
 def _ended(situation: Situation) -> Step | None:
     case = situation.case
     if case.closed is not None:
-        return Finished("closed", case.closed)
+        return Finished("closed")
     if case.handed_over is not None:
-        return Finished("handed over", {"reason": case.handed_over})
+        return Finished("handed over")
     if situation.audience is Audience.PHONE and case.disposition is not None:
-        return Finished("advised", {"disposition": case.disposition})
+        return Finished("advised")
     return None
 
 

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from comeback.kb.vocabulary import Disposition
 
@@ -156,7 +155,6 @@ class Finished:
     """Nothing left to do: closed, handed over, or (on the phone) advised."""
 
     how: str
-    record: Mapping[str, Any]
 
 
 Step = (

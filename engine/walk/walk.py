@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
-from comeback.engine.case.case import Case, further, read_case, standing
+from comeback.engine.case.case import Case, further, read_case, standing, taken_back
 from comeback.engine.case.events import CAN_BE_TAKEN_BACK, Draft, Event, Kind, chain
 from comeback.engine.errors import CaseClosed, ImpossibleFindings, TooManyFindings
 from comeback.engine.walk.closing import take_one_back
@@ -79,7 +79,7 @@ class Walk:
 
     def last_to_take_back(self) -> Event | None:
         """The latest response of this audience that has not been taken back, if any."""
-        gone = {event.payload["number"] for event in self.events if event.kind == Kind.TAKEN_BACK}
+        gone = taken_back(self.events)
         for event in reversed(self.events):
             if event.kind == Kind.TAKEN_OVER and event.number not in gone:
                 return None

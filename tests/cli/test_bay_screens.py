@@ -95,8 +95,8 @@ def test_on_the_phone_these_words_stay_the_caller_s(press):
 def test_the_recorded_cause_is_the_one_that_somebody_named(press, knowledge, keys, how, causes):
     _, _, walk = press("bay", MENDED + keys)
     closed = walk.case.closed
-    assert closed["cause_named"] == how
-    assert len(closed["causes"]) == causes
+    assert closed.cause_named == how
+    assert len(closed.causes) == causes
     record = rendered(knowledge, walk.events, "text")
     assert ("loose clip" in record) == (how == "in words")
 

@@ -214,7 +214,7 @@ def test_the_result_in_the_bay_has_its_six_items(closed):
     text = "\n".join(line for _, line in result_lines(closed, Look(), "cases.db"))
     for item in ("Cause", "for it: ", "Ruled out", "Not checked", "Next step", "Written", "comeback record"):
         assert item in text
-    assert closed.case.closed["causes"] == ["lamp-loose"]
+    assert closed.case.closed.causes == ("lamp-loose",)
     assert closed.events[-1].kind == Kind.CLOSED
     assert closed.audience is Audience.BAY
 

@@ -224,7 +224,7 @@ def test_log_of_the_first_version_is_brought_up_to_date(place):
     again = open_log(place)
     assert verify(again).troubles == ()
     assert list(cause_counts(again)) == [("", "lamp-change", "lamp-loose", 1)]
-    assert read_case(again.events(name)).closed["proven"] is True
+    assert read_case(again.events(name)).closed.proven is True
     again.engine.dispose()
 
 
