@@ -3,8 +3,7 @@
 import os
 import sys
 
-VERSION = "0.1.0"
-"""The one place that holds it; packaging reads it from here."""
+from comeback.cli.version import VERSION
 
 
 def main(arguments: list[str] | None = None) -> int:

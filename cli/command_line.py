@@ -33,14 +33,21 @@ and licensed practice come first. Exit codes: comeback help exit-codes
 """
 
 
+def command_names() -> list[str]:
+    """Every module in `cli/commands`, in alphabetical order."""
+    return sorted(module.name for module in pkgutil.iter_modules(commands.__path__))
+
+
 def command_modules() -> dict[str, ModuleType]:
     """Commands by name, in alphabetical order."""
-    names = sorted(module.name for module in pkgutil.iter_modules(commands.__path__))
-    return {name: importlib.import_module(f"comeback.cli.commands.{name}") for name in names}
+    return {name: importlib.import_module(f"comeback.cli.commands.{name}") for name in command_names()}
 
 
-def build_parser() -> argparse.ArgumentParser:
-    """The whole command line."""
+def build_parser(only: str | None = None) -> argparse.ArgumentParser:
+    """The whole command line; with `only` a command's name just that command is whole, with "" none is.
+
+    Most of the time to the first question or to `--help` would be options that nobody asked for.
+    """
     parser = argparse.ArgumentParser(
         prog="comeback",
         description="Find out why a car came back after a routine engine service.",
@@ -50,18 +57,34 @@ def build_parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("-V", "--version", action="store_true", help="print the version and end")
     subparsers = parser.add_subparsers(dest="command", metavar="COMMAND")
-    for name, module in command_modules().items():
-        lines = (module.__doc__ or "").strip().splitlines()
-        subparser = subparsers.add_parser(
-            name,
-            help=lines[0].rstrip("."),
-            description="\n".join(lines),
-            formatter_class=argparse.RawDescriptionHelpFormatter,
-            allow_abbrev=False,
-        )
-        module.add_arguments(subparser)
-        subparser.set_defaults(run=module.run, parser=subparser)
+    for name in command_names():
+        if only in (name, "", None):
+            _add_command(subparsers, name, whole=only != "")
+        else:
+            subparsers.add_parser(name)
+    parser.set_defaults(parsers=subparsers.choices)
     return parser
+
+
+def _add_command(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]", name: str, whole: bool) -> None:
+    module = importlib.import_module(f"comeback.cli.commands.{name}")
+    lines = (module.__doc__ or "").strip().splitlines()
+    subparser = subparsers.add_parser(
+        name,
+        help=lines[0].rstrip("."),
+        description="\n".join(lines),
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+    if whole:
+        module.add_arguments(subparser)
+    subparser.set_defaults(run=module.run, parser=subparser)
+
+
+def _asked_for(arguments: Sequence[str]) -> str | None:
+    """The command that the arguments name, "" if none; None if all of them must be known."""
+    name = next((argument for argument in arguments if not argument.startswith("-")), "")
+    return None if name == "help" or "_ARGCOMPLETE" in os.environ or name not in (*command_names(), "") else name
 
 
 def _open_streams() -> None:
@@ -98,7 +121,7 @@ def run(arguments: Sequence[str]) -> int:
     except OSError as error:
         return explain_error(error)
     _bear_any_text()
-    parser = build_parser()
+    parser = build_parser(_asked_for(arguments))
     if "_ARGCOMPLETE" in os.environ:  # the shell asks what may come next; this ends the program
         import argcomplete
 

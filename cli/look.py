@@ -80,6 +80,11 @@ def look_of(stream: TextIO, plain: bool = False) -> Look:
     return Look(max(40, min(width, 132)), unicode, emphasis)
 
 
+def aloud(text: str, look: Look) -> list[str]:
+    """Text to be read to the caller, marked as such."""
+    return look.wrap(f'"{text}"', 12, "Read aloud  ")
+
+
 def show(lines: Iterable[Styled], look: Look, stream: TextIO | None = None) -> None:
     """Print lines on the stream (standard output if none is given)."""
     print(look.paint(lines), file=stream or sys.stdout, flush=True)

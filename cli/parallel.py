@@ -6,7 +6,7 @@ import sys
 from collections.abc import Callable, Iterator, Sequence
 from typing import TypeVar
 
-from comeback.cli.words.numbers import number_in
+from comeback.cli.numbers import number_in
 
 Shared = TypeVar("Shared")
 Task = TypeVar("Task")

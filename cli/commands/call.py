@@ -21,12 +21,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(given: argparse.Namespace) -> int:
     """Run the call."""
     from comeback.cli import places
-    from comeback.cli.options import run_walk
-    from comeback.kb.vocabulary import Audience
+    from comeback.cli.prompt.start import run_walk
 
     case = given.case
     if case is not None:
         from comeback.cli.records.finding import resolve
 
         case = resolve(places.log_place(given.log), case)
-    return run_walk(given, Audience.PHONE, case)
+    return run_walk(given, "phone", case)

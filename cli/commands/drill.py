@@ -59,6 +59,7 @@ def run(given: argparse.Namespace) -> int:
 
     from comeback.cli import exit_codes, options, places
     from comeback.cli.look import look_of, show
+    from comeback.cli.words.entries import take_names
     from comeback.engine.case_log.store import open_log
 
     _check(given)
@@ -69,7 +70,7 @@ def run(given: argparse.Namespace) -> int:
         with closing(open_log(place)) as log:
             return delete(given, log, options.who_of(given))
     knowledge = options.knowledge_of(given)
-    options.take_names(given, knowledge)
+    take_names(given, knowledge)
     if given.sheet:
         from comeback.cli.drill.sheet import sheets
 
@@ -110,7 +111,7 @@ def _sit(given: argparse.Namespace, knowledge: "KnowledgeBase", log: "SqlCaseLog
     from comeback.cli import options, signals
     from comeback.cli.drill.exam import beginning
     from comeback.cli.drill.sitting import Sitting, last_stopped
-    from comeback.cli.prompt.readers import choose_reader
+    from comeback.cli.readers import choose_reader
     from comeback.engine.drill.drill import Mode
 
     by, reader = options.who_of(given), choose_reader(None, plain=given.plain)

@@ -18,7 +18,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Print one topic, or what topics there are."""
-    from comeback.cli.command_line import command_modules
     from comeback.cli.errors import UsageError
     from comeback.kb.wording import suggest
 
@@ -28,17 +27,16 @@ def run(given: argparse.Namespace) -> int:
     if given.topic in TOPICS:
         print(TOPICS[given.topic]())
         return 0
-    if given.topic in command_modules():
-        from comeback.cli.command_line import run as run_command
-
-        return run_command([given.topic, "--help"])
+    if given.topic in given.parsers:
+        given.parsers[given.topic].print_help()
+        return 0
     raise UsageError(f"There is no topic '{given.topic}'.{suggest(given.topic, TOPICS)}")
 
 
 def _keys() -> str:
-    from comeback.cli.screens import wording
+    from comeback.cli.prompt.registry import help_lines
 
-    return "\n".join(wording.HELP)
+    return "\n".join(help_lines())
 
 
 def _answers() -> str:

@@ -41,9 +41,10 @@ def run(given: argparse.Namespace) -> int:
     """Draw, walk and report."""
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy: each core walks a car of its own
     from comeback.cli import exit_codes, places
-    from comeback.cli.options import knowledge_of, knowledge_read, take_names
+    from comeback.cli.options import knowledge_of, knowledge_read
     from comeback.cli.private_files import refuse_to_harm
     from comeback.cli.reports.rehearsing import Wanted, rehearse
+    from comeback.cli.words.entries import take_names
     from comeback.engine.rehearsal.figures import figures
 
     _sensible(given)

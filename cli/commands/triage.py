@@ -22,12 +22,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(given: argparse.Namespace) -> int:
     """Run the walk in the bay."""
     from comeback.cli import places
-    from comeback.cli.options import run_walk
-    from comeback.kb.vocabulary import Audience
+    from comeback.cli.prompt.start import run_walk
 
     case = None
     if given.case:
         from comeback.cli.records.finding import resolve
 
         case = resolve(places.log_place(given.log), " ".join(given.case))
-    return run_walk(given, Audience.BAY, case)
+    return run_walk(given, "bay", case)

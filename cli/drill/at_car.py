@@ -7,9 +7,9 @@ from comeback.cli.drill import words
 from comeback.cli.drill.place import Place, Reply, View
 from comeback.cli.drill.words import MOST_LINES, put
 from comeback.cli.look import Look, Styled
+from comeback.cli.numbers import number_in
 from comeback.cli.prompt.reply import Record, Remark
 from comeback.cli.screens.why import why
-from comeback.cli.words.numbers import number_in
 from comeback.engine.drill import record
 from comeback.engine.drill.drill import Drill, Turn
 from comeback.engine.drill.hints import LEVELS

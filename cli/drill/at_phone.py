@@ -8,10 +8,10 @@ from comeback.cli.drill.at_car import HINTS, SIGN_WORDS, advice_lines, hint_line
 from comeback.cli.drill.place import Place, Reply, View
 from comeback.cli.drill.words import put
 from comeback.cli.look import Styled
+from comeback.cli.numbers import number_in
 from comeback.cli.prompt.reply import Command, Record, Remark
 from comeback.cli.screens import wording
 from comeback.cli.screens.endings import confirm_back
-from comeback.cli.words.numbers import number_in
 from comeback.engine.drill import record
 from comeback.engine.drill.phone import NOTHING, PhoneDrill
 

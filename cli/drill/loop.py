@@ -9,8 +9,8 @@ from comeback.cli.drill.place import GATE, NOTHING_FOUND, SLIPPED, Gate, Listing
 from comeback.cli.drill.search import Entry
 from comeback.cli.drill.words import MOST_LINES, minutes, name_of
 from comeback.cli.look import Look, Styled, show
-from comeback.cli.prompt.readers import Idle, Reader
 from comeback.cli.prompt.reply import Command, Record, Remark
+from comeback.cli.readers import Idle, Reader
 from comeback.cli.screens.cautions import cautions
 from comeback.engine.drill import record
 from comeback.engine.walk.walk import Walk

@@ -9,10 +9,10 @@ from typing import Any, ClassVar
 from comeback.cli.drill.search import Entry, search
 from comeback.cli.drill.words import name_of
 from comeback.cli.look import Look, Styled
-from comeback.cli.prompt.replies import read_command
+from comeback.cli.numbers import number_in
+from comeback.cli.prompt.registry import read_command
 from comeback.cli.prompt.reply import Command, Record, Remark
 from comeback.cli.screens.screens import step_cautions
-from comeback.cli.words.numbers import number_in
 from comeback.engine.drill import record
 from comeback.engine.drill.drill import Drill
 from comeback.engine.drill.miss import Hazard

@@ -16,7 +16,7 @@ from comeback.cli.drill.at_phone import AtPhone
 from comeback.cli.drill.loop import Drilling, pause
 from comeback.cli.errors import UsageError
 from comeback.cli.look import Look, Styled, show
-from comeback.cli.prompt.readers import Reader
+from comeback.cli.readers import Reader
 from comeback.cli.signals import Stopped
 from comeback.engine.case.events import Draft, Event
 from comeback.engine.case_log.drills import add_turn, drill_events, drill_lines, open_drill

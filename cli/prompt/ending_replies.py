@@ -1,16 +1,22 @@
 """Replies to the steps in which a walk ends: repair, advice, hand-over, closing, and what comes after a call."""
 
-from collections.abc import Mapping
+import re
+from collections.abc import Mapping, Sequence
+from typing import Any
 
-from comeback.cli.prompt.closing_cause import closing_reply
+from comeback.cli.numbers import number_in
 from comeback.cli.prompt.reply import NO, UNKNOWN_WORDS, YES, Command, Record, Remark, Reply
 from comeback.cli.screens import wording
+from comeback.cli.screens.closing_cause import CHOSEN, CONFIRMED, IN_WORDS, NOT_SEEN, choices
 from comeback.cli.screens.spoken import words_to_say
 from comeback.engine.case.events import Kind
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
-from comeback.kb.vocabulary import Audience
+from comeback.kb.vocabulary import Audience, Disposition
 
+URGENCIES = tuple(level.word for level in Disposition)
+HOW_UP = "up tow REASON - say how far up (book, come-in, tow, get-clear) and why"
+HOW_DOWN = "down come-in REASON by NAME - NAME is the second person who agrees, not yourself"
 LEAST_WORDS = 3
 """Signs of a reason or of what was said, below which it says nothing."""
 
@@ -31,7 +37,7 @@ def ending_reply(walk: Walk, step: steps.Step, text: str) -> Reply | None:
         case steps.HandOver(reason, repair) if lower in YES:
             return Record(Kind.HANDED_OVER, {"reason": reason, "repair": repair})
         case steps.CloseCase():
-            return closing_reply(walk, step, text, UNKNOWN_WORDS)
+            return _closing(walk, step, text)
         case steps.Finished():
             return _afterwards(walk, step, text)
     return None
@@ -71,3 +77,53 @@ def _afterwards(walk: Walk, step: steps.Finished, text: str) -> Reply | None:
     if lower == "tell":
         return Command("tell")
     return _refused({"disposition": last.disposition}, text)
+
+
+def _closing(walk: Walk, step: steps.CloseCase, text: str) -> Reply | None:
+    """`y` the causes named, numbers for others, `other WORDS`, "don't know"; None for anything else."""
+    lower = text.lower()
+    if lower in YES:
+        return _closed(step.causes, CONFIRMED)
+    if lower in UNKNOWN_WORDS:
+        return _closed((), NOT_SEEN)
+    word, _, said = text.partition(" ")
+    if word.lower() == "other":
+        if len(said.strip()) < LEAST_WORDS:
+            return Remark(wording.OTHER_HOW)
+        return _closed((), IN_WORDS, said.strip())
+    listed = choices(walk, step)
+    numbers = [number_in(one, len(listed)) for one in text.replace(",", " ").split()]
+    chosen = tuple(dict.fromkeys(listed[number - 1] for number in numbers if number))
+    return _closed(chosen, CHOSEN) if numbers and all(numbers) else None
+
+
+def _closed(causes: Sequence[str], how: str, words: str = "") -> Record:
+    said = {"cause_words": words} if words else {}
+    return Record(Kind.CLOSED, {"causes": list(causes), "cause_named": how, **said})
+
+
+def override(walk: Walk, text: str, by: str) -> Record | Remark:
+    """`up WORD REASON` or `down WORD REASON by NAME` as what to record, or a remark that says what is missing."""
+    match = re.fullmatch(r"(up|down)\s+([a-z-]+)\s*(.*)", text.strip(), re.IGNORECASE)
+    if not match or match[2].lower() not in URGENCIES:
+        return Remark(f"Type: {HOW_UP if text.lower().startswith('up') else HOW_DOWN}.")
+    way, to, rest = match[1].lower(), Disposition.of(match[2].lower()), match[3].strip()
+    now = walk.told(walk.advice().disposition)
+    if way == "up" and to < now:
+        return Remark(f"It is '{now.word}' already. To make it milder: {HOW_DOWN}.")
+    if way == "down" and to >= now:
+        return Remark(f"It is '{now.word}' now. To make it more urgent: {HOW_UP}.")
+    second = ""
+    if way == "down":
+        named = re.fullmatch(r"(.*\S)\s+by\s+(\S.*)", rest, re.IGNORECASE)
+        if not named or named[2].strip().lower() == by.strip().lower():
+            return Remark(f"Milder needs a reason and a second person: {HOW_DOWN}.")
+        rest, second = named[1], named[2].strip()
+    if len(rest) < 3:
+        return Remark(f"Give the reason too: {HOW_UP}.")
+    if to == now:
+        same = {"ruled": now.word, "to": to.word, "reason": rest, "second": ""}
+        return Record(Kind.OVERRIDDEN, same, wording.ALREADY.format(word=now.word))
+    payload: dict[str, Any] = {"ruled": now.word, "to": to.word, "reason": rest, "second": second}
+    who = f", agreed by {second}" if second else ""
+    return Record(Kind.OVERRIDDEN, payload, f"Changed from {now.word} to {to.word}: {rest}{who}.")

@@ -4,19 +4,17 @@ import contextlib
 import time
 from collections.abc import Callable, Iterator, Sequence
 from itertools import takewhile
-from typing import TYPE_CHECKING, TypeVar
+from typing import TypeVar
 
-from comeback.cli.prompt.readers import Idle
-from comeback.cli.prompt.replies import COMMANDS
+from comeback.cli.prompt.reply import LEAVE
+from comeback.cli.prompt.session import PromptSession, command_for
+from comeback.cli.readers import Idle
 from comeback.cli.screens import wording
 from comeback.cli.screens.event_text import event_text
 from comeback.cli.signals import Stopped
 from comeback.engine.case.events import Draft, Kind, chain
 from comeback.engine.case_log.protocol import CaseLogError, LogUnreachable
 from comeback.engine.walk.walk import Walk
-
-if TYPE_CHECKING:
-    from comeback.cli.prompt.conversation import Conversation
 
 PAUSES = (0.2, 0.5, 1.0, 2.0)
 """Seconds before each try that nobody has to ask for."""
@@ -31,7 +29,7 @@ class Unrecorded(CaseLogError):
     """The walk was left with an answer that no log took; the message names it and the command that goes on."""
 
 
-def insist(talk: "Conversation", drafts: Sequence[Draft], write: Callable[[], Done]) -> Done:
+def insist(session: PromptSession, walk: Walk, drafts: Sequence[Draft], write: Callable[[], Done]) -> Done:
     """What `write` returns, at last; while it raises LogUnreachable it is tried again, first soon, then at Enter.
 
     `drafts` is what it records, for the message. Raises Unrecorded if the user leaves, or nobody can be asked.
@@ -40,44 +38,44 @@ def insist(talk: "Conversation", drafts: Sequence[Draft], write: Callable[[], Do
         return write()
     except LogUnreachable as error:
         first = error
-    what = not_recorded(talk.walk, drafts)
+    what = not_recorded(walk, drafts)
     for text in (wording.UNREACHED.format(what=what), str(first)):
-        talk.say(text)
-    for _ in _tries(talk, what):
+        session.say(text)
+    for _ in _tries(session, walk, what):
         with contextlib.suppress(LogUnreachable):
             done = write()
-            talk.say(wording.REACHED.format(what=what))
+            session.say(wording.REACHED.format(what=what))
             return done
-    raise Unrecorded(_farewell(talk, what))
+    raise Unrecorded(_farewell(walk, what))
 
 
-def _tries(talk: "Conversation", what: str) -> Iterator[None]:
+def _tries(session: PromptSession, walk: Walk, what: str) -> Iterator[None]:
     """One turn for each try; it ends when the user leaves."""
     end = time.monotonic() + PATIENCE
     for pause in takewhile(lambda _: time.monotonic() < end, PAUSES):
         time.sleep(pause)
         yield
-    while talk.reader.interactive and _goes_on(talk, what):
+    while session.reader.interactive and _goes_on(session, walk, what):
         yield
 
 
-def _goes_on(talk: "Conversation", what: str) -> bool:
+def _goes_on(session: PromptSession, walk: Walk, what: str) -> bool:
     """Ask; True if it is to be tried once more."""
     while True:
-        later = wording.LATER.format(command=talk.command(), case=talk.walk.case.id) if _opened(talk) else ""
-        talk.say(wording.STILL_UNREACHED + later)
+        later = wording.LATER.format(command=command_for(walk.audience), case=walk.case.id) if _opened(walk) else ""
+        session.say(wording.STILL_UNREACHED + later)
         try:
-            typed = talk.reader.ask(talk.walk).strip().lower()
+            typed = session.reader.ask(walk).strip().lower()
         except Idle:
             return True
         except (EOFError, KeyboardInterrupt):
             return False
         except Stopped:
             with contextlib.suppress(OSError):  # the terminal may be gone
-                for line in _farewell(talk, what).splitlines():
-                    talk.say(line)
+                for line in _farewell(walk, what).splitlines():
+                    session.say(line)
             raise
-        if not typed or COMMANDS.get(typed) == "leave":
+        if not typed or typed in LEAVE:
             return not typed
 
 
@@ -92,10 +90,10 @@ def _text(walk: Walk, draft: Draft) -> str:
     return f"{text}: {', '.join(said)}" if text == draft.kind and said else text
 
 
-def _farewell(talk: "Conversation", what: str) -> str:
-    text = f"{wording.UNRECORDED}\n{wording.GO_ON if _opened(talk) else wording.BEGIN_AGAIN}"
-    return text.format(what=what, command=talk.command(), case=talk.walk.case.id)
+def _farewell(walk: Walk, what: str) -> str:
+    text = f"{wording.UNRECORDED}\n{wording.GO_ON if _opened(walk) else wording.BEGIN_AGAIN}"
+    return text.format(what=what, command=command_for(walk.audience), case=walk.case.id)
 
 
-def _opened(talk: "Conversation") -> bool:
-    return talk.walk.case.id not in ("", "-")
+def _opened(walk: Walk) -> bool:
+    return walk.case.id not in ("", "-")

@@ -1,12 +1,12 @@
-"""What was typed -> a response to the step, a command, or a remark that says what is accepted."""
+"""What was typed as an answer to the step -> what is to be recorded, or a remark that says what is accepted."""
 
 import re
 from collections.abc import Mapping, Sequence
 
+from comeback.cli.numbers import number_in
 from comeback.cli.prompt.ending_replies import ending_reply
-from comeback.cli.prompt.reply import NO, UNKNOWN_WORDS, YES, Command, Doubt, Record, Remark, Reply, Words
+from comeback.cli.prompt.reply import NO, UNKNOWN_WORDS, YES, Doubt, Record, Remark, Reply, Words
 from comeback.cli.screens import wording
-from comeback.cli.words.numbers import number_in
 from comeback.cli.words.search import find_complaints, open_complaint
 from comeback.cli.words.search_services import find_services, tells_of_work
 from comeback.engine.case.case import standing
@@ -20,39 +20,6 @@ from comeback.engine.walk.walk import Walk
 from comeback.kb.nearest import nearest
 from comeback.kb.schema import Check, KnowledgeBase, Reading
 
-__all__ = [
-    "COMMANDS",
-    "NO",
-    "UNKNOWN_WORDS",
-    "YES",
-    "Command",
-    "Doubt",
-    "Record",
-    "Remark",
-    "Words",
-    "pick",
-    "read_reply",
-]
-COMMANDS: Mapping[str, str] = {
-    "?": "help", "help": "help", "w": "why", "why": "why", "b": "back", "back": "back",
-    "r": "review", "review": "review", "q": "leave", "quit": "leave", "save": "leave", "exit": "leave",
-    "k": "keep", "keep": "keep", "m": "more", "more": "more", "s": "so-far", "so far": "so-far", "result": "so-far",
-    "o": "open", "open": "open", "note": "note", "find": "find", "edit": "edit", "rename": "rename", "give": "give",
-    "reg": "reg", "up": "up", "down": "down", "resume": "resume", "callback": "contact", "place": "contact",
-    "print": "print",
-}  # fmt: skip
-LONGER: Mapping[str, str] = {
-    r"note\s+(.+)": "note", r"(?:find\s+|/\s*)(.+)": "find", r"(?:edit|e)\s+(\d+)": "edit",
-    r"(?:open|o)\s+(\d+)": "open", r"rename\s+(.+)": "rename", r"give to\s+(.+)": "give", r"reg\s+(.+)": "reg",
-    r"resume\s+(\w+)": "resume", r"(up\s+(?:book|come-in|tow|get-clear)\b.*)": "up",
-    r"(down\s+(?:watch|book|come-in|tow)\b.*)": "down", r"((?:callback|place)\s+.+)": "contact",
-}  # fmt: skip
-"""Commands with something behind them; strict, for a customer's own words may begin like one."""
-SPOKEN = frozenset(
-    {"open", "give", "find", "edit", "up", "down", "rename", "note", "keep", "more", "result", "save", "callback",
-     "place", "print"}
-)  # fmt: skip
-"""Single words that are a customer's when the open question is asked, and commands everywhere else."""
 OTHER_UNIT = {
     "us": {"kPa": "psi", "bar": "psi", "degC": "degF"},
     "metric": {"psi": "kPa", "inHg": "kPa", "bar": "kPa", "degF": "degC"},
@@ -66,33 +33,19 @@ EDGE = 0.05
 NONE_OF_THESE = frozenset({"n", "none", "none of these", "none of them", "other", "something else", "0"})
 
 
-def read_reply(walk: Walk, typed: str, found: Sequence[str] = (), hint: str = "", units: str = "both") -> Reply:
-    """The reply that `typed` means for the walk's step; `found` are complaints listed before, `units` are echoed."""
-    text = " ".join(typed.replace("\x00", "").split())
-    if not text:
-        return Remark(wording.EMPTY.format(hint=hint))
-    command = read_command(text, isinstance(walk.step, steps.ChooseComplaint))
-    if command is not None:
-        return command
-    reply = _answer(walk, text, found, units)
-    return reply or Remark(_not_an_answer(walk, text, hint))
+def read_answer(
+    walk: Walk, text: str, found: Sequence[str] = (), hint: str = "", units: str = "both", commands: Sequence[str] = ()
+) -> Reply:
+    """What `text` means as an answer to the walk's step.
+
+    `found` are complaints listed before, `units` are echoed; `commands` are words that may have been meant instead.
+    """
+    return _answer(walk, text, found, units) or Remark(_not_an_answer(walk, text, hint, commands))
 
 
-def read_command(text: str, open_question: bool = False) -> Command | None:
-    """The command that `text` is, if it is one; a customer's own words go first where the open question is asked."""
-    lower = text.lower()
-    if lower in COMMANDS and not (open_question and lower in SPOKEN):
-        return Command(COMMANDS[lower])
-    for pattern, name in LONGER.items():
-        match = re.fullmatch(pattern, text, re.IGNORECASE)
-        if match:
-            return Command(name, match[1].strip())
-    return None
-
-
-def _not_an_answer(walk: Walk, text: str, hint: str) -> str:
+def _not_an_answer(walk: Walk, text: str, hint: str, commands: Sequence[str]) -> str:
     shown = text if len(text) <= 40 else text[:37] + "..."
-    near = nearest(text.lower(), [*COMMANDS, *_words_of(walk)], likeness=0.75)
+    near = nearest(text.lower(), [*commands, *_words_of(walk)], likeness=0.75)
     meant = f" Did you mean '{near[0]}'?" if near and len(text) > 2 else ""
     return wording.NOT_AN_ANSWER.format(text=shown, hint=hint) + meant
 

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 YES, NO = frozenset({"y", "yes"}), frozenset({"n", "no"})
+LEAVE = ("q", "quit", "save", "exit")
 UNKNOWN_WORDS = frozenset(
     {"d", "don't know", "dont know", "don't-know", "unknown", "i don't know", "i dont know", "no idea", "not sure"}
 )

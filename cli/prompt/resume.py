@@ -1,85 +1,120 @@
 """Walks that were begun before: offered on the first screen of a new one, gone on with, signed by a name."""
 
+from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from comeback.cli import places
+from comeback.cli.numbers import number_in
+from comeback.cli.prompt import corrections
+from comeback.cli.prompt.recording import append, commit
+from comeback.cli.prompt.screen_state import ScreenState
+from comeback.cli.prompt.session import PromptSession, command_for
+from comeback.cli.records.finding import earlier_cases
+from comeback.cli.records.unfinished import offer_lines
 from comeback.cli.screens import wording
-from comeback.cli.words.numbers import number_in
+from comeback.cli.screens.advice_now import advice_now, state_of
+from comeback.cli.screens.earlier_answers import earlier_answers
+from comeback.cli.screens.stop_screens import Stop
+from comeback.engine.case.case import read_case
+from comeback.engine.case.events import Kind
 from comeback.engine.case_log.address import is_database
+from comeback.engine.case_log.protocol import CaseLogError, LogUnreachable
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
-
-if TYPE_CHECKING:
-    from comeback.cli.prompt.conversation import Conversation
+from comeback.kb.vocabulary import Audience
 
 OFFERED = 3
 EARLIER_SHOWN = 2
 
 
-def show_offers(talk: "Conversation") -> None:
+def show_offers(session: PromptSession, state: ScreenState) -> None:
     """Unfinished walks, on the first screen of a new one; the question stands there before the log is read."""
-    if talk.walk.events[1:] or not talk.reader.interactive:
+    if state.walk.events[1:] or not session.reader.interactive:
         return
-    from comeback.cli.prompt.unfinished import offer_lines
-
-    offers = talk.offers()
-    found, shown = offer_lines(offers, talk.look, most=OFFERED), {offer.case for offer in offers[:OFFERED]}
-    others = [name for name in earlier(talk) if name not in shown][:EARLIER_SHOWN]
+    offers = session.offers()
+    found, shown = offer_lines(offers, session.look, most=OFFERED), {offer.case for offer in offers[:OFFERED]}
+    others = [name for name in _earlier(session, state.walk) if name not in shown][:EARLIER_SHOWN]
     found += [("faint", wording.EARLIER_CASE.format(case=name)) for name in others]
     if found:
-        talk.show(found)
+        session.show(found)
 
 
-def earlier(talk: "Conversation", registration: str = "") -> list[str]:
+def _earlier(session: PromptSession, walk: Walk, registration: str = "") -> list[str]:
     """Ids of other cases of this car, by its registration or by the words for it."""
-    from comeback.cli.records.finding import earlier_cases
-
-    car = talk.walk.case.car or talk.car
-    place = talk.log.place if talk.log is not None else ""
+    car, place = walk.case.car or session.car, session.log.place if session.log is not None else ""
     if not (car or registration) or not (is_database(place) or (place and Path(place).exists())):
         return []
-    return earlier_cases(talk.log(), car, registration, talk.walk.case.id)
+    return earlier_cases(session.log(), car, registration, walk.case.id)
 
 
-def say_earlier(talk: "Conversation", registration: str) -> None:
+def say_earlier(session: PromptSession, walk: Walk, registration: str) -> None:
     """Name the case that the car with this registration had before."""
-    from comeback.cli.screens.advice_now import advice_now, state_of
-    from comeback.engine.case.case import read_case
-    from comeback.engine.case_log.protocol import CaseLogError
-
-    for name in earlier(talk, registration)[:1]:
-        try:
-            recorded = talk.log().events(name)
-        except CaseLogError:  # damaged, or deleted meanwhile: `comeback cases` says so
-            continue
-        state = state_of(read_case(recorded), advice_now(talk.walk.knowledge, recorded))
-        command = f"comeback {talk.command()}"
-        talk.say(wording.OTHER_CASE.format(case=name, state=state, command=command))
+    try:
+        for name in _earlier(session, walk, registration)[:1]:
+            recorded = session.log().events(name)
+            state = state_of(read_case(recorded), advice_now(walk.knowledge, recorded))
+            command = f"comeback {command_for(walk.audience)}"
+            session.say(wording.OTHER_CASE.format(case=name, state=state, command=command))
+    except LogUnreachable as error:
+        session.say(str(error))
+    except CaseLogError:  # damaged, or deleted meanwhile: `comeback cases` says so
+        pass
 
 
-def resume(talk: "Conversation", text: str) -> None:
+def resume(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
     """Go on with an unfinished walk, by its place in the list or its case id; without either, list them."""
-    from comeback.cli.prompt.unfinished import offer_lines
-
-    found = talk.offers()
-    if talk.walk.events and talk.walk.case.id not in ("", "-"):
-        talk.say(f"This walk is case {talk.walk.case.id}. Leave it first (q); it is saved.")
-        return
+    found, walk = session.offers(), state.walk
+    if state.opened:
+        session.say(wording.OTHER_WALK.format(case=walk.case.id))
+        return state
     ids = [offer.case for offer in found]
     number = number_in(text, len(ids))
     wanted = text.upper() if number is None else ids[number - 1]
-    if wanted not in [*ids, *earlier(talk)]:
-        talk.show(offer_lines(found, talk.look) or [("say", "No unfinished walk.")])
-        return
-    talk.walk = Walk(talk.walk.knowledge, talk.log().events(wanted), talk.walk.audience)
-    talk.take_over()
-    talk.reopened = isinstance(talk.walk.step, steps.Finished)
-    talk.recap("You go on with this walk:")
+    if wanted not in [*ids, *_earlier(session, walk)]:
+        session.show(offer_lines(found, session.look) or [("say", wording.NO_WALK)])
+        return state
+    recorded = session.log().events(wanted)
+    state = take_over(session, replace(state, walk=Walk(walk.knowledge, recorded, walk.audience)))
+    state = replace(state, reopened=isinstance(state.walk.step, steps.Finished))
+    return recap(session, state, wording.RESUMED)
 
 
-def say_who_signs(talk: "Conversation") -> None:
+def recap(session: PromptSession, state: ScreenState, title: str) -> ScreenState:
+    """Where one is: the last answer, and the step again."""
+    found = earlier_answers(state.walk) if state.walk.events else []
+    last = f"Last answer: {found[-1].asked}: {found[-1].said} ({found[-1].event.by})" if found else ""
+    session.show([("title", title), *(("plain", line) for line in session.look.wrap(last) if line)])
+    return state.shown()
+
+
+def take_over(session: PromptSession, state: ScreenState) -> ScreenState:
+    """Go on with a recorded case: note the bay's take-over, take out what today's knowledge no longer has."""
+    walk = state.walk
+    known, state = walk.events[-1].knowledge, replace(state, sat_down=walk.case.last)
+    _say_who_signs(session, walk)
+    if walk.audience is Audience.BAY and walk.case.audience is not Audience.BAY:
+        state, _ = commit(session, state, Kind.TAKEN_OVER, {"audience": Audience.BAY.value})
+    stale = corrections.no_longer_known(state.walk)
+    if stale:
+        state, _ = append(session, state, corrections.taken_out(state.walk, stale, places.now(), session.by))
+        session.say(wording.STALE.format(what="; ".join(item.asked for item in stale)))
+    return state if known == walk.knowledge.version else _changed_knowledge(session, state, known)
+
+
+def _changed_knowledge(session: PromptSession, state: ScreenState, known: str) -> ScreenState:
+    """Say that the knowledge changed since the case began; at a terminal on a screen that must be passed."""
+    text = wording.KNOWLEDGE_CHANGED.format(old=known, new=state.walk.knowledge.version)
+    lines = [("say", line) for line in session.look.wrap(text)]
+    if not session.reader.interactive:
+        session.show(lines)
+        return state
+    hint = wording.CHANGED_STOP
+    stop = Stop("knowledge", "go on", (*lines, ("faint", hint)), {"stop": "knowledge"}, hint)
+    return replace(state, stop=stop)
+
+
+def _say_who_signs(session: PromptSession, walk: Walk) -> None:
     """Nobody's answers are to be signed by a login name unawares."""
-    last = talk.walk.events[-1].by
-    if talk.reader.interactive and last != talk.by and talk.by == places.login_name():
-        talk.say(wording.SIGNED.format(by=talk.by, last=last))
+    last = walk.events[-1].by
+    if session.reader.interactive and last != session.by and session.by == places.login_name():
+        session.say(wording.SIGNED.format(by=session.by, last=last))

@@ -1,15 +1,17 @@
 """Questions of a call that stand beside the steps of the walk: driving, what has changed, where to reach the caller."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, replace
 
-from comeback.cli.look import Styled
-from comeback.cli.prompt import corrections
-from comeback.cli.prompt.replies import UNKNOWN_WORDS
-from comeback.cli.prompt.reply import NO, YES
-from comeback.cli.screens import wording
-from comeback.cli.screens.cautions import aloud
+from comeback.cli.look import Styled, aloud
+from comeback.cli.prompt.recording import commit
+from comeback.cli.prompt.reply import NO, UNKNOWN_WORDS, YES
+from comeback.cli.prompt.screen_state import ScreenState
+from comeback.cli.prompt.session import PromptSession
+from comeback.cli.screens import screens, wording
+from comeback.cli.screens.earlier_answers import earlier_answers
+from comeback.cli.screens.stop_screens import DRIVING_KEY
+from comeback.cli.screens.told_to_bay import standing_signs
 from comeback.cli.words.search import will_not_slow
 from comeback.engine.case.case import AGREED, standing
 from comeback.engine.case.events import Kind
@@ -17,87 +19,105 @@ from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience, Disposition
 
-if TYPE_CHECKING:
-    from comeback.cli.prompt.conversation import Conversation
-
 NOBODY = "x"
+Taken = tuple[ScreenState, str]
+"""The state after an answer, and a remark (or empty)."""
 
 
 @dataclass(frozen=True)
 class SideQuestion:
-    """One question: when it is due, what is read aloud, how it is answered; `take` returns a remark or None."""
+    """One question: when it is due, what is read aloud, how it is answered, and what an answer does."""
 
-    due: Callable[["Conversation"], bool]
-    say: Callable[["Conversation"], str]
-    hint: Callable[["Conversation"], str]
-    take: Callable[["Conversation", str], str | None]
-    before: Callable[["Conversation"], str] = lambda talk: ""
+    due: Callable[[PromptSession, ScreenState], bool]
+    say: str
+    hint: Callable[[ScreenState], str]
+    take: Callable[[PromptSession, ScreenState, str], Taken]
+    before: Callable[[ScreenState], str] = lambda _: ""
     dangers: bool = True
     """Words of danger in the answer lead to that danger; a place or a number may hold such words."""
 
 
-def side_question(talk: "Conversation") -> SideQuestion | None:
+def side_question(session: PromptSession, state: ScreenState) -> SideQuestion | None:
     """The question that goes before the step now, if any."""
-    if talk.walk.audience is not Audience.PHONE or talk.reader.scripted:
+    if state.walk.audience is not Audience.PHONE or session.reader.scripted:
         return None
-    return next((question for question in QUESTIONS if question.due(talk)), None)
+    return next((question for question in QUESTIONS if question.due(session, state)), None)
 
 
-def lines(talk: "Conversation", question: SideQuestion) -> list[Styled]:
+def lines(session: PromptSession, state: ScreenState, question: SideQuestion) -> list[Styled]:
     """The question, read aloud; before it whatever must be seen first."""
-    first = question.before(talk)
-    out: list[Styled] = [("title", line) for line in talk.look.wrap(first)] if first else []
-    out += [("say", line) for line in aloud(question.say(talk), talk.look)]
+    first = question.before(state)
+    out: list[Styled] = [("title", line) for line in session.look.wrap(first)] if first else []
+    out += [("say", line) for line in aloud(question.say, session.look)]
     return [*out, ("plain", "")]
 
 
-def _driving_due(talk: "Conversation") -> bool:
+def hint(session: PromptSession, state: ScreenState) -> str:
+    """How the present question can be answered, in one line."""
+    if state.stop is not None:
+        return state.stop.hint
+    question = side_question(session, state)
+    return question.hint(state) if question is not None else screens.hint(state.walk)
+
+
+def feet(session: PromptSession, state: ScreenState) -> list[Styled]:
+    """The keys that answer the present question, and those that work everywhere."""
+    texts = (hint(session, state), wording.KEYS)
+    return [("faint", line) for text in texts for line in session.look.wrap(text)]
+
+
+def goes_on(session: PromptSession, state: ScreenState) -> bool:
+    """Until the walk ends; one that is opened again after its end, until it is left or ends anew."""
+    ended = isinstance(state.walk.step, steps.Finished) and not state.reopened
+    return not ended or side_question(session, state) is not None
+
+
+def _driving_due(session: PromptSession, state: ScreenState) -> bool:
     """Once in each sitting, and again when the caller calls again; on a pipe only where a call begins."""
-    asked = [event.number for event in standing(talk.walk.events) if event.kind == Kind.DRIVING]
-    case = talk.walk.case
-    if not talk.reader.interactive or not talk.sat_down:
-        ending = isinstance(talk.walk.step, steps.Advise | steps.Finished)
-        if ending or isinstance(talk.walk.asked, steps.ChooseComplaint):
+    walk, case = state.walk, state.walk.case
+    asked = [event.number for event in standing(walk.events) if event.kind == Kind.DRIVING]
+    if not session.reader.interactive or not state.sat_down:
+        ending = isinstance(walk.step, steps.Advise | steps.Finished)
+        if ending or isinstance(walk.asked, steps.ChooseComplaint):
             return False  # a danger was named at once; who must get clear is told so, whether driving or not
         return case.driving is None and case.service is None and not asked
     if case.closed is not None or case.handed_over is not None:
         return False
-    return talk.nobody < max(talk.sat_down, case.again) and not any(number > talk.sat_down for number in asked)
+    return state.nobody < max(state.sat_down, case.again) and not any(number > state.sat_down for number in asked)
 
 
-def _driving_hint(talk: "Conversation") -> str:
-    return wording.DRIVING_AGAIN_HINT if talk.sat_down else wording.DRIVING_HINT
+def _driving_hint(state: ScreenState) -> str:
+    return wording.DRIVING_AGAIN_HINT if state.sat_down else wording.DRIVING_HINT
 
 
-def _take_driving(talk: "Conversation", text: str) -> str | None:
+def _take_driving(session: PromptSession, state: ScreenState, text: str) -> Taken:
     lower = text.lower()
-    if lower == NOBODY and talk.sat_down:  # nothing was asked, so nothing is recorded
-        talk.nobody = max(talk.sat_down, talk.walk.case.again)
-        talk.passed.add("driving")
-        return None
+    if lower == NOBODY and state.sat_down:  # nothing was asked, so nothing is recorded
+        since = max(state.sat_down, state.walk.case.again)
+        return replace(state, nobody=since, passed=state.passed | {DRIVING_KEY}), ""
     if lower not in YES | NO | UNKNOWN_WORDS:
-        if will_not_slow(talk.walk.knowledge, text):
-            talk.show([("say", line) for line in aloud(wording.WILL_NOT_SLOW, talk.look)])
-        return _no_answer(talk, text)
-    talk.passed.discard("driving")
-    talk.commit(Kind.DRIVING, {"driving": True if lower in YES else False if lower in NO else None})
-    return None
+        if will_not_slow(state.walk.knowledge, text):
+            session.show([("say", line) for line in aloud(wording.WILL_NOT_SLOW, session.look)])
+        return state, _no_answer(text, _driving_hint(state))
+    driving = True if lower in YES else False if lower in NO else None
+    state = replace(state, passed=state.passed - {DRIVING_KEY})
+    return commit(session, state, Kind.DRIVING, {"driving": driving})[0], ""
 
 
-def _no_answer(talk: "Conversation", text: str) -> str:
+def _no_answer(text: str, how: str) -> str:
     shown = wording.NOT_AN_ANSWER if text else wording.EMPTY
-    return shown.format(text=text[:40], hint=talk.hint())
+    return shown.format(text=text[:40], hint=how)
 
 
-def _before_driving(talk: "Conversation") -> str:
-    if not isinstance(talk.walk.step, steps.Finished):
+def _before_driving(state: ScreenState) -> str:
+    if not isinstance(state.walk.step, steps.Finished):
         return ""
-    return f"{wording.FINISHED['advised']} Is the caller on the line again? Then ask:"
+    return f"{wording.FINISHED['advised']} {wording.BACK_ON_THE_LINE}"
 
 
-def _changed_due(talk: "Conversation") -> bool:
+def _changed_due(_session: PromptSession, state: ScreenState) -> bool:
     """After the danger signs of another call; whoever must be towed or get clear hears that first."""
-    walk = talk.walk
+    walk = state.walk
     if not walk.case.again or walk.asked is not None or walk.case.complaint is None:
         return False
     if isinstance(walk.step, steps.DangerScreen | steps.TakeOneBack | steps.Finished):
@@ -106,18 +126,21 @@ def _changed_due(talk: "Conversation") -> bool:
     return not said and (walk.due or Disposition.WATCH) < Disposition.TOW
 
 
-def _take_changed(talk: "Conversation", text: str) -> str | None:
+def _take_changed(session: PromptSession, state: ScreenState, text: str) -> Taken:
     if not text:
-        return _no_answer(talk, text)
+        return state, _no_answer(text, wording.CHANGED_HINT)
     nothing = text.lower() in NO | UNKNOWN_WORDS | {"nothing"}
-    talk.commit(Kind.SAID, {"words": "" if nothing else text})
-    if nothing:
-        return wording.NOTED
-    number = next((n for n, item in enumerate(corrections.items(talk.walk), 1) if item.asked == "Complaint"), 0)
-    name = talk.walk.knowledge.complaints[talk.walk.case.complaint or ""].name
-    from comeback.cli.screens.told_to_bay import standing_signs
+    state, recorded = commit(session, state, Kind.SAID, {"words": "" if nothing else text})
+    if not recorded:
+        return state, ""
+    return state, wording.NOTED if nothing else _changed(state.walk, text)
 
-    return " ".join([wording.CHANGED_NOTED.format(complaint=name, number=number), *standing_signs(talk.walk, text)])
+
+def _changed(walk: Walk, text: str) -> str:
+    """Which answers may have to be changed after these words."""
+    number = next((n for n, item in enumerate(earlier_answers(walk), 1) if item.asked == "Complaint"), 0)
+    name = walk.knowledge.complaints[walk.case.complaint or ""].name
+    return " ".join([wording.CHANGED_NOTED.format(complaint=name, number=number), *standing_signs(walk, text)])
 
 
 def _fetched(walk: Walk) -> bool:
@@ -127,41 +150,32 @@ def _fetched(walk: Walk) -> bool:
     return agreed and isinstance(walk.step, steps.Finished)
 
 
-def _contact_due(field: str) -> Callable[["Conversation"], bool]:
-    def due(talk: "Conversation") -> bool:
-        if not (talk.reader.interactive and talk.just_told) or field in talk.left:
+def _contact(field: str, say: str) -> SideQuestion:
+    """Where the car stands, or which number to call back on: once the car is to be fetched."""
+
+    def due(session: PromptSession, state: ScreenState) -> bool:
+        if not (session.reader.interactive and state.just_told) or field in state.left_open:
             return False
-        return not getattr(talk.walk.case, field) and _fetched(talk.walk)
+        return not getattr(state.walk.case, field) and _fetched(state.walk)
 
-    return due
-
-
-def _take_contact(field: str) -> Callable[["Conversation", str], str | None]:
-    def take(talk: "Conversation", text: str) -> str | None:
+    def take(session: PromptSession, state: ScreenState, text: str) -> Taken:
         if not text or text.lower() in NO | UNKNOWN_WORDS:
-            talk.left.add(field)
-            return None
-        talk.commit(Kind.CONTACT, {field: text})
-        return wording.CONTACT_NOTED.format(text=text)
+            return replace(state, left_open=state.left_open | {field}), ""
+        state, recorded = commit(session, state, Kind.CONTACT, {field: text})
+        return state, wording.CONTACT_NOTED.format(text=text) if recorded else ""
 
-    return take
+    return SideQuestion(due, say, lambda _: wording.CONTACT_HINT, take, _before_contact, dangers=False)
 
 
-def _before_contact(talk: "Conversation") -> str:
-    last = talk.walk.case.last_told
+def _before_contact(state: ScreenState) -> str:
+    last = state.walk.case.last_told
     clear = last is not None and Disposition.of(last.disposition) is Disposition.GET_CLEAR
     return wording.CONTACT_CLEAR if clear else ""
 
 
 QUESTIONS = (
-    SideQuestion(_driving_due, lambda talk: wording.DRIVING, _driving_hint, _take_driving, _before_driving),
-    SideQuestion(_changed_due, lambda talk: wording.CHANGED, lambda talk: wording.CHANGED_HINT, _take_changed),
-    SideQuestion(
-        _contact_due("place"), lambda talk: wording.PLACE, lambda talk: wording.CONTACT_HINT,
-        _take_contact("place"), _before_contact, dangers=False,
-    ),
-    SideQuestion(
-        _contact_due("phone"), lambda talk: wording.CALLBACK, lambda talk: wording.CONTACT_HINT,
-        _take_contact("phone"), _before_contact, dangers=False,
-    ),
-)  # fmt: skip
+    SideQuestion(_driving_due, wording.DRIVING, _driving_hint, _take_driving, _before_driving),
+    SideQuestion(_changed_due, wording.CHANGED, lambda _: wording.CHANGED_HINT, _take_changed),
+    _contact("place", wording.PLACE),
+    _contact("phone", wording.CALLBACK),
+)

@@ -1,13 +1,16 @@
 """What was found without being asked for: codes typed at any prompt of the bay, or `saw WORDS` for any check."""
 
 import re
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
+from dataclasses import replace
 
 from comeback.cli.look import Styled
 from comeback.cli.prompt.naming import danger_named
-from comeback.cli.prompt.replies import Command, codes_before, families_noted
+from comeback.cli.prompt.recording import commit
+from comeback.cli.prompt.replies import codes_before, families_noted
+from comeback.cli.prompt.screen_state import ScreenState
+from comeback.cli.prompt.session import PromptSession
 from comeback.cli.screens import wording
-from comeback.cli.words.numbers import number_in
 from comeback.cli.words.search import search
 from comeback.engine.case.events import Kind
 from comeback.engine.errors import BadReading
@@ -17,72 +20,65 @@ from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience
 
-if TYPE_CHECKING:
-    from comeback.cli.prompt.conversation import Conversation
-
 MOST = 9
 """Checks that are listed at most."""
 
 
-def volunteered(walk: Walk, typed: str, stopped: bool = False) -> Command | None:
-    """`saw WORDS`, or codes where no list of codes is asked for; None for anything else, and on the phone.
+def codes_typed(walk: Walk, text: str, stopped: bool) -> str | None:
+    """Codes where no list of codes is asked for; None for anything else.
 
     `stopped`: a stop screen stands before the step, so that even a list of codes is not asked for yet.
     """
-    step, text = walk.step, " ".join(typed.split())
-    if walk.audience is not Audience.BAY or walk.case.complaint is None:
-        return None
-    if isinstance(step, steps.ChooseService | steps.ChooseComplaint | steps.CloseCase | steps.Finished):
-        return None
-    match = re.fullmatch(r"saw(?:\s+(.*))?", text, re.IGNORECASE)
-    if match:
-        return Command("saw", match[1] or "")
-    if (isinstance(step, steps.ReadPanel) and not stopped) or not re.search(r"[PCBU]\s?[0-3]?\d", text, re.IGNORECASE):
+    asked = isinstance(walk.step, steps.ReadPanel) and not stopped
+    if asked or not in_the_bay(walk) or not re.search(r"[PCBU]\s?[0-3]?\d", text, re.IGNORECASE):
         return None
     try:
-        return Command("codes", text) if code_list(text) else None
+        return text if code_list(text) else None
     except BadReading:
         return None
 
 
-def saw(talk: "Conversation", text: str) -> None:
+def finding_typed(walk: Walk, text: str, _stopped: bool) -> str | None:
+    """What stands behind the word `saw`; None for anything else."""
+    match = re.fullmatch(r"saw(?:\s+(.*))?", text, re.IGNORECASE)
+    return (match[1] or "") if match and in_the_bay(walk) else None
+
+
+def in_the_bay(walk: Walk) -> bool:
+    """True where something can be found without being asked for: in the bay, once the complaint is known."""
+    if walk.audience is not Audience.BAY or walk.case.complaint is None:
+        return False
+    return not isinstance(walk.step, steps.ChooseService | steps.ChooseComplaint | steps.CloseCase | steps.Finished)
+
+
+def saw(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
     """List the checks that the words may mean; the one that is picked comes next, on its own screen."""
     if not text:
-        talk.say(wording.SAW_EMPTY)
-        return
-    found = _checks(talk.walk, text)
-    if not _is_a_place(talk.walk, text, found) and danger_named(talk, text):
-        return
+        session.say(wording.SAW_EMPTY)
+        return state
+    found = _checks(state.walk, text)
+    danger = None if _is_a_place(state.walk, text, found) else danger_named(session, state, text)
+    if danger is not None:
+        return danger
     if not found:
-        talk.say(wording.SAW_NOTHING.format(text=text[:40]))
-        return
+        session.say(wording.SAW_NOTHING.format(text=text[:40]))
+        return state
     if len(found) == 1:
-        pick(talk, found[0])
-        return
+        return pick(state, found[0])
     lines: list[Styled] = [("title", wording.SAW_WHICH)]
     for number, name in enumerate(found, 1):
-        entry = talk.walk.knowledge.checks[name]
+        entry = state.walk.knowledge.checks[name]
         told = f"{entry.name} ({entry.point})" if entry.point else entry.name
-        lines += [("plain", line) for line in talk.look.wrap(told, 7, f"  {number:2d}   ")]
-    talk.seen = found
-    talk.show([*lines, ("faint", wording.SAW_HINT)])
+        lines += [("plain", line) for line in session.look.wrap(told, 7, f"  {number:2d}   ")]
+    session.show([*lines, ("faint", wording.SAW_HINT)])
+    return replace(state, seen=tuple(found))
 
 
-def pick(talk: "Conversation", check: str) -> None:
+def pick(state: ScreenState, check: str) -> ScreenState:
     """The check on its own screen; afterwards the walk goes on with what comes next then."""
-    entry = talk.walk.knowledge.checks[check]
-    despite = talk.walk.situation.despite(entry.runs_engine)
-    talk.go_to(steps.MakeCheck(check, entry.minutes, 0.0, (), despite=despite), None)
-
-
-def picked(talk: "Conversation", text: str) -> bool:
-    """A number out of the checks that were listed; anything else leaves that list. True if it was one."""
-    listed, talk.seen = talk.seen, []
-    number = number_in(text, len(listed))
-    if number is None:
-        return False
-    pick(talk, listed[number - 1])
-    return True
+    entry = state.walk.knowledge.checks[check]
+    despite = state.walk.situation.despite(entry.runs_engine)
+    return state.at(steps.MakeCheck(check, entry.minutes, 0.0, (), despite=despite))
 
 
 def _checks(walk: Walk, text: str) -> list[str]:
@@ -114,27 +110,35 @@ def _words(text: str) -> list[str]:
     return [word.rstrip("s") for word in re.findall(r"[a-z]+", text.lower()) if len(word) > 3]
 
 
-def codes(talk: "Conversation", text: str) -> None:
+def codes(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
     """Record typed codes as findings of their families; the step stays as it was, or another comes next."""
-    walk = talk.walk
-    typed = code_list(text) or ()
+    walk, typed = state.walk, code_list(text) or ()
+    strange = without_family(walk.knowledge, typed)
+    if strange:
+        told = " ".join(no_family(walk.knowledge, code) for code in strange)
+        state, recorded = commit(session, state, Kind.NOTED, {"text": told, "codes": strange})
+        if recorded:
+            session.say(told)
+    results = _families(walk, typed)
+    if not results:
+        return state
     step = walk.step
     asked = step.check if isinstance(step, steps.MakeCheck) and step.again is not None else None
-    earlier = codes_before(walk)
-    results: dict[str, str] = {}
-    for check in walk.knowledge.checks.values():
-        hits = [code for code in typed if any(code in listed for listed in check.codes.values())]
-        if hits:
-            before = [code for code in earlier if any(code in listed for listed in check.codes.values())]
-            results[check.id] = family_result(check, list(dict.fromkeys((*before, *hits))))
-    strange = " ".join(no_family(walk.knowledge, code) for code in without_family(walk.knowledge, typed))
-    if strange:
-        talk.commit(Kind.NOTED, {"text": strange, "codes": without_family(walk.knowledge, typed)})
-        talk.say(strange)
-    if not results:
-        return
     again = {"again": True} if asked in results else {}
     payload = {"results": results, "readings": {}, "audience": walk.audience.value, "codes": list(typed), **again}
-    talk.commit(Kind.ANSWERED, payload)
-    talk.say(families_noted(walk.knowledge, results))
-    talk.show_screen()
+    state, recorded = commit(session, state, Kind.ANSWERED, payload)
+    if recorded:
+        session.say(families_noted(walk.knowledge, results))
+    return state.shown()
+
+
+def _families(walk: Walk, typed: Sequence[str]) -> dict[str, str]:
+    """The result of each family that has one of the codes, with those typed before that are of it."""
+    earlier, results = codes_before(walk), {}
+    for check in walk.knowledge.checks.values():
+        own = {code for listed in check.codes.values() for code in listed}
+        hits = [code for code in typed if code in own]
+        if hits:
+            before = [code for code in earlier if code in own]
+            results[check.id] = family_result(check, list(dict.fromkeys((*before, *hits))))
+    return results

@@ -2,9 +2,9 @@
 
 from typing import Any
 
-from comeback.cli import VERSION
 from comeback.cli.records.record import NOT_ASKED, Record
 from comeback.cli.screens import wording
+from comeback.cli.version import VERSION
 from comeback.engine.case.events import Event, Kind
 from comeback.kb.vocabulary import Audience, Disposition
 

@@ -1,4 +1,4 @@
-"""Cautions and read-aloud text: what stands before a step, and what is said to the caller."""
+"""Cautions: what stands before the step that they belong to."""
 
 from collections.abc import Iterator, Sequence
 
@@ -36,8 +36,3 @@ def gravest_first(walk: Walk, names: Sequence[str]) -> list[str]:
     """Each caution once, by signal word."""
     order = list(SignalWord)
     return sorted(dict.fromkeys(names), key=lambda name: order.index(walk.knowledge.cautions[name].word))
-
-
-def aloud(text: str, look: Look) -> list[str]:
-    """Text to be read to the caller, marked as such."""
-    return look.wrap(f'"{text}"', 12, "Read aloud  ")

@@ -1,10 +1,10 @@
 """The steps in which a walk ends: advice to the caller, handing over, closing; pure functions."""
 
-from comeback.cli.look import Look, Styled
-from comeback.cli.prompt.closing_cause import choices
+from comeback.cli.look import Look, Styled, aloud
 from comeback.cli.screens import wording
 from comeback.cli.screens.advice_now import advice_now, advice_text, clock
-from comeback.cli.screens.cautions import aloud, cautions
+from comeback.cli.screens.cautions import cautions
+from comeback.cli.screens.closing_cause import choices
 from comeback.cli.screens.spoken import confirm_back, words_to_say
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk

@@ -2,9 +2,9 @@
 
 from collections.abc import Iterator, Sequence
 
-from comeback.cli.look import Look, Styled
+from comeback.cli.look import Look, Styled, aloud
 from comeback.cli.screens import endings, wording
-from comeback.cli.screens.cautions import aloud, cautions
+from comeback.cli.screens.cautions import cautions
 from comeback.cli.screens.despite import despite_lines
 from comeback.cli.screens.heading import car_line
 from comeback.cli.screens.procedures import procedure_cautions, procedure_lines

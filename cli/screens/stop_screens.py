@@ -4,9 +4,9 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from comeback.cli.look import Look, Styled
+from comeback.cli.look import Look, Styled, aloud
 from comeback.cli.screens import screens, wording
-from comeback.cli.screens.cautions import aloud, cautions, gravest_first
+from comeback.cli.screens.cautions import cautions, gravest_first
 from comeback.cli.screens.despite import despite_lines
 from comeback.cli.screens.spoken import words_to_say
 from comeback.cli.screens.told_to_bay import advice_lines, advised_signs, stands_out

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from comeback.cli.look import Look, Styled
-from comeback.cli.prompt.closing_cause import cause_text
 from comeback.cli.screens import wording
+from comeback.cli.screens.closing_cause import cause_text
 from comeback.cli.screens.event_text import plate_text
 from comeback.engine.belief.evidence import Evidence, Sighting
 from comeback.engine.belief.exact_posterior import posterior

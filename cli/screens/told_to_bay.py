@@ -1,9 +1,9 @@
 """What the bay must know of the phone's advice: what was told or is due, why, and which danger it is about."""
 
 from comeback.cli.look import Look, Styled
-from comeback.cli.prompt.corrections import items
 from comeback.cli.screens import wording
 from comeback.cli.screens.advice_now import AdviceNow, advice_now, advice_text
+from comeback.cli.screens.earlier_answers import earlier_answers
 from comeback.cli.screens.spoken import sign_aloud
 from comeback.cli.words.search import likely_signs
 from comeback.engine.case.case import NOT_TAKEN
@@ -42,7 +42,7 @@ def signs_in(walk: Walk, text: str) -> list[str]:
 def standing_signs(walk: Walk, text: str) -> list[str]:
     """What to say of danger signs that `text` names although the answer to them was, and still is, another one."""
     signs, checks, out = signs_in(walk, text), walk.knowledge.checks, []
-    for number, item in enumerate(items(walk), 1):
+    for number, item in enumerate(earlier_answers(walk), 1):
         if item.check in signs and item.event.payload["results"][item.check] == checks[str(item.check)].expected:
             out.append(wording.SIGN_STANDS.format(name=item.asked, said=item.said, number=number))
     return out

@@ -4,19 +4,10 @@
 KEYS = "w why   b back   r review   find ...   note ...   q save and leave   ? help"
 DONT_KNOW = "d don't know"
 
-# Shown by `?` on any screen.
-HELP = (
-    "1 2 3 ...  pick an answer          y n  yes, no     d  don't know, cannot look",
-    "w  why this question               b    back        k  keep what was answered",
-    "r  review the answers, numbered    edit 3  answer no. 3 anew, keep the others",
-    "open  what is not known yet        open 2  look at no. 2 of them now",
-    "s  what is known so far            find hiss  search complaints, causes, checks",
-    "note TEXT  write down              reg AB12  registration, typed twice",
-    "callback 555 0100  number to call  place TEXT  where the car stands",
-    "rename TEXT  name the car          give to BEN  hand this walk over",
-    "up tow REASON  more urgent         down book REASON by NAME  milder, needs two",
-    "q  save and leave, as Ctrl-D       Ctrl-C  clear the line; twice: leave",
-    "saw WORDS  found something else    P0303  a code, at any prompt of the bay",
+# Shown by `?` on any screen before the commands (their lines are in prompt/registry.py), after them, and at the end.
+HELP_ANSWERS = ("1 2 3 ...  pick an answer", "y n  yes, no     d  don't know, cannot look")
+HELP_KEYS = ("Ctrl-C  clear the line; twice: leave",)
+HELP_END = (
     "A reading: 52, 52 kPa, 7.5 psi, over range, no reading.",
     "Enter alone never answers. Nothing you answered is lost: it is saved at once.",
 )
@@ -106,6 +97,8 @@ LEFT_FOCUS = "Left as it was."
 DRIVING = "Are you driving right now?"
 DRIVING_HINT = "y driving   n standing   d don't know"
 DRIVING_AGAIN_HINT = "y driving   n standing   d don't know   x nobody is on the line"
+NEW_CALL = "new case  ·  phone"
+BACK_ON_THE_LINE = "Is the caller on the line again? Then ask:"
 CHANGED = "What has changed since we last spoke?"
 CHANGED_HINT = "type the customer's own words   n nothing   d don't know"
 CHANGED_NOTED = (
@@ -113,6 +106,7 @@ CHANGED_NOTED = (
 )
 CALLBACK = "Which number can we call you back on?"
 PLACE = "Where exactly does the car stand?"
+CONTACT_EMPTY = "Type it behind the word: callback 555 0100, place Mill Road 4 by the bridge"
 CONTACT_HINT = "type what the caller says   Enter leaves it open"
 CONTACT_CLEAR = "Only if the caller stands well away from the car; else just press Enter."
 CONTACT_NOTED = "Noted: {text}"
@@ -120,6 +114,7 @@ DRIVING_STOP = "Type  stopped  when the caller says so.   b back   q save and le
 TOLD_HINT = "Type  told  when you have said all of it.   w why   b back   up ...   q leave"
 REFUSED_HOW = "Write down who refused and what was said: refused driver says he drives home anyway"
 REFUSED = "Refused, noted: {words}. Say once more that it is your advice, and by when to call back."
+URGENCY_PHONE_ONLY = "Only on the phone: in the bay the car is with you. Write a note, or give the car on."
 ALREADY = "It is '{word}' already; your reason is noted with it."
 AGAIN_CLOSED = "This case has ended. For a new call about this car: q, then  comeback call"
 SIGNED = "You sign as {by}; before it was {last}. If you are somebody else: q, then add  --by NAME"
@@ -136,6 +131,9 @@ RENAMED = "The car is now called: {car}"
 GIVEN = "Given to {to}. It stands in their list: comeback {command} {case} --by {to}"
 CHANGED_STOP = "Type  go on  to continue with today's knowledge.   q leave as it is"
 STALE = "No longer in the knowledge, taken out: {what}"
+RESUMED = "You go on with this walk:"
+OTHER_WALK = "This walk is case {case}. Leave it first (q); it is saved."
+NO_WALK = "No unfinished walk."
 RECAP = "Ten minutes have passed. You were here:"
 READ_ON = "There is more of this step. Read on with m, then answer."
 FOUND_NOTHING = "Nothing here is called '{text}'."

@@ -1,5 +1,6 @@
 """A service or complaint named on the command line: its id, or the words people use for it."""
 
+import argparse
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
@@ -12,6 +13,14 @@ SLIP = 0.85
 """From so alike on an id was meant, its letters slipped."""
 MOST_NAMED = 3
 """Entries that an answer names, when the words fit several."""
+
+
+def take_names(given: argparse.Namespace, knowledge: "KnowledgeBase") -> None:
+    """Words for `--service` and `--complaint` become their ids. Raises UsageError if they mean none."""
+    if given.service is not None:
+        given.service = service_named(knowledge, given.service)
+    if given.complaint is not None:
+        given.complaint = complaint_named(knowledge, given.complaint)
 
 
 def service_named(knowledge: "KnowledgeBase", asked: str) -> str:

@@ -4,7 +4,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from comeback.cli.words.numbers import number_in
+from comeback.cli.numbers import number_in
 from comeback.cli.words.search import LEAST_FIT, Index, index
 from comeback.cli.words.speech import VAGUE, ideas, raw_words
 from comeback.kb.schema import KnowledgeBase

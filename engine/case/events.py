@@ -47,6 +47,8 @@ CAN_BE_TAKEN_BACK = frozenset(
 )  # fmt: skip
 TOLD = "told"
 """The word that passes the stop screen of an advice: all of it was read out."""
+DRILL_FINISHED = "finished"
+"""Kind of the last event of a drill; its first is OPENED, between them stand its turns."""
 INSTEAD_OF = "instead_of"
 """Key of a payload: number of the earlier event that this one corrects, and whose place it takes."""
 

@@ -12,13 +12,12 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.exc import IntegrityError
 
-from comeback.engine.case.events import Draft, Event, chain, first_broken_link
+from comeback.engine.case.events import DRILL_FINISHED, Draft, Event, Kind, chain, first_broken_link
 from comeback.engine.case_log.fields import name_to_keep
 from comeback.engine.case_log.protocol import CaseLogError, NoSuchCase, new_id
 from comeback.engine.case_log.rows import event_of, row_of
 from comeback.engine.case_log.store import SqlCaseLog, gone
 from comeback.engine.case_log.tables import DRILL, DRILL_EVENTS, note_in_journal
-from comeback.engine.drill.record import FINISHED, OPENED
 
 _C = DRILL_EVENTS.c
 
@@ -33,7 +32,7 @@ class NoSuchDrill(NoSuchCase):
 
 @dataclass(frozen=True)
 class DrillLine:
-    """One drill: its first event, and its last one, which is FINISHED or the latest turn."""
+    """One drill: its first event, and its last one, which is DRILL_FINISHED or the latest turn."""
 
     id: str
     opened: Event
@@ -42,7 +41,7 @@ class DrillLine:
     @property
     def finished(self) -> bool:
         """True if it came to its end."""
-        return self.last.kind == FINISHED
+        return self.last.kind == DRILL_FINISHED
 
 
 def open_drill(log: SqlCaseLog, draft: Draft, knowledge: str, choose: Callable[[str], str]) -> Event:
@@ -107,7 +106,7 @@ def drill_lines(log: SqlCaseLog, by: str | None = None) -> tuple[DrillLine, ...]
 def _paired(events: Iterable[Event], by: str | None) -> tuple[DrillLine, ...]:
     lines: dict[str, DrillLine] = {}
     for event in events:
-        if event.kind == OPENED and event.number == 1:
+        if event.kind == Kind.OPENED and event.number == 1:
             lines[event.case] = DrillLine(event.case, event, event)
         elif event.case in lines:
             lines[event.case] = DrillLine(event.case, lines[event.case].opened, event)

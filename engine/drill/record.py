@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from comeback.engine.case.events import Event
+from comeback.engine.case.events import DRILL_FINISHED, Event, Kind
 from comeback.engine.drill.drill import Drill, Mode
 from comeback.engine.drill.hidden_car import HiddenCar, hide_car
 from comeback.engine.drill.miss import Hazard
@@ -12,7 +12,7 @@ from comeback.engine.errors import EngineError
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Disposition
 
-OPENED, FINISHED = "opened", "finished"
+OPENED, FINISHED = Kind.OPENED, DRILL_FINISHED
 SIGNS, TOLD, READ, CHECKED, REPAIRED = "signs", "told", "read", "checked", "repaired"
 HINTED, STOPPED, HANDED_OVER = "hinted", "stopped", "ended"
 DRIVING, TO_STOP, ASKED, REPLIED, READ_BACK = "driving", "to-stop", "asked", "replied", "read-back"

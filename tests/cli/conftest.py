@@ -10,9 +10,12 @@ from prompt_toolkit.output import DummyOutput
 from comeback.cli import main
 from comeback.cli.command_line import run
 from comeback.cli.look import Look
-from comeback.cli.prompt.conversation import Conversation
 from comeback.cli.prompt.log_opener import LogOpener
-from comeback.cli.prompt.readers import TerminalReader
+from comeback.cli.prompt.loop import run as run_prompt
+from comeback.cli.prompt.resume import take_over
+from comeback.cli.prompt.screen_state import ScreenState
+from comeback.cli.prompt.session import PromptSession
+from comeback.cli.readers import TerminalReader
 from comeback.engine.case_log.store import open_log
 from comeback.engine.walk.walk import Walk, open_walk
 from comeback.kb import load_knowledge
@@ -43,7 +46,7 @@ def small():
 def press(knowledge, log, capsys):
     """press(audience, keys, case=None, known=None, **settings) -> (exit code, what was on the screen, the walk).
 
-    `known`: other knowledge than the shipped one; settings are fields of the Conversation.
+    `known`: other knowledge than the shipped one; settings are fields of the session.
     """
 
     def run(audience, keys, case=None, known=None, **settings):
@@ -53,11 +56,9 @@ def press(knowledge, log, capsys):
             walk = Walk(known, log().events(case), audience) if case else open_walk(known, audience)
             reader = settings.pop("reader", None) or TerminalReader()
             by = settings.pop("by", "Ida")
-            conversation = Conversation(walk, reader, Look(), log, by, **settings)
-            if case:
-                conversation.take_over()
-            code = conversation.run()
-        return code, capsys.readouterr().out, conversation.walk
+            session, state = PromptSession(reader, Look(), log, by, **settings), ScreenState(walk)
+            code, state = run_prompt(session, take_over(session, state) if case else state)
+        return code, capsys.readouterr().out, state.walk
 
     return run
 

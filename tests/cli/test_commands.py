@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from comeback.cli import exit_codes
-from comeback.cli.prompt.unfinished import age
+from comeback.cli.records.unfinished import age
 
 SMALL = Path(__file__).parent.parent / "kb" / "small"
 CALL = "service: lamp-change\ncomplaint: dark\n"

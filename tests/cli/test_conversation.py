@@ -6,6 +6,7 @@ All cases are invented.
 import pytest
 
 from comeback.cli import exit_codes
+from comeback.cli.prompt.registry import help_lines
 from comeback.cli.screens import wording
 from comeback.engine.walk import steps
 
@@ -102,7 +103,7 @@ def test_notes_are_kept_with_the_case(press):
 
 def test_help_is_there_on_any_step(press):
     _, screen, _ = press("phone", "?\r" + TO_DANGER + "?\r" + LEAVE)
-    assert screen.count(wording.HELP[0]) == 2
+    assert screen.count(help_lines()[0]) == 2
 
 
 def test_bay_goes_on_where_the_call_ended_and_asks_nothing_again(press, knowledge):

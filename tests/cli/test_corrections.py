@@ -4,8 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from comeback.cli.prompt import corrections
-from comeback.cli.screens import wording
+from comeback.cli.screens import earlier_answers, wording
 from comeback.cli.words.search import rank, search
 from comeback.engine.case.case import standing
 from comeback.engine.case.events import Draft, Kind
@@ -69,7 +68,7 @@ def test_an_answer_that_is_not_there_cannot_be_edited(press, small, keys):
 
 def test_review_numbers_the_answers_by_which_they_are_edited(press, small):
     _, screen, walk = press("bay", BAY + "r\r" + LEAVE, known=small)
-    for number, item in enumerate(corrections.items(walk), 1):
+    for number, item in enumerate(earlier_answers.earlier_answers(walk), 1):
         assert f"{number}  {item.asked}: {item.said}" in screen
 
 
@@ -79,7 +78,7 @@ def test_what_is_not_known_stays_on_a_list_and_can_be_answered_later(press, smal
     assert "Not known yet" in screen
     assert walk.case.answer("lamp-turns").result == "turns"
     assert [a.result for a in walk.case.answers if a.check == "lamp-turns"] == [None, "turns"]
-    assert corrections.open_items(walk) == []
+    assert earlier_answers.open_answers(walk) == []
     assert isinstance(walk.step, steps.DoRepair)
 
 
@@ -120,7 +119,7 @@ def test_as_many_backs_as_answers_lead_to_the_beginning_and_keeps_lead_forward_a
         gone += 1
     assert isinstance(walk.step, steps.ChooseService)
     for _ in range(gone):
-        earlier = corrections.earlier_answer(walk)
+        earlier = earlier_answers.answer_before(walk)
         walk = walk.imagine(Draft(earlier.kind, "", "", dict(earlier.payload)))
     assert walk.step == there.step
     assert answers(walk) == answers(there)

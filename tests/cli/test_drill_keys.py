@@ -11,7 +11,7 @@ from comeback.cli.drill.at_car import AtCar, advice_lines, result_lines
 from comeback.cli.drill.loop import Drilling, gate_lines, listing_lines
 from comeback.cli.drill.place import View
 from comeback.cli.look import Look
-from comeback.cli.prompt.readers import TerminalReader
+from comeback.cli.readers import TerminalReader
 from comeback.engine.drill.drill import Drill, Mode
 from comeback.engine.drill.hidden_car import hide_car
 from comeback.engine.drill.miss import Hazard

@@ -5,12 +5,17 @@ The answers typed are those that the step's own keys name. All cases are invente
 
 import os
 import secrets
+from dataclasses import replace
 
 import pytest
 
 from comeback.cli.look import Look
-from comeback.cli.prompt.commands import ASIDES
-from comeback.cli.prompt.conversation import Conversation
+from comeback.cli.prompt.looking import more
+from comeback.cli.prompt.loop import respond
+from comeback.cli.prompt.screen_state import ScreenState
+from comeback.cli.prompt.session import PromptSession
+from comeback.cli.prompt.side_questions import goes_on
+from comeback.cli.prompt.step_screen import show_screen
 from comeback.cli.screens import wording
 from comeback.engine.case.events import Draft
 from comeback.engine.walk import steps
@@ -43,24 +48,10 @@ def answer_to(walk):
             return "d"
 
 
-class Technician:
-    """Answers `count` steps; what is not taken is followed by the word of the stop screen, else by `m`."""
+class Keyboard:
+    """What is typed comes from the test itself."""
 
     interactive, scripted = True, False
-
-    def __init__(self, count):
-        self.count, self.at, self.tries, self.talk = count, None, 0, None
-
-    def ask(self, walk):
-        if self.talk.stop is not None:
-            return self.talk.stop.word
-        if self.at != walk.case.last:
-            self.at, self.tries, self.count = walk.case.last, 0, self.count - 1
-        if self.count < 0:
-            raise EOFError
-        self.tries += 1
-        assert self.tries < 2 * MOST_PAGES, f"never answered: {walk.step}"
-        return answer_to(walk) if self.tries % 2 else "m"
 
 
 def begun(knowledge, log, service, complaint, results):
@@ -77,11 +68,19 @@ def begun(knowledge, log, service, complaint, results):
 
 
 def answer_steps(knowledge, log, start, count):
-    """The conversation after `count` steps were answered."""
-    hands = Technician(count)
-    hands.talk = Conversation(begun(knowledge, log, *start), hands, Look(), log, "Ida")
-    hands.talk.run()
-    return hands.talk
+    """The state after `count` steps: what is not taken is followed by the word of the stop screen, else by `m`."""
+    session = PromptSession(Keyboard(), Look(), log, "Ida")
+    state = show_screen(session, ScreenState(begun(knowledge, log, *start)))
+    for _ in range(count):
+        last, tries = state.walk.case.last, 0
+        while state.walk.case.last == last and goes_on(session, state):
+            typed = answer_to(state.walk) if tries % 2 == 0 else "m"
+            state = respond(session, state, state.stop.word if state.stop is not None else typed)
+            state = show_screen(session, state) if state.due else state
+            last = state.walk.case.last if state.walk.events[-1].kind == "warned" else last
+            tries += 1
+            assert tries < 2 * MOST_PAGES, f"never answered: {state.walk.step}"
+    return state
 
 
 def sample(knowledge):
@@ -96,24 +95,24 @@ def sample(knowledge):
 def test_the_first_step_beside_the_reminder_is_answered_after_a_service_with_a_complaint(knowledge, log, capsys, light):
     reminded = 0
     for service, complaint in sample(knowledge):
-        talk = answer_steps(knowledge, log, (service, complaint, LIGHTS[light]), 1)
+        state = answer_steps(knowledge, log, (service, complaint, LIGHTS[light]), 1)
         reminded += REMINDER in capsys.readouterr().out
-        assert talk.walk.case.last > 4
+        assert state.walk.case.last > 4
     assert reminded > len(knowledge.services)
 
 
 def test_pages_that_are_cut_anew_are_read_to_their_end(knowledge, log):
     """The light's codes are saved meanwhile: its reminder goes, and a line moves to the page that was left behind."""
     walk = begun(knowledge, log, "plugs-coils", "rough-idle", LIGHTS["lit"])
-    talk = Conversation(walk.at(steps.MakeCheck("well-puff", 7.0, 5.0, ())), Technician(1), Look(), log, "Ida")
-    talk.show_screen()
-    talk.reminded_at = steps.HandOver("now", None)
+    session = PromptSession(Keyboard(), Look(), log, "Ida")
+    state = show_screen(session, ScreenState(walk.at(steps.MakeCheck("well-puff", 7.0, 5.0, ()))))
+    state = replace(state, reminded_at=steps.HandOver("now", None))
     for still in (True, False):
-        ASIDES["more"](talk, "")
-        assert talk.unread is still
+        state = show_screen(session, more(session, state, ""))
+        assert state.unread is still
 
 
 @pytest.mark.parametrize(("service", "complaint"), [("plugs-coils", "rough-idle"), ("coolant-change", "overheating")])
 def test_a_walk_with_a_lit_light_ends_without_a_step_that_keeps_somebody(knowledge, log, service, complaint):
-    talk = answer_steps(knowledge, log, (service, complaint, LIGHTS["lit"]), 80)
-    assert isinstance(talk.walk.step, steps.Finished)
+    state = answer_steps(knowledge, log, (service, complaint, LIGHTS["lit"]), 80)
+    assert isinstance(state.walk.step, steps.Finished)

@@ -17,7 +17,7 @@ import pytest
 
 from comeback.cli import exit_codes
 from comeback.cli.csv_text import csv_text
-from comeback.cli.prompt.conversation import LONGEST_LINE
+from comeback.cli.prompt.loop import LONGEST_LINE
 from comeback.engine.case.events import Draft, chain
 from comeback.engine.case_log.fields import LONGEST_SHORT
 from comeback.engine.case_log.store import add_events, open_log

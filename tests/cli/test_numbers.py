@@ -9,9 +9,9 @@ import pytest
 
 from comeback.cli import exit_codes
 from comeback.cli.command_line import run
-from comeback.cli.prompt.unfinished import unfinished
+from comeback.cli.numbers import number_in
+from comeback.cli.records.unfinished import unfinished
 from comeback.cli.screens import wording
-from comeback.cli.words.numbers import number_in
 from comeback.engine.walk import steps
 from comeback.kb.vocabulary import Audience
 
@@ -93,4 +93,4 @@ def test_a_promise_out_of_the_list_is_not_taken(tmp_path, monkeypatch, capsys):
     monkeypatch.delenv("COMEBACK_LOG", raising=False)
     monkeypatch.setattr("sys.stdin", io.StringIO("driving\nopen\nsigns\nadvice\n5\n0011999\nq\n"))
     assert run(["drill", "--mode", "phone", "--seed", "5", "--by", "Ben"]) == exit_codes.PAUSED
-    assert "He waits for an answer" in capsys.readouterr().out
+    assert "The caller waits for an answer" in capsys.readouterr().out

@@ -80,7 +80,7 @@ def sit(tmp_path, monkeypatch, capsys):
         monkeypatch.setenv(f"XDG_{kind}_HOME", str(tmp_path))
 
     def run(command, *typed):
-        monkeypatch.setattr("comeback.cli.prompt.readers.choose_reader", lambda *_: Typed(*typed))
+        monkeypatch.setattr("comeback.cli.readers.choose_reader", lambda *_: Typed(*typed))
         monkeypatch.setattr("comeback.cli.signals.leave_in_order", lambda: None)
         try:
             code = run_command([*command.split(), "--by", "Ida", "--knowledge", SMALL])
@@ -193,7 +193,7 @@ def test_what_is_only_looked_up_does_not_end_the_walk(tmp_path, sit, monkeypatch
     def away(*_):
         raise LogUnreachable("the case log cannot be used")
 
-    monkeypatch.setattr("comeback.cli.records.finding.earlier_cases", away)
+    monkeypatch.setattr("comeback.cli.prompt.resume.earlier_cases", away)
     code, out, _ = sit("triage", "1", "reg AB12 CDE", "reg AB12 CDE", "note the lamp flickers", "q")
     assert code == exit_codes.PAUSED
     assert "the case log cannot be used" in out
@@ -221,7 +221,8 @@ def test_sqlite_file_without_room(tmp_path, sit, monkeypatch):
         return raw(self, *given)
 
     monkeypatch.setattr(SqlCaseLog, "append", append)
-    long = f"note {'the lamp flickers ' * 5000}"
+    monkeypatch.setattr("comeback.cli.prompt.loop.LONGEST_LINE", 20_000)  # more than the file has room for
+    long = f"note {'the lamp flickers ' * 500}"
     code, out, _ = sit(
         "triage", "1", lambda: pages.update(most=1), long, lambda: pages.update(most=2_000_000_000), "", "q"
     )

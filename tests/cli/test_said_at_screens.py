@@ -6,7 +6,7 @@ All cases are invented.
 import pytest
 
 from comeback.cli.command_line import run
-from comeback.cli.prompt.replies import Doubt, Record, Remark, read_reply
+from comeback.cli.prompt.replies import Doubt, Record, Remark, read_answer
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience
@@ -24,19 +24,19 @@ def at_codes(knowledge):
      ("p0303 p0353", ["P0303", "P0353"]), ("p303", ["P0303"]), ("no codes", []), ("codes-lean:lean P0303", ["P0303"])],
 )  # fmt: skip
 def test_codes_are_taken_at_once_for_the_whole_panel(at_codes, typed, codes):
-    reply = read_reply(at_codes, typed)
+    reply = read_answer(at_codes, typed)
     assert isinstance(reply, Record), reply
     assert reply.payload["codes"] == codes
 
 
 def test_two_single_cylinder_misfire_codes_mean_several_as_in_a_readout(at_codes):
     # Two above 10 % each give the multiple code: 13 CCR 1968.2(e)(3.1.3).
-    assert read_reply(at_codes, "P0301 P0304").payload["results"]["codes-misfire"] == "several"
+    assert read_answer(at_codes, "P0301 P0304").payload["results"]["codes-misfire"] == "several"
 
 
 @pytest.mark.parametrize("typed", ["P0303 cleared", "not P0303", "P0303?"])
 def test_code_that_is_denied_is_asked_back(at_codes, typed):
-    reply = read_reply(at_codes, typed)
+    reply = read_answer(at_codes, typed)
     assert isinstance(reply, Remark)
     assert "there now" in reply.text
 
@@ -48,7 +48,7 @@ def test_code_that_is_denied_is_asked_back(at_codes, typed):
 )  # fmt: skip
 def test_number_in_doubt_is_asked_back(knowledge, check, typed, kind):
     walk = open_walk(knowledge, Audience.BAY).at(steps.MakeCheck(check, 3, 5, ()))
-    assert isinstance(read_reply(walk, typed), kind)
+    assert isinstance(read_answer(walk, typed), kind)
 
 
 class Script:

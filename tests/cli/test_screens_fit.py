@@ -13,8 +13,11 @@ from pathlib import Path
 import pytest
 
 from comeback.cli.look import Look
-from comeback.cli.prompt.conversation import SCREEN_LINES, Conversation
-from comeback.cli.prompt.replies import COMMANDS, read_reply
+from comeback.cli.prompt.loop import run
+from comeback.cli.prompt.registry import BY_WORD
+from comeback.cli.prompt.screen_state import ScreenState
+from comeback.cli.prompt.session import PromptSession
+from comeback.cli.prompt.step_screen import SCREEN_LINES, show_screen
 from comeback.cli.screens import heading, screens, wording
 from comeback.cli.screens import stop_screens as stops
 from comeback.cli.screens.pages import pages
@@ -112,18 +115,18 @@ def test_every_check_panel_and_repair_can_be_read_to_its_end_beside_the_reminder
     for step in every_step(knowledge, "bay"):
         if isinstance(step, steps.ChooseService | steps.DangerScreen):
             continue
-        talk = Conversation(walk.at(step), Eyes(), Look(), log, "Ida")
-        if screens.specialist_only(talk.walk):
-            talk.passed = {stop.key for stop in stops.step_stops(talk.walk, Look())}
+        session, state = PromptSession(Eyes(), Look(), log, "Ida"), ScreenState(walk.at(step))
+        if screens.specialist_only(state.walk):
+            passed = frozenset(stop.key for stop in stops.step_stops(state.walk, Look()))
+            state = replace(state, passed=passed)
         for page in range(20):
-            talk.page = page
-            talk.show_screen()
+            state = show_screen(session, replace(state, page=page))
             shown = capsys.readouterr().out
             assert len(shown.splitlines()) <= SCREEN_LINES, step
             assert isinstance(step, steps.ReadPanel) or wording.SAVE_CODES[0] in shown
-            if not talk.unread:
+            if not state.unread:
                 break
-        assert not talk.unread, step
+        assert not state.unread, step
         long += page > 0
     assert long > 50
 
@@ -215,7 +218,7 @@ def test_a_walk_through_a_pipe_prints_no_escape_and_no_question_mark_for_a_sign(
 
 def words_of_fuzz():
     chance = random.Random(20240501)
-    good = [*COMMANDS, "1", "2", "9", "y", "n", "d", "edit 1", "edit 99", "open 1", "find lamp", "/fuse", "note x"]
+    good = [*BY_WORD, "1", "2", "9", "y", "n", "d", "edit 1", "edit 99", "open 1", "find lamp", "/fuse", "note x"]
     good += ["reg AB1", "up tow x y", "down book x by B", "rename x", "give to Z", "resume 1", "12 V", "over range"]
     signs = "aZ09 ?!/\\'\"%{}[]<>|;:,.-_*&^$#@~`äß漢\x00\x07\t\u200b\ud7ff"
     for _ in range(1000):
@@ -244,22 +247,11 @@ def test_a_thousand_things_typed_never_break_the_prompt(knowledge, small, log, c
     lines = [text for text in words_of_fuzz() if text.strip().lower() not in leaving]
     for begin in range(0, len(lines), 125):
         audience, part = ("phone", "bay")[begin // 125 % 2], lines[begin : begin + 125]
-        talk = Conversation(open_walk(small, Audience(audience)), Typist(part), Look(), log, "Ida")
-        assert talk.run() in (0, 3)
+        session = PromptSession(Typist(part), Look(), log, "Ida")
+        assert run(session, ScreenState(open_walk(small, Audience(audience))))[0] in (0, 3)
     out = capsys.readouterr().out
     assert "Traceback" not in out
     assert max(len(line) for line in out.splitlines()) < 80 + 30  # a name that was typed may be long
-
-
-def test_keys_mean_the_same_on_every_screen(small):
-    """No choice of any step is one of the keys that work everywhere."""
-    for step in (*every_step(small, "bay"), *every_step(small, "phone")):
-        walk = begun(small, "bay").at(step)
-        for key in ("?", "w", "b", "r", "q", "k", "s", "o"):
-            assert type(read_reply(walk, key)).__name__ == "Command"
-    assert len(set(COMMANDS)) == len(COMMANDS)
-    assert len(wording.HELP) <= 20
-    assert all(len(line) < 80 for line in wording.HELP)
 
 
 def test_a_step_in_pages_is_not_answered_before_all_of_it_was_read(small, log, capsys):
@@ -284,13 +276,11 @@ def test_a_step_in_pages_is_not_answered_before_all_of_it_was_read(small, log, c
     )
     drafts = [Draft(e.kind, "2026-01-01T00:00:00+00:00", "Ida", e.payload) for e in walk.events[1:]]
     walk = Walk(long, (events, *log().append(events.case, 1, drafts, "x")), Audience.BAY)
-    talk = Conversation(walk, Typist("done"), Look(), log, "Ida")
-    talk.run()
-    assert talk.walk.case.repairs == ()
+    _, state = run(PromptSession(Typist("done"), Look(), log, "Ida"), ScreenState(walk))
+    assert state.walk.case.repairs == ()
     assert wording.READ_ON in capsys.readouterr().out
-    talk = Conversation(walk, Typist("m", "done"), Look(), log, "Ida")
-    talk.run()
-    assert [done.repair for done in talk.walk.case.repairs] == ["screw-in-lamp"]
+    _, state = run(PromptSession(Typist("m", "done"), Look(), log, "Ida"), ScreenState(walk))
+    assert [done.repair for done in state.walk.case.repairs] == ["screw-in-lamp"]
     assert "Turn no. 29." in capsys.readouterr().out
 
 

@@ -8,10 +8,10 @@ All cases are invented.
 import pytest
 
 from comeback.cli import exit_codes
-from comeback.cli.prompt.unfinished import unfinished
 from comeback.cli.records.data import record_data
 from comeback.cli.records.formats import rendered
 from comeback.cli.records.record import record_of
+from comeback.cli.records.unfinished import unfinished
 from comeback.cli.screens import wording
 from comeback.cli.screens.advice_now import advice_now, state_of
 from comeback.engine.case.case import read_case
@@ -209,12 +209,12 @@ def test_a_new_call_about_the_same_car_offers_the_earlier_case(press, small):
 
 @pytest.mark.parametrize(("full", "short"), [("no", "n"), ("NO", "n")])
 def test_no_typed_in_full_is_taken_where_its_letter_is(knowledge, full, short):
-    from comeback.cli.prompt.replies import Record, read_reply
+    from comeback.cli.prompt.replies import Record, read_answer
     from comeback.engine.walk.walk import open_walk
 
     walk = open_walk(knowledge, Audience.PHONE).at(steps.MakeCheck("stalls", 1, 1, ()))
-    assert isinstance(read_reply(walk, short), Record)
-    assert read_reply(walk, full) == read_reply(walk, short)
+    assert isinstance(read_answer(walk, short), Record)
+    assert read_answer(walk, full) == read_answer(walk, short)
 
 
 def test_a_record_has_no_lines_of_what_was_not_asked(small, call):

@@ -11,8 +11,9 @@ from comeback.cli import exit_codes
 from comeback.cli.command_line import command_modules
 from comeback.cli.command_line import run as run_command
 from comeback.cli.config import EXAMPLE, Config, read_config
-from comeback.cli.options import knowledge_of, overlays_of, with_rate
+from comeback.cli.options import knowledge_of, overlays_of
 from comeback.cli.places import config_file
+from comeback.cli.prompt.start import with_rate
 
 
 @pytest.fixture

@@ -124,8 +124,10 @@ def test_a_walk_is_renamed_and_given_to_somebody_by_name(press, small):
 
 def test_a_specialist_at_the_keyboard_does_what_others_hand_over(press, knowledge):
     from comeback.cli.look import Look
-    from comeback.cli.prompt.conversation import Conversation
-    from comeback.cli.prompt.levels import act_on_level
+    from comeback.cli.prompt.screen_state import ScreenState
+    from comeback.cli.prompt.session import PromptSession
+    from comeback.cli.prompt.step_screen import show_screen
+    from comeback.cli.readers import PipeReader
     from comeback.engine.walk.walk import open_walk
     from comeback.kb.vocabulary import Audience
 
@@ -134,9 +136,8 @@ def test_a_specialist_at_the_keyboard_does_what_others_hand_over(press, knowledg
     walk = walk.imagine(walk.draft("service", "", "", service=next(iter(knowledge.services))))
     walk = walk.at(steps.HandOver("this repair needs a specialist", repair))
     for level, expected in ((Level.SPECIALIST, steps.DoRepair), (Level.TECHNICIAN, steps.HandOver)):
-        talk = Conversation(walk, None, Look(), None, "Ida", level=level)
-        act_on_level(talk)
-        assert isinstance(talk.walk.step, expected)
+        state = show_screen(PromptSession(PipeReader(), Look(), None, "Ida", level=level), ScreenState(walk))
+        assert isinstance(state.walk.step, expected)
 
 
 @pytest.mark.parametrize("answer", ["y", "d"])

@@ -2,7 +2,7 @@
 
 import pytest
 
-from comeback.cli.prompt.replies import Doubt, Record, Remark, converted, read_reply
+from comeback.cli.prompt.replies import Doubt, Record, Remark, converted, read_answer
 from comeback.engine.errors import BadReading
 from comeback.engine.readings import asked_back
 from comeback.engine.walk import steps
@@ -31,14 +31,14 @@ def volts(small):
     ],
 )  # fmt: skip
 def test_spellings_of_a_reading(volts, typed, result):
-    reply = read_reply(volts, typed)
+    reply = read_answer(volts, typed)
     assert isinstance(reply, Record), reply
     assert reply.payload["results"] == {"volts": result}
 
 
 @pytest.mark.parametrize("typed", ["17", "-1", "12 psi", "12 kPa", "1e5", "12..4", "twelve", "12 apples", "99999999"])
 def test_what_is_no_possible_reading_is_told_and_not_taken(volts, typed):
-    reply = read_reply(volts, typed)
+    reply = read_answer(volts, typed)
     assert isinstance(reply, Remark)
     assert len(reply.text) > 20
 
@@ -76,8 +76,8 @@ def test_impossible_reading_that_is_a_line_says_what_to_type(knowledge):
 
 
 def test_a_rare_reading_is_asked_about_once(press, small, volts):
-    assert isinstance(read_reply(volts, "0.2"), Doubt)  # in the outermost 5 % of 0 to 16, and not as expected
-    assert isinstance(read_reply(volts, "15.9"), Record)  # at the edge, but as expected
+    assert isinstance(read_answer(volts, "0.2"), Doubt)  # in the outermost 5 % of 0 to 16, and not as expected
+    assert isinstance(read_answer(volts, "15.9"), Record)  # at the edge, but as expected
     _, screen, walk = press("bay", BAY + "0.2\ry\rq\r", known=small)
     assert "Really 0.2 V?" in screen
     assert walk.case.answer("volts").result == "none"

@@ -1,11 +1,5 @@
-"""Which cause a person found before a case is closed: the choices, what was typed, and what is recorded of it."""
+"""Which cause a person found before a case is closed: the choices, and the words for what was recorded."""
 
-from collections.abc import Sequence
-
-from comeback.cli.prompt.reply import YES, Record, Remark, Reply
-from comeback.cli.screens import wording
-from comeback.cli.words.numbers import number_in
-from comeback.engine.case.events import Kind
 from comeback.engine.case.facts import Closed
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
@@ -14,7 +8,6 @@ from comeback.kb.schema import KnowledgeBase
 MOST = 5
 LEAST = 0.02
 """Chance below which a cause that the repair removes is not offered, but for those that are named."""
-LEAST_WORDS = 3
 CONFIRMED, CHOSEN, IN_WORDS, NOT_SEEN = "confirmed", "chosen", "in words", "not seen"
 """How a person named the cause: the one proposed, one of the others, one that is not listed, none."""
 
@@ -27,29 +20,6 @@ def choices(walk: Walk, step: steps.CloseCase) -> tuple[str, ...]:
     chances = {cause: float(belief.was_present[places[cause]]) for cause in removed}
     likely = sorted((c for c, p in chances.items() if p >= LEAST), key=lambda c: (-chances[c], c))
     return tuple(dict.fromkeys((*step.causes, *likely)))[: max(MOST, len(step.causes))]
-
-
-def closing_reply(walk: Walk, step: steps.CloseCase, text: str, unknown: frozenset[str]) -> Reply | None:
-    """`y` the causes named, numbers for others, `other WORDS`, "don't know"; None for anything else."""
-    lower = text.lower()
-    if lower in YES:
-        return _closed(step.causes, CONFIRMED)
-    if lower in unknown:
-        return _closed((), NOT_SEEN)
-    word, _, said = text.partition(" ")
-    if word.lower() == "other":
-        if len(said.strip()) < LEAST_WORDS:
-            return Remark(wording.OTHER_HOW)
-        return _closed((), IN_WORDS, said.strip())
-    listed = choices(walk, step)
-    numbers = [number_in(one, len(listed)) for one in text.replace(",", " ").split()]
-    chosen = tuple(dict.fromkeys(listed[number - 1] for number in numbers if number))
-    return _closed(chosen, CHOSEN) if numbers and all(numbers) else None
-
-
-def _closed(causes: Sequence[str], how: str, words: str = "") -> Record:
-    said = {"cause_words": words} if words else {}
-    return Record(Kind.CLOSED, {"causes": list(causes), "cause_named": how, **said})
 
 
 def cause_text(knowledge: KnowledgeBase, closed: Closed) -> str:

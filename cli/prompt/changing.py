@@ -1,0 +1,167 @@
+"""What people type that is recorded although it is no answer to the step: go back, correct, note, name, hand over."""
+
+from dataclasses import replace
+
+from comeback.cli.look import Styled
+from comeback.cli.numbers import number_in
+from comeback.cli.prompt import corrections
+from comeback.cli.prompt.ending_replies import HOW_DOWN, HOW_UP, override
+from comeback.cli.prompt.recording import commit, record
+from comeback.cli.prompt.reply import Record, Remark
+from comeback.cli.prompt.resume import say_earlier
+from comeback.cli.prompt.screen_state import ScreenState
+from comeback.cli.prompt.session import PromptSession, command_for
+from comeback.cli.prompt.side_questions import hint
+from comeback.cli.screens import wording
+from comeback.cli.screens.earlier_answers import answer_before, earlier_answers, open_answers
+from comeback.cli.screens.event_text import event_text
+from comeback.cli.screens.heading import shortened
+from comeback.cli.screens.told_to_bay import standing_signs
+from comeback.cli.words import spelling
+from comeback.engine.case.events import INSTEAD_OF, Kind
+from comeback.engine.walk import steps
+from comeback.kb.vocabulary import Audience
+
+
+def go_back(session: PromptSession, state: ScreenState, _text: str) -> ScreenState:
+    """One step back: out of a list or a jump, else the last answer is taken back and kept to be shown."""
+    walk = state.walk
+    if state.found or walk.asked is not None:
+        if walk.asked is not None:
+            session.say(wording.LEFT_FOCUS)
+        return replace(state, walk=walk.at(None), found=(), editing=None, page=0, due=True)
+    last = walk.last_to_take_back()
+    if last is None:
+        session.say(wording.NOTHING_TO_TAKE_BACK)
+        return state
+    state, taken = commit(session, state, Kind.TAKEN_BACK, {"number": last.number, "kind": last.kind})
+    if taken:
+        session.say(wording.TAKEN_BACK.format(what=event_text(walk.knowledge, last)))
+    return state.shown()
+
+
+def keep(session: PromptSession, state: ScreenState, _text: str) -> ScreenState:
+    """Give the answer again that was given before going back."""
+    earlier = answer_before(state.walk) if state.walk.events else None
+    if earlier is None or state.editing is not None:
+        session.say(wording.NOT_AN_ANSWER.format(text="k", hint=hint(session, state)))
+        return state
+    payload = {key: value for key, value in earlier.payload.items() if key != INSTEAD_OF}
+    return record(session, state, Record(earlier.kind, payload, f"Kept: {event_text(state.walk.knowledge, earlier)}"))
+
+
+def edit(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
+    """Go to an earlier answer by its number, to answer it anew."""
+    found = earlier_answers(state.walk) if state.walk.events else []
+    number = number_in(text, len(found))
+    if number is None:
+        session.say(wording.NO_ITEM.format(number=shortened(text, 12)))
+        return state
+    item = found[number - 1]
+    return state.at(corrections.step_again(state.walk, item), item)
+
+
+def open_items(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
+    """List what was answered "don't know", or go to one of them; the walk goes on afterwards where it was."""
+    found = open_answers(state.walk) if state.walk.events else []
+    if not found:
+        session.say(wording.NO_OPEN)
+        return state
+    number = number_in(text, len(found))
+    if number is not None:
+        item = found[number - 1]
+        return state.at(corrections.step_again(state.walk, item), None if item.check else item)
+    lines: list[Styled] = [("title", "Not known yet.  open 2  asks no. 2 now.")]
+    for number, item in enumerate(found, 1):
+        lines += [("plain", x) for x in session.look.wrap(item.asked, 7, f"  {number:3d}  ")]
+    session.show(lines)
+    return state
+
+
+def note(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
+    """Write something down with the case."""
+    if not text:
+        session.say(wording.NOTE_EMPTY)
+        return state
+    return _noted(session, state, Kind.NOTED, {"text": text}, wording.NOTED)
+
+
+def rename(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
+    """Another name for the car."""
+    return _noted(session, state, Kind.RENAMED, {"car": text}, wording.RENAMED.format(car=text)) if text else state
+
+
+def give(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
+    """Hand the walk over to somebody by name; it stands in that person's list of unfinished walks."""
+    if not text:
+        return state
+    state, given = commit(session, state, Kind.GIVEN, {"to": text})
+    if given:
+        case, command = state.walk.case.id, command_for(state.walk.audience)
+        session.say(wording.GIVEN.format(to=text, case=case, command=command))
+    return state
+
+
+def contact(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
+    """The number to call back on, or the place where the car stands."""
+    word, _, told = text.partition(" ")
+    told = told.strip()
+    if not told:
+        session.say(wording.CONTACT_EMPTY)
+        return state
+    field = "phone" if word.lower() == "callback" else "place"
+    return _noted(session, state, Kind.CONTACT, {field: told}, wording.CONTACT_NOTED.format(text=told))
+
+
+def _noted(session: PromptSession, state: ScreenState, kind: str, payload: dict[str, object], echo: str) -> ScreenState:
+    state, recorded = commit(session, state, kind, payload)
+    if recorded:
+        session.say(echo)
+    return state
+
+
+def registration(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
+    """The registration, read back by the spelling alphabet; confirmed once it was typed twice alike, kept before."""
+    typed, case = spelling.tidy(text), state.walk.case
+    if not typed:
+        session.say(wording.REG_EMPTY)
+        return state
+    alike = next((one for one in case.unconfirmed if spelling.same(one, typed)), None)
+    if alike is not None:
+        done = {"registration": alike, "read_back": True}
+        state = _noted(session, state, Kind.REGISTERED, done, wording.REG_DONE.format(text=alike))
+        say_earlier(session, state.walk, alike)
+        return state
+    before = case.unconfirmed[-1:] or ((case.registration,) if case.registration else ())
+    echo = wording.REG_AGAIN.format(spelt=spelling.spelt(text), text=typed)
+    if before and not spelling.same(before[0], typed):
+        echo = wording.REG_DIFFERS.format(text=before[0])
+    return _noted(session, state, Kind.REGISTERED, {"registration": typed, "read_back": False}, echo)
+
+
+def tell(_session: PromptSession, state: ScreenState, _text: str) -> ScreenState:
+    """The advice read out once more after the call has ended."""
+    return replace(state.without_told(), walk=state.walk.at(state.walk.advice()), due=True)
+
+
+def change_urgency(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
+    """Set another disposition, then show the advice again."""
+    if state.walk.audience is not Audience.PHONE:
+        session.say(wording.URGENCY_PHONE_ONLY)
+        return state
+    reply = override(state.walk, text, session.by) if text else Remark(f"Type: {HOW_UP}. Or: {HOW_DOWN}.")
+    if isinstance(reply, Remark):
+        session.say(reply.text)
+        return state
+    state, changed = commit(session, replace(state, editing=None), reply.kind, reply.payload)
+    if changed:
+        for said in (reply.echo, *standing_signs(state.walk, str(reply.payload["reason"]))):
+            session.say(said)
+    if not isinstance(state.walk.step, steps.Advise):
+        state = replace(state, walk=state.walk.at(state.walk.advice()))
+    return state.shown()
+
+
+def leave(_session: PromptSession, state: ScreenState, _text: str) -> ScreenState:
+    """Everything is saved already."""
+    return replace(state, leaving=True)

@@ -1,0 +1,151 @@
+"""What people type to look around: nothing here is recorded, and the step stays where it is."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from comeback.cli.look import Look, Styled
+from comeback.cli.prompt.screen_state import ScreenState
+from comeback.cli.prompt.session import PromptSession
+from comeback.cli.prompt.side_questions import feet
+from comeback.cli.screens import wording
+from comeback.cli.screens.earlier_answers import EarlierAnswer, earlier_answers
+from comeback.cli.screens.event_text import answer_text
+from comeback.cli.screens.panel_text import panel_of, panel_text
+from comeback.engine.case.events import Kind
+from comeback.engine.walk.walk import Walk
+
+MOST_FOUND = 8
+ROOM = 19
+"""Lines of a page above its foot."""
+CONTINUED = 6
+"""Columns of indentation from which a line goes on with the one before."""
+
+
+def show_why(session: PromptSession, state: ScreenState, _text: str) -> ScreenState:
+    """Why this is asked."""
+    from comeback.cli.screens.why import why
+
+    session.show(why(state.walk, session.look))
+    return state
+
+
+def show_so_far(session: PromptSession, state: ScreenState, _text: str) -> ScreenState:
+    """What is known so far: leading causes, ruled out, not checked."""
+    from comeback.cli.screens.summary import so_far_lines
+
+    session.show(so_far_lines(state.walk, session.look))
+    return state
+
+
+def review(session: PromptSession, state: ScreenState, _text: str) -> ScreenState:
+    """All answers with the numbers by which they can be edited, then the whole record's other parts."""
+    return show_listing(session, state, review_lines(state.walk, session.look))
+
+
+def review_lines(walk: Walk, look: Look) -> list[Styled]:
+    """The numbered answers, then repairs and notes; what is clean in a panel that was read at one go is one line."""
+    lines: list[Styled] = [("title", "Answers so far.  edit 3  changes no. 3; the others are kept.")]
+    told: set[int] = set()
+    for number, item in enumerate(earlier_answers(walk), 1):
+        who = f"({item.event.by}, {item.event.at[11:16]})"
+        panel = panel_of(walk.knowledge, item.event.payload["results"]) if item.check is not None else None
+        if panel is not None:
+            if item.event.number not in told:
+                told.add(item.event.number)
+                last = number + len(item.event.payload["results"]) - 1
+                lines += _line(look, f"{number} to {last}  {_panel(walk, panel, item)} {who}")
+            if _as_expected(walk, item):
+                continue
+        lines += [("plain", x) for x in look.wrap(f"{item.asked}: {item.said} {who}", 7, f"  {number:3d}  ")]
+    for done in walk.case.repairs:
+        lines += _line(look, f"repaired: {walk.knowledge.repairs[done.repair].name} ({done.by}, {done.at[11:16]})")
+    for at, by, text in walk.case.notes:
+        lines += _line(look, f"note: {text} ({by}, {at[11:16]})")
+    changed = sum(1 for event in walk.events if event.kind == Kind.TAKEN_BACK)
+    return [*lines, ("faint", f"Changed or taken back: {changed}. What stood there before stays in the record.")]
+
+
+def _line(look: Look, text: str) -> list[Styled]:
+    return [("plain", line) for line in look.wrap(text, 7, " " * 7)]
+
+
+def _panel(walk: Walk, panel: str, item: EarlierAnswer) -> str:
+    data = item.event.payload
+    return panel_text(walk.knowledge, panel, data["results"], data.get("codes", ()))
+
+
+def _as_expected(walk: Walk, item: EarlierAnswer) -> bool:
+    check = walk.knowledge.checks[str(item.check)]
+    return item.said == check.results[check.expected]
+
+
+def find(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
+    """Search complaints, causes and checks; forgiving of spelling."""
+    if not text:
+        session.say(wording.FIND_EMPTY)
+        return state
+    from comeback.cli.words.search import search
+
+    found = search(state.walk.knowledge, text)[:MOST_FOUND]
+    lines: list[Styled] = [("title", f"Found for '{text[:40]}'")] if found else []
+    for kind, name in found:
+        lines += [("plain", x) for x in session.look.wrap(_found_text(state.walk, kind, name), 13, f"  {kind}")]
+    session.show(lines or [("say", wording.FOUND_NOTHING.format(text=text[:40]))])
+    return state
+
+
+def _found_text(walk: Walk, kind: str, name: str) -> str:
+    """The entry's name, and what is known of it in this walk."""
+    entry = getattr(walk.knowledge, {"complaint": "complaints", "cause": "causes", "check": "checks"}[kind])[name]
+    text = f"{entry.name} [{name}]"
+    if kind == "check" and (answer := walk.case.answer(name)) is not None:
+        return f"{text} - answered: {answer_text(walk.knowledge, name, answer.result, answer.reading)}"
+    if kind == "cause" and walk.case.complaint is not None and name in walk.situation.network.causes:
+        chance = 100 * walk.situation.belief.probability(name)
+        return f"{text} - {f'{chance:.0f} %' if chance >= 0.5 else 'below 1 %'} now"
+    return text
+
+
+def print_record(session: PromptSession, state: ScreenState, _text: str) -> ScreenState:
+    """The whole record on the screen."""
+    walk = state.walk
+    if not state.opened:
+        session.say(wording.NOT_OPENED)
+        return state
+    from comeback.cli.records.formats import rendered
+
+    text = rendered(walk.knowledge, walk.events, "text")
+    state = show_listing(session, state, [("plain", line) for line in text.splitlines()])
+    session.say(f"To keep it: comeback record {walk.case.id} --format html -o {walk.case.id}.html")
+    return state
+
+
+def more(session: PromptSession, state: ScreenState, _text: str) -> ScreenState:
+    """The next page of the list that is being read, else of the step."""
+    return next_page(session, state) if state.rest else replace(state, page=state.page + 1, due=True)
+
+
+def show_listing(session: PromptSession, state: ScreenState, lines: list[Styled]) -> ScreenState:
+    """Show a list above the keys of the step; at a terminal in pages, else whole."""
+    found = _pages(lines) if session.reader.interactive else [lines]
+    if len(found) > 1:
+        told = f"   m   the rest: page {{}} of {len(found)}"
+        found = [[*page, ("faint", told.format(number))] for number, page in enumerate(found, 1)]
+    return next_page(session, replace(state, rest=tuple(map(tuple, found))))
+
+
+def next_page(session: PromptSession, state: ScreenState) -> ScreenState:
+    """The next page of the list that is being read."""
+    session.show([*state.rest[0], *feet(session, state)])
+    return replace(state, rest=state.rest[1:])
+
+
+def _pages(lines: Sequence[Styled]) -> list[list[Styled]]:
+    """Cut where an item begins, if one begins on the page at all."""
+    out: list[list[Styled]] = []
+    while len(lines) > ROOM:
+        begins = [i for i in range(2, ROOM + 1) if not lines[i][1].startswith(" " * CONTINUED)]
+        cut = begins[-1] if begins else ROOM
+        out.append(list(lines[:cut]))
+        lines = lines[cut:]
+    return [*out, list(lines)]

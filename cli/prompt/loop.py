@@ -1,0 +1,175 @@
+"""The loop of a walk at a keyboard: show what is due, read a line, respond to it; nothing else holds the state.
+
+A case is opened with the first reply, and every reply is committed before the next step shows.
+"""
+
+import shlex
+from dataclasses import replace
+
+from comeback.cli import exit_codes
+from comeback.cli.numbers import number_in
+from comeback.cli.prompt.naming import danger_named, match_words, remark
+from comeback.cli.prompt.recording import commit, record
+from comeback.cli.prompt.registry import BY_NAME, Stops, read_reply
+from comeback.cli.prompt.reply import YES, Command, Doubt, Record, Remark, Words
+from comeback.cli.prompt.resume import recap
+from comeback.cli.prompt.screen_state import ScreenState
+from comeback.cli.prompt.session import PromptSession, command_for
+from comeback.cli.prompt.side_questions import SideQuestion, goes_on, hint, side_question
+from comeback.cli.prompt.step_screen import show_screen
+from comeback.cli.prompt.volunteering import pick
+from comeback.cli.readers import Idle
+from comeback.cli.screens import wording
+from comeback.cli.screens.stop_screens import DRIVING_KEY, Stop, driving_stop
+from comeback.cli.signals import Stopped
+from comeback.cli.words.search import will_not_slow
+from comeback.engine.case.events import TOLD, Kind
+from comeback.engine.case_log.fields import NotStorable
+from comeback.engine.case_log.protocol import LogUnreachable
+from comeback.engine.safe_text import harmless
+from comeback.engine.walk import steps
+
+LONGEST_LINE = 2000
+"""Signs of one typed line: a pasted file is no answer."""
+READ_FIRST = (Kind.ANSWERED, Kind.REPAIRED, Kind.CLOSED)
+"""What is recorded only once every page of its step was on the screen."""
+
+
+def run(session: PromptSession, state: ScreenState) -> tuple[int, ScreenState]:
+    """Go on until the walk ends or is left. Returns an exit code and the state then."""
+    interactive, warned = session.reader.interactive, False
+    state = replace(state, reopened=isinstance(state.walk.step, steps.Finished) and interactive)
+    while True:
+        if state.due:
+            state = show_screen(session, state)
+        if not goes_on(session, state):
+            return exit_codes.DONE, state
+        try:
+            typed = session.reader.ask(state.walk)
+        except Idle:
+            state = recap(session, state, wording.RECAP)
+            continue
+        except EOFError:
+            return _left(session, state), state
+        except Stopped as stopped:
+            return _stopped(session, state, stopped), state
+        except KeyboardInterrupt:
+            if warned or not interactive:
+                return _leave(session, state, exit_codes.INTERRUPTED), state
+            warned = True
+            session.say(wording.AGAIN)
+            continue
+        warned = False
+        try:
+            state = respond(session, state, typed)
+        except NotStorable as error:  # too long for its field: said, and asked again
+            session.say(str(error))
+        except LogUnreachable as error:  # something was only to be read: the walk itself goes on without it
+            if not interactive:
+                raise
+            session.say(str(error))
+            state = state.shown()
+        if state.leaving:
+            return _left(session, state), state
+
+
+def respond(session: PromptSession, state: ScreenState, typed: str) -> ScreenState:
+    """The state after a typed line, whatever it is: an answer, a command, or something to be said about it."""
+    if len(typed) > LONGEST_LINE:
+        session.say(wording.TOO_LONG.format(length=len(typed), limit=LONGEST_LINE))
+        return state
+    before, state, typed = state, state.typed_on(), harmless(typed)
+    text = " ".join(typed.lower().split())
+    if before.doubt is not None and text in YES:
+        return record(session, state, before.doubt)
+    if state.stop is not None and text == state.stop.word:
+        return pass_stop(session, state, state.stop)
+    number = number_in(text, len(before.seen))
+    if number is not None:
+        return pick(state, before.seen[number - 1])
+    reply = read_reply(state, typed, hint(session, state), session.units)
+    question = side_question(session, state) if state.stop is None else None
+    if question is not None and not isinstance(reply, Command):
+        return _answer_beside(session, state, question, " ".join(typed.split()))
+    if state.stop is not None and not _let_through(state.stop, reply):
+        return stay(session, state, state.stop, typed)
+    match reply:
+        case Command("more"):
+            return BY_NAME["more"].run(session, replace(state, rest=before.rest), "")
+        case Command("back") if before.seen:  # out of that list
+            return state.shown()
+        case Command(name, argument):
+            return BY_NAME[name].run(session, state, argument)
+        case Remark(said):
+            return remark(session, state, typed, said)
+        case Words(said):
+            return match_words(session, state, said)
+        case Doubt(doubtful, said) if not session.reader.scripted:
+            session.say(said)
+            return replace(state, doubt=doubtful)
+        case Doubt(doubtful):  # a file of answers cannot be asked back
+            return record(session, state, doubtful)
+        case Record(kind) if state.unread and not isinstance(state.walk.step, steps.ReadPanel) and kind in READ_FIRST:
+            session.say(wording.READ_ON)
+            return state
+        case Record():
+            return record(session, state, reply)
+
+
+def _let_through(stop: Stop, reply: object) -> bool:
+    """True for a command that leaves the stop screen standing, or makes the advice on it another one."""
+    if not isinstance(reply, Command):
+        return False
+    allowed = BY_NAME[reply.name].on_stop
+    return allowed is Stops.EVERY or (allowed is Stops.ADVICE and stop.word == TOLD)
+
+
+def _answer_beside(session: PromptSession, state: ScreenState, question: SideQuestion, text: str) -> ScreenState:
+    """An answer to a question beside the steps; the step, or what is being edited, stays where it is."""
+    state, said = question.take(session, state, text)
+    danger = danger_named(session, state, text) if question.dangers else None
+    if danger is not None:
+        return danger
+    if said:
+        session.say(said)
+    return replace(state, due=goes_on(session, state))
+
+
+def pass_stop(session: PromptSession, state: ScreenState, stop: Stop) -> ScreenState:
+    """The stop screen was read: record that; the step it belongs to is to be shown."""
+    if state.walk.case.closed is None:
+        state, _ = commit(session, state, Kind.WARNED, {**stop.payload, "word": stop.word})
+    if stop.word == TOLD:
+        state = state.without_told()
+    return replace(state, passed=state.passed | {stop.key}, stop=None, due=True)
+
+
+def stay(session: PromptSession, state: ScreenState, stop: Stop, typed: str) -> ScreenState:
+    """What was typed does not pass the stop screen; a moving car that will not slow down is told what to do."""
+    if stop.key != DRIVING_KEY or not will_not_slow(state.walk.knowledge, typed):
+        session.say(stop.hint)
+        return state
+    racing = driving_stop(session.look, wording.RACING, racing=True)
+    session.show(racing.lines)
+    return replace(state, stop=racing)
+
+
+def _left(session: PromptSession, state: ScreenState) -> int:
+    ended = isinstance(state.walk.step, steps.Finished)
+    return _leave(session, state, exit_codes.DONE if ended else exit_codes.PAUSED)
+
+
+def _leave(session: PromptSession, state: ScreenState, code: int) -> int:
+    command, by = command_for(state.walk.audience), f" --by {shlex.quote(session.by)}"
+    saved = wording.SAVED.format(case=state.walk.case.id, command=command, by=by)
+    session.say(saved if state.opened else wording.NOT_OPENED)
+    return code
+
+
+def _stopped(session: PromptSession, state: ScreenState, stopped: Stopped) -> int:
+    try:
+        session.say(wording.INTERRUPTED_BY.format(signal=stopped.name))
+        _leave(session, state, stopped.status)
+    except OSError:  # the terminal is gone; everything is saved already
+        pass
+    return stopped.status

@@ -1,0 +1,95 @@
+"""What is typed becomes events: each is in the log before the next step shows; the walk moves on only afterwards."""
+
+import secrets
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+from comeback.cli import places
+from comeback.cli.prompt import corrections, meanwhile
+from comeback.cli.prompt.outage import insist
+from comeback.cli.prompt.reply import Record
+from comeback.cli.prompt.screen_state import ScreenState
+from comeback.cli.prompt.session import PromptSession
+from comeback.cli.screens.spoken import confirm_back
+from comeback.engine.case.events import Draft, Kind
+from comeback.engine.case_log.fields import storable
+from comeback.engine.walk import steps
+from comeback.engine.walk.walk import Walk
+
+STAYING = frozenset(
+    {Kind.NOTED, Kind.WARNED, Kind.RENAMED, Kind.REGISTERED, Kind.GIVEN, Kind.READ_BACK, Kind.DRIVING,
+     Kind.CONTACT, Kind.SAID}
+)  # fmt: skip
+"""Events after which the same step is still asked."""
+Recorded = tuple[ScreenState, bool]
+"""The state afterwards; False if it was not recorded, because what came in meanwhile makes it a question anew."""
+
+
+def commit(session: PromptSession, state: ScreenState, kind: str, payload: Mapping[str, Any]) -> Recorded:
+    """Open the case if this is its first event, then append. Raises NotStorable."""
+    walk = state.walk
+    draft = storable(walk.draft(kind, places.now(), session.by, **payload))  # before a case is opened for it
+    if not state.opened:
+        opened = {"car": session.car, "audience": walk.audience.value, **session.opening}
+        opening, version = Draft(Kind.OPENED, places.now(), session.by, opened), walk.knowledge.version
+        first = insist(session, walk, [draft], lambda: session.log().open_case(opening, version, secrets.choice))
+        state = replace(state, walk=Walk(walk.knowledge, (first,), walk.audience))
+    state, recorded = append(session, state, [draft])
+    if recorded and walk.asked is not None and kind in STAYING:
+        state = replace(state, walk=state.walk.at(walk.asked))
+    return replace(state, page=0), recorded
+
+
+def append(session: PromptSession, state: ScreenState, drafts: Sequence[Draft]) -> Recorded:
+    """Record the drafts; what others recorded meanwhile is taken in and told, nothing is lost."""
+    before = state.walk
+    walk, came, recorded = insist(session, before, drafts, lambda: meanwhile.append(before, session.log(), drafts))
+    if came:
+        session.say(came)
+    if all(draft.kind in STAYING for draft in drafts):
+        return (state.seen_anew(walk) if came else replace(state, walk=walk)), recorded
+    return state.next_step(walk), recorded
+
+
+def record(session: PromptSession, state: ScreenState, reply: Record) -> ScreenState:
+    """Commit a reply to the step, or to the answer that is being edited; what comes next is to be shown."""
+    walk, editing = state.walk, state.editing
+    payload = payload_of(walk, reply, corrections.all_words(walk, state.words), editing is not None)
+    if editing is None:
+        state, recorded = commit(session, state, reply.kind, payload)
+    else:
+        drafts = corrections.corrected(walk, editing, reply.kind, payload, places.now(), session.by)
+        state, recorded = append(session, state, drafts)
+    if reply.echo and recorded:
+        session.say(reply.echo)
+    told = state.just_told or (recorded and reply.kind == Kind.ADVISED)
+    return replace(state, just_told=told, found=(), words="", page=0, editing=None, due=True)
+
+
+def payload_of(walk: Walk, reply: Record, words: str, editing: bool) -> dict[str, Any]:
+    """The payload of the event that records `reply` to the walk's step; `words` are the customer's own."""
+    payload: dict[str, Any] = dict(reply.payload)
+    step = walk.step
+    if reply.kind == Kind.COMPLAINT and "words" not in payload:
+        payload["words"] = words or walk.case.words
+    if reply.kind == Kind.ANSWERED:
+        payload["audience"] = walk.audience.value
+        if isinstance(step, steps.MakeCheck) and step.again is not None and not editing:
+            payload["again"] = True
+    if isinstance(step, steps.CloseCase) and reply.kind == Kind.CLOSED:
+        return _closing(walk, step) | payload
+    if isinstance(step, steps.Advise) and reply.kind in (Kind.ADVISED, Kind.READ_BACK, Kind.REFUSED):
+        payload |= {
+            "ruled": step.disposition.word, "floor": step.floor.word, "flags": list(step.flags),
+            "read_back": confirm_back(walk, step),
+        }  # fmt: skip
+    return payload
+
+
+def _closing(walk: Walk, step: steps.CloseCase) -> dict[str, Any]:
+    """Complaint, cause, correction; the causes that a person named go before those proposed."""
+    return {
+        "complaint": step.complaint, "words": walk.case.words, "causes": list(step.causes),
+        "repairs": list(step.repairs), "proven": step.proven, "in_vain": list(step.in_vain),
+    }  # fmt: skip

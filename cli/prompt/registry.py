@@ -1,0 +1,155 @@
+"""The commands of the prompt, each once: its words, its help, where it is let through, and what it does."""
+
+import re
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from enum import Enum
+
+from comeback.cli.prompt import changing, looking, volunteering
+from comeback.cli.prompt.replies import read_answer
+from comeback.cli.prompt.reply import LEAVE, Command, Remark, Reply
+from comeback.cli.prompt.resume import resume
+from comeback.cli.prompt.screen_state import ScreenState
+from comeback.cli.prompt.session import PromptSession
+from comeback.cli.prompt.side_questions import hint
+from comeback.cli.screens import wording
+from comeback.engine.walk import steps
+from comeback.engine.walk.walk import Walk
+
+HELP_WIDTH = 79
+CELL = 39
+"""Columns of the left half of the help."""
+
+
+class Stops(Enum):
+    """Stop screens that let a command through; none of them is passed by it: what comes next stands behind its own."""
+
+    NONE = "none"
+    ADVICE = "the advice to be read out: the command makes it another one"
+    EVERY = "every"
+
+
+@dataclass(frozen=True)
+class PromptCommand:
+    """`words`: typed alone, its key first. `pattern`: with something behind it, strict, as a customer's own words may
+    begin like it. `spoken`: those of `words` that are a customer's own where the open question is asked.
+    """
+
+    name: str
+    run: Callable[[PromptSession, ScreenState, str], ScreenState]
+    words: tuple[str, ...] = ()
+    pattern: str = ""
+    """Regular expression for the whole line; its group goes to `run`."""
+    help: tuple[str, ...] = ()
+    """What `?` says of it, a cell each."""
+    on_stop: Stops = Stops.NONE
+    spoken: frozenset[str] = frozenset()
+    found: Callable[[Walk, str, bool], str | None] | None = None
+    """In place of words: what goes to `run`, or None; told the walk, the line, and whether a stop screen stands."""
+
+
+def show_help(session: PromptSession, state: ScreenState, _text: str) -> ScreenState:
+    """Keys that work everywhere, and how this step is answered."""
+    look = session.look
+    for line in help_lines():
+        session.show([("plain", part) for part in (look.wrap(line, 4) if len(line) >= look.width else [line])])
+    session.show([("faint", line) for line in look.wrap(hint(session, state))])
+    return state
+
+
+COMMANDS = (
+    PromptCommand("help", show_help, ("?", "help"), on_stop=Stops.EVERY),
+    PromptCommand("why", looking.show_why, ("w", "why"), help=("w  why this question",), on_stop=Stops.EVERY),
+    PromptCommand("back", changing.go_back, ("b", "back"), help=("b  back",), on_stop=Stops.EVERY),
+    PromptCommand("keep", changing.keep, ("k", "keep"), help=("k  keep what was answered",),
+                  spoken=frozenset({"keep"})),
+    PromptCommand("review", looking.review, ("r", "review"), help=("r  review the answers, numbered",),
+                  on_stop=Stops.EVERY),
+    PromptCommand("edit", changing.edit, ("edit",), r"(?:edit|e)\s+(\d+)", spoken=frozenset({"edit"}),
+                  help=("edit 3  answer no. 3 anew, keep the others",), on_stop=Stops.ADVICE),
+    PromptCommand("open", changing.open_items, ("o", "open"), r"(?:open|o)\s+(\d+)", spoken=frozenset({"open"}),
+                  help=("open  what is not known yet", "open 2  look at no. 2 of them now")),
+    PromptCommand("so-far", looking.show_so_far, ("s", "so far", "result"), spoken=frozenset({"result"}),
+                  help=("s  what is known so far",), on_stop=Stops.EVERY),
+    PromptCommand("find", looking.find, ("find",), r"(?:find\s+|/\s*)(.+)", spoken=frozenset({"find"}),
+                  help=("find hiss  search complaints, causes, checks",), on_stop=Stops.EVERY),
+    PromptCommand("more", looking.more, ("m", "more"), spoken=frozenset({"more"}), on_stop=Stops.EVERY),
+    PromptCommand("note", changing.note, ("note",), r"note\s+(.+)", help=("note TEXT  write down",),
+                  on_stop=Stops.EVERY, spoken=frozenset({"note"})),
+    PromptCommand("reg", changing.registration, ("reg",), r"reg\s+(.+)",
+                  help=("reg AB12  registration, typed twice",), on_stop=Stops.EVERY),
+    PromptCommand("contact", changing.contact, ("callback", "place"), r"((?:callback|place)\s+.+)",
+                  help=("callback 555 0100  number to call", "place TEXT  where the car stands"), on_stop=Stops.EVERY,
+                  spoken=frozenset({"callback", "place"})),
+    PromptCommand("rename", changing.rename, ("rename",), r"rename\s+(.+)", help=("rename TEXT  name the car",),
+                  spoken=frozenset({"rename"})),
+    PromptCommand("give", changing.give, ("give",), r"give to\s+(.+)", help=("give to BEN  hand this walk over",),
+                  spoken=frozenset({"give"})),
+    PromptCommand("urgency", changing.change_urgency, ("up", "down"),
+                  r"(up\s+(?:book|come-in|tow|get-clear)\b.*|down\s+(?:watch|book|come-in|tow)\b.*)",
+                  help=("up tow REASON  more urgent", "down book REASON by NAME  milder, needs two"),
+                  on_stop=Stops.ADVICE, spoken=frozenset({"up", "down"})),
+    PromptCommand("resume", resume, ("resume",), r"resume\s+(\w+)", on_stop=Stops.EVERY),
+    PromptCommand("print", looking.print_record, ("print",), spoken=frozenset({"print"})),
+    PromptCommand("tell", changing.tell),
+    PromptCommand("leave", changing.leave, LEAVE, help=("q  save and leave, as Ctrl-D",), on_stop=Stops.EVERY,
+                  spoken=frozenset({"save"})),
+    PromptCommand("saw", volunteering.saw, found=volunteering.finding_typed, on_stop=Stops.EVERY,
+                  help=("saw WORDS  found something else",)),
+    PromptCommand("codes", volunteering.codes, found=volunteering.codes_typed, on_stop=Stops.EVERY,
+                  help=("P0303  a code, at any prompt of the bay",)),
+)  # fmt: skip
+BY_NAME: Mapping[str, PromptCommand] = {command.name: command for command in COMMANDS}
+BY_WORD: Mapping[str, PromptCommand] = {word: command for command in COMMANDS for word in command.words}
+
+
+def read_reply(state: ScreenState, typed: str, how: str = "", units: str = "both") -> Reply:
+    """What a typed line means now: what was found without being asked for, a command, or an answer to the step."""
+    walk, text = state.walk, " ".join(typed.replace("\x00", "").split())
+    if not text:
+        return Remark(wording.EMPTY.format(hint=how))
+    volunteered = None if state.editing else read_volunteered(walk, text, state.stop is not None)
+    command = volunteered or read_command(text, isinstance(walk.step, steps.ChooseComplaint))
+    return command or read_answer(walk, text, state.found, how, units, tuple(BY_WORD))
+
+
+def read_volunteered(walk: Walk, text: str, stopped: bool) -> Command | None:
+    """A finding or codes that were not asked for."""
+    for command in COMMANDS:
+        argument = command.found(walk, text, stopped) if command.found else None
+        if argument is not None:
+            return Command(command.name, argument)
+    return None
+
+
+def read_command(text: str, open_question: bool = False) -> Command | None:
+    """The command that `text` is, if it is one; a customer's own words go first where the open question is asked."""
+    lower = text.lower()
+    command = BY_WORD.get(lower)
+    if command is not None and not (open_question and lower in command.spoken):
+        return Command(command.name)
+    for command in COMMANDS:
+        match = re.fullmatch(command.pattern, text, re.IGNORECASE) if command.pattern else None
+        if match:
+            return Command(command.name, match[1].strip())
+    return None
+
+
+def help_lines() -> list[str]:
+    """All that can be typed anywhere: answers, then commands in two columns where they fit, then what else holds."""
+    cells = (cell for command in COMMANDS for cell in command.help)
+    return [*_in_two_columns([*wording.HELP_ANSWERS, *cells, *wording.HELP_KEYS]), *wording.HELP_END]
+
+
+def _in_two_columns(cells: list[str]) -> Iterator[str]:
+    left = ""
+    for cell in cells:
+        if left and len(left) < CELL and CELL + len(cell) <= HELP_WIDTH:
+            yield f"{left:{CELL}}{cell}"
+            left = ""
+        else:
+            if left:
+                yield left
+            left = cell
+    if left:
+        yield left

@@ -1,0 +1,86 @@
+"""What a sitting knows beside the log: the walk, what is on the screen now, and what lasts until the sitting ends."""
+
+from dataclasses import dataclass, replace
+
+from comeback.cli.look import Styled
+from comeback.cli.prompt.reply import Record
+from comeback.cli.screens.earlier_answers import EarlierAnswer
+from comeback.cli.screens.stop_screens import Stop
+from comeback.engine.walk import steps
+from comeback.engine.walk.walk import Walk
+
+
+@dataclass(frozen=True)
+class ScreenState:
+    """One moment of a sitting. Whatever is typed makes a new one out of it; nothing writes its fields."""
+
+    walk: Walk
+    due: bool = True
+    """The screen is to be shown (again) before the next line is read."""
+
+    # This step; `next_step` and `typed_on` begin them anew.
+    page: int = 0
+    read: frozenset[Styled] = frozenset()
+    """Lines of this step that were on the screen."""
+    unread: bool = False
+    found: tuple[str, ...] = ()
+    """Complaints that are listed for the customer's words."""
+    seen: tuple[str, ...] = ()
+    """Checks that are listed for what was found without being asked for."""
+    rest: tuple[tuple[Styled, ...], ...] = ()
+    """Pages of a long list that are not read yet."""
+    editing: EarlierAnswer | None = None
+    doubt: Record | None = None
+    """An unlikely reading that a `y` records after all."""
+    stop: Stop | None = None
+
+    # The whole sitting.
+    words: str = ""
+    """The customer's own words, until a complaint is recorded with them."""
+    passed: frozenset[str] = frozenset()
+    """Keys of the stop screens that were read."""
+    reminded_at: steps.Step | None = None
+    sat_down: int = 0
+    """Number of the last event before this sitting; 0 in the sitting that opens the case."""
+    nobody: int = -1
+    """Number of the event since which nobody is on the line; -1: somebody may be."""
+    just_told: bool = False
+    left_open: frozenset[str] = frozenset()
+    """Questions beside the steps that were left without an answer."""
+    reopened: bool = False
+    """An ended walk that is looked at again, until it is left or ends anew."""
+    leaving: bool = False
+
+    @property
+    def opened(self) -> bool:
+        """True once the case stands in the log."""
+        return self.walk.case.id not in ("", "-")
+
+    def typed_on(self) -> "ScreenState":
+        """When the next line comes: lists to pick from, a doubt, and pages of a list have had their turn."""
+        return replace(self, seen=(), rest=(), doubt=None)
+
+    def next_step(self, walk: Walk) -> "ScreenState":
+        """After a response to the step: a fresh screen; each step's own stop screens are shown anew."""
+        passed = frozenset(key for key in self.passed if not key.startswith("step"))
+        return ScreenState(
+            walk, due=self.due, stop=self.stop, words=self.words, passed=passed, reminded_at=self.reminded_at,
+            sat_down=self.sat_down, nobody=self.nobody, just_told=self.just_told, left_open=self.left_open,
+            reopened=self.reopened,
+        )  # fmt: skip
+
+    def seen_anew(self, walk: Walk) -> "ScreenState":
+        """The same step, but others recorded something meanwhile: all of it is to be read again."""
+        return replace(self.next_step(walk), editing=self.editing, found=self.found)
+
+    def at(self, step: steps.Step, editing: EarlierAnswer | None = None) -> "ScreenState":
+        """Jump to a step, to be shown; with `editing` its answer corrects that one. b returns without a change."""
+        return replace(self, walk=self.walk.at(step), editing=editing, found=(), page=0, due=True)
+
+    def shown(self) -> "ScreenState":
+        """The same, its screen to be shown."""
+        return replace(self, due=True)
+
+    def without_told(self) -> "ScreenState":
+        """What was read out before is no longer what the caller heard last."""
+        return replace(self, passed=frozenset(key for key in self.passed if not key.startswith("told ")))

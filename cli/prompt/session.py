@@ -1,0 +1,45 @@
+"""What a sitting at the prompt stands on: who answers, from where, how text looks, and where the case is kept."""
+
+import sys
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from comeback.cli.look import Look, Styled, show
+from comeback.cli.prompt.log_opener import LogOpener
+from comeback.cli.readers import Reader
+from comeback.cli.records.unfinished import Offer
+from comeback.kb.vocabulary import Audience, Level
+
+
+@dataclass(frozen=True)
+class PromptSession:
+    """One sitting. `car` and `opening` go into the case that it opens; `units` are what a reading is echoed in.
+
+    `quiet`: only the JSON at the end is wanted; `offers`: unfinished walks that one could go on with.
+    """
+
+    reader: Reader
+    look: Look
+    log: LogOpener
+    by: str
+    car: str = ""
+    quiet: bool = False
+    level: Level = Level.TECHNICIAN
+    units: str = "both"
+    opening: Mapping[str, Any] = field(default_factory=dict)
+    offers: Callable[[], list[Offer]] = list
+
+    def show(self, lines: Sequence[Styled]) -> None:
+        """Print lines."""
+        if not self.quiet:
+            show(lines, self.look, sys.stdout)
+
+    def say(self, text: str) -> None:
+        """Print a remark."""
+        self.show([("say", line) for line in self.look.wrap(text)])
+
+
+def command_for(audience: Audience) -> str:
+    """The command that goes on with a walk, but for its case id."""
+    return "triage" if audience is Audience.BAY else "call --case"

@@ -1,0 +1,155 @@
+"""A walk at the keyboard from a command's options: a call's first question at once, the rest while it is read.
+
+Nothing slow is imported at the top: numpy, pydantic, the knowledge and the log's library load behind that question.
+"""
+
+import argparse
+import os
+import sys
+from contextlib import closing
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from comeback.cli import exit_codes, places, readers, signals
+from comeback.cli.background import Background, ReadAhead
+from comeback.cli.look import Look, look_of, show
+from comeback.cli.prompt.log_opener import LogOpener
+from comeback.cli.readers import Reader
+from comeback.cli.screens import first_question
+from comeback.engine.case_log.address import is_database, shown
+
+if TYPE_CHECKING:
+    from comeback.cli.config import Config
+    from comeback.cli.prompt.screen_state import ScreenState
+    from comeback.cli.prompt.session import PromptSession
+    from comeback.kb.schema import KnowledgeBase
+
+
+def run_walk(options: argparse.Namespace, audience: str, case: str | None) -> int:
+    """A walk at the keyboard (or from a file) for one audience; a new case, or an old one gone on with."""
+    config = _written_config()
+    plain = options.plain or (config is not None and config.plain) or bool(os.environ.get("COMEBACK_PLAIN"))
+    reader = readers.choose_reader(options.answers, options.no_input, plain)
+    look, log = look_of(sys.stdout, plain), LogOpener(places.log_place(options.log))
+    if reader.interactive:
+        signals.leave_in_order()
+    with closing(log):
+        if reader.interactive and audience == "phone" and case is None and not options.json:
+            session, state = _begin_call(options, config, reader, look, log)
+        else:
+            session, state = _session(options, audience, config, reader, look, log)
+        from comeback.cli.prompt.loop import run
+
+        code, state = run(session, _going_on(session, state, case) if case else state)
+    if code not in (exit_codes.HUNG_UP, exit_codes.TERMINATED):
+        finish(session, state, options.json, shown(log.place))
+    return code
+
+
+def _written_config() -> "Config | None":
+    """The configuration, if there is a file of it: its absence costs no start-up time. Raises UsageError, OSError."""
+    file = places.config_file()
+    if file is None or not os.path.lexists(file):
+        return None
+    from comeback.cli.config import read_config
+
+    return read_config(file)
+
+
+def _begin_call(
+    options: argparse.Namespace, config: "Config | None", reader: Reader, look: Look, log: LogOpener
+) -> "tuple[PromptSession, ScreenState]":
+    """Ask the first question, and load what it does not need meanwhile; without a log its answer is not waited for."""
+    from dataclasses import replace
+
+    show(first_question.question_lines(look), look)
+    loading = Background(lambda: _session(options, "phone", config, reader, look, log))
+    if not _there(log):
+        show(first_question.feet_lines(look), look)
+        ahead = ReadAhead(reader)
+        session, state = loading.result()
+        return replace(session, reader=ahead), replace(state, due=False)
+    session, state = loading.result()
+    from comeback.cli.prompt.resume import show_offers
+
+    show_offers(session, state)
+    show(first_question.feet_lines(look), look)
+    return session, replace(state, due=False)
+
+
+def _there(log: LogOpener) -> bool:
+    """True if there may be cases in the log; one that is not there yet need not be opened to know that."""
+    return is_database(log.place) or Path(log.place).exists()
+
+
+def _session(
+    options: argparse.Namespace, audience_name: str, config: "Config | None", reader: Reader, look: Look, log: LogOpener
+) -> "tuple[PromptSession, ScreenState]":
+    """Load the knowledge and begin a walk. Raises KnowledgeError, NotStorable, OSError, UsageError."""
+    from comeback.cli.config import Config
+    from comeback.cli.options import knowledge_of, who_of
+    from comeback.cli.prompt import loop  # noqa: F401  so that all that the answer needs is here
+    from comeback.cli.prompt.screen_state import ScreenState
+    from comeback.cli.prompt.session import PromptSession
+    from comeback.cli.records.unfinished import Offer, unfinished
+    from comeback.engine.case_log.fields import LONGEST_SHORT, name_to_keep
+    from comeback.engine.walk.walk import open_walk
+    from comeback.kb.vocabulary import Audience, Level
+
+    audience, config = Audience(audience_name), config or Config()
+    knowledge = with_rate(knowledge_of(options), config.labour_rate)
+    by = name_to_keep("by", who_of(options))
+    name_to_keep("shop", config.shop)  # said now, not at the first answer
+    car = name_to_keep("car", options.car, LONGEST_SHORT)
+
+    def offers() -> list[Offer]:
+        return unfinished(log(), knowledge, audience, by, places.now()) if _there(log) else []
+
+    if reader.interactive:
+        Background(log.prepare)
+    session = PromptSession(
+        reader, look, log, by, car, quiet=options.json, level=Level(config.level), units=config.units,
+        opening=config.opening(), offers=offers,
+    )  # fmt: skip
+    return session, ScreenState(open_walk(knowledge, audience))
+
+
+def _going_on(session: "PromptSession", state: "ScreenState", case: str) -> "ScreenState":
+    """The walk of a recorded case, taken over by whoever sits here now. Raises CaseLogError."""
+    from dataclasses import replace
+
+    from comeback.cli.prompt.resume import take_over
+    from comeback.engine.walk.walk import Walk
+
+    walk = Walk(state.walk.knowledge, session.log().events(case.upper()), state.walk.audience)
+    return take_over(session, replace(state, walk=walk))
+
+
+def with_rate(knowledge: "KnowledgeBase", rate: float | None) -> "KnowledgeBase":
+    """The knowledge with the shop's own labor rate, if the configuration gives one."""
+    if rate is None:
+        return knowledge
+    settings = knowledge.settings.model_copy(update={"rate_per_hour": rate})
+    return knowledge.model_copy(update={"settings": settings})
+
+
+def finish(session: "PromptSession", state: "ScreenState", json: bool, place: str) -> None:
+    """Print what came out of the walk: JSON if asked for, else the result screen with the next command.
+
+    `place`: the log in words.
+    """
+    from comeback.cli.prompt.side_questions import goes_on
+
+    walk = state.walk
+    if not state.opened:
+        return
+    if json:
+        from comeback.cli.records.data import record_data
+        from comeback.cli.records.record import record_of
+        from comeback.engine.safe_text import as_json
+
+        print(as_json(record_data(record_of(walk.knowledge, walk.events)), indent=1))
+    elif not goes_on(session, state):
+        from comeback.cli.screens.summary import result_lines
+
+        show(result_lines(walk, session.look, place), session.look)

@@ -1,0 +1,119 @@
+"""What is on the screen: a question beside the step, the stop screen before it, or the step with pages and keys."""
+
+from dataclasses import replace
+
+from comeback.cli.look import Look, Styled
+from comeback.cli.prompt.resume import show_offers
+from comeback.cli.prompt.screen_state import ScreenState
+from comeback.cli.prompt.session import PromptSession
+from comeback.cli.prompt.side_questions import feet, lines, side_question
+from comeback.cli.screens import heading, screens, stop_screens, wording
+from comeback.cli.screens.earlier_answers import answer_before
+from comeback.cli.screens.event_text import event_text
+from comeback.cli.screens.heading import shortened
+from comeback.cli.screens.pages import pages
+from comeback.engine.readout.findings.evidence import has_evidence
+from comeback.engine.walk import steps
+from comeback.engine.walk.walk import Walk
+from comeback.kb.vocabulary import Audience, Level
+
+SCREEN_LINES = 23  # of 24: the last is for the answer
+KNOWLEDGE = "knowledge"
+"""Key of the stop screen that goes before everything else: the knowledge changed since the case began."""
+
+
+def show_screen(session: PromptSession, state: ScreenState) -> ScreenState:
+    """Show what is due; returns what is on the screen then."""
+    walk = as_specialist(state.walk) if session.level is Level.SPECIALIST else state.walk
+    again = state.reopened and isinstance(walk.step, steps.Finished)
+    state = replace(state, walk=walk, reopened=again, due=False)
+    head = heading.head(walk, session.look, _progress(session, walk))
+    changed = state.stop is not None and state.stop.key == KNOWLEDGE
+    question = None if changed else side_question(session, state)
+    if question is not None:
+        state = replace(state, stop=None)
+        session.show([*head, *lines(session, state, question)])
+        show_offers(session, state)
+        session.show(feet(session, state))
+        return state
+    if not changed:
+        stop = stop_screens.stop_before(walk, session.look, state.passed) if session.reader.interactive else None
+        state = replace(state, stop=stop)
+    if state.stop is not None and state.stop.key not in state.passed:
+        session.show([*head, *state.stop.lines])
+        return state
+    return _show_step(session, replace(state, stop=None), head, warned=state.stop is not None)
+
+
+def _show_step(session: PromptSession, state: ScreenState, head: list[Styled], warned: bool) -> ScreenState:
+    """The step itself. `warned`: its stop screen was passed already, so that it is shorter."""
+    walk, look = state.walk, session.look
+    if isinstance(walk.step, steps.Finished) and not state.reopened:
+        session.show([*head, ("title", wording.FINISHED[walk.step.how])])
+        return state
+    end = [*reminder(state, look), *earlier_line(state, look), *feet(session, state)]
+    if state.reminded_at is None and light_on(walk):
+        state = replace(state, reminded_at=walk.step)
+    body = screens.body(walk, look, warned, state.page)
+    if session.reader.interactive:
+        parts = pages(walk, body, look, SCREEN_LINES - len(head) - len(end))
+        body = parts[state.page % len(parts)]
+        read = state.read | set(body)
+        state = replace(state, read=read, unread=not read.issuperset(line for part in parts for line in part))
+    session.show([*head, *body])
+    show_offers(session, state)
+    session.show(end)
+    return state
+
+
+def as_specialist(walk: Walk) -> Walk:
+    """A specialist at the keyboard does the repairs that others hand over."""
+    step = walk.step
+    if not isinstance(step, steps.HandOver) or not step.repair:
+        return walk
+    entry, causes = walk.knowledge.repairs[step.repair], walk.situation.network.causes
+    belief = walk.situation.belief
+    cures = max((p * belief.probability(c) for c, p in entry.removes.items() if c in causes), default=0.0)
+    return walk.at(steps.DoRepair(step.repair, entry.minutes, cures, entry.minutes, ()))
+
+
+def _progress(session: PromptSession, walk: Walk) -> str:
+    if not walk.events or session.quiet or walk.asked is not None:
+        return ""
+    from comeback.cli.screens.questions_left import progress
+
+    return progress(walk)
+
+
+def reminder(state: ScreenState, look: Look) -> list[Styled]:
+    """At the bay's first step after the danger signs, on each of its pages: a light has codes to save."""
+    if state.reminded_at not in (None, state.walk.step) or not light_on(state.walk):
+        return []
+    told = (text.format(case=state.walk.case.id) for text in wording.SAVE_CODES)
+    return [("say", line) for text in told for line in look.wrap(text)]
+
+
+def light_on(walk: Walk) -> bool:
+    """In the bay, at a step with room for a line: the check-engine light is on, and nothing was saved from the car."""
+    if walk.audience is not Audience.BAY or walk.case.complaint is None or walk.case.id in ("", "-"):
+        return False
+    told = steps.DangerScreen | steps.ReadPanel | steps.Finished  # a panel's own caution says how codes are saved
+    if isinstance(walk.step, told) or has_evidence(walk.events):
+        return False
+    checks = walk.knowledge.checks
+    return any(result in checks[check].stores_codes for check, result in walk.situation.results.items())
+
+
+def earlier_line(state: ScreenState, look: Look) -> list[Styled]:
+    """The answer that is being edited, or the one given before going back with the key that keeps it."""
+    if state.editing is not None:
+        return [_beside(wording.EDITING, state.editing.said, look)]
+    earlier = answer_before(state.walk) if state.walk.events else None
+    return [] if earlier is None else [_beside(wording.EARLIER, event_text(state.walk.knowledge, earlier), look)]
+
+
+def _beside(texts: tuple[str, str], said: str, look: Look) -> Styled:
+    """One line in which the key stays whole, however long the answer is."""
+    before, key = texts
+    room = look.width - 1 - len(before.format(said="")) - len(key)
+    return "faint", before.format(said=shortened(said, max(8, room))) + key

@@ -1,0 +1,172 @@
+"""Where answers come from: a terminal or a pipe; a file of answers is in `answers_reader`.
+
+The first question shows before the walk is loaded, so nothing of the walk is imported here.
+"""
+
+import os
+import select
+import sys
+from typing import TYPE_CHECKING, Any, Protocol
+
+from comeback.cli.errors import UsageError
+
+if TYPE_CHECKING:
+    from comeback.engine.walk.walk import Walk
+
+PROMPT = "> "
+IDLE_SECONDS = 600.0
+"""After so long without a key the screen says again where one was."""
+
+
+class Idle(Exception):
+    """Nothing was typed for IDLE_SECONDS."""
+
+
+class Reader(Protocol):
+    """Gives the next line typed for the walk's step.
+
+    Raises EOFError at the end, KeyboardInterrupt on Ctrl-C, Idle after long silence. `scripted`:
+    answers come by id and no question that has no id may be asked.
+    """
+
+    interactive: bool
+    scripted: bool
+
+    def ask(self, walk: "Walk | None") -> str:
+        """The next line."""
+
+
+class PipeReader:
+    """Lines from standard input when it is no terminal; never prints a prompt, never pads."""
+
+    interactive = False
+    scripted = False
+
+    def ask(self, walk: "Walk | None") -> str:
+        """The next line of standard input."""
+        line = sys.stdin.readline()
+        if not line:
+            raise EOFError
+        return line
+
+
+class PlainReader:
+    """Lines from a terminal as the terminal itself edits them: append-only, not one escape byte."""
+
+    interactive = True
+    scripted = False
+
+    def __init__(self, idle: float = IDLE_SECONDS) -> None:
+        self.idle, self._silent, self._left = idle, False, b""
+
+    def ask(self, walk: "Walk | None") -> str:
+        """The next line typed; Ctrl-D on an empty line is the end."""
+        print(PROMPT, end="", flush=True)
+        while b"\n" not in self._left:
+            self._wait()
+            got = os.read(sys.stdin.fileno(), 4096)
+            if not got:
+                raise EOFError
+            self._left += got
+        line, _, self._left = self._left.partition(b"\n")
+        self._silent = False
+        return line.decode(sys.stdin.encoding or "utf-8", "replace")
+
+    def _wait(self) -> None:
+        ready, _, _ = select.select([sys.stdin], [], [], None if self._silent else self.idle)
+        if not ready:
+            self._silent = True
+            print()
+            raise Idle
+
+
+class TerminalReader:
+    """A line editor by prompt_toolkit: history of this walk only, mouse off, Ctrl-D always means leave.
+
+    It is loaded when the first line is asked for, so that the first question shows before.
+    """
+
+    interactive = True
+    scripted = False
+
+    def __init__(self, idle: float = IDLE_SECONDS) -> None:
+        self.idle, self._silent = idle, False
+        self._session: Any = None
+        self._instead: PlainReader | None = None
+
+    def ask(self, walk: "Walk | None") -> str:
+        """The next line typed at the prompt."""
+        if self._session is None and self._instead is None:
+            try:
+                self._session = _line_editor()
+            except Exception:  # it cannot start on this terminal: the terminal's own line will do
+                self._instead = PlainReader(self.idle)
+        if self._instead is not None:
+            return self._instead.ask(walk)
+        try:
+            typed: str = self._session.prompt(PROMPT, pre_run=None if self._silent else self._watch)
+        except Idle:
+            self._silent = True
+            raise
+        self._silent = False
+        return typed
+
+    def _watch(self) -> None:
+        """Leave the prompt after long silence, but never while something stands in it."""
+        app = self._session.app
+
+        def look() -> None:
+            if app.is_running and not app.current_buffer.text:
+                app.exit(exception=Idle())
+            elif app.is_running and app.loop is not None:
+                app.loop.call_later(self.idle, look)
+
+        if app.loop is not None:
+            app.loop.call_later(self.idle, look)
+
+
+def _line_editor() -> Any:
+    # Asking the terminal for the cursor's place stalls or prints rubbish on slow lines, and is not needed.
+    os.environ.setdefault("PROMPT_TOOLKIT_NO_CPR", "1")
+    from prompt_toolkit import PromptSession
+    from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
+
+    keys = KeyBindings()
+
+    @keys.add("c-d")
+    def _leave(event: KeyPressEvent) -> None:
+        event.app.exit(exception=EOFError)
+
+    @keys.add("c-c")
+    def _clear(event: KeyPressEvent) -> None:
+        if event.app.current_buffer.text:
+            event.app.current_buffer.reset()
+        else:
+            event.app.exit(exception=KeyboardInterrupt)
+
+    session: Any = PromptSession(key_bindings=keys, enable_history_search=True)
+    return session
+
+
+def choose_reader(answers: str | None, no_input: bool = False, plain: bool = False) -> Reader:
+    """The reader for these options and this standard input. Raises UsageError if answers are forbidden to be asked."""
+    if answers is not None:
+        from comeback.cli.answers_reader import AnswersReader
+
+        return AnswersReader(answers)
+    if no_input:
+        raise UsageError("--no-input needs the answers from a file: add --answers FILE.")
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        return PipeReader()
+    idle = _idle_seconds()
+    if plain or os.environ.get("TERM") == "dumb":
+        return PlainReader(idle)
+    return TerminalReader(idle)
+
+
+def _idle_seconds() -> float:
+    """COMEBACK_IDLE_SECONDS, for tests and for those who want the recap sooner."""
+    try:
+        return max(0.1, float(os.environ.get("COMEBACK_IDLE_SECONDS", "")))
+    except ValueError:
+        return IDLE_SECONDS
