@@ -18,6 +18,8 @@ import os
 import time
 from collections.abc import Iterator
 
+from comeback.engine.rehearsal.simulated_walk import begin
+
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy
 
 import numpy as np
@@ -26,22 +28,14 @@ from invented import invented_knowledge
 from comeback.engine.case.events import Kind
 from comeback.engine.walk import steps
 from comeback.engine.walk.policy import next_step
-from comeback.engine.walk.walk import Walk, open_walk
+from comeback.engine.walk.walk import Walk
 from comeback.kb import load_knowledge
-from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
 
 REPEATS = 3
 """Each step is chosen so often; the least processor time counts, so that other work on the machine does not."""
 COMPLAINTS = 12
 """Complaints walked, spread evenly over the list."""
-
-
-def begin(knowledge: KnowledgeBase, service: str, complaint: str, audience: Audience) -> Walk:
-    """A walk at its danger screen, or past it if the complaint has none."""
-    walk = open_walk(knowledge, audience)
-    walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service=service))
-    return walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint=complaint, words=""))
 
 
 def shows(walk: Walk, check: str, rng: np.random.Generator) -> str:

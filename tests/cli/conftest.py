@@ -1,7 +1,5 @@
 """Keys pressed without a terminal: prompt_toolkit's pipe input and dummy output, a log of its own each."""
 
-from pathlib import Path
-
 import pytest
 from prompt_toolkit.application import create_app_session
 from prompt_toolkit.input import create_pipe_input
@@ -18,13 +16,7 @@ from comeback.cli.prompt.session import PromptSession
 from comeback.cli.readers import TerminalReader
 from comeback.engine.case_log.store import open_log
 from comeback.engine.walk.walk import Walk, open_walk
-from comeback.kb import load_knowledge
 from comeback.kb.vocabulary import Audience
-
-
-@pytest.fixture(scope="session")
-def knowledge():
-    return load_knowledge()
 
 
 @pytest.fixture
@@ -34,12 +26,6 @@ def log(tmp_path, monkeypatch):
     yield opener
     if opener._log is not None:
         opener._log.engine.dispose()
-
-
-@pytest.fixture(scope="session")
-def small():
-    """The smallest knowledge: one service, one complaint, two causes, four checks."""
-    return load_knowledge(Path(__file__).parent.parent / "kb" / "small")
 
 
 @pytest.fixture

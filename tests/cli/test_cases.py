@@ -3,7 +3,6 @@
 All cases are invented.
 """
 
-import importlib.util
 import json
 import re
 import sqlite3
@@ -15,13 +14,11 @@ import pytest
 from comeback.cli import exit_codes
 from comeback.engine.case.events import Draft
 from comeback.engine.case_log.store import open_log
+from support import case_logs
+from support.places import SMALL_FOLDER as SMALL
 
 AT = "2026-03-02T08:15:00+01:00"
-_spec = importlib.util.spec_from_file_location("case_logs", Path(__file__).parent.parent / "engine" / "case_logs.py")
-case_logs = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(case_logs)
 fresh_postgres = case_logs.fresh_postgres
-SMALL = str(Path(__file__).parent.parent / "kb" / "small")
 
 
 @pytest.fixture

@@ -2,14 +2,12 @@
 
 import re
 import sys
-from pathlib import Path
 
 import pytest
 
 from comeback.cli import exit_codes
 from comeback.cli.command_line import run as run_command
-
-SMALL = str(Path(__file__).parent.parent / "kb" / "small")
+from support.places import SMALL_FOLDER as SMALL
 
 
 @pytest.fixture

@@ -8,8 +8,8 @@ import pytest
 from comeback.cli import exit_codes
 from comeback.cli.command_line import run
 from comeback.kb import shipped_folder
+from support.places import SMALL_FOLDER as SMALL
 
-SMALL = str(Path(__file__).parent.parent / "kb" / "small")
 BROKEN = str(Path(__file__).parent.parent / "kb" / "rules" / "double_negative.yaml")
 
 

@@ -7,14 +7,13 @@ import signal
 import subprocess
 import sys
 import time
-from pathlib import Path
 
 import pytest
 
 from comeback.cli import exit_codes
 from comeback.cli.records.unfinished import age
+from support.places import SMALL
 
-SMALL = Path(__file__).parent.parent / "kb" / "small"
 CALL = "service: lamp-change\ncomplaint: dark\n"
 NEW_CASE = ("--service", "lamp-change", "--complaint", "dark")
 BAY = """\

@@ -11,7 +11,6 @@ import stat
 import subprocess
 import sys
 from contextlib import closing
-from pathlib import Path
 
 import pytest
 
@@ -27,8 +26,7 @@ from comeback.engine.drill.score import score
 from comeback.engine.rehearsal.simulated_walk import begin
 from comeback.kb.vocabulary import Audience
 from support.hidden_cars import car_hiding
-
-SMALL = str(Path(__file__).parent.parent / "kb" / "small")
+from support.places import SMALL_FOLDER as SMALL
 
 
 @pytest.fixture

@@ -4,7 +4,6 @@ import json
 from contextlib import closing
 from dataclasses import asdict
 from datetime import date, timedelta
-from pathlib import Path
 
 import pytest
 
@@ -14,8 +13,8 @@ from comeback.engine.case.events import Draft
 from comeback.engine.case_log.drills import add_turn, open_drill
 from comeback.engine.case_log.store import open_log
 from comeback.engine.drill.score import Score
+from support.places import SMALL_FOLDER as SMALL
 
-SMALL = str(Path(__file__).parent.parent / "kb" / "small")
 TODAY = date.today()
 
 

@@ -1,7 +1,6 @@
 """`comeback explain`: everything about one entry, in 80 columns or as JSON."""
 
 import json
-from pathlib import Path
 
 import pytest
 
@@ -10,14 +9,7 @@ from comeback.cli.command_line import run
 from comeback.cli.commands import explain
 from comeback.cli.reports import explaining
 from comeback.engine.analysis.mimics import mimics
-from comeback.kb import load_knowledge
-
-SMALL = str(Path(__file__).parent.parent / "kb" / "small")
-
-
-@pytest.fixture(scope="module")
-def small():
-    return load_knowledge(Path(SMALL))
+from support.places import SMALL_FOLDER as SMALL
 
 
 def explained(capsys, *arguments):

@@ -7,8 +7,7 @@ import pytest
 
 from comeback.cli import exit_codes
 from comeback.cli.command_line import run
-
-SMALL = str(Path(__file__).parent.parent / "kb" / "small")
+from support.places import SMALL_FOLDER as SMALL
 
 
 def test_without_a_service_the_services_are_listed(capsys):

@@ -11,7 +11,6 @@ import re
 import sqlite3
 import subprocess
 import sys
-from pathlib import Path
 
 import pytest
 
@@ -22,9 +21,9 @@ from comeback.engine.case.events import Draft, chain
 from comeback.engine.case_log.fields import LONGEST_SHORT
 from comeback.engine.case_log.store import add_events, open_log
 from comeback.engine.safe_text import SIGN
+from support.places import SMALL_FOLDER as SMALL
 
 AT = "2026-03-02T08:15:00+01:00"
-SMALL = str(Path(__file__).parent.parent / "kb" / "small")
 WIPE = "red\x1b[1;3r\x1b[H\x07\x9b2J\u202e\u2028"
 """Sets the scroll region, homes the cursor, rings, clears by C1, turns the reading order, ends a line."""
 UNSAFE = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2066-\u2069]")

@@ -3,7 +3,6 @@
 import json
 import random
 import stat
-from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
@@ -12,9 +11,9 @@ from comeback.cli import exit_codes, main
 from comeback.engine.case.events import Draft
 from comeback.engine.case_log.store import open_log
 from comeback.kb import load_knowledge
+from support.places import SMALL
 
 AT = "2026-03-02T08:15:00+01:00"
-SMALL = Path(__file__).parent.parent / "kb" / "small"
 
 
 @pytest.fixture

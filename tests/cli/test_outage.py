@@ -19,8 +19,8 @@ from comeback.engine.case_log.database import clear_error
 from comeback.engine.case_log.protocol import LogUnreachable
 from comeback.engine.case_log.store import SqlCaseLog, open_log
 from comeback.engine.case_log.upkeep import verify
+from support.places import SMALL_FOLDER as SMALL
 
-SMALL = str(Path(__file__).parent.parent / "kb" / "small")
 SERVER = Path(__file__).parent.parent.parent / ".ci" / "postgres"
 AWAY = "connection refused"
 

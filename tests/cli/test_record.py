@@ -21,6 +21,7 @@ from comeback.cli.records.sections import brief, sections
 from comeback.cli.screens.summary import standing_of
 from comeback.engine.case.events import Draft, Kind, chain
 from comeback.engine.case_log.store import open_log
+from comeback.engine.rehearsal import simulated_walk
 from comeback.kb.vocabulary import Audience
 
 CALL = "n\r1\rno light, <b>odd</b> | *smell*\r1\rn\rtold\rreg AB12\rreg AB12\rnote waits outside\ry\r\r\r"
@@ -112,12 +113,9 @@ def test_a_proven_cause_is_proven_and_has_no_chance(small, call, closed):
 
 def test_nothing_is_ruled_out_by_what_a_caller_said(press, knowledge):
     """Common practice, no source: only a look at the car rules a cause out."""
-    from comeback.engine.walk.walk import open_walk
 
     def after(audience):
-        walk = open_walk(knowledge, audience)
-        walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service="intake-cleaning"))
-        walk = walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint="high-idle", words=""))
+        walk = simulated_walk.begin(knowledge, "intake-cleaning", "high-idle", audience)
         return standing_of(walk.imagine(walk.answers({"noise": "hiss", "port-cap": "fitted"}, "", "")))
 
     said, seen = after(Audience.PHONE), after(Audience.BAY)

@@ -3,7 +3,6 @@
 import json
 import subprocess
 import sys
-from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
@@ -14,8 +13,7 @@ from comeback.diagrams.plots.rehearsal_plot import rehearsal_plot
 from comeback.engine.rehearsal.figures import figures
 from comeback.engine.rehearsal.rehearsal import WAYS, Rehearsal
 from comeback.engine.rehearsal.simulation import Slack, draw_comeback
-
-SMALL = str(Path(__file__).parent.parent / "kb" / "small")
+from support.places import SMALL_FOLDER as SMALL
 
 
 def test_the_same_seed_gives_the_same_report_on_one_process_or_two(capsys):

@@ -25,8 +25,8 @@ from comeback.engine.case.events import Draft
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk, open_walk
 from comeback.kb.vocabulary import Audience, Disposition, Level
+from support.places import SMALL_FOLDER as SMALL
 
-SMALL = str(Path(__file__).parent.parent / "kb" / "small")
 BAY = "1\rno light\r1\rn\r"
 
 

@@ -3,7 +3,6 @@
 import os
 import signal
 import sys
-from pathlib import Path
 
 import pytest
 
@@ -11,11 +10,11 @@ from comeback.cli import exit_codes
 from comeback.cli.screens import wording
 from comeback.engine.case.events import first_broken_link
 from comeback.engine.case_log.store import open_log
+from support.places import SMALL_FOLDER as SMALL
 
 pexpect = pytest.importorskip("pexpect")
 pytestmark = pytest.mark.terminal
 
-SMALL = str(Path(__file__).parent.parent / "kb" / "small")
 READY = "\\? help"
 """The last words of every screen: the prompt follows."""
 WALK = [  # what is typed, what the next screen shows, the kind of event that is then on the disk

@@ -2,7 +2,6 @@
 
 import random
 import re
-from pathlib import Path
 
 import pytest
 
@@ -31,14 +30,8 @@ from comeback.engine.walk.steps import CloseCase, MakeCheck
 from comeback.kb import load_knowledge
 from comeback.kb.vocabulary import Audience
 
-SMALL = Path(__file__).parent.parent / "kb" / "small"
 DATE = "2026-01-31"
 LETTER = PAPERS["letter"]
-
-
-@pytest.fixture(scope="session")
-def small():
-    return load_knowledge(SMALL)
 
 
 @pytest.fixture(scope="session")

@@ -14,7 +14,6 @@ from comeback.diagrams.paper.measure import PAPERS
 from comeback.engine.charts.decision_graph import CUT, SEVERAL, Limits, TryInOrder, compile_decision_graph
 from comeback.engine.charts.looks import Looks
 from comeback.engine.walk.steps import Advise, DangerScreen, DoRepair, MakeCheck, ReadPanel
-from comeback.kb import load_knowledge
 from comeback.kb.vocabulary import Audience, Tier
 
 ALL = bool(os.environ.get("COMEBACK_EVERY_CHART"))
@@ -29,11 +28,6 @@ DANGEROUS = [
     "fumes-in-cabin",
 ]
 """Complaints of which a danger screen or the complaint itself is raw fuel, smoke or fumes."""
-
-
-@pytest.fixture(scope="module")
-def knowledge():
-    return load_knowledge()
 
 
 def of_service(knowledge, service):

@@ -1,11 +1,9 @@
 """Belief against the oracle, on random networks drawn by hypothesis and on small worked ones."""
 
-import importlib.util
 import math
 from functools import reduce
 from itertools import product
 from operator import or_
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -19,10 +17,7 @@ from comeback.engine.belief.network import Network, Observable
 from comeback.engine.belief.presence import ways_of
 from comeback.engine.belief.subset_union import lacking, union_of
 from comeback.engine.errors import ImpossibleFindings
-
-_spec = importlib.util.spec_from_file_location("enumeration", Path(__file__).with_name("enumeration.py"))
-oracle = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(oracle)
+from support import enumeration as oracle
 
 NAMED_TOLERANCE = 1e-12  # rounding of a few hundred additions of doubles
 

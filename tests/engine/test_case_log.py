@@ -1,6 +1,5 @@
 """The log: chained, append-only, private, and clear when something is in its way."""
 
-import importlib.util
 import os
 import random
 import stat
@@ -20,11 +19,9 @@ from comeback.engine.case_log.sums import SUMS, sums_that_differ
 from comeback.engine.case_log.tables import MIGRATIONS, TABLES
 from comeback.engine.case_log.upkeep import delete_case, verify
 from comeback.engine.learning.counts import calibration_bins, cause_counts, finding_counts
+from support import case_logs
 
 AT = "2026-03-02T08:15:00+01:00"
-_spec = importlib.util.spec_from_file_location("case_logs", Path(__file__).with_name("case_logs.py"))
-case_logs = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(case_logs)
 closed_case, fresh_postgres = case_logs.closed_case, case_logs.fresh_postgres
 
 

@@ -1,10 +1,8 @@
 """Tampering shows, deleting leaves a tombstone, copies are whole, cases travel without duplicates."""
 
-import importlib.util
 import json
 import random
 import stat
-from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
@@ -18,10 +16,8 @@ from comeback.engine.case_log.protocol import CaseLogError, NoSuchCase
 from comeback.engine.case_log.store import open_log
 from comeback.engine.case_log.upkeep import backup, delete_case, recount, untouched_since, verify
 from comeback.engine.learning.counts import cause_counts
+from support import case_logs
 
-_spec = importlib.util.spec_from_file_location("case_logs", Path(__file__).with_name("case_logs.py"))
-case_logs = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(case_logs)
 AT, closed_case = case_logs.AT, case_logs.closed_case
 
 

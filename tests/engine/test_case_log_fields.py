@@ -3,11 +3,9 @@
 What an older version recorded still verifies, and travels.
 """
 
-import importlib.util
 import json
 import random
 from datetime import datetime, timezone
-from pathlib import Path
 
 import pytest
 from hypothesis import assume, given
@@ -20,10 +18,8 @@ from comeback.engine.case_log.fields import LONGEST_NAME, LONGEST_SHORT, LONGEST
 from comeback.engine.case_log.store import add_events, open_log
 from comeback.engine.case_log.upkeep import delete_case, verify
 from comeback.engine.safe_text import SIGN
+from support import case_logs
 
-_spec = importlib.util.spec_from_file_location("case_logs", Path(__file__).with_name("case_logs.py"))
-case_logs = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(case_logs)
 AT, closed_case = case_logs.AT, case_logs.closed_case
 DIRTY = "red\x1b[1;3r\x1b[H \u202e"
 CLEAN = f"red{SIGN}[1;3r{SIGN}[H {SIGN}"

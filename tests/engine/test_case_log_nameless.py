@@ -1,10 +1,8 @@
 """A case without names: nothing that people said or are called is left, and learning counts the same from it."""
 
-import importlib.util
 import json
 import random
 import threading
-from pathlib import Path
 
 import pytest
 
@@ -16,10 +14,8 @@ from comeback.engine.case_log.protocol import CaseLogError
 from comeback.engine.case_log.store import open_log
 from comeback.engine.case_log.upkeep import delete_case, verify
 from comeback.engine.learning.counts import calibration_bins, cause_counts, finding_counts
+from support import case_logs
 
-_spec = importlib.util.spec_from_file_location("case_logs", Path(__file__).with_name("case_logs.py"))
-case_logs = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(case_logs)
 AT, closed_case, fresh_postgres = case_logs.AT, case_logs.closed_case, case_logs.fresh_postgres
 SECRETS = ("SECRETIDA", "SECRETCAR", "SECRETWORDS", "SECRETPLATE", "SECRETPHONE", "SECRETPLACE", "SECRETNOTE",
            "SECRETREASON", "SECRETVIN", "SECRETREADING", "SECRETSECOND", "SECRETNEW")  # fmt: skip

@@ -6,16 +6,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from comeback.engine.case.events import Kind
+from comeback.engine.rehearsal import simulated_walk
 from comeback.engine.walk.disposition import expected_losses, needed_dispositions, red_flag_floor, rule
-from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience, Disposition
 
 
 def call(knowledge, complaint, service=None):
-    walk = open_walk(knowledge, Audience.PHONE)
-    walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service=service or next(iter(knowledge.services))))
-    return walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint=complaint, words=""))
+    return simulated_walk.begin(knowledge, service or next(iter(knowledge.services)), complaint, Audience.PHONE)
 
 
 def ruling(walk):

@@ -1,8 +1,6 @@
 """Drills as they are recorded: made anew from seed and turns, append-only, in either database."""
 
-import importlib.util
 import random
-from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
@@ -28,11 +26,9 @@ from comeback.engine.drill import record
 from comeback.engine.drill.drill import Mode
 from comeback.engine.drill.hidden_car import hide_car
 from comeback.engine.drill.score import score
+from support import case_logs
 
 AT = "2026-03-02T08:15:00+01:00"
-_spec = importlib.util.spec_from_file_location("case_logs", Path(__file__).with_name("case_logs.py"))
-case_logs = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(case_logs)
 
 
 @pytest.fixture(params=["sqlite", "postgres"])

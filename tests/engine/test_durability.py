@@ -4,9 +4,7 @@ Sources: SQLite, "PRAGMA Statements": synchronous 2 is FULL; "Write-Ahead Loggin
 synced at each commit, with NORMAL and OFF it is not. From memory.
 """
 
-import importlib.util
 import random
-from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
@@ -15,10 +13,8 @@ from comeback.engine.case.events import Draft
 from comeback.engine.case_log.drills import add_turn, open_drill
 from comeback.engine.case_log.store import open_log
 from comeback.engine.case_log.upkeep import delete_case, recount
+from support import case_logs
 
-_spec = importlib.util.spec_from_file_location("case_logs", Path(__file__).with_name("case_logs.py"))
-case_logs = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(case_logs)
 AT, closed_case = case_logs.AT, case_logs.closed_case
 FULL = (2, "wal")
 

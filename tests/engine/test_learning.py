@@ -1,7 +1,5 @@
 """Counts of closed cases become revised numbers: pseudo-counts, shops pooled, nothing silently."""
 
-from pathlib import Path
-
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -14,8 +12,8 @@ from comeback.engine.learning.frequencies import STAYS_AWAY
 from comeback.engine.learning.numbers import learn
 from comeback.kb import load_knowledge
 from comeback.kb.vocabulary import CauseKind, Disposition
+from support.places import SMALL
 
-SMALL = Path(__file__).parent.parent / "kb" / "small"
 WEIGHTS = Weights(frequency=1000, chance=20, at_least=5)
 AT = "2026-03-02T08:15:00+01:00"
 

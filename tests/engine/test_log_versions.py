@@ -1,9 +1,7 @@
 """Two versions of the program on one log: the older one stops writing, and says what to do."""
 
-import importlib.util
 import json
 import random
-from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
@@ -17,10 +15,8 @@ from comeback.engine.case_log.store import open_log
 from comeback.engine.case_log.sums import SUMS
 from comeback.engine.case_log.tables import MIGRATIONS, TABLES, begin_writing
 from comeback.engine.case_log.upkeep import delete_case, recount
+from support import case_logs
 
-_spec = importlib.util.spec_from_file_location("case_logs", Path(__file__).with_name("case_logs.py"))
-case_logs = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(case_logs)
 AT, closed_case = case_logs.AT, case_logs.closed_case
 
 

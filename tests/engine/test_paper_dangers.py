@@ -3,8 +3,6 @@
 That this is how it must be is common practice, no source; the small knowledge is invented.
 """
 
-from pathlib import Path
-
 import pytest
 
 from comeback.engine.charts.dangers import said, warned
@@ -15,13 +13,6 @@ from comeback.engine.rehearsal.simulated_walk import begin
 from comeback.engine.walk.steps import DangerScreen
 from comeback.kb import load_knowledge
 from comeback.kb.vocabulary import Audience, EngineOff, Tier
-
-SMALL = Path(__file__).parent.parent / "kb" / "small"
-
-
-@pytest.fixture(scope="module")
-def small():
-    return load_knowledge(SMALL)
 
 
 def told(knowledge, running_checks=(), running_repairs=(), until=None, red=True, tier=Tier.PEOPLE):

@@ -4,16 +4,14 @@ import pytest
 
 from comeback.engine.case.events import Kind
 from comeback.engine.choosing.valuation import look_ahead
+from comeback.engine.rehearsal import simulated_walk
 from comeback.engine.walk import steps
 from comeback.engine.walk.disposition import red_flag_floor
-from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience, Disposition
 
 
 def begin(knowledge, complaint, audience="bay"):
-    walk = open_walk(knowledge, Audience(audience))
-    walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service=next(iter(knowledge.services))))
-    return walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint=complaint, words=""))
+    return simulated_walk.begin(knowledge, next(iter(knowledge.services)), complaint, Audience(audience))
 
 
 def no_danger(walk):
@@ -160,9 +158,7 @@ def test_every_complaint_after_every_service_has_a_next_step(knowledge, audience
         for complaint in knowledge.complaints.values():
             if complaint.services and service not in complaint.services:
                 continue
-            walk = open_walk(knowledge, Audience(audience))
-            walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service=service))
-            walk = walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint=complaint.id, words=""))
+            walk = simulated_walk.begin(knowledge, service, complaint.id, Audience(audience))
             walk = no_danger(walk) if isinstance(walk.step, steps.DangerScreen) else walk
             assert walk.step, (service, complaint.id)
 

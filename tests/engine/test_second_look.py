@@ -1,28 +1,20 @@
 """A finding that hardly fits the rest is looked at again before a long repair, and before the car is given away."""
 
-import importlib.util
-from pathlib import Path
-
 import pytest
 
 from comeback.engine.belief.evidence import Evidence
 from comeback.engine.case.case import Answer
 from comeback.engine.case.events import Kind
+from comeback.engine.rehearsal import simulated_walk
 from comeback.engine.walk import steps
 from comeback.engine.walk.policy import NOT_SEEN
 from comeback.engine.walk.second_look import SLIP, doubtful, fit, second_look, slip_chance
-from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience
-
-_spec = importlib.util.spec_from_file_location("enumeration", Path(__file__).parent / "enumeration.py")
-enumeration = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(enumeration)
+from support import enumeration
 
 
 def dark(knowledge, **results):
-    walk = open_walk(knowledge, Audience.BAY)
-    walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service="lamp-change"))
-    walk = walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint="dark", words=""))
+    walk = simulated_walk.begin(knowledge, "lamp-change", "dark", Audience.BAY)
     for check, result in results.items():
         walk = walk.imagine(walk.answers({check.replace("_", "-"): result}, "", ""))
     return walk

@@ -1,9 +1,7 @@
 """Simulated cars give what the knowledge says, the same to everybody, until they are repaired."""
 
-import importlib.util
 import math
 from itertools import permutations
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -18,10 +16,7 @@ from comeback.engine.rehearsal import simulation
 from comeback.engine.rehearsal.simulated_walk import ENDS, begin, respond
 from comeback.engine.rehearsal.simulation import Car, Chance, Person, Slack, complaints_of, culprits, draw_comeback
 from comeback.kb.vocabulary import FEATURES, Audience
-
-_spec = importlib.util.spec_from_file_location("enumeration", Path(__file__).with_name("enumeration.py"))
-oracle = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(oracle)
+from support import enumeration as oracle
 
 CARS = 3000
 FOUR_SIGMA = 4.0

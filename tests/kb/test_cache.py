@@ -2,14 +2,12 @@
 
 import hashlib
 import os
-from pathlib import Path
 
 import pytest
 
 from comeback.kb import KnowledgeError, cache, load_knowledge, loader
 from comeback.kb.problems import Problem
-
-SMALL = Path(__file__).parent / "small"
+from support.places import SMALL
 
 
 def entry(folder):

@@ -1,7 +1,5 @@
 """A shop's own files: they add and revise, every number keeps its evidence, mistakes are named at their place."""
 
-from pathlib import Path
-
 import pytest
 
 from comeback.kb import KnowledgeError, load_knowledge
@@ -9,8 +7,8 @@ from comeback.kb.loader import gather
 from comeback.kb.overlay.overlay import overlay_lines
 from comeback.kb.revision import Revision
 from comeback.kb.schema import spread
+from support.places import SMALL
 
-SMALL = Path(__file__).parent / "small"
 GOOD = """\
 sources:
   own: {title: Own cases, status: counted}

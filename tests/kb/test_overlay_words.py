@@ -1,7 +1,5 @@
 """Words of an entry revised in a shop's own file: texts, lists, danger that is never made milder silently."""
 
-from pathlib import Path
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -15,8 +13,8 @@ from comeback.kb.revision import Change
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Disposition
 from comeback.kb.yaml.reader import Document, read_yaml
+from support.places import SMALL
 
-SMALL = Path(__file__).parent / "small"
 WORDS = """\
 revise:
   complaints.dark.words:

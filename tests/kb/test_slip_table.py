@@ -14,7 +14,6 @@ from comeback.cli.words.search import rank
 from comeback.engine.case.events import Kind
 from comeback.engine.walk.disposition import red_flag_floor
 from comeback.engine.walk.walk import open_walk
-from comeback.kb import load_knowledge
 from comeback.kb.vocabulary import Audience, Disposition
 
 SLIPS = yaml.safe_load((Path(__file__).parent / "slips.yaml").read_text())
@@ -27,11 +26,6 @@ LEAST = {  # a row's verdict -> the mildest advice that it allows; the entry may
     "limited": Disposition.BOOK, "no": Disposition.TOW, "no start": Disposition.TOW, "stop": Disposition.TOW,
     "stop if lamp": Disposition.BOOK, "stop if hot": Disposition.BOOK, "stop if smoke": Disposition.BOOK,
 }  # fmt: skip
-
-
-@pytest.fixture(scope="module")
-def knowledge():
-    return load_knowledge()
 
 
 def open_case(knowledge, slip, audience):

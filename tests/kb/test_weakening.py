@@ -1,13 +1,11 @@
 """What an overlay must give a reason for: whatever warns less than the knowledge it stands on."""
 
-from pathlib import Path
-
 import pytest
 
 from comeback.kb import KnowledgeError, load_knowledge
 from comeback.kb.loader import gather
+from support.places import SMALL
 
-SMALL = Path(__file__).parent / "small"
 REVISED = "revise:\n  {}: {{{}}}\n"
 MORE = """\
 revise:

@@ -1,13 +1,12 @@
 """Belief beside pgmpy's VariableElimination, on random networks written as full tables."""
 
-import importlib.util
 import warnings
-from pathlib import Path
 
 import numpy as np
 import pytest
 
 from comeback.engine.belief.exact_posterior import posterior
+from support import random_networks as draw
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")  # what the library warns about while it loads is not ours
@@ -16,9 +15,6 @@ with warnings.catch_warnings():
     from pgmpy.inference import VariableElimination
     from pgmpy.models import DiscreteBayesianNetwork
 
-_spec = importlib.util.spec_from_file_location("random_networks", Path(__file__).with_name("random_networks.py"))
-draw = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(draw)
 
 pytestmark = [pytest.mark.peers, pytest.mark.filterwarnings("ignore")]
 

@@ -3,23 +3,19 @@
 Noisy-OR goes in as pyAgrum's own noisy-OR nodes, noisy-MAX as full tables.
 """
 
-import importlib.util
 import math
 import warnings
-from pathlib import Path
 
 import numpy as np
 import pytest
 
 from comeback.engine.belief.exact_posterior import posterior
+from support import random_networks as draw
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")  # what the library warns about while it loads is not ours
     gum = pytest.importorskip("pyagrum", reason="pip install '.[peers]'")
 
-_spec = importlib.util.spec_from_file_location("random_networks", Path(__file__).with_name("random_networks.py"))
-draw = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(draw)
 
 pytestmark = [pytest.mark.peers, pytest.mark.filterwarnings("ignore")]
 

@@ -7,9 +7,7 @@ parts, and tables that are not noisy-MAX, cannot be expressed. Cancer, earthquak
 water and hailfinder were searched and have no such part, child has one finding only.
 """
 
-import importlib.util
 import warnings
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -17,6 +15,7 @@ import pytest
 from comeback.engine.belief.evidence import Evidence, Sighting
 from comeback.engine.belief.exact_posterior import posterior
 from comeback.engine.belief.network import Network, Observable
+from support import two_layer_part as part
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")  # what the library warns about while it loads is not ours
@@ -24,9 +23,6 @@ with warnings.catch_warnings():
     from pgmpy.inference import VariableElimination
     from pgmpy.utils import get_example_model
 
-_spec = importlib.util.spec_from_file_location("two_layer_part", Path(__file__).with_name("two_layer_part.py"))
-part = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(part)
 
 pytestmark = [pytest.mark.peers, pytest.mark.filterwarnings("ignore")]
 

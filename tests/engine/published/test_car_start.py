@@ -1,8 +1,6 @@
 """Cars that do not start, from textbooks: what one cheap look at a gauge does to the blame."""
 
-import importlib.util
 import math
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -10,10 +8,7 @@ import pytest
 from comeback.engine.belief.evidence import Evidence, Sighting
 from comeback.engine.belief.exact_posterior import log_evidence, posterior
 from comeback.engine.belief.network import Network, Observable
-
-_spec = importlib.util.spec_from_file_location("roots", Path(__file__).with_name("roots.py"))
-roots = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(roots)
+from support import roots
 
 PRINTED = 5e-9  # the first example is printed to eight digits
 METER = {"half": 0, "full": 1, "empty": 2}

@@ -4,15 +4,11 @@ None of the three is noisy-OR in its own tables: the alarm has .95 for both caus
 Martin's train .8 where it gives .6, dyspnoea .9 where it gives .933.
 """
 
-import importlib.util
 from itertools import product
-from pathlib import Path
 
 import pytest
 
-_spec = importlib.util.spec_from_file_location("roots", Path(__file__).with_name("roots.py"))
-roots = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(roots)
+from support import roots
 
 EITHER_WAY = (True, False)
 COMPUTED = 1e-9  # own enumeration, ten digits
