@@ -191,7 +191,7 @@ def test_changed_knowledge_is_noticed_when_a_case_is_resumed(tmp_path, call):
     text = (SMALL / "base.yaml").read_text().replace("frequency: 8", "frequency: 9")
     (changed / "base.yaml").write_text(text)
     _, out, _ = run("triage", call, "--knowledge", changed, cwd=tmp_path)
-    assert "The knowledge has changed" in out
+    assert "The knowledge files changed" in out
 
 
 def test_version_loads_nothing_slow():

@@ -56,7 +56,7 @@ def test_resume_takes_a_number_of_the_unfinished_walks_only(press, small, log, n
 
     _, screen, _ = press("phone", f"resume {number}\r{LEAVE}", known=small, offers=offers)
     assert walk.case.id in screen
-    assert ("You go on with this walk" in screen) is gone_on
+    assert ("Continuing this case" in screen) is gone_on
 
 
 @pytest.mark.parametrize("number", ["00000199", "9" * 4000, "000"])

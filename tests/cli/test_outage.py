@@ -117,7 +117,7 @@ def test_an_answer_is_kept_until_the_log_takes_it(tmp_path, sit, failing, comman
     assert code == exit_codes.PAUSED
     kinds = [event.kind for event in recorded(tmp_path)]
     assert kinds.count(kind) == 1, kinds
-    assert out.index("NOT RECORDED YET: ") < out.index("Recorded: ")
+    assert out.index("NOT SAVED YET: ") < out.index("Saved: ")
     assert AWAY in out
     assert out.count("Enter tries again") == enters
     assert "Came in meanwhile" not in out
@@ -134,7 +134,7 @@ def test_who_leaves_is_told_what_is_not_recorded_and_how_to_go_on(tmp_path, sit,
     assert kind not in [event.kind for event in events]
     way = "call --case" if command == "call" else command
     assert f"Go on with: comeback {way} {events[0].case}" in err.splitlines()
-    assert re.search(r"Not recorded: .*no light", err)
+    assert re.search(r"Not saved: .*no light", err)
     assert f"q leaves (write it down); later: comeback {way} {events[0].case}" in out
     assert "Traceback" not in out + err
     failing(0)
@@ -152,7 +152,7 @@ def test_the_very_first_answer_is_kept_too(tmp_path, sit, failing):
 def test_who_leaves_before_a_case_was_opened_is_not_sent_to_one(sit, failing):
     code, out, err = sit("call", lambda: failing(99), "n", "q")
     assert code == exit_codes.FILES
-    assert "Not recorded: driving: no." in err
+    assert "Not saved: driving: no." in err
     assert "No case was opened" in err
     assert "later: comeback" not in out
     assert "Go on with" not in err
@@ -168,7 +168,7 @@ def test_a_file_of_answers_waits_a_little_and_then_says_how_to_go_on(tmp_path, m
     failing(99)
     assert run_command(command) == exit_codes.FILES
     err = capsys.readouterr().err
-    assert "Not recorded: " in err
+    assert "Not saved: " in err
 
 
 def test_what_was_recorded_before_the_connection_broke_is_not_recorded_twice(tmp_path, sit, failing):
@@ -185,7 +185,7 @@ def test_a_request_to_end_names_what_is_not_recorded(tmp_path, sit, failing):
 
     code, out, _ = sit("triage", "1", lambda: failing(99), "note the lamp flickers", stop)
     assert code == exit_codes.TERMINATED
-    assert "Not recorded: noted: the lamp flickers" in out
+    assert "Not saved: noted: the lamp flickers" in out
     assert f"Go on with: comeback triage {recorded(tmp_path)[0].case}" in out
 
 

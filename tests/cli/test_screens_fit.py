@@ -287,7 +287,7 @@ def test_a_step_in_pages_is_not_answered_before_all_of_it_was_read(small, log, c
 @pytest.mark.parametrize(
     ("step", "words"),
     [
-        (steps.MakeCheck("lamp-turns", 1.0, 0.0, (), again="tight"), "Found before: The lamp is tight"),
+        (steps.MakeCheck("lamp-turns", 1.0, 0.0, (), again="tight"), "You found: The lamp is tight"),
         (steps.MakeCheck("lamp-turns", 1.0, 0.0, (), retry=True), "Nobody could tell before"),
         (steps.ProveRepair("screw-in-lamp", "light", "lit", retry=True), "Nobody could tell before"),
     ],
@@ -319,7 +319,7 @@ def test_a_cause_that_is_still_likely_is_named_before_the_case_is_closed():
     shown = screens.body(walk.at(steps.CloseCase("dark", ("lamp-loose",), ("screw-in-lamp",), True)), Look())
     told = " ".join(text.strip() for _, text in shown)
     assert wording.PROVEN in told
-    assert "still likely: Fuse blown" in told
+    assert "still point to: Fuse blown" in told
 
 
 @pytest.mark.parametrize(("sign", "word"), [("hood-smoke", "DANGER"), ("raw-fuel", "WARNING")])

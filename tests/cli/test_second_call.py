@@ -62,7 +62,7 @@ def test_advice_raised_by_a_person_after_the_call_is_told(press, small, call):
     assert "WARNING  Get clear" in screen
     assert advice_now(small, walk.events).due is Disposition.GET_CLEAR
     _, screen, walk = press("phone", "n\rup get-clear it burns\rtold\ry\r\r\r", case=call.case.id, known=small)
-    assert "It is 'get-clear' already" in screen
+    assert "It is already 'get-clear'" in screen
     assert [override.reason for override in walk.case.overrides] == ["smoke now", "it burns"]
     assert walk.case.disposition == "get-clear"
 

@@ -22,7 +22,7 @@ def test_a_place_with_a_word_of_danger_is_looked_at_as_a_place(press):
     _, screen, _ = press("bay", FUEL + "n\rsaw fuel filter connector\r" + LEAVE)
     assert "Which of these did you look at?" in screen
     assert "Fuel filter, its connectors and its arrow" in screen
-    assert screen.count("Before anything else") == 1
+    assert screen.count("First, look for these") == 1
 
 
 def test_fuel_named_as_the_work_that_was_done_is_no_danger(press):

@@ -172,7 +172,7 @@ def test_an_unfinished_walk_is_offered_with_who_how_old_and_where(start, tmp_pat
     again.expect("Unfinished: 1")
     again.expect(f"{case} +red van +it is dark +Ida +0 min ago")
     again.sendline("resume 1")
-    again.expect("You go on with this walk")
+    again.expect("Continuing this case")
     again.expect("Last answer: Complaint: It is dark")
     again.expect("danger signs")
 
