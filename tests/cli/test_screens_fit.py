@@ -334,5 +334,5 @@ def test_a_step_that_runs_the_engine_despite_a_danger_sign_says_so_first(knowled
     told = " ".join(line.strip() for line in lines)
     assert lines[0].startswith(f"⚠ {word}  ")
     assert knowledge.checks[sign].results[red].lower() in told.lower().split("engine should stay off")[0]
-    for words in ("foreman", "as short as this step needs", "extinguisher at hand", "stop at once if it gets worse"):
+    for words in ("foreman", "as long as this step needs", "fire extinguisher at hand", "stop at once if it gets worse"):
         assert words in told
