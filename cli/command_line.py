@@ -17,8 +17,6 @@ from types import ModuleType
 
 from comeback.cli import commands, exit_codes
 from comeback.cli.errors import UsageError
-from comeback.cli.look import tell
-from comeback.cli.signals import Stopped
 
 EPILOG = """\
 examples:
@@ -58,27 +56,22 @@ def build_parser(only: str | None = None) -> argparse.ArgumentParser:
     parser.add_argument("-V", "--version", action="store_true", help="print the version and end")
     subparsers = parser.add_subparsers(dest="command", metavar="COMMAND")
     for name in command_names():
-        if only in (name, "", None):
-            _add_command(subparsers, name, whole=only != "")
-        else:
-            subparsers.add_parser(name)
+        subparser = subparsers.add_parser(
+            name, help=_in_a_line(name), formatter_class=argparse.RawDescriptionHelpFormatter, allow_abbrev=False
+        )
+        if only in (name, None):
+            module = importlib.import_module(f"comeback.cli.commands.{name}")
+            subparser.description = (module.__doc__ or "").strip()
+            module.add_arguments(subparser)
+            subparser.set_defaults(run=module.run, parser=subparser)
     parser.set_defaults(parsers=subparsers.choices)
     return parser
 
 
-def _add_command(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]", name: str, whole: bool) -> None:
-    module = importlib.import_module(f"comeback.cli.commands.{name}")
-    lines = (module.__doc__ or "").strip().splitlines()
-    subparser = subparsers.add_parser(
-        name,
-        help=lines[0].rstrip("."),
-        description="\n".join(lines),
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-        allow_abbrev=False,
-    )
-    if whole:
-        module.add_arguments(subparser)
-    subparser.set_defaults(run=module.run, parser=subparser)
+def _in_a_line(command: str) -> str:
+    """The first line of the command's docstring, read from the source: to import them all takes too long for --help."""
+    source = pkgutil.get_data(commands.__name__, f"{command}.py") or b""
+    return source.decode().removeprefix('"""').partition("\n")[0].rstrip('."')
 
 
 def _asked_for(arguments: Sequence[str]) -> str | None:
@@ -133,6 +126,8 @@ def run(arguments: Sequence[str]) -> int:
     if options.command is None:
         parser.print_help()
         return exit_codes.USAGE
+    from comeback.cli.signals import Stopped
+
     try:
         return int(options.run(options))
     except KeyboardInterrupt:
@@ -150,6 +145,7 @@ def run(arguments: Sequence[str]) -> int:
 
 def explain_error(error: Exception) -> int:
     """Print what went wrong and what to do; return the exit code that documents it."""
+    from comeback.cli.look import tell
     from comeback.engine.case_log.protocol import CaseLogError
     from comeback.engine.errors import EngineError
     from comeback.kb.problems import KnowledgeError

@@ -5,8 +5,7 @@ import shutil
 import sys
 import textwrap
 from collections.abc import Iterable
-from dataclasses import dataclass
-from typing import TextIO
+from typing import NamedTuple, TextIO
 
 from comeback.engine.safe_text import harmless
 
@@ -16,8 +15,7 @@ Styled = tuple[str, str]
 """(style, text) with style a key of MARKS; meaning never hangs on style alone."""
 
 
-@dataclass(frozen=True)
-class Look:
+class Look(NamedTuple):
     """`width` in columns; `unicode`: the stream can show more than ASCII; `emphasis`: bold and reverse allowed."""
 
     width: int = 80

@@ -5,7 +5,6 @@ Which characters: Unicode's categories Cc (controls: C0, DEL, C1), Zl and Zp (li
 Default_Ignorable_Code_Point that stand alone (soft hyphen, zero-width characters, tags, interlinear marks).
 """
 
-import json
 import math
 import re
 from typing import Any
@@ -60,6 +59,8 @@ def as_json(data: Any, indent: int | None = None, sort_keys: bool = False) -> st
 
     Numbers that JSON does not have (NaN, Infinity) are null.
     """
+    import json  # only here: the first question needs the rest of this module
+
     options: dict[str, Any] = {"ensure_ascii": False, "allow_nan": False, "indent": indent, "sort_keys": sort_keys}
     try:
         text = json.dumps(data, **options)

@@ -1,7 +1,6 @@
 """The words of a drill: what the order says, names of entries and steps, what was seen, what leads, minutes."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
 
 from comeback.cli.look import Look, Styled
 from comeback.cli.screens.why import why
@@ -26,7 +25,7 @@ def put(look: Look, rows: Iterable[tuple[str, str]], indent: int = 14, style: st
 
 def reasons(walk: Walk, look: Look, indent: int, head: str = "") -> list[Styled]:
     """Why the walk's step is made, as `w` shows it, behind a head."""
-    lines = why(walk, replace(look, width=look.width - indent + WHY_INDENT))
+    lines = why(walk, look._replace(width=look.width - indent + WHY_INDENT))
     return [(style, f"{head if not k else '':{indent}}{text[WHY_INDENT:]}") for k, (style, text) in enumerate(lines)]
 
 
