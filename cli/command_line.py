@@ -155,7 +155,8 @@ def explain_error(error: Exception) -> int:
         count = len(error.problems)
         print(f"{count} problem{'s' if count > 1 else ''} in the knowledge files to fix first.", file=sys.stderr)
         return exit_codes.KNOWLEDGE
-    tell(*map(_at_words, f"comeback: {_in_words(error)}".split("\n")), stream=sys.stderr)
+    for line in f"comeback: {_in_words(error)}".split("\n"):
+        tell(*_at_words(line), stream=sys.stderr)
     if isinstance(error, CaseLogError | OSError):
         return exit_codes.FILES
     if isinstance(error, EngineError | UsageError):
@@ -174,9 +175,9 @@ def _in_words(error: Exception) -> str:
     return str(error)
 
 
-def _at_words(line: str) -> str:
+def _at_words(line: str) -> list[str]:
     """A line that is too long for the terminal, broken between words: never in a path, a command or an option."""
     width = shutil.get_terminal_size((80, 24)).columns - 1
     if not sys.stderr.isatty() or len(line) <= width:
-        return line
-    return textwrap.fill(line, max(20, width), break_long_words=False, break_on_hyphens=False)
+        return [line]
+    return textwrap.wrap(line, max(20, width), break_long_words=False, break_on_hyphens=False)
