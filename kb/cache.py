@@ -20,7 +20,7 @@ KEPT = "knowledge-*.json"
 MOST_KEPT = 8
 
 
-def recall(folder: Path, version: str) -> list[dict[str, Any]] | None:
+def read_cache(folder: Path, version: str) -> list[dict[str, Any]] | None:
     """The plain data of each file of this version, None if it is not there or not as it was kept."""
     name = _name(version)
     try:
@@ -36,7 +36,7 @@ def recall(folder: Path, version: str) -> list[dict[str, Any]] | None:
     return kept if good else None
 
 
-def keep(folder: Path, version: str, files: list[Any]) -> None:
+def write_cache(folder: Path, version: str, files: list[Any]) -> None:
     """Keep the data; a cache that cannot be written is no problem of the user's."""
     name, data = _name(version), json.dumps(files, ensure_ascii=False).encode()
     try:

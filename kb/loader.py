@@ -13,7 +13,7 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
-from comeback.kb.cache import keep, recall
+from comeback.kb.cache import read_cache, write_cache
 from comeback.kb.field_message import field_message
 from comeback.kb.knowledge_folders import ReadFolder, files_left_out, knowledge_files, read_folders_of
 from comeback.kb.overlay import overlay
@@ -63,7 +63,7 @@ SECTIONS: Mapping[str, type[BaseModel]] = {
 
 
 @dataclass
-class Reading:
+class LoadState:
     """What the passes gather: entries and their places by section and id, and the problems."""
 
     entries: dict[str, dict[str, Any]] = field(default_factory=lambda: {name: {} for name in SECTIONS})
@@ -95,35 +95,35 @@ def load_knowledge(
     texts = _texts(folders, overlays)
     _refuse_unread(overlays)
     version = content_hash(texts)
-    kept = recall(cache, version) if cache is not None else None
+    kept = read_cache(cache, version) if cache is not None else None
     if kept is not None:
-        knowledge, reading = _gathered([Document("cache", data, {}, {}) for data in kept], Reading(), version)
+        knowledge, state = _gathered([Document("cache", data, {}, {}) for data in kept], LoadState(), version)
         if knowledge is not None:
             return knowledge
-    reading = Reading(overlaid=_names(overlays))
-    documents = list(_documents(texts, reading))
-    knowledge, reading = _gathered(documents, reading, version)
+    state = LoadState(overlaid=_names(overlays))
+    documents = list(_documents(texts, state))
+    knowledge, state = _gathered(documents, state, version)
     if knowledge is None:
-        raise KnowledgeError(reading.problems or [Problem(str(folders[0]), 1, 1, "file", NO_FILE)])
+        raise KnowledgeError(state.problems or [Problem(str(folders[0]), 1, 1, "file", NO_FILE)])
     if cache is not None:
-        keep(cache, version, [document.data for document in documents])
+        write_cache(cache, version, [document.data for document in documents])
     return knowledge
 
 
 def read_folders(*folders: FilePath) -> tuple[KnowledgeBase | None, tuple[Problem, ...]]:
     """Like `load_knowledge`, but problems come back as values; the base is None if there are any."""
-    knowledge, reading = gather(*folders)
-    return knowledge, tuple(sorted(set(reading.problems)))
+    knowledge, state = gather(*folders)
+    return knowledge, tuple(sorted(set(state.problems)))
 
 
-def gather(*folders: FilePath, overlays: Sequence[FilePath] = ()) -> tuple[KnowledgeBase | None, Reading]:
+def gather(*folders: FilePath, overlays: Sequence[FilePath] = ()) -> tuple[KnowledgeBase | None, LoadState]:
     """The knowledge (None if there is any problem) and what the passes gathered, places of entries included."""
-    texts, reading = _texts(folders, overlays), Reading(overlaid=_names(overlays))
-    reading.folders = read_folders_of(folders or (shipped_folder(),), overlays)
-    reading.remarks += files_left_out([*folders, *overlays])
+    texts, state = _texts(folders, overlays), LoadState(overlaid=_names(overlays))
+    state.folders = read_folders_of(folders or (shipped_folder(),), overlays)
+    state.remarks += files_left_out([*folders, *overlays])
     if not texts:
-        reading.problems.append(Problem(str(folders[0]), 1, 1, "file", NO_FILE))
-    return _gathered(list(_documents(texts, reading)), reading, content_hash(texts))
+        state.problems.append(Problem(str(folders[0]), 1, 1, "file", NO_FILE))
+    return _gathered(list(_documents(texts, state)), state, content_hash(texts))
 
 
 def _texts(folders: Sequence[FilePath], overlays: Sequence[FilePath]) -> list[tuple[str, bytes]]:
@@ -143,41 +143,41 @@ def _refuse_unread(overlays: Sequence[FilePath]) -> None:
             raise KnowledgeError(left_out)
 
 
-def _gathered(documents: list[Document], reading: Reading, version: str) -> tuple[KnowledgeBase | None, Reading]:
+def _gathered(documents: list[Document], state: LoadState, version: str) -> tuple[KnowledgeBase | None, LoadState]:
     """Validate the documents' entries and the references between them; those of the cache by the same rules."""
-    _read_scale(documents, reading)
+    _read_scale(documents, state)
     for document in documents:
-        _read_entries(document, reading)
+        _read_entries(document, state)
     if documents and not any({"settings", "scale"} & set(document.data) for document in documents):
-        _say_overlay(documents, reading)
-    if not reading.problems:
-        _revise(documents, reading)
-    if not reading.problems:
-        reading.problems += broken_references(reading.entries, reading.places)
-    if reading.settings is None and not reading.problems:
+        _say_overlay(documents, state)
+    if not state.problems:
+        _revise(documents, state)
+    if not state.problems:
+        state.problems += broken_references(state.entries, state.places)
+    if state.settings is None and not state.problems:
         place = documents[0].file if documents else "knowledge"
-        reading.problems.append(Problem(place, 1, 1, "settings", "No file has a `settings:` section."))
-    return (None if reading.problems else _assemble(reading, version)), reading
+        state.problems.append(Problem(place, 1, 1, "settings", "No file has a `settings:` section."))
+    return (None if state.problems else _assemble(state, version)), state
 
 
-def _say_overlay(documents: list[Document], reading: Reading) -> None:
+def _say_overlay(documents: list[Document], state: LoadState) -> None:
     """Files without settings and scale cannot stand alone: nearly always an overlay given as the whole."""
-    if any(problem.rule == "yaml" for problem in reading.problems):
+    if any(problem.rule == "yaml" for problem in state.problems):
         return
-    folder = reading.folders[0].folder if reading.folders else FilePath(documents[0].file).parent
+    folder = state.folders[0].folder if state.folders else FilePath(documents[0].file).parent
     message = (
         "No settings and no scale here: this looks like an overlay, a shop's own files beside the shipped ones. "
         f"Give it with --overlay: comeback check --overlay {folder}"
     )
-    reading.problems = [Problem(str(folder), 1, 1, "overlay", message)]
+    state.problems = [Problem(str(folder), 1, 1, "overlay", message)]
 
 
-def _revise(documents: list[Document], reading: Reading) -> None:
-    done = overlay.revise(documents, reading.entries, reading.places, reading.settings, reading.scale)
-    reading.settings, reading.revisions, reading.changes = done.settings, done.revisions, done.changes
-    reading.milder = done.milder
-    reading.remarks += done.remarks
-    reading.problems += done.problems
+def _revise(documents: list[Document], state: LoadState) -> None:
+    done = overlay.revise(documents, state.entries, state.places, state.settings, state.scale)
+    state.settings, state.revisions, state.changes = done.settings, done.revisions, done.changes
+    state.milder = done.milder
+    state.remarks += done.remarks
+    state.problems += done.problems
 
 
 def content_hash(texts: Iterable[tuple[str, bytes]]) -> str:
@@ -188,79 +188,79 @@ def content_hash(texts: Iterable[tuple[str, bytes]]) -> str:
     return digest.hexdigest()[:12]
 
 
-def _documents(texts: Iterable[tuple[str, bytes]], reading: Reading) -> Iterator[Document]:
+def _documents(texts: Iterable[tuple[str, bytes]], state: LoadState) -> Iterator[Document]:
     for name, content in texts:
         try:
             document = read_yaml(content.decode("utf-8-sig"), name)
         except KnowledgeError as error:
-            reading.problems += error.problems
+            state.problems += error.problems
             continue
         except UnicodeDecodeError:
-            reading.problems.append(Problem(name, 1, 1, "yaml", "The file is not UTF-8 text. Save it as UTF-8."))
+            state.problems.append(Problem(name, 1, 1, "yaml", "The file is not UTF-8 text. Save it as UTF-8."))
             continue
         if isinstance(document.data, dict):
             overlay.mark_places(document)
             yield document
         elif document.data is not None:
             message = "A file is a mapping of sections, as `causes:`. This is something else."
-            reading.problems.append(document.problem((), "file", message))
+            state.problems.append(document.problem((), "file", message))
 
 
-def _read_scale(documents: Iterable[Document], reading: Reading) -> None:
+def _read_scale(documents: Iterable[Document], state: LoadState) -> None:
     """The scale first: percentages of all other files may use its words."""
     for document in documents:
         words = document.data.get("scale")
         for word, percent in words.items() if isinstance(words, dict) else ():
             good = isinstance(percent, int | float) and not isinstance(percent, bool) and 0 <= percent <= 100
             if good:
-                reading.scale[word] = float(percent)
+                state.scale[word] = float(percent)
             else:
                 message = f"The scale gives '{word}' the value {percent!r}. Write a percentage from 0 to 100."
-                reading.problems.append(document.problem(("scale", word), "scale", message))
+                state.problems.append(document.problem(("scale", word), "scale", message))
 
 
-def _read_entries(document: Document, reading: Reading) -> None:
+def _read_entries(document: Document, state: LoadState) -> None:
     for section, body in document.data.items():
         if section in ("scale", overlay.SECTION):
             continue
         if section == "settings":
-            made = _validated(document, (section,), Settings, body, reading)
-            reading.settings = made if isinstance(made, Settings) else reading.settings
+            made = _validated(document, (section,), Settings, body, state)
+            state.settings = made if isinstance(made, Settings) else state.settings
         elif section not in SECTIONS:
             hint = suggest(section, [*SECTIONS, "scale", "settings", overlay.SECTION])
-            reading.problems.append(
+            state.problems.append(
                 document.key_problem((section,), "section", f"There is no section '{section}'.{hint}")
             )
         elif isinstance(body, dict):
-            _read_section(document, section, body, reading)
+            _read_section(document, section, body, state)
         elif body is not None:
             message = f"`{section}:` maps ids to entries. Write one id per entry below it."
-            reading.problems.append(document.problem((section,), "section", message))
+            state.problems.append(document.problem((section,), "section", message))
 
 
-def _read_section(document: Document, section: str, body: Mapping[str, Any], reading: Reading) -> None:
+def _read_section(document: Document, section: str, body: Mapping[str, Any], state: LoadState) -> None:
     for name, raw in body.items():
         path = (section, name)
         if not isinstance(raw, dict):
             message = f"'{name}' has no fields. Write its fields below it, indented."
-            reading.problems.append(document.key_problem(path, "entry", message))
+            state.problems.append(document.key_problem(path, "entry", message))
             continue
-        if name in reading.entries[section]:
-            reading.problems.append(document.key_problem(path, "twice", _twice(document, path, raw, reading)))
+        if name in state.entries[section]:
+            state.problems.append(document.key_problem(path, "twice", _twice(document, path, raw, state)))
             continue
-        made = _validated(document, path, SECTIONS[section], {"id": name, **raw}, reading)
+        made = _validated(document, path, SECTIONS[section], {"id": name, **raw}, state)
         if made is not None:
-            reading.entries[section][name] = made
-        reading.places[path] = document
+            state.entries[section][name] = made
+        state.places[path] = document
 
 
-def _twice(document: Document, path: tuple[str, str], raw: Mapping[str, Any], reading: Reading) -> str:
+def _twice(document: Document, path: tuple[str, str], raw: Mapping[str, Any], state: LoadState) -> str:
     """In an overlay the entry was most likely meant to be corrected: say how."""
-    (section, name), first = path, reading.places[path]
+    (section, name), first = path, state.places[path]
     message = f"{section} '{name}' was already given at {first.file}:{first.keys[path][0]}."
-    if document.file not in reading.overlaid or first.file in reading.overlaid:
+    if document.file not in state.overlaid or first.file in state.overlaid:
         return f"{message} Rename one."
-    instead = lines_instead(section, name, raw, first.data[section][name], reading.entries)
+    instead = lines_instead(section, name, raw, first.data[section][name], state.entries)
     if instead:
         return f"{message} To change it, write instead (all of a file below one `revise:`):\n{instead}"
     known = SECTIONS[section].model_fields
@@ -269,30 +269,30 @@ def _twice(document: Document, path: tuple[str, str], raw: Mapping[str, Any], re
 
 
 def _validated(
-    document: Document, path: tuple[str, ...], kind: type[BaseModel], raw: Any, reading: Reading
+    document: Document, path: tuple[str, ...], kind: type[BaseModel], raw: Any, state: LoadState
 ) -> BaseModel | None:
     try:
-        return kind.model_validate(raw, context={"scale": reading.scale})
+        return kind.model_validate(raw, context={"scale": state.scale})
     except ValidationError as error:
         for detail in error.errors(include_url=False):
             place = (*path, *detail["loc"])
             if detail["type"] == "missing" or detail["loc"] in ((), ("id",)):
-                reading.problems.append(document.key_problem(path, "field", field_message(detail, kind)))
+                state.problems.append(document.key_problem(path, "field", field_message(detail, kind)))
             else:
-                reading.problems.append(document.problem(place, "field", field_message(detail, kind)))
+                state.problems.append(document.problem(place, "field", field_message(detail, kind)))
         return None
 
 
-def _assemble(reading: Reading, version: str) -> KnowledgeBase:
-    entries: dict[str, Any] = dict(reading.entries)
+def _assemble(state: LoadState, version: str) -> KnowledgeBase:
+    entries: dict[str, Any] = dict(state.entries)
     dispositions = {Disposition.of(word): advice for word, advice in entries.pop("dispositions").items()}
-    assert reading.settings is not None
+    assert state.settings is not None
     return KnowledgeBase.model_construct(
         version=version,
-        scale=reading.scale,
-        settings=reading.settings,
-        revisions=reading.revisions,
-        changes=reading.changes,
+        scale=state.scale,
+        settings=state.settings,
+        revisions=state.revisions,
+        changes=state.changes,
         dispositions=dict(sorted(dispositions.items())),
         **entries,
     )

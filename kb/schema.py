@@ -19,11 +19,11 @@ from comeback.kb.vocabulary import (
     FEATURES,
     Audience,
     CauseKind,
+    Certainty,
     Disposition,
     EngineOff,
     Injury,
     Level,
-    Outcome,
     Sense,
     SignalWord,
 )
@@ -62,7 +62,7 @@ class Caution(Entry):
     """A hazard in four parts; its signal word follows from severity and certainty (ANSI Z535.4)."""
 
     injury: Injury
-    outcome: Outcome = Outcome.COULD
+    outcome: Certainty = Certainty.COULD
     avoid: Line = Field(description="the command, first")
     hazard: Line = Field(description="what it is and where")
     consequence: Line = Field(description="what happens otherwise")
@@ -75,7 +75,7 @@ class Caution(Entry):
             return SignalWord.NOTICE
         if self.injury is Injury.MINOR:
             return SignalWord.CAUTION
-        return SignalWord.DANGER if self.outcome is Outcome.WILL else SignalWord.WARNING
+        return SignalWord.DANGER if self.outcome is Certainty.WILL else SignalWord.WARNING
 
 
 class SetUp(Entry):
@@ -333,14 +333,14 @@ class KnowledgeBase(BaseModel):
 
     def chances(self, cause: str, check: str) -> tuple[float, ...]:
         """Distribution of the results of `check` if only `cause` were present, expected first."""
-        return spread(self.checks[check], self.causes[cause].shows[check])
+        return result_distribution(self.checks[check], self.causes[cause].shows[check])
 
     def leak(self, check: str) -> tuple[float, ...]:
         """Distribution of the results of `check` if no modelled cause were present."""
-        return spread(self.checks[check], self.checks[check].otherwise)
+        return result_distribution(self.checks[check], self.checks[check].otherwise)
 
 
-def spread(check: Check, shows: float | Mapping[str, float]) -> tuple[float, ...]:
+def result_distribution(check: Check, shows: float | Mapping[str, float]) -> tuple[float, ...]:
     """Chances of the abnormal results -> full distribution in order of dominance, summing to 1.
 
     A single number is the chance of the only (or first) abnormal result.

@@ -84,14 +84,14 @@ class Sense(StrEnum):
 
 
 class Injury(StrEnum):
-    """How badly a hazard hurts; with `Outcome` it decides the signal word."""
+    """How badly a hazard hurts; with `Certainty` it decides the signal word."""
 
     SERIOUS = "death-or-serious"
     MINOR = "minor-or-moderate"
     NONE = "damage-only"
 
 
-class Outcome(StrEnum):
+class Certainty(StrEnum):
     """Whether harm follows for certain when the caution is ignored."""
 
     WILL = "will"

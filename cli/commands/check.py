@@ -19,7 +19,7 @@ from comeback.cli.look import tell
 from comeback.engine.safe_text import as_json
 
 if TYPE_CHECKING:
-    from comeback.kb.loader import Reading
+    from comeback.kb.loader import LoadState
     from comeback.kb.problems import Problem
     from comeback.kb.schema import KnowledgeBase
 
@@ -69,7 +69,7 @@ def run(given: argparse.Namespace) -> int:
 
 
 def _summary(
-    knowledge: "KnowledgeBase | None", reading: "Reading", problems: "Sequence[Problem]", own_folders: bool
+    knowledge: "KnowledgeBase | None", reading: "LoadState", problems: "Sequence[Problem]", own_folders: bool
 ) -> None:
     from comeback.cli.reports.knowledge_read import what_was_read
 

@@ -42,9 +42,9 @@ def run(given: argparse.Namespace) -> int:
             print(f"{service.id:18} {service.name}")
         return exit_codes.DONE
     from comeback.cli.reports import card_data, card_text
-    from comeback.engine.handover.card import hand_over
+    from comeback.engine.handover.card import handover_card
 
-    card = hand_over(knowledge, service_named(knowledge, given.service), given.minutes, vehicle_of(given.vehicle))
+    card = handover_card(knowledge, service_named(knowledge, given.service), given.minutes, vehicle_of(given.vehicle))
     if given.json:
         print(as_json(card_data.data(knowledge, card), indent=1))
     else:

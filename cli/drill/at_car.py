@@ -152,7 +152,7 @@ def hint_lines(place: Place, text: str, done: Record, view: View) -> list[Styled
     of_step = "level" in done.payload and drill.stage() not in ("signs", "driving", "open")
     lines: list[Styled] = [] if view.chosen and of_step else [("say", line) for line in look.wrap(text)]
     if of_step:
-        lines += why(walk.at(drill.as_step(*view.chosen)) if view.chosen else walk, look)
+        lines += why(walk.with_step(drill.as_step(*view.chosen)) if view.chosen else walk, look)
     return [*lines, ("faint", f"hint {level} of 3 ({LEVELS[level - 1]}); hints so far: {len(drill.hints)}")]
 
 

@@ -39,8 +39,8 @@ def _lines(drill: PhoneDrill) -> list[str]:
 def _answers(drill: PhoneDrill) -> list[str]:
     """Questions of the phone beside the danger signs whose answer is not as it should be."""
     known = drill.knowledge.checks
-    apart = {*drill.danger_checks(), *drill.start.situation.results}
-    there = drill.walk.situation.network.observables
+    apart = {*drill.danger_checks(), *drill.start.view.results}
+    there = drill.walk.view.network.observables
     names = (c for c in known if c in there and Audience.PHONE in known[c].audience and c not in apart)
     return _said(drill, names, every=False)
 

@@ -134,9 +134,9 @@ def _cost_most(drill: Drill, number: int, turn: Turn, look: Look) -> list[Styled
     told = f"{_name(drill, turn)}, {words.minutes(turn.minutes)} min{', showed nothing new' * turn.redundant}"
     lines += put(look, [("You", told)], INDENT, "say")
     if turn.kind == "check" and len(turn.checks) == 1 and not turn.redundant:
-        lines += reasons(turn.walk.at(steps.MakeCheck(turn.name, turn.minutes, 0.0, ())), look, INDENT)
+        lines += reasons(turn.walk.with_step(steps.MakeCheck(turn.name, turn.minutes, 0.0, ())), look, INDENT)
     lines += [("plain", ""), *put(look, [("Quicker", _quicker(drill, found.instead))], INDENT, "say")]
-    return [*lines, *reasons(turn.walk.at(found.instead), look, INDENT)]
+    return [*lines, *reasons(turn.walk.with_step(found.instead), look, INDENT)]
 
 
 def _quicker(drill: Drill, step: steps.Step) -> str:

@@ -6,36 +6,36 @@ from comeback.cli.screens import wording
 from comeback.cli.screens.cautions import cautions, gravest_first
 from comeback.engine.drill.drill import Drill
 from comeback.engine.drill.hints import hints
-from comeback.engine.drill.miss import Hazard, Miss
+from comeback.engine.drill.miss import Miss, MissKind
 from comeback.kb.vocabulary import EngineOff
 
 INDENT = 10
 MOST_SIGNS = 4
 ON_THE_ROAD = "Whoever talks while driving does not watch the road. If the car is dangerous they are in danger now."
 RISK = {
-    Hazard.SIGNS: "A danger sign is there whether you look or not. Whoever begins to work first stands beside it: "
+    MissKind.SIGNS: "A danger sign is there whether you look or not. Whoever begins to work first stands beside it: "
     "smoke, raw fuel, hot coolant under pressure, an engine that keeps racing.",
-    Hazard.UNREAD: "A caution that is confirmed unread protects nobody. It stands there because of what this very "
+    MissKind.UNREAD: "A caution that is confirmed unread protects nobody. It stands there because of what this very "
     "work can do to you:",
-    Hazard.ADVICE: "The customer goes by your advice. Told too little, they drive a car that can stop, burn or run "
+    MissKind.ADVICE: "The customer goes by your advice. Told too little, they drive a car that can stop, burn or run "
     "away on the road.",
-    Hazard.ENGINE: "With this sign every turn of the engine can do harm: it can feed a fire, throw parts or break the "
-    "engine.",
-    Hazard.DRIVING: ON_THE_ROAD,
-    Hazard.TALKED: ON_THE_ROAD,
-    Hazard.SILENT: "Without advice the caller decides alone, and most people drive on.",
-    Hazard.TRIP: "A short trip is long enough to burn, to lose the brakes or to break the engine.",
+    MissKind.ENGINE: "With this sign every turn of the engine can do harm: it can feed a fire, throw parts or break "
+    "the engine.",
+    MissKind.DRIVING: ON_THE_ROAD,
+    MissKind.TALKED: ON_THE_ROAD,
+    MissKind.SILENT: "Without advice the caller decides alone, and most people drive on.",
+    MissKind.TRIP: "A short trip is long enough to burn, to lose the brakes or to break the engine.",
 }
 """What can happen, in our own words (common practice, no source)."""
 RIGHT = {
-    Hazard.SIGNS: "Type  signs  first, before any check or repair, on every car.",
-    Hazard.UNREAD: "Read each one, make it so at the car, then type  safe . Type  b  if you cannot.",
-    Hazard.ADVICE: "Give at least the advice that the danger sign asks for: {least}.",
-    Hazard.ENGINE: "{engine} Here: {step}",
-    Hazard.DRIVING: f'Ask first: "{wording.DRIVING}" Nothing else before that.',
-    Hazard.TALKED: f'Have them stop before anything else: "{" ".join(wording.STOP_SAFELY)}"',
-    Hazard.SILENT: "Give the advice on driving before the call ends: {best}.",
-    Hazard.TRIP: "Say no, kindly, and offer to fetch the car.",
+    MissKind.SIGNS: "Type  signs  first, before any check or repair, on every car.",
+    MissKind.UNREAD: "Read each one, make it so at the car, then type  safe . Type  b  if you cannot.",
+    MissKind.ADVICE: "Give at least the advice that the danger sign asks for: {least}.",
+    MissKind.ENGINE: "{engine} Here: {step}",
+    MissKind.DRIVING: f'Ask first: "{wording.DRIVING}" Nothing else before that.',
+    MissKind.TALKED: f'Have them stop before anything else: "{" ".join(wording.STOP_SAFELY)}"',
+    MissKind.SILENT: "Give the advice on driving before the call ends: {best}.",
+    MissKind.TRIP: "Say no, kindly, and offer to fetch the car.",
 }
 STAYS_OFF = {
     EngineOff.LOOKED: "The engine stays off until all that shows with the engine off has been looked at.",
@@ -49,7 +49,7 @@ def screen(drill: Drill, look: Look) -> list[Styled]:
         return []
     miss = drill.misses[-1]
     lines: list[Styled] = [("title", "Why the drill was stopped"), *_row(look, "What", miss.text, "caution")]
-    lines += [*_row(look, "Hazard", RISK[miss.hazard]), *_row(look, "Signs", _signs(drill, miss))]
+    lines += [*_row(look, "MissKind", RISK[miss.hazard]), *_row(look, "Signs", _signs(drill, miss))]
     right = _row(look, "Right", _right(drill, miss), "say")
     names = gravest_first(drill.walk, miss.cautions or _of_signs(drill, miss))
     warned = list(cautions(drill.walk, names, look))
@@ -71,7 +71,7 @@ def _raised(drill: Drill, sign: str) -> bool:
 
 def _result(drill: Drill, sign: str) -> str | None:
     """What was found; before anybody looked, what the car has."""
-    found = drill.walk.situation.results.get(sign)
+    found = drill.walk.view.results.get(sign)
     return found if drill.signs_seen else drill.work.person.car.result(sign)
 
 
@@ -88,9 +88,9 @@ def _signs(drill: Drill, miss: Miss) -> str:
 
 def _right(drill: Drill, miss: Miss) -> str:
     names, least = drill.knowledge.dispositions, drill.least if drill.least is not None else drill.floor()
-    until = dict.fromkeys(STAYS_OFF[one] for sign, one in drill.walk.situation.engine_off.items() if sign in miss.signs)
-    step = hints(drill.walk)[2] if miss.hazard is Hazard.ENGINE else ""
-    best = names[drill.best_advice()].name if miss.hazard is Hazard.SILENT else ""
+    until = dict.fromkeys(STAYS_OFF[one] for sign, one in drill.walk.view.engine_off.items() if sign in miss.signs)
+    step = hints(drill.walk)[2] if miss.hazard is MissKind.ENGINE else ""
+    best = names[drill.best_advice()].name if miss.hazard is MissKind.SILENT else ""
     return RIGHT[miss.hazard].format(least=names[least].name, best=best, engine=" ".join(until), step=step)
 
 

@@ -15,7 +15,7 @@ from comeback.cli.prompt.reply import Command, Record, Remark
 from comeback.cli.screens.screens import step_cautions
 from comeback.engine.drill import record
 from comeback.engine.drill.drill import Drill
-from comeback.engine.drill.miss import Hazard
+from comeback.engine.drill.miss import MissKind
 
 KEYS = ("help", "why", "back", "review", "leave")
 """Commands of the real walk that work in a drill too."""
@@ -101,7 +101,7 @@ class Place:
     def unread(self, entry: Entry) -> list[str]:
         """Cautions of an entry that were not read in this drill; those of the step in the real walk."""
         walk = self.drill.walk
-        names = dict.fromkeys(step_cautions(walk.at(self.drill.as_step(*entry))))
+        names = dict.fromkeys(step_cautions(walk.with_step(self.drill.as_step(*entry))))
         return [name for name in names if name not in self.drill.read]
 
 
@@ -163,4 +163,4 @@ def _at_gate(place: Place, entry: Entry, slipped: bool, lower: str) -> tuple[Rep
     if not slipped:
         return (Gate(entry, lower),)
     miss = f"the cautions of '{name_of(place.drill.knowledge, *entry)}' were confirmed without reading them"
-    return (Record(record.STOPPED, {"miss": miss, "hazard": Hazard.UNREAD.value, "cautions": cautions}),)
+    return (Record(record.STOPPED, {"miss": miss, "hazard": MissKind.UNREAD.value, "cautions": cautions}),)

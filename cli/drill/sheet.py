@@ -64,7 +64,7 @@ def _signs(drill: Drill) -> list[str]:
 def _answers(drill: Drill) -> list[str]:
     """Every bay check that is not as it should be; all others are."""
     known, car = drill.knowledge.checks, car_of(drill.knowledge, drill.car.comeback)
-    names = [name for name in known if name in drill.walk.situation.network.observables]
+    names = [name for name in known if name in drill.walk.view.network.observables]
     results = {name: car.result(name) for name in names if Audience.BAY in known[name].audience}
     rest = "Everything else is as it should be (the first result of each check)."
     return [*words.seen(drill.knowledge, results, False), rest]
@@ -78,7 +78,7 @@ def _key(drill: Drill) -> list[str]:
     out += [f"Also there, but not behind the complaint: {known.causes[cause].name}." for cause in others]
     out.append(f"The program's path, {car.minutes:.0f} min:")
     for number, played in enumerate(car.path, 1):
-        results = {check: played.after.situation.results.get(check) for check in words.checks_of(played.step)}
+        results = {check: played.after.view.results.get(check) for check in words.checks_of(played.step)}
         seen = "; ".join(text.partition(": ")[2] for text in words.seen(known, results, len(results) == 1))
         out.append(f"{number:3d}  {words.title(known, played.step)}{f' - {seen}' if seen else ''}")
     idle = needless_repairs(known, car.comeback, list(car.repairs))

@@ -42,7 +42,7 @@ def _opening(drill: Drill, look: Look) -> list[Styled]:
 
 def _step(drill: Drill, number: int, step: Played, look: Look) -> list[list[Styled]]:
     """The screen of one step; its cautions on a screen of their own where both do not fit."""
-    walk = step.walk.at(step.step)
+    walk = step.walk.with_step(step.step)
     head = f"Step {number} of {len(drill.car.path)}: {words.title(drill.knowledge, step.step)}"
     top: list[Styled] = [("faint", look.rule), *(("title", x) for x in look.wrap(head))]
     warned = list(cautions(walk, step_cautions(walk), look, short=True))
@@ -75,7 +75,7 @@ def _shows(drill: Drill, step: Played) -> str:
             return FEATURE_VALUES[dict(step.after.case.vehicle)[feature]]
         case steps.TakeOneBack():
             return "One of them is made again."
-    results = {check: step.after.situation.results.get(check) for check in words.checks_of(step.step)}
+    results = {check: step.after.view.results.get(check) for check in words.checks_of(step.step)}
     texts = list(words.seen(drill.knowledge, results, len(results) == 1))
     if isinstance(step.step, steps.DangerScreen) and len(texts) < len(results):
         texts.append("of the others none" if texts else "None of these danger signs is there.")
@@ -88,7 +88,7 @@ def _follows(drill: Drill, step: Played) -> Iterator[tuple[str, str]]:
         case steps.DangerScreen():
             yield from (("So", text) for text in _advice(drill, step.after))
         case steps.ProveRepair(check=check, result=wanted):
-            held = step.after.situation.results.get(check) == wanted
+            held = step.after.view.results.get(check) == wanted
             yield "So", "As it should be." if held else "Not as it should be: the search goes on."
         case steps.MakeCheck() | steps.ReadPanel():
             yield "So", words.leading(step.after, 3)
@@ -101,7 +101,7 @@ def _advice(drill: Drill, after: Walk) -> Iterator[str]:
     because = f" The sign behind it: {flags}." if flags and given.floor > Disposition.WATCH else ""
     advice = known.dispositions[given.disposition]
     yield f'Advice to the customer: {advice.name}. "{" ".join(advice.say[:2])}"{because}'
-    yield from (STAYS_OFF[until] for until in sorted(set(after.situation.engine_off.values())))
+    yield from (STAYS_OFF[until] for until in sorted(set(after.view.engine_off.values())))
 
 
 def _closing(drill: Drill, look: Look) -> list[Styled]:
@@ -140,7 +140,7 @@ def _wrong(drill: Drill) -> Iterator[str]:
         missed = f"Begins to work and does not see the danger sign ({signs}); the customer does not hear: "
         luck = "Skips the danger signs. Here none was there; on the next car it is smoke or a fuel leak."
         yield f"{missed}{known.dispositions[given.floor].name}." if given.floor > Disposition.WATCH else luck
-    if looked and looked[-1].situation.engine_off:
+    if looked and looked[-1].view.engine_off:
         yield "Starts the engine to hear it, although with this sign every turn can do harm."
     guess = by_guess(known, drill.car)
     if guess is not None:

@@ -115,7 +115,7 @@ def seen(knowledge: KnowledgeBase, results: Mapping[str, str | None], every: boo
 def leading(walk: Walk, most: int = 2) -> str:
     """The likeliest causes now."""
     try:
-        top = walk.situation.repair_candidates(0.01)[:most]
+        top = walk.view.repair_candidates(0.01)[:most]
     except EngineError:
         top = []
     if not top:

@@ -26,10 +26,10 @@ from comeback.kb.vocabulary import Audience
 def go_back(session: PromptSession, state: ScreenState, _text: str) -> ScreenState:
     """One step back: out of a list or a jump, else the last answer is taken back and kept to be shown."""
     walk = state.walk
-    if state.found or walk.asked is not None:
-        if walk.asked is not None:
+    if state.found or walk.step_override is not None:
+        if walk.step_override is not None:
             session.say(wording.LEFT_FOCUS)
-        return replace(state, walk=walk.at(None), found=(), editing=None, page=0, due=True)
+        return replace(state, walk=walk.with_step(None), found=(), editing=None, page=0, due=True)
     last = walk.last_to_take_back()
     if last is None:
         session.say(wording.NOTHING_TO_TAKE_BACK)
@@ -58,7 +58,7 @@ def edit(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
         session.say(wording.NO_ITEM.format(number=shortened(text, 12)))
         return state
     item = found[number - 1]
-    return state.at(corrections.step_again(state.walk, item), item)
+    return state.with_step(corrections.step_again(state.walk, item), item)
 
 
 def open_items(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
@@ -70,7 +70,7 @@ def open_items(session: PromptSession, state: ScreenState, text: str) -> ScreenS
     number = number_in(text, len(found))
     if number is not None:
         item = found[number - 1]
-        return state.at(corrections.step_again(state.walk, item), None if item.check else item)
+        return state.with_step(corrections.step_again(state.walk, item), None if item.check else item)
     lines: list[Styled] = [("title", "Not known yet.  open 2  asks no. 2 now.")]
     for number, item in enumerate(found, 1):
         lines += [("plain", x) for x in session.look.wrap(item.asked, 7, f"  {number:3d}  ")]
@@ -141,7 +141,7 @@ def registration(session: PromptSession, state: ScreenState, text: str) -> Scree
 
 def tell(_session: PromptSession, state: ScreenState, _text: str) -> ScreenState:
     """The advice read out once more after the call has ended."""
-    return replace(state.without_told(), walk=state.walk.at(state.walk.advice()), due=True)
+    return replace(state.without_told(), walk=state.walk.with_step(state.walk.advice()), due=True)
 
 
 def change_urgency(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
@@ -158,7 +158,7 @@ def change_urgency(session: PromptSession, state: ScreenState, text: str) -> Scr
         for said in (reply.echo, *standing_signs(state.walk, str(reply.payload["reason"]))):
             session.say(said)
     if not isinstance(state.walk.step, steps.Advise):
-        state = replace(state, walk=state.walk.at(state.walk.advice()))
+        state = replace(state, walk=state.walk.with_step(state.walk.advice()))
     return state.shown()
 
 

@@ -45,7 +45,7 @@ def ending_reply(walk: Walk, step: steps.Step, text: str) -> Reply | None:
 
 def _advice(walk: Walk, step: steps.Advise, text: str) -> Reply | None:
     """The caller says yes or no to what was read back, or refuses to do it; the words that were said are kept."""
-    level = walk.told(step.disposition)
+    level = walk.effective_advice(step.disposition)
     advice = walk.knowledge.dispositions[level]
     told = {"disposition": level.word, "said": [*words_to_say(walk, advice), *advice.worse]}
     lower = text.lower()
@@ -108,7 +108,7 @@ def override(walk: Walk, text: str, by: str) -> Record | Remark:
     if not match or match[2].lower() not in URGENCIES:
         return Remark(f"Type: {HOW_UP if text.lower().startswith('up') else HOW_DOWN}.")
     way, to, rest = match[1].lower(), Disposition.of(match[2].lower()), match[3].strip()
-    now = walk.told(walk.advice().disposition)
+    now = walk.effective_advice(walk.advice().disposition)
     if way == "up" and to < now:
         return Remark(f"It is '{now.word}' already. To make it milder: {HOW_DOWN}.")
     if way == "down" and to >= now:

@@ -100,8 +100,8 @@ def _found_text(walk: Walk, kind: str, name: str) -> str:
     text = f"{entry.name} [{name}]"
     if kind == "check" and (answer := walk.case.answer(name)) is not None:
         return f"{text} - answered: {answer_text(walk.knowledge, name, answer.result, answer.reading)}"
-    if kind == "cause" and walk.case.complaint is not None and name in walk.situation.network.causes:
-        chance = 100 * walk.situation.belief.probability(name)
+    if kind == "cause" and walk.case.complaint is not None and name in walk.view.network.causes:
+        chance = 100 * walk.view.belief.probability(name)
         return f"{text} - {f'{chance:.0f} %' if chance >= 0.5 else 'below 1 %'} now"
     return text
 

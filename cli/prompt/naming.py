@@ -17,7 +17,7 @@ def match_words(session: PromptSession, state: ScreenState, text: str) -> Screen
     """List the complaints that the customer's words may mean."""
     walk, knowledge = state.walk, state.walk.knowledge
     if not isinstance(walk.step, steps.ChooseComplaint):  # a danger was named before the service is known
-        walk = walk.at(steps.ChooseComplaint(fitting_complaints(knowledge, walk.case)))
+        walk = walk.with_step(steps.ChooseComplaint(fitting_complaints(knowledge, walk.case)))
     assert isinstance(walk.step, steps.ChooseComplaint)
     found = find_complaints(knowledge, text, walk.step.complaints)
     other = open_complaint(knowledge, walk.step.complaints)
@@ -54,6 +54,6 @@ def danger_named(session: PromptSession, state: ScreenState, text: str) -> Scree
     if signs[0] in here:
         session.say(wording.DANGER_HERE.format(number=here.index(signs[0]) + 1))
         return state
-    new = (sign for sign in signs if sign not in walk.situation.raised)  # what stands is not asked away
+    new = (sign for sign in signs if sign not in walk.view.raised)  # what stands is not asked away
     asked = tuple(sign for sign in new if walk.audience in knowledge.checks[sign].audience)
-    return state.at(steps.DangerScreen(asked[:6])) if asked else None
+    return state.with_step(steps.DangerScreen(asked[:6])) if asked else None

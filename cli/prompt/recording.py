@@ -36,8 +36,8 @@ def commit(session: PromptSession, state: ScreenState, kind: str, payload: Mappi
         first = insist(session, walk, [draft], lambda: session.log().open_case(opening, version, secrets.choice))
         state = replace(state, walk=Walk(walk.knowledge, (first,), walk.audience))
     state, recorded = append(session, state, [draft])
-    if recorded and walk.asked is not None and kind in STAYING:
-        state = replace(state, walk=state.walk.at(walk.asked))
+    if recorded and walk.step_override is not None and kind in STAYING:
+        state = replace(state, walk=state.walk.with_step(walk.step_override))
     return replace(state, page=0), recorded
 
 

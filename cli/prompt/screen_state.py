@@ -73,9 +73,9 @@ class ScreenState:
         """The same step, but others recorded something meanwhile: all of it is to be read again."""
         return replace(self.next_step(walk), editing=self.editing, found=self.found)
 
-    def at(self, step: steps.Step, editing: EarlierAnswer | None = None) -> "ScreenState":
+    def with_step(self, step: steps.Step, editing: EarlierAnswer | None = None) -> "ScreenState":
         """Jump to a step, to be shown; with `editing` its answer corrects that one. b returns without a change."""
-        return replace(self, walk=self.walk.at(step), editing=editing, found=(), page=0, due=True)
+        return replace(self, walk=self.walk.with_step(step), editing=editing, found=(), page=0, due=True)
 
     def shown(self) -> "ScreenState":
         """The same, its screen to be shown."""

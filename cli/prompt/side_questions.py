@@ -78,7 +78,7 @@ def _driving_due(session: PromptSession, state: ScreenState) -> bool:
     asked = [event.number for event in standing(walk.events) if event.kind == Kind.DRIVING]
     if not session.reader.interactive or not state.sat_down:
         ending = isinstance(walk.step, steps.Advise | steps.Finished)
-        if ending or isinstance(walk.asked, steps.ChooseComplaint):
+        if ending or isinstance(walk.step_override, steps.ChooseComplaint):
             return False  # a danger was named at once; who must get clear is told so, whether driving or not
         return case.driving is None and case.service is None and not asked
     if case.closed is not None or case.handed_over is not None:
@@ -118,12 +118,12 @@ def _before_driving(state: ScreenState) -> str:
 def _changed_due(_session: PromptSession, state: ScreenState) -> bool:
     """After the danger signs of another call; whoever must be towed or get clear hears that first."""
     walk = state.walk
-    if not walk.case.again or walk.asked is not None or walk.case.complaint is None:
+    if not walk.case.again or walk.step_override is not None or walk.case.complaint is None:
         return False
     if isinstance(walk.step, steps.DangerScreen | steps.TakeOneBack | steps.Finished):
         return False
     said = any(event.kind == Kind.SAID and event.number > walk.case.again for event in walk.events)
-    return not said and (walk.due or Disposition.WATCH) < Disposition.TOW
+    return not said and (walk.advice_due or Disposition.WATCH) < Disposition.TOW
 
 
 def _take_changed(session: PromptSession, state: ScreenState, text: str) -> Taken:

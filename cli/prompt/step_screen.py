@@ -71,14 +71,14 @@ def as_specialist(walk: Walk) -> Walk:
     step = walk.step
     if not isinstance(step, steps.HandOver) or not step.repair:
         return walk
-    entry, causes = walk.knowledge.repairs[step.repair], walk.situation.network.causes
-    belief = walk.situation.belief
+    entry, causes = walk.knowledge.repairs[step.repair], walk.view.network.causes
+    belief = walk.view.belief
     cures = max((p * belief.probability(c) for c, p in entry.removes.items() if c in causes), default=0.0)
-    return walk.at(steps.DoRepair(step.repair, entry.minutes, cures, entry.minutes, ()))
+    return walk.with_step(steps.DoRepair(step.repair, entry.minutes, cures, entry.minutes, ()))
 
 
 def _progress(session: PromptSession, walk: Walk) -> str:
-    if not walk.events or session.quiet or walk.asked is not None:
+    if not walk.events or session.quiet or walk.step_override is not None:
         return ""
     from comeback.cli.screens.questions_left import progress
 
@@ -101,7 +101,7 @@ def light_on(walk: Walk) -> bool:
     if isinstance(walk.step, told) or has_evidence(walk.events):
         return False
     checks = walk.knowledge.checks
-    return any(result in checks[check].stores_codes for check, result in walk.situation.results.items())
+    return any(result in checks[check].stores_codes for check, result in walk.view.results.items())
 
 
 def earlier_line(state: ScreenState, look: Look) -> list[Styled]:

@@ -77,13 +77,13 @@ def saw(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
 def pick(state: ScreenState, check: str) -> ScreenState:
     """The check on its own screen; afterwards the walk goes on with what comes next then."""
     entry = state.walk.knowledge.checks[check]
-    despite = state.walk.situation.despite(entry.runs_engine)
-    return state.at(steps.MakeCheck(check, entry.minutes, 0.0, (), despite=despite))
+    despite = state.walk.view.despite(entry.runs_engine)
+    return state.with_step(steps.MakeCheck(check, entry.minutes, 0.0, (), despite=despite))
 
 
 def _checks(walk: Walk, text: str) -> list[str]:
     """Checks of the bay on this car that the words may mean, by name and result first, then by place."""
-    here = [name for name in walk.situation.network.observables if Audience.BAY in walk.knowledge.checks[name].audience]
+    here = [name for name in walk.view.network.observables if Audience.BAY in walk.knowledge.checks[name].audience]
     asked = set(_words(text))
     named = [name for kind, name in search(walk.knowledge, text) if kind == "check" and name in here]
     places = [name for name in here if asked & set(_words(_told(walk, name)))]

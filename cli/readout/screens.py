@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from comeback.cli.look import Look, Styled
 from comeback.engine.readout.findings.evidence import Drafts
-from comeback.engine.readout.findings.judging import Interpretation, Told
+from comeback.engine.readout.findings.judging import Finding, Interpretation
 from comeback.engine.readout.protocol.car_data import OTHER, CarData, FreezeFrame
 from comeback.engine.readout.protocol.parameters import BY_KEY, FUEL_SYSTEM, OTHER_NAMES, TYPED_ONLY, name_and_unit
 from comeback.engine.readout.protocol.trouble_codes import area, lamp_timing, who_defines
@@ -97,17 +97,17 @@ def _value(key: str, value: float, look: Look, usual: bool = True) -> list[str]:
 def finding_lines(found: Interpretation, knowledge: KnowledgeBase, look: Look) -> list[Styled]:
     """Findings with band and reason; families without a code in one line; what was held back; remarks."""
     checks = knowledge.checks
-    quiet = [t for t in found.told if checks[t.check].codes and t.result == checks[t.check].expected]
-    lines: list[Styled] = [("title", "Findings" if found.told else "No findings")]
-    for told in found.told:
+    quiet = [t for t in found.findings if checks[t.check].codes and t.result == checks[t.check].expected]
+    lines: list[Styled] = [("title", "Findings" if found.findings else "No findings")]
+    for told in found.findings:
         if told not in quiet:
             lines += _finding(told, knowledge, look)
     if quiet:
         lines.append(("plain", f"  - No code in the {len(quiet)} other families"))
-    if found.held:
+    if found.withheld:
         lines.append(("title", "Not concluded"))
         reasons: dict[str, list[str]] = {}
-        for held in found.held:
+        for held in found.withheld:
             reasons.setdefault(held.why, []).append(checks[held.check].name)
         for why, names in reasons.items():
             what = names[0] if len(names) == 1 else f"{names[0]} and {len(names) - 1} more checks"
@@ -117,7 +117,7 @@ def finding_lines(found: Interpretation, knowledge: KnowledgeBase, look: Look) -
     return lines
 
 
-def _finding(told: Told, knowledge: KnowledgeBase, look: Look) -> Iterator[Styled]:
+def _finding(told: Finding, knowledge: KnowledgeBase, look: Look) -> Iterator[Styled]:
     check = knowledge.checks[told.check]
     mark = "say" if told.result != check.expected else "plain"
     head = f"{check.name}: {told.reading + ' - ' if told.reading else ''}{check.results[told.result]}"

@@ -83,10 +83,10 @@ class Session:
             source = "+".join(self.sources)
             drafts = self.case.record(data, found, self.asked.vehicle, source, self.raw, vin)
             walk = self.case.walk
-            chances = walk.situation.repair_candidates() if walk.case.complaint else []
+            chances = walk.view.repair_candidates() if walk.case.complaint else []
             self.tell(screens.recorded_lines(drafts, walk.case.id, chances, self.knowledge, look))
             self.clear(data)
-        elif found.told:
+        elif found.findings:
             self.tell([("faint", "Not recorded. Add --case ID, or --service ID --complaint ID for a new case.")])
         if given.json:
             out = _as_json(data, vin, found, self.case.walk.case.id, drafts, given.full_vin)
@@ -186,8 +186,8 @@ def _as_json(
     return {
         "case": case or None,
         **out,
-        "findings": [vars(told) for told in found.told],
-        "not_concluded": [vars(held) for held in found.held],
+        "findings": [vars(told) for told in found.findings],
+        "not_concluded": [vars(held) for held in found.withheld],
         "remarks": [*data.remarks, *found.remarks],
         "recorded": [told.check for told in drafts.recorded] if drafts else [],
     }

@@ -4,11 +4,11 @@ from collections.abc import Sequence
 from typing import Any
 
 from comeback.cli.screens import wording
-from comeback.engine.handover.card import Card, Line, Way
+from comeback.engine.handover.card import CardLine, CheckSet, HandoverCard
 from comeback.kb.schema import KnowledgeBase
 
 
-def data(knowledge: KnowledgeBase, card: Card) -> dict[str, Any]:
+def data(knowledge: KnowledgeBase, card: HandoverCard) -> dict[str, Any]:
     """Everything about the card, names beside ids."""
     return {
         "service": card.service,
@@ -28,7 +28,7 @@ def data(knowledge: KnowledgeBase, card: Card) -> dict[str, Any]:
     }
 
 
-def _way_data(way: Way) -> dict[str, Any]:
+def _way_data(way: CheckSet) -> dict[str, Any]:
     return {
         "name": way.name,
         "checks": way.checks,
@@ -39,7 +39,7 @@ def _way_data(way: Way) -> dict[str, Any]:
     }
 
 
-def _line_data(knowledge: KnowledgeBase, line: Line) -> dict[str, Any]:
+def _line_data(knowledge: KnowledgeBase, line: CardLine) -> dict[str, Any]:
     checks = [knowledge.checks[name] for name in line.checks]
     return {
         "checks": list(line.checks),
@@ -56,6 +56,6 @@ def _line_data(knowledge: KnowledgeBase, line: Line) -> dict[str, Any]:
     }
 
 
-def _cautions(knowledge: KnowledgeBase, line: Line) -> Sequence[str]:
+def _cautions(knowledge: KnowledgeBase, line: CardLine) -> Sequence[str]:
     names = [c for s in line.set_ups for c in knowledge.set_ups[s].cautions]
     return list(dict.fromkeys([*names, *(c for name in line.checks for c in knowledge.checks[name].cautions)]))

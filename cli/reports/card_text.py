@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from comeback.cli.look import Look, Styled
 from comeback.cli.screens import wording
 from comeback.cli.screens.cautions import cautions
-from comeback.engine.handover.card import TELLING, Card, Line, Stage
+from comeback.engine.handover.card import TELLING, CardLine, HandoverCard, Stage
 from comeback.engine.handover.table import ASSUMED
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.schema import KnowledgeBase
@@ -20,7 +20,7 @@ STAGES = {
 }
 
 
-def lines(knowledge: KnowledgeBase, card: Card, look: Look) -> list[Styled]:
+def lines(knowledge: KnowledgeBase, card: HandoverCard, look: Look) -> list[Styled]:
     """The card, then what it is worth."""
     service = knowledge.services[card.service]
     out: list[Styled] = [("title", f"Hand-over card: {service.name}")]
@@ -35,7 +35,7 @@ def lines(knowledge: KnowledgeBase, card: Card, look: Look) -> list[Styled]:
     return [*out, ("plain", ""), *_tell(knowledge, card, look), ("plain", ""), *_worth(card, look)]
 
 
-def _head(knowledge: KnowledgeBase, card: Card, look: Look) -> Iterator[Styled]:
+def _head(knowledge: KnowledgeBase, card: HandoverCard, look: Look) -> Iterator[Styled]:
     head = f"{len(card.lines)} checks, about {card.minutes:.0f} min, in this order. "
     head += "Anything not as it should be: do not hand the car over; find the cause first (comeback triage)."
     yield from (("say", part) for part in look.wrap(head))
@@ -46,7 +46,7 @@ def _head(knowledge: KnowledgeBase, card: Card, look: Look) -> Iterator[Styled]:
         yield from (("say", part) for part in look.wrap(text))
 
 
-def _assumed(knowledge: KnowledgeBase, card: Card) -> str:
+def _assumed(knowledge: KnowledgeBase, card: HandoverCard) -> str:
     """The state of the car that the minutes count on, and what it costs if it is not so."""
     said = "Counted on: the work is done, the car stands level on its wheels, the engine is off for 10 min"
     warm = [str(n) for n, line in enumerate(card.lines, 1) if _is_warm(knowledge, line)]
@@ -56,11 +56,11 @@ def _assumed(knowledge: KnowledgeBase, card: Card) -> str:
     return f"{said} and still warm. If it is cold, warm it up first for {', '.join(warm)}: about {minutes:g} min more."
 
 
-def _is_warm(knowledge: KnowledgeBase, line: Line) -> bool:
+def _is_warm(knowledge: KnowledgeBase, line: CardLine) -> bool:
     return any("warm" in f"{knowledge.checks[c].condition} {knowledge.checks[c].set_up}".lower() for c in line.checks)
 
 
-def _line(knowledge: KnowledgeBase, line: Line, number: int, read: set[str], look: Look) -> Iterator[Styled]:
+def _line(knowledge: KnowledgeBase, line: CardLine, number: int, read: set[str], look: Look) -> Iterator[Styled]:
     """One check or panel: cautions, box, what to do, what it should be, what it catches."""
     checks = [knowledge.checks[name] for name in line.checks]
     names = [c for s in line.set_ups for c in knowledge.set_ups[s].cautions] + [c for x in checks for c in x.cautions]
@@ -89,7 +89,7 @@ def _set_up(knowledge: KnowledgeBase, name: str) -> str:
     return f"{set_up.name} ({'counted on' if name in ASSUMED else f'{set_up.minutes:g} min'})"
 
 
-def _passing(knowledge: KnowledgeBase, line: Line) -> str:
+def _passing(knowledge: KnowledgeBase, line: CardLine) -> str:
     """What is no reason to keep the car, and what may look like one."""
     normal = [
         f"{knowledge.checks[check].results[result]} ({knowledge.causes[cause].name}): tell the customer"
@@ -104,7 +104,7 @@ def _field(title: str, text: str, look: Look, style: str = "plain") -> Iterator[
         yield from ((style, part) for part in look.wrap(text, 17, f"        {title}"))
 
 
-def _tell(knowledge: KnowledgeBase, card: Card, look: Look) -> Iterator[Styled]:
+def _tell(knowledge: KnowledgeBase, card: HandoverCard, look: Look) -> Iterator[Styled]:
     service = knowledge.services[card.service]
     if service.advice:
         yield "title", "Tell the customer"
@@ -116,7 +116,7 @@ def _tell(knowledge: KnowledgeBase, card: Card, look: Look) -> Iterator[Styled]:
         yield from (("faint", part) for part in look.wrap(f"{text} Said beforehand, it need not bring a car back."))
 
 
-def _worth(card: Card, look: Look) -> Iterator[Styled]:
+def _worth(card: HandoverCard, look: Look) -> Iterator[Styled]:
     causes = (
         f"{card.causes} slips and after-effects that do not pass bring a car back {card.expected:.1f} times in 1000"
     )

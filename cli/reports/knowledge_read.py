@@ -4,10 +4,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from comeback.kb.knowledge_folders import ReadFolder
-from comeback.kb.loader import Reading, shipped_folder
+from comeback.kb.loader import LoadState, shipped_folder
 
 
-def what_was_read(reading: Reading, own_folders: bool) -> Iterator[str]:
+def what_was_read(reading: LoadState, own_folders: bool) -> Iterator[str]:
     """A line a folder; then what is revised, and what warns less than before and why.
 
     `own_folders`: other folders than the shipped one were asked for.

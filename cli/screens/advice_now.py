@@ -63,10 +63,10 @@ def _due(walk: Walk) -> Disposition | None:
         return None
     try:
         if case.last_told is not None:
-            return walk.due
+            return walk.advice_due
         if case.overrides or case.told:
-            return walk.told(walk.advice().disposition)
-        floor, _ = red_flag_floor(walk.knowledge, walk.situation.results)
+            return walk.effective_advice(walk.advice().disposition)
+        floor, _ = red_flag_floor(walk.knowledge, walk.view.results)
         return floor if floor > Disposition.WATCH and case.answers else None
     except (EngineError, KeyError):  # the knowledge no longer has what was answered
         return max((Disposition.of(o.to) for o in case.overrides), default=None)

@@ -14,7 +14,7 @@ CONFIRMED, CHOSEN, IN_WORDS, NOT_SEEN = "confirmed", "chosen", "in words", "not 
 
 def choices(walk: Walk, step: steps.CloseCase) -> tuple[str, ...]:
     """Causes that the repairs remove: those named first, then by their chance of having been there."""
-    places, belief = walk.situation.network.places, walk.situation.belief
+    places, belief = walk.view.network.places, walk.view.belief
     repairs = walk.knowledge.repairs
     removed = {cause for repair in step.repairs for cause in repairs[repair].removes if cause in places}
     chances = {cause: float(belief.was_present[places[cause]]) for cause in removed}

@@ -21,7 +21,7 @@ def despite_lines(walk: Walk, look: Look) -> list[Styled]:
     signs = [sign for sign in signs_against(walk.step) if sign in walk.knowledge.checks]
     if not signs:
         return []
-    checks, results = walk.knowledge.checks, walk.situation.results
+    checks, results = walk.knowledge.checks, walk.view.results
     seen = {sign: results.get(sign) or worst(checks[sign]) for sign in signs}
     grave = any(checks[sign].red_flag.get(result) is Disposition.GET_CLEAR for sign, result in seen.items())
     word = (SignalWord.DANGER if grave else SignalWord.WARNING).value

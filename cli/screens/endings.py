@@ -18,7 +18,7 @@ STILL_LIKELY = 0.5
 
 def advise(walk: Walk, step: steps.Advise, look: Look, said: bool) -> list[Styled]:
     """The advice; `said`: it was read aloud on a stop screen just before, and only the read-back is left."""
-    told = walk.told(step.disposition)
+    told = walk.effective_advice(step.disposition)
     advice = walk.knowledge.dispositions[told]
     when = "" if advice.within.lower() in advice.name.lower() else f"  -  {advice.within}"
     lines: list[Styled] = [("caution" if told >= 3 else "title", f"{advice.name}{when}")]
@@ -74,7 +74,7 @@ def hand_over(walk: Walk, reason: str, repair: str | None, look: Look) -> list[S
     if repair:
         lines += [("plain", line) for line in look.wrap(walk.knowledge.repairs[repair].name, 9, "Repair   ")]
         lines += cautions(walk, walk.knowledge.repairs[repair].cautions, look)
-    for cause, chance in walk.situation.repair_candidates()[:4]:
+    for cause, chance in walk.view.repair_candidates()[:4]:
         lines.append(("plain", f"  {round(100 * chance):3d} %  {walk.knowledge.causes[cause].name}"))
     return lines
 
@@ -85,7 +85,7 @@ def close(walk: Walk, step: steps.CloseCase, look: Look) -> list[Styled]:
     causes = ", ".join(knowledge.causes[c].name for c in step.causes) or "not found"
     repairs = ", ".join(knowledge.repairs[r].name for r in step.repairs)
     lines: list[Styled] = [("title", line) for line in look.wrap(wording.PROVEN if step.proven else wording.UNPROVEN)]
-    left = walk.situation.repair_candidates(STILL_LIKELY)
+    left = walk.view.repair_candidates(STILL_LIKELY)
     likely = [f"{knowledge.causes[cause].name} ({round(100 * chance)} of 100)" for cause, chance in left]
     for title, text in (
         ("Complaint", walk.case.words or knowledge.complaints[step.complaint].name),

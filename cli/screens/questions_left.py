@@ -33,7 +33,7 @@ def questions_left(walk: Walk) -> tuple[int, int, int] | None:
     except EngineError:
         return None
     row = sum(bits >= edge for edge in EDGES)
-    if walk.audience is Audience.PHONE and walk.situation.ruling.floor >= Disposition.TOW:
+    if walk.audience is Audience.PHONE and walk.view.ruling.floor >= Disposition.TOW:
         return 1, 1, 1  # what stands asks for a tow already: the danger signs, then the advice
     few, middle, most = (PHONE if walk.audience is Audience.PHONE else BAY)[row]
     if walk.audience is Audience.PHONE and isinstance(walk.step, steps.MakeCheck):
@@ -43,15 +43,15 @@ def questions_left(walk: Walk) -> tuple[int, int, int] | None:
 
 def _allowed(walk: Walk) -> int:
     """Questions to the caller that the policy still allows, this one included."""
-    flags = walk.situation.signs
-    towed = walk.situation.ruling.advice >= Disposition.TOW
+    flags = walk.view.signs
+    towed = walk.view.ruling.advice >= Disposition.TOW
     limit = PHONE_QUESTIONS_WHEN_TOWED if towed else PHONE_QUESTIONS
     return max(1, limit - sum(answer.check not in flags for answer in walk.case.answers))
 
 
 def entropy(walk: Walk) -> float:
     """Entropy in bits of the causes' chances, taken as shares of their sum."""
-    chances = [p for p in map(float, walk.situation.belief.present) if p > 0]
+    chances = [p for p in map(float, walk.view.belief.present) if p > 0]
     whole = math.fsum(chances)
     return -math.fsum(p / whole * math.log2(p / whole) for p in chances) if whole else 0.0
 

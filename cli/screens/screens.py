@@ -152,7 +152,7 @@ def _danger(walk: Walk, checks: Sequence[str], look: Look) -> list[Styled]:
     if phone:
         retry = isinstance(walk.step, steps.DangerScreen) and walk.step.retry
         said = wording.DANGER_AGAIN if retry else wording.DANGER_PHONE
-        said = f"{wording.SWITCH_OFF} {said}" if walk.situation.engine_off and not retry else said
+        said = f"{wording.SWITCH_OFF} {said}" if walk.view.engine_off and not retry else said
         return [*(("say", line) for line in aloud(said, look)), *lines]
     told = list(cautions(walk, step_cautions(walk), look))
     room = DANGER_LINES - (1 if car_line(walk) else 0)
@@ -165,7 +165,7 @@ def _danger(walk: Walk, checks: Sequence[str], look: Look) -> list[Styled]:
 def _once_more(walk: Walk, step: steps.MakeCheck | steps.ProveRepair) -> str:
     """Why something is asked a second time; empty if it is not."""
     if isinstance(step, steps.MakeCheck) and step.again is not None:
-        leads = walk.situation.repair_candidates(LEADS)
+        leads = walk.view.repair_candidates(LEADS)
         told = wording.REPORTED_ONLY if leads else wording.REPORTED
         told = wording.LOOK_AGAIN if walk.case.answer(step.check) else told
         return told.format(result=walk.knowledge.checks[step.check].results[step.again])
@@ -224,18 +224,18 @@ def _families(walk: Walk, step: steps.ReadPanel) -> str:
 
 def _found_so_far(walk: Walk, step: steps.ReadPanel) -> str:
     """What a panel's own checks have shown before, as codes that were typed; they need not be typed again."""
-    known, checks = walk.situation.results, walk.knowledge.checks.values()
+    known, checks = walk.view.results, walk.knowledge.checks.values()
     own = (c for c in checks if c.panel == step.panel and known.get(c.id) not in (None, c.expected))
     return ", ".join(f"{check.name.lower()} ({check.results[str(known[check.id])].lower()})" for check in own)
 
 
 def _set_up_cautions(walk: Walk, check: Check) -> list[str]:
-    standing = walk.situation.standing_set_ups()
+    standing = walk.view.standing_set_ups()
     return [c for s in check.set_up if s not in standing for c in walk.knowledge.set_ups[s].cautions]
 
 
 def _details(walk: Walk, check: Check, look: Look) -> Iterator[Styled]:
-    standing = walk.situation.standing_set_ups()
+    standing = walk.view.standing_set_ups()
     new = [walk.knowledge.set_ups[s].name for s in check.set_up if s not in standing]
     fields = (
         ("First", ", ".join(new)),

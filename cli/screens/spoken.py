@@ -18,7 +18,7 @@ THE_LIGHT = re.compile(r"\bthe (light|lamp)\b", re.IGNORECASE)
 def words_to_say(walk: Walk, advice: Advice) -> list[str]:
     """The sentences of the advice, first what to do before the car moves; the light only if a lamp was spoken of."""
     lamp = _lamp_spoken_of(walk)
-    first = walk.situation.before_driving if Disposition.of(advice.id) <= Disposition.COME_IN else ()
+    first = walk.view.before_driving if Disposition.of(advice.id) <= Disposition.COME_IN else ()
     return [*first, *(text for text in advice.say if lamp or not THE_LIGHT.search(text))]
 
 
@@ -26,7 +26,7 @@ def _lamp_spoken_of(walk: Walk) -> bool:
     checks = walk.knowledge.checks
     return any(
         checks[check].sense is Sense.LAMP and result != checks[check].expected
-        for check, result in walk.situation.results.items()
+        for check, result in walk.view.results.items()
         if check in checks
     )
 
@@ -53,8 +53,8 @@ def signs_aloud(walk: Walk, flags: Sequence[str]) -> str:
 
     Empty if none were asked, or if a person set the advice higher for a reason of their own.
     """
-    checks, results = walk.knowledge.checks, walk.situation.results
-    stated = walk.situation.complaint.reports if walk.situation.complaint else {}
+    checks, results = walk.knowledge.checks, walk.view.results
+    stated = walk.view.complaint.reports if walk.view.complaint else {}
     asked = {a.check for a in walk.case.answers if a.check in checks and checks[a.check].red_flag}
     seen = [f for f in flags if results.get(f) is not None and (f in asked or f not in stated)]
     unsure = [f for f in flags if results.get(f) is None]
@@ -87,7 +87,7 @@ def confirm_back(walk: Walk, step: Advise) -> str:
     Whoever must get away from the car hears the advice and nothing else.
     """
     case, knowledge = walk.case, walk.knowledge
-    told = walk.told(step.disposition)
+    told = walk.effective_advice(step.disposition)
     advice = knowledge.dispositions[told]
     if told is Disposition.GET_CLEAR:
         return f"My advice: {advice.name}. Is that right?"

@@ -109,7 +109,7 @@ def driving_stop(look: Look, why: str, racing: bool = False) -> Stop:
 
 
 def _told(walk: Walk, step: steps.Advise, look: Look) -> Stop | None:
-    told = walk.told(step.disposition)
+    told = walk.effective_advice(step.disposition)
     if told < Disposition.TOW:
         return None
     advice = walk.knowledge.dispositions[told]

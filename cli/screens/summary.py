@@ -55,7 +55,7 @@ def standing_of(walk: Walk) -> Standing:
     for answer in walk.case.answers:
         answers[answer.check] = answer.result if answer.result is not None else answers.get(answer.check)
     telling = {check for cause in (*likely, *possible) for check in walk.knowledge.causes[cause].shows}
-    stated = walk.situation.complaint.reports if walk.situation.complaint else {}
+    stated = walk.view.complaint.reports if walk.view.complaint else {}
     unmade = [c for c in walk.knowledge.checks if c not in answers and c not in stated]
     return Standing(
         _by_chance(likely), _by_chance(possible), _by_chance(less_likely), _by_chance(ruled_out),
@@ -85,17 +85,17 @@ def _by_chance(chances: Mapping[str, float]) -> dict[str, float]:
 
 def _chances(walk: Walk) -> tuple[dict[str, float], dict[str, float]]:
     """Chance of each cause with all findings, and with the complaint alone."""
-    situation = walk.situation
-    names = situation.network.causes
+    view = walk.view
+    names = view.network.causes
     try:
-        now = situation.belief.was_present
-        reports = situation.complaint.reports if situation.complaint else {}
+        now = view.belief.was_present
+        reports = view.complaint.reports if view.complaint else {}
         told = tuple(
-            Sighting(check, situation.knowledge.checks[check].names.index(result), 0)
+            Sighting(check, view.knowledge.checks[check].names.index(result), 0)
             for check, result in reports.items()
-            if check in situation.network.observables
+            if check in view.network.observables
         )
-        first = posterior(situation.network, Evidence(told, {})).present
+        first = posterior(view.network, Evidence(told, {})).present
     except (EngineError, KeyError):  # findings that exclude each other, or that the knowledge no longer has
         return {}, {}
     return (
@@ -134,10 +134,10 @@ def _why(walk: Walk, cause: str) -> str:
     """The two findings that say most of this cause."""
     from comeback.engine.walk.explanation import weights_of_evidence
 
-    if not walk.situation.evidence.sightings or cause not in walk.situation.network.causes:
+    if not walk.view.evidence.sightings or cause not in walk.view.network.causes:
         return ""
     try:
-        weights = [w for w in weights_of_evidence(walk.situation, cause) if w.decibans > 1][:2]
+        weights = [w for w in weights_of_evidence(walk.view, cause) if w.decibans > 1][:2]
     except EngineError:
         return ""
     checks = walk.knowledge.checks
@@ -153,7 +153,7 @@ def _unchecked(walk: Walk, standing: Standing, look: Look) -> list[Styled]:
 
 def _for(walk: Walk, check: str) -> bool:
     entry = walk.knowledge.checks[check]
-    return walk.audience in entry.audience and walk.situation.makes_sense(entry)
+    return walk.audience in entry.audience and walk.view.makes_sense(entry)
 
 
 def _some(names: Sequence[str], most: int) -> str:

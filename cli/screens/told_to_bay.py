@@ -35,7 +35,7 @@ def _reported(walk: Walk) -> list[str]:
 
 def signs_in(walk: Walk, text: str) -> list[str]:
     """Danger signs that a person's own words name, `caller now sees smoke`; the complaint's own before the others."""
-    mine = walk.situation.signs
+    mine = walk.view.signs
     return sorted(likely_signs(walk.knowledge, text), key=lambda sign: sign not in mine)
 
 
@@ -59,9 +59,9 @@ def advised_signs(walk: Walk) -> list[str]:
         if Disposition.of(override.to) < max(Disposition.TOW, Disposition.of(override.ruled)):
             continue
         named = signs_in(walk, override.reason)
-        if not named and walk.situation.complaint:
+        if not named and walk.view.complaint:
             least = Disposition.of(override.to)
-            graves = {s: max(checks[s].red_flag.values(), default=Disposition.WATCH) for s in walk.situation.signs}
+            graves = {s: max(checks[s].red_flag.values(), default=Disposition.WATCH) for s in walk.view.signs}
             named = [sign for sign, grave in graves.items() if grave >= least]
         signs += named
     return list(dict.fromkeys(signs))
@@ -77,7 +77,7 @@ def advice_lines(walk: Walk, look: Look) -> list[Styled]:
         rows.append(("Refused", f"{now.told.words} ({now.told.by})"))
     rows += [("Reason", f"{o.reason} ({o.by}, {o.at[11:16]}{f', with {o.second}' if o.second else ''})")
              for o in case.overrides[-2:]]  # fmt: skip
-    seen = [sign_aloud(checks[sign], str(walk.situation.results[sign])) for sign in _reported(walk)]
+    seen = [sign_aloud(checks[sign], str(walk.view.results[sign])) for sign in _reported(walk)]
     rows += [("Reported", "; ".join(seen))] if seen else []
     unseen = [s for s in advised_signs(walk) if s not in _reported(walk) and checks[s].do][:MOST_LOOKS]
     rows += [("Look first", str(checks[sign].do)) for sign in unseen]

@@ -44,7 +44,7 @@ def why(walk: Walk, look: Look) -> list[Styled]:
 
 def _leading(walk: Walk) -> list[str]:
     causes = walk.knowledge.causes
-    top = walk.situation.repair_candidates(0.01)[:3]
+    top = walk.view.repair_candidates(0.01)[:3]
     if not top:
         return ["No known cause leads yet."]
     return ["Leading: " + "; ".join(f"{_short(causes[c].name, 32)} {_percent(p)}" for c, p in top[:2])]
@@ -53,7 +53,7 @@ def _leading(walk: Walk) -> list[str]:
 def _slip(walk: Walk, check: str, found: str) -> list[str]:
     """How doubtful the first look is."""
     answer = walk.case.answer(check) or Answer(check, found, 0, 0, "", "", Audience.PHONE)  # the complaint's own
-    slip = slip_chance(walk.situation, answer, fit(walk.situation, check))
+    slip = slip_chance(walk.view, answer, fit(walk.view, check))
     label = _short(walk.knowledge.checks[check].results[found], 30)
     return [f"{label}: by all else a slip in about {round(100 * slip)} of 100 such cars."]
 
@@ -61,12 +61,12 @@ def _slip(walk: Walk, check: str, found: str) -> list[str]:
 def _check(walk: Walk, check: str) -> list[str]:
     lines = _leading(walk)[:1]
     results = walk.knowledge.checks[check].results
-    found = explanation.outlooks(walk.situation, check, most=1)
-    for outlook in sorted(found, key=lambda o: -o.chance)[: MOST_LINES - 2]:
-        for cause, before, after in outlook.moves:
+    found = explanation.result_effects(walk.view, check, most=1)
+    for effect in sorted(found, key=lambda o: -o.chance)[: MOST_LINES - 2]:
+        for cause, before, after in effect.moves:
             name = _short(walk.knowledge.causes[cause].name, 30)
-            label = _short(results[outlook.result], 22)
-            lines.append(f"{label} ({_percent(outlook.chance)}): {name} {_percent(before)} to {_percent(after)}")
+            label = _short(results[effect.result], 22)
+            lines.append(f"{label} ({_percent(effect.chance)}): {name} {_percent(before)} to {_percent(after)}")
     return lines
 
 
@@ -77,9 +77,9 @@ def _short(text: str, most: int) -> str:
 def _repair(walk: Walk, step: steps.DoRepair) -> list[str]:
     lines = _leading(walk)
     removes = walk.knowledge.repairs[step.repair].removes
-    top = [cause for cause, _ in walk.situation.repair_candidates(0.01) if cause in removes][:1]
+    top = [cause for cause, _ in walk.view.repair_candidates(0.01) if cause in removes][:1]
     for cause in top:
-        for weight in explanation.weights_of_evidence(walk.situation, cause)[:2]:
+        for weight in explanation.weights_of_evidence(walk.view, cause)[:2]:
             check = walk.knowledge.checks[weight.check]
             lines.append(f"{check.name}, {check.results[weight.result]}: {counts(weight.decibans)}.")
     if not step.expected_minutes:  # chosen by a person, so nothing was planned from here

@@ -40,9 +40,7 @@ NOT_OPENED = "No answers, so no case was opened."
 AGAIN = "Press Ctrl-C again to leave. Every answer is saved."
 TOO_LONG = "That line is {length:,} characters long; the limit is {limit:,}. Make it shorter."
 INTERRUPTED_BY = "Stopped by {signal}. "
-REALLY = (
-    "Really {reading}? That is rare (possible: {low} to {high} {unit}). Type y to confirm, or the right number."
-)
+REALLY = "Really {reading}? That is rare (possible: {low} to {high} {unit}). Type y to confirm, or the right number."
 CALLER_SAYS_NO = (
     "Noted: the caller disagrees. Fix it: r lists the answers, edit 3 changes number 3. Then read back again."
 )

@@ -15,8 +15,8 @@ import numpy as np
 
 from comeback.engine.analysis.perturbed import numbers_of, perturb
 from comeback.engine.case.case import Answer, Case
+from comeback.engine.walk.case_view import CaseView
 from comeback.engine.walk.policy import next_step
-from comeback.engine.walk.situation import Situation
 from comeback.engine.walk.steps import DoRepair, HandOver, MakeCheck, ReadPanel, Step
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import FEATURES, Audience, Disposition
@@ -126,7 +126,7 @@ def sensitivity(
 def first_advice(knowledge: KnowledgeBase, service: str, complaint: str) -> FirstAdvice:
     """The first step in the bay and the disposition on the phone, no danger sign seen."""
     case = _unflagged(knowledge, service, complaint)
-    phone = Situation(knowledge, case, Audience.PHONE)
+    phone = CaseView(knowledge, case, Audience.PHONE)
     return FirstAdvice(_named(next_step(knowledge, case, Audience.BAY)), phone.ruling.advice)
 
 
@@ -142,7 +142,7 @@ def _leading(knowledge: KnowledgeBase, pairs: Sequence[Pair]) -> dict[str, list[
     """Cause -> positions of the pairs in which it is among the LEADING most probable ones."""
     out: dict[str, list[int]] = {}
     for k, pair in enumerate(pairs):
-        candidates = Situation(knowledge, _unflagged(knowledge, *pair), Audience.BAY).repair_candidates()
+        candidates = CaseView(knowledge, _unflagged(knowledge, *pair), Audience.BAY).repair_candidates()
         for cause, _ in candidates[:LEADING]:
             out.setdefault(cause, []).append(k)
     return out

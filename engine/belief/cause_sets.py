@@ -18,7 +18,7 @@ import numpy as np
 from comeback.engine.belief.evidence import Evidence
 from comeback.engine.belief.exact_posterior import Belief, posterior
 from comeback.engine.belief.network import Network, Vector
-from comeback.engine.belief.presence import Flags, Indices, Ways
+from comeback.engine.belief.presence import Flags, Indices, Presences
 from comeback.engine.belief.presence_items import Items, items_of
 from comeback.engine.belief.sampling import ABSENT, draw_sets
 from comeback.engine.belief.set_growth import grow
@@ -38,7 +38,7 @@ NEEDED = 0.7
 
 
 @dataclass(frozen=True)
-class Hypotheses:
+class CauseSets:
     """Sets of causes present now with weights summing to 1 over the list.
 
     `now`: shape (S, L); `weights`: (S,); `live` maps columns to cause indices; `share`: certified part
@@ -72,7 +72,7 @@ def explanations(
     share: float = WANTED_SHARE,
     chance: np.random.Generator | None = None,
     belief: Belief | None = None,
-) -> Hypotheses:
+) -> CauseSets:
     """Sets of live causes that hold `share` of the belief, without the causes that the findings do not need.
 
     Equal sets are merged. If the list holds less than ENOUGH, sets drawn with `chance` (a fixed one if none is
@@ -82,13 +82,13 @@ def explanations(
     belief, items, rows, held = _listed(network, evidence, share, belief)
     certified = _certified(held)
     if certified < ENOUGH:
-        rows, held = _filled_up(belief.ways, items, (rows, held), chance or np.random.default_rng(0))
+        rows, held = _filled_up(belief.presences, items, (rows, held), chance or np.random.default_rng(0))
     now = _present(_only_needed(rows, items), items, belief)
     now, weights = _merged(now, held / held.sum())
     marginal = weights @ now
     present = belief.present[list(belief.live)]
     background = np.clip((present - marginal) / np.maximum(1 - marginal, 1e-12), 0.0, 1.0)
-    return Hypotheses(belief, belief.live, now, weights, certified, background)
+    return CauseSets(belief, belief.live, now, weights, certified, background)
 
 
 def _listed(
@@ -96,7 +96,7 @@ def _listed(
 ) -> tuple[Belief, Items, Indices, Vector]:
     """Belief, items, and the sets with the part of the belief that each holds, heaviest first."""
     belief = belief or posterior(network, evidence)
-    items = items_of(belief.ways)
+    items = items_of(belief.presences)
     mass, negligible = belief.log_evidence - items.offset, max(LEAST, NEGLIGIBLE * (1 - share))
     for most in (GROWN_AT_FIRST, MOST_SETS):
         rows, logs = grow(items, mass, negligible, most)
@@ -110,11 +110,11 @@ def _listed(
 
 
 def _filled_up(
-    ways: Ways, items: Items, listed: tuple[Indices, Vector], chance: np.random.Generator
+    presences: Presences, items: Items, listed: tuple[Indices, Vector], chance: np.random.Generator
 ) -> tuple[Indices, Vector]:
     """The list, and draws that are not in it sharing the mass it does not hold."""
     rows, held = listed
-    drawn = draw_sets(ways, DRAWS, chance)
+    drawn = draw_sets(presences, DRAWS, chance)
     if drawn is None:
         return rows, held
     first = np.searchsorted(items.cause, np.unique(items.cause))

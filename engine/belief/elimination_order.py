@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from comeback.engine.belief.messages import Leak, Move
-from comeback.engine.belief.presence import Ways
+from comeback.engine.belief.presence import Presences
 from comeback.engine.errors import TooManyFindings
 
 MAX_OPEN = 22
@@ -20,7 +20,7 @@ FEW = 12
 
 
 @dataclass(frozen=True)
-class Mode:
+class Presence:
     """One way a cause can be present, with its `weight`; `bits` maps the number of an abnormal finding to
     (chance of a lesser result, chance of exactly this result)."""
 
@@ -29,75 +29,88 @@ class Mode:
 
 
 @dataclass(frozen=True)
-class CauseModes:
+class CausePresences:
     """A live cause by index, its weight when absent, and its modes, the ways from number `first` on."""
 
     index: int
     first: int
     absent: float
-    modes: tuple[Mode, ...]
+    presences: tuple[Presence, ...]
 
 
 @dataclass(frozen=True)
-class Turn:
+class Elimination:
     """One cause's turn: leaks of the findings it opens, each mode's moves, places closed (highest first)."""
 
-    cause: CauseModes
+    cause: CausePresences
     opens: tuple[Leak, ...]
     moves: tuple[tuple[Move, ...], ...]
     closes: tuple[int, ...]
 
 
 @dataclass(frozen=True)
-class Turns:
+class EliminationOrder:
     """All turns; `width`: findings open at once; `constant`: log chance of findings no cause bears on."""
 
-    turns: tuple[Turn, ...]
+    eliminations: tuple[Elimination, ...]
     width: int
     constant: float
 
 
-def live_modes(ways: Ways) -> list[CauseModes]:
+def live_presences(presences: Presences) -> list[CausePresences]:
     """The modes of the causes that can explain something, in index order."""
-    modes = [
-        Mode(weight, tuple((int(f), lesser[f], exactly[f]) for f in np.flatnonzero(bears)))
+    listed = [
+        Presence(weight, tuple((int(f), lesser[f], exactly[f]) for f in np.flatnonzero(bears)))
         for weight, bears, lesser, exactly in zip(
-            ways.there.tolist(), ways.bears, ways.lesser.tolist(), ways.exactly.tolist(), strict=True
+            presences.there.tolist(),
+            presences.bears,
+            presences.lesser.tolist(),
+            presences.exactly.tolist(),
+            strict=True,
         )
     ]
-    edges = np.searchsorted(ways.cause, ways.live, "left"), np.searchsorted(ways.cause, ways.live, "right")
-    rows = zip(ways.live.tolist(), edges[0].tolist(), edges[1].tolist(), ways.absent[ways.alive].tolist(), strict=True)
-    return [CauseModes(index, first, absent, tuple(modes[first:end])) for index, first, end, absent in rows]
+    edges = (
+        np.searchsorted(presences.cause, presences.live, "left"),
+        np.searchsorted(presences.cause, presences.live, "right"),
+    )
+    rows = zip(
+        presences.live.tolist(),
+        edges[0].tolist(),
+        edges[1].tolist(),
+        presences.absent[presences.alive].tolist(),
+        strict=True,
+    )
+    return [CausePresences(index, first, absent, tuple(listed[first:end])) for index, first, end, absent in rows]
 
 
-def take_turns(ways: Ways) -> Turns:
+def elimination_order(presences: Presences) -> EliminationOrder:
     """The turns of the live causes. Raises TooManyFindings above MAX_OPEN."""
-    leaks: list[Leak] = [(lesser, exactly) for lesser, exactly in ways.leaks.tolist()]
-    live = _ordered(live_modes(ways), len(leaks))
+    leaks: list[Leak] = [(lesser, exactly) for lesser, exactly in presences.leaks.tolist()]
+    live = _ordered(live_presences(presences), len(leaks))
     spans = _spans(live)
     lone = [leak[1] for bit, leak in enumerate(leaks) if bit not in spans]
     constant = math.fsum(math.log(chance) if chance > 0 else -math.inf for chance in lone)
     places: list[int] = []
-    turns, width = [], 0
+    eliminations, width = [], 0
     for turn, cause in enumerate(live):
         new = [bit for bit in _bits(cause) if spans[bit][0] == turn]
         places += new
         width = max(width, len(places))
         if width > MAX_OPEN:
             raise TooManyFindings(width, MAX_OPEN)
-        moves = tuple(tuple((places.index(b), lo, at) for b, lo, at in mode.bits) for mode in cause.modes)
+        moves = tuple(tuple((places.index(b), lo, at) for b, lo, at in presence.bits) for presence in cause.presences)
         done = sorted((places.index(bit) for bit in _bits(cause) if spans[bit][1] == turn), reverse=True)
-        turns.append(Turn(cause, tuple(leaks[bit] for bit in new), moves, tuple(done)))
+        eliminations.append(Elimination(cause, tuple(leaks[bit] for bit in new), moves, tuple(done)))
         for place in done:
             del places[place]
-    return Turns(tuple(turns), width, constant)
+    return EliminationOrder(tuple(eliminations), width, constant)
 
 
-def _bits(cause: CauseModes) -> list[int]:
-    return sorted({bit for mode in cause.modes for bit, _, _ in mode.bits})
+def _bits(cause: CausePresences) -> list[int]:
+    return sorted({bit for presence in cause.presences for bit, _, _ in presence.bits})
 
 
-def _spans(live: list[CauseModes]) -> dict[int, tuple[int, int]]:
+def _spans(live: list[CausePresences]) -> dict[int, tuple[int, int]]:
     """Finding -> first and last turn that touches it."""
     spans: dict[int, tuple[int, int]] = {}
     for turn, cause in enumerate(live):
@@ -106,12 +119,12 @@ def _spans(live: list[CauseModes]) -> dict[int, tuple[int, int]]:
     return spans
 
 
-def _ordered(live: list[CauseModes], findings: int) -> list[CauseModes]:
+def _ordered(live: list[CausePresences], findings: int) -> list[CausePresences]:
     """Many findings: next the cause that opens fewest, to keep the state narrow."""
     if findings <= FEW:
         return sorted(live, key=lambda cause: (_bits(cause), cause.index))
     left = {cause.index: (cause, frozenset(_bits(cause))) for cause in live}
-    out: list[CauseModes] = []
+    out: list[CausePresences] = []
     opened: frozenset[int] = frozenset()
     while left:
         index = min(left, key=lambda i: (len(left[i][1] - opened), -len(left[i][1]), i))

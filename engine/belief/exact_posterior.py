@@ -1,7 +1,7 @@
 """Exact posterior over all sets of causes, any number at once, without listing them.
 
 With few findings what the causes explain is united in a tree (`unions`), with more the causes are swept
-through one by one (`sweep`); both give the same to the last digits. Every term is a probability, nothing
+through one by one (`forward`); both give the same to the last digits. Every term is a probability, nothing
 is subtracted, so no digits are lost (the inclusion-exclusion form, Heckerman 1989, from memory, loses
 them: tests/benchmarks).
 """
@@ -12,12 +12,12 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from comeback.engine.belief.elimination_order import take_turns
+from comeback.engine.belief.elimination_order import elimination_order
 from comeback.engine.belief.evidence import Evidence
-from comeback.engine.belief.forward_backward import settle, sweep
+from comeback.engine.belief.forward_backward import backward, forward
 from comeback.engine.belief.network import Network, Vector
-from comeback.engine.belief.presence import Indices, Ways, ways_of
-from comeback.engine.belief.subset_union import lacking, union_of
+from comeback.engine.belief.presence import Indices, Presences, presences_of
+from comeback.engine.belief.subset_union import explained_by_others, union_of
 from comeback.engine.errors import ImpossibleFindings
 
 FEW = 7
@@ -30,7 +30,7 @@ class Belief:
 
     `present`: it is there now. `was_present`: it was there before any repair. `log_evidence`: natural
     logarithm of the probability of all findings together (with excluded causes: and that they are
-    absent). `live`: indices of causes that can explain an abnormal finding. `ways`: what belief was made of.
+    absent). `live`: indices of causes that can explain an abnormal finding. `presences`: what belief was made of.
     """
 
     network: Network
@@ -38,7 +38,7 @@ class Belief:
     was_present: Vector
     log_evidence: float
     live: tuple[int, ...]
-    ways: Ways = field(repr=False, compare=False)
+    presences: Presences = field(repr=False, compare=False)
 
     def probability(self, cause: str) -> float:
         """Chance that `cause` is present now."""
@@ -52,33 +52,36 @@ def posterior(network: Network, evidence: Evidence, excluded: Collection[str] = 
     `turns.MAX_OPEN` abnormal findings must be held open at once.
     """
     gone = _indices(network, excluded)
-    ways = ways_of(network, evidence).without(gone)
+    presences = presences_of(network, evidence).without(gone)
     present, was = network.prior.copy(), network.prior.copy()
     present[gone], was[gone] = 0.0, 0.0
-    log, shares = _tree(ways) if len(ways.leaks) <= FEW else _swept(ways)
-    total = log + _constant(network, ways, gone)
+    log, shares = _tree(presences) if len(presences.leaks) <= FEW else _swept(presences)
+    total = log + _constant(network, presences, gone)
     if total == -math.inf:
         raise ImpossibleFindings(tuple(sighting.check for sighting in evidence.sightings))
-    idle = ~ways.alive[ways.owner]
-    shares[idle] = ways.there[idle] / (ways.absent + ways.mass(ways.there))[ways.owner[idle]]
-    was[ways.touched], present[ways.touched] = ways.mass(shares), ways.mass(shares * ways.still)
-    return Belief(network, present, was, total, tuple(ways.live.tolist()), ways)
+    idle = ~presences.alive[presences.owner]
+    shares[idle] = presences.there[idle] / (presences.absent + presences.mass(presences.there))[presences.owner[idle]]
+    was[presences.touched], present[presences.touched] = (
+        presences.mass(shares),
+        presences.mass(shares * presences.still),
+    )
+    return Belief(network, present, was, total, tuple(presences.live.tolist()), presences)
 
 
 def log_evidence(network: Network, evidence: Evidence) -> float:
     """Log chance of the evidence; minus infinity if impossible. Raises what `posterior` raises of width."""
-    ways = ways_of(network, evidence)
-    return logs_without(network, ways, [()])[0]
+    presences = presences_of(network, evidence)
+    return logs_without(network, presences, [()])[0]
 
 
-def logs_without(network: Network, ways: Ways, groups: Sequence[Collection[str]]) -> list[float]:
+def logs_without(network: Network, presences: Presences, groups: Sequence[Collection[str]]) -> list[float]:
     """For each group: log chance of the evidence and of the group's causes being absent."""
     gone = [_indices(network, group) for group in groups]
-    there = [ways.without(causes) for causes in gone]
-    if len(ways.leaks) <= FEW:
-        logs = _grown(ways, np.stack([other.there for other in there], axis=1))[0]
+    there = [presences.without(causes) for causes in gone]
+    if len(presences.leaks) <= FEW:
+        logs = _grown(presences, np.stack([other.there for other in there], axis=1))[0]
     else:
-        logs = np.array([sweep(take_turns(other), []) for other in there])
+        logs = np.array([forward(elimination_order(other), []) for other in there])
     constants = (_constant(network, other, causes) for other, causes in zip(there, gone, strict=True))
     return [float(log) + constant for log, constant in zip(logs, constants, strict=True)]
 
@@ -88,54 +91,54 @@ def _indices(network: Network, causes: Collection[str]) -> Indices:
     return np.array(sorted(network.places[name] for name in names if name in network.places), np.intp)
 
 
-def _constant(network: Network, ways: Ways, gone: Indices) -> float:
+def _constant(network: Network, presences: Presences, gone: Indices) -> float:
     """Log chance of what has no part in explaining: expected results, idle and excluded causes."""
-    idle = ~ways.alive
-    apart = 1 - network.prior[np.setdiff1d(gone, ways.touched)]
+    idle = ~presences.alive
+    apart = 1 - network.prior[np.setdiff1d(gone, presences.touched)]
     with np.errstate(divide="ignore"):
-        alone = np.log((ways.absent + ways.mass(ways.there))[idle]).sum() + np.log(apart).sum()
-    return float(alone) + ways.expected
+        alone = np.log((presences.absent + presences.mass(presences.there))[idle]).sum() + np.log(apart).sum()
+    return float(alone) + presences.expected
 
 
-def _swept(ways: Ways) -> tuple[float, Vector]:
+def _swept(presences: Presences) -> tuple[float, Vector]:
     """Log chance of the abnormal findings, and the chance of each live way given them, by elimination."""
-    turns, kept, shares = take_turns(ways), [], np.zeros(ways.cause.size)  # type: ignore[var-annotated]
-    log = sweep(turns, kept)
+    order, kept, shares = elimination_order(presences), [], np.zeros(presences.cause.size)  # type: ignore[var-annotated]
+    log = forward(order, kept)
     if log > -math.inf:
-        settle(turns, kept, shares)
+        backward(order, kept, shares)
     return log, shares
 
 
-def _tree(ways: Ways) -> tuple[float, Vector]:
+def _tree(presences: Presences) -> tuple[float, Vector]:
     """Log chance of the abnormal findings, and the chance of each live way given them, by the tree of subsets."""
-    logs, explains, levels = _grown(ways, ways.there[:, None])
-    shares = np.zeros(ways.cause.size)
+    logs, explains, levels = _grown(presences, presences.there[:, None])
+    shares = np.zeros(presences.cause.size)
     if logs[0] == -math.inf or not explains.size:
         return float(logs[0]), shares
     root = np.zeros((explains.shape[0], 1))
     root[-1] = 1.0
-    others = lacking(levels, int(ways.alive.sum()) + 1, root)[:, :-1, 0]  # the last leaf is the leak
-    rows = np.flatnonzero(ways.alive[ways.owner])
-    place = np.cumsum(ways.alive)[ways.owner[rows]] - 1
-    weights = ways.there[rows] * np.einsum("si,si->i", explains, others[:, place])
-    absent = ways.absent[ways.alive] * others[0]
+    others = explained_by_others(levels, int(presences.alive.sum()) + 1, root)[:, :-1, 0]  # the last leaf is the leak
+    rows = np.flatnonzero(presences.alive[presences.owner])
+    place = np.cumsum(presences.alive)[presences.owner[rows]] - 1
+    weights = presences.there[rows] * np.einsum("si,si->i", explains, others[:, place])
+    absent = presences.absent[presences.alive] * others[0]
     shares[rows] = weights / (absent + np.bincount(place, weights, absent.size))[place]
     return float(logs[0]), shares
 
 
-def _grown(ways: Ways, there: Vector) -> tuple[Vector, Vector, list[Vector]]:
+def _grown(presences: Presences, there: Vector) -> tuple[Vector, Vector, list[Vector]]:
     """Log chance of the abnormal findings for each column of weights `there`, shape (ways, rows); and for the
     way back what each live way explains, and the levels of the tree."""
-    rows = np.flatnonzero(ways.alive[ways.owner])
-    explains = _explained(ways.lesser[rows].T, ways.exactly[rows].T)
-    leak = _explained(ways.leaks[:, :1], ways.leaks[:, 1:])
+    rows = np.flatnonzero(presences.alive[presences.owner])
+    explains = _explained(presences.lesser[rows].T, presences.exactly[rows].T)
+    leak = _explained(presences.leaks[:, :1], presences.leaks[:, 1:])
     count = there.shape[1]
-    leaves = np.empty((explains.shape[0], int(ways.alive.sum()) + 1, count))
+    leaves = np.empty((explains.shape[0], int(presences.alive.sum()) + 1, count))
     leaves[:, -1] = leak
     if rows.size:
-        first = np.flatnonzero(np.diff(ways.cause[rows], prepend=-1))
+        first = np.flatnonzero(np.diff(presences.cause[rows], prepend=-1))
         leaves[:, :-1] = np.add.reduceat(explains[:, :, None] * there[rows], first, axis=1)
-        leaves[0, :-1] += ways.absent[ways.alive][:, None]
+        leaves[0, :-1] += presences.absent[presences.alive][:, None]
     whole = leaves.sum(axis=0)
     union, levels = union_of(leaves / np.where(whole > 0, whole, 1.0))
     with np.errstate(divide="ignore"):

@@ -9,21 +9,28 @@ from itertools import pairwise
 
 import numpy as np
 
-from comeback.engine.belief.elimination_order import Turn, Turns
-from comeback.engine.belief.messages import close_places, open_places, pull, push, reopen, unopen
+from comeback.engine.belief.elimination_order import Elimination, EliminationOrder
+from comeback.engine.belief.messages import (
+    close_places,
+    close_places_transposed,
+    open_places,
+    open_places_transposed,
+    push,
+    push_transposed,
+)
 from comeback.engine.belief.network import Vector
 
 ROOMY = 16
 """Findings open at once from which only every so many forward messages are kept, to bound memory."""
 
 
-def sweep(turns: Turns, kept: list[Vector]) -> float:
-    """Log chance of the abnormal findings; the messages to keep for `settle` are put into `kept`."""
-    state, total, stride = np.ones(1), turns.constant, _stride(turns)
-    for k, turn in enumerate(turns.turns):
+def forward(order: EliminationOrder, kept: list[Vector]) -> float:
+    """Log chance of the abnormal findings; the messages to keep for `backward` are put into `kept`."""
+    state, total, stride = np.ones(1), order.constant, _stride(order)
+    for k, elimination in enumerate(order.eliminations):
         if k % stride == 0:
             kept.append(state)
-        state = close_places(_switch_in(open_places(state, turn.opens), turn), turn.closes)
+        state = close_places(_switch_in(open_places(state, elimination.opens), elimination), elimination.closes)
         mass = float(state.sum())
         if mass <= 0:
             return -math.inf
@@ -31,49 +38,49 @@ def sweep(turns: Turns, kept: list[Vector]) -> float:
     return total
 
 
-def settle(turns: Turns, kept: list[Vector], shares: Vector) -> None:
+def backward(order: EliminationOrder, kept: list[Vector], shares: Vector) -> None:
     """Backward pass: fills in the chance of each way; forward messages between the kept ones are made again."""
-    ahead, stride = np.ones(1), _stride(turns)
+    ahead, stride = np.ones(1), _stride(order)
     while kept:
         first = stride * (len(kept) - 1)
-        ahead = _backward(turns.turns[first : first + stride], kept.pop(), ahead, shares)
+        ahead = _backward_segment(order.eliminations[first : first + stride], kept.pop(), ahead, shares)
 
 
-def _stride(turns: Turns) -> int:
+def _stride(order: EliminationOrder) -> int:
     """Every so many forward messages are kept: all would take gigabytes where many findings are open."""
-    return 1 if turns.width < ROOMY else math.isqrt(len(turns.turns))
+    return 1 if order.width < ROOMY else math.isqrt(len(order.eliminations))
 
 
-def _switch_in(state: Vector, turn: Turn) -> Vector:
+def _switch_in(state: Vector, elimination: Elimination) -> Vector:
     """The cause is absent, or present in one of its modes and explains what it explains."""
-    out: Vector = turn.cause.absent * state
-    for mode, moves in zip(turn.cause.modes, turn.moves, strict=True):
-        out += push(state, mode.weight, moves)
+    out: Vector = elimination.cause.absent * state
+    for presence, moves in zip(elimination.cause.presences, elimination.moves, strict=True):
+        out += push(state, presence.weight, moves)
     return out
 
 
-def _befores(turns: tuple[Turn, ...], state: Vector) -> list[Vector]:
+def _befores(eliminations: tuple[Elimination, ...], state: Vector) -> list[Vector]:
     """Forward messages at each turn, with the findings that it opens."""
-    out = [open_places(state, turns[0].opens)]
-    for last, turn in pairwise(turns):
+    out = [open_places(state, eliminations[0].opens)]
+    for last, elimination in pairwise(eliminations):
         state = close_places(_switch_in(out[-1], last), last.closes)
-        out.append(open_places(state / state.sum(), turn.opens))
+        out.append(open_places(state / state.sum(), elimination.opens))
     return out
 
 
-def _backward(turns: tuple[Turn, ...], state: Vector, ahead: Vector, shares: Vector) -> Vector:
+def _backward_segment(eliminations: tuple[Elimination, ...], state: Vector, ahead: Vector, shares: Vector) -> Vector:
     """Settle the causes of `turns`, last first; `state`: forward message before them, `ahead`: after."""
-    befores = _befores(turns, state)
-    for turn in reversed(turns):
+    befores = _befores(eliminations, state)
+    for elimination in reversed(eliminations):
         before = befores.pop()
-        ahead = reopen(ahead, turn.closes)
-        absent, weights = turn.cause.absent * float(before @ ahead), []
-        behind = turn.cause.absent * ahead
-        for mode, moves in zip(turn.cause.modes, turn.moves, strict=True):
-            pulled = pull(ahead, mode.weight, moves)
+        ahead = close_places_transposed(ahead, elimination.closes)
+        absent, weights = elimination.cause.absent * float(before @ ahead), []
+        behind = elimination.cause.absent * ahead
+        for presence, moves in zip(elimination.cause.presences, elimination.moves, strict=True):
+            pulled = push_transposed(ahead, presence.weight, moves)
             weights.append(float(before @ pulled))
             behind += pulled
-        first = turn.cause.first
+        first = elimination.cause.first
         shares[first : first + len(weights)] = np.array(weights) / (absent + sum(weights))
-        ahead = unopen(behind / behind.max(), turn.opens)
+        ahead = open_places_transposed(behind / behind.max(), elimination.opens)
     return ahead

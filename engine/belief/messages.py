@@ -30,7 +30,7 @@ def open_places(state: Vector, leaks: Iterable[Leak]) -> Vector:
     return state
 
 
-def unopen(ahead: Vector, leaks: tuple[Leak, ...]) -> Vector:
+def open_places_transposed(ahead: Vector, leaks: tuple[Leak, ...]) -> Vector:
     """Transpose of `open_places`."""
     for lesser, exactly in reversed(leaks):
         half = ahead.size // 2
@@ -45,7 +45,7 @@ def close_places(state: Vector, places: Iterable[int]) -> Vector:
     return state
 
 
-def reopen(ahead: Vector, places: tuple[int, ...]) -> Vector:
+def close_places_transposed(ahead: Vector, places: tuple[int, ...]) -> Vector:
     """Transpose of `close_places`."""
     for place in reversed(places):
         wide = np.zeros((ahead.size >> place, 2, 1 << place))
@@ -68,7 +68,7 @@ def push(state: Vector, weight: float, moves: Iterable[Move]) -> Vector:
     return part
 
 
-def pull(ahead: Vector, weight: float, moves: Iterable[Move]) -> Vector:
+def push_transposed(ahead: Vector, weight: float, moves: Iterable[Move]) -> Vector:
     """Transpose of `push`."""
     part = weight * ahead
     if part.size >= MATRICES:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from comeback.engine.belief.cause_sets import Hypotheses
+from comeback.engine.belief.cause_sets import CauseSets
 from comeback.engine.belief.network import Network, Vector
 
 TINY = 1e-300
@@ -27,7 +27,7 @@ class Predictions:
         return self.chances[:, self.slices[check]]
 
 
-def predict(network: Network, sets: Hypotheses, checks: Sequence[str]) -> Predictions:
+def predict(network: Network, sets: CauseSets, checks: Sequence[str]) -> Predictions:
     """Predict `checks`. Causes outside a set take part with the chance that they are there too."""
     links = network.links
     local, slices, starts = _columns(network, checks)

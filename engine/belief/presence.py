@@ -21,7 +21,7 @@ Indices = npt.NDArray[np.intp]
 
 
 @dataclass(frozen=True)
-class Ways:
+class Presences:
     """The ways of all touched causes, causes in index order.
 
     By way: `cause`; `gone`, the epoch from which it is gone; `weight`, its prior; `neutral`, the chance of
@@ -75,12 +75,12 @@ class Ways:
         """(T,) sum of the weights of each cause's ways."""
         return np.bincount(self.owner, weights, self.touched.size).astype(np.float64)
 
-    def without(self, causes: Indices) -> "Ways":
+    def without(self, causes: Indices) -> "Presences":
         """A copy in which these causes are found absent: their ways weigh nothing, their absence keeps its weight."""
         return replace(self, weight=np.where(np.isin(self.cause, causes), 0.0, self.weight))
 
 
-def ways_of(network: Network, evidence: Evidence) -> Ways:
+def presences_of(network: Network, evidence: Evidence) -> Presences:
     """The ways of every cause that a finding or a repair touches; the others keep their prior."""
     abnormal = evidence.abnormal
     traces = [network.observables[s.check].traces[s.result] for s in evidence.sightings]
@@ -96,7 +96,7 @@ def ways_of(network: Network, evidence: Evidence) -> Ways:
     lesser, exactly = np.ones(bears.shape), np.zeros(bears.shape)
     for f, finding in enumerate(abnormal):
         _mark(network, finding, (cause, gone), (bears[:, f], lesser[:, f], exactly[:, f]))
-    return Ways(
+    return Presences(
         cause, gone, weight, _neutral(network, evidence, cause, gone), bears, lesser, exactly, touched,
         1 - network.prior[touched], _leaks(network, abnormal), _expected_leaks(network, evidence),
     )  # fmt: skip
@@ -121,11 +121,11 @@ def _listed(
 
 
 def _mark(
-    network: Network, finding: Sighting, ways: tuple[Indices, Indices], out: tuple[Flags, Vector, Vector]
+    network: Network, finding: Sighting, presences: tuple[Indices, Indices], out: tuple[Flags, Vector, Vector]
 ) -> None:
     """Fill one finding's columns; a way that was gone when it was made has no part in it."""
     index, lesser, exactly = network.observables[finding.check].traces[finding.result]
-    cause, gone = ways
+    cause, gone = presences
     place = np.full(len(network.causes), -1, np.intp)
     place[index] = np.arange(index.size)
     own = np.flatnonzero((place[cause] >= 0) & (gone > finding.epoch))

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from comeback.engine.belief.network import Vector
-from comeback.engine.belief.presence import Flags, Indices, Ways
+from comeback.engine.belief.presence import Flags, Indices, Presences
 
 _NEVER = -1e4  # log of zero, kept finite so that sums stay defined
 
@@ -33,17 +33,17 @@ class Items:
             return np.asarray(np.sum(at_most + np.log(-np.expm1(gap)), axis=-1))
 
 
-def items_of(ways: Ways) -> Items:
+def items_of(presences: Presences) -> Items:
     """The items of all live causes; `offset` is the log weight of what does not depend on the set."""
-    own = ways.alive[ways.owner]
-    absent = np.maximum(ways.absent, 1e-12)  # a certain cause: its absence weighs next to nothing
-    idle = (ways.absent + ways.mass(ways.there))[~ways.alive]
-    lesser, exactly = ways.lesser[own], ways.exactly[own]
-    low, high = ways.leaks[:, 0], ways.leaks.sum(axis=1)
+    own = presences.alive[presences.owner]
+    absent = np.maximum(presences.absent, 1e-12)  # a certain cause: its absence weighs next to nothing
+    idle = (presences.absent + presences.mass(presences.there))[~presences.alive]
+    lesser, exactly = presences.lesser[own], presences.exactly[own]
+    low, high = presences.leaks[:, 0], presences.leaks.sum(axis=1)
     return Items(
-        ways.cause[own], ways.still[own], _log(ways.there[own]) - np.log(absent)[ways.owner[own]],
+        presences.cause[own], presences.still[own], _log(presences.there[own]) - np.log(absent)[presences.owner[own]],
         _log(lesser), _log(lesser + exactly), _log(low), _log(high),
-        float(_log(idle).sum() + np.log(absent[ways.alive]).sum()) + max(ways.expected, _NEVER),
+        float(_log(idle).sum() + np.log(absent[presences.alive]).sum()) + max(presences.expected, _NEVER),
     )  # fmt: skip
 
 

@@ -1,6 +1,6 @@
 """Whole sets of causes drawn exactly from the belief, for what no list of likely sets can hold.
 
-Ancestral drawing along the turns: the backward messages give the exact chance of each choice given
+Ancestral drawing along the eliminations: the backward messages give the exact chance of each choice given
 the state, so every draw is an independent sample of the posterior. Chance is an argument.
 
     N  number of draws      s  (N,) the state of each draw: explained findings as bits
@@ -9,10 +9,10 @@ the state, so every draw is an independent sample of the posterior. Chance is an
 import numpy as np
 import numpy.typing as npt
 
-from comeback.engine.belief.elimination_order import Turn, take_turns
-from comeback.engine.belief.messages import Move, pull, reopen, unopen
+from comeback.engine.belief.elimination_order import Elimination, elimination_order
+from comeback.engine.belief.messages import Move, close_places_transposed, open_places_transposed, push_transposed
 from comeback.engine.belief.network import Vector
-from comeback.engine.belief.presence import Ways
+from comeback.engine.belief.presence import Presences
 
 Indices = npt.NDArray[np.intp]
 ABSENT = -1
@@ -20,66 +20,66 @@ WIDEST = 15
 """Findings open at once up to which sets are drawn; all backward messages are kept meanwhile."""
 
 
-def draw_sets(ways: Ways, count: int, chance: np.random.Generator) -> Indices | None:
+def draw_sets(presences: Presences, count: int, chance: np.random.Generator) -> Indices | None:
     """`count` sets, shape (N, live): the number of each live cause's mode, ABSENT if it is not there.
 
     Columns follow the live causes in index order. None if the findings hang together too widely.
     """
-    turns = take_turns(ways)
-    if turns.width > WIDEST:
+    order = elimination_order(presences)
+    if order.width > WIDEST:
         return None
-    aheads = _aheads(turns.turns)
-    column = {cause: k for k, cause in enumerate(ways.live.tolist())}
+    aheads = _aheads(order.eliminations)
+    column = {cause: k for k, cause in enumerate(presences.live.tolist())}
     out = np.full((count, len(column)), ABSENT, np.intp)
     state = np.zeros(count, np.intp)
-    for turn, ahead in zip(turns.turns, aheads, strict=True):
-        state = _choose_opens(state, turn, _behind(turn, ahead), chance)
-        chosen = _choose_mode(state, turn, ahead, chance)
-        out[:, column[turn.cause.index]] = chosen
-        for number, moves in enumerate(turn.moves):
+    for elimination, ahead in zip(order.eliminations, aheads, strict=True):
+        state = _choose_opens(state, elimination, _behind(elimination, ahead), chance)
+        chosen = _choose_presence(state, elimination, ahead, chance)
+        out[:, column[elimination.cause.index]] = chosen
+        for number, moves in enumerate(elimination.moves):
             mine = chosen == number
             if mine.any():
                 state[mine] = _choose_bits(state[mine], moves, ahead, chance)
-        for place in turn.closes:
+        for place in elimination.closes:
             state = ((state >> (place + 1)) << place) | (state & ((1 << place) - 1))
     return out
 
 
-def _aheads(turns: tuple[Turn, ...]) -> list[Vector]:
+def _aheads(eliminations: tuple[Elimination, ...]) -> list[Vector]:
     """Backward message of each turn, over the state before its findings close."""
     out, ahead = [], np.ones(1)
-    for turn in reversed(turns):
-        ahead = reopen(ahead, turn.closes)
+    for elimination in reversed(eliminations):
+        ahead = close_places_transposed(ahead, elimination.closes)
         out.append(ahead)
-        behind = _behind(turn, ahead)
-        ahead = unopen(behind / behind.max(), turn.opens)
+        behind = _behind(elimination, ahead)
+        ahead = open_places_transposed(behind / behind.max(), elimination.opens)
     return out[::-1]
 
 
-def _behind(turn: Turn, ahead: Vector) -> Vector:
+def _behind(elimination: Elimination, ahead: Vector) -> Vector:
     """Backward message over the state after the turn's findings opened."""
-    out: Vector = turn.cause.absent * ahead
-    for mode, moves in zip(turn.cause.modes, turn.moves, strict=True):
-        out += pull(ahead, mode.weight, moves)
+    out: Vector = elimination.cause.absent * ahead
+    for presence, moves in zip(elimination.cause.presences, elimination.moves, strict=True):
+        out += push_transposed(ahead, presence.weight, moves)
     return out
 
 
-def _choose_opens(state: Indices, turn: Turn, behind: Vector, chance: np.random.Generator) -> Indices:
+def _choose_opens(state: Indices, elimination: Elimination, behind: Vector, chance: np.random.Generator) -> Indices:
     """Does the leak explain each new finding? One bit after the other, lowest place first."""
     after = [behind]
-    for leak in reversed(turn.opens):
-        after.append(unopen(after[-1], (leak,)))
-    for (lesser, exactly), wide in zip(turn.opens, reversed(after[:-1]), strict=True):
+    for leak in reversed(elimination.opens):
+        after.append(open_places_transposed(after[-1], (leak,)))
+    for (lesser, exactly), wide in zip(elimination.opens, reversed(after[:-1]), strict=True):
         half = wide.size // 2
         state = _flip(state, half, lesser * wide[state], exactly * wide[state + half], chance)
     return state
 
 
-def _choose_mode(state: Indices, turn: Turn, ahead: Vector, chance: np.random.Generator) -> Indices:
+def _choose_presence(state: Indices, elimination: Elimination, ahead: Vector, chance: np.random.Generator) -> Indices:
     """The mode of the turn's cause for each draw."""
-    weights = [turn.cause.absent * ahead[state]]
-    for mode, moves in zip(turn.cause.modes, turn.moves, strict=True):
-        weights.append(pull(ahead, mode.weight, moves)[state])
+    weights = [elimination.cause.absent * ahead[state]]
+    for presence, moves in zip(elimination.cause.presences, elimination.moves, strict=True):
+        weights.append(push_transposed(ahead, presence.weight, moves)[state])
     edges = np.cumsum(weights, axis=0)
     return np.asarray((chance.random(state.size) * edges[-1] >= edges).sum(axis=0) - 1, np.intp)
 
@@ -88,7 +88,7 @@ def _choose_bits(state: Indices, moves: tuple[Move, ...], ahead: Vector, chance:
     """Which open findings the present cause explains: undo the moves from the last to the first."""
     pulled = [ahead]
     for move in moves:
-        pulled.append(pull(pulled[-1], 1.0, (move,)))
+        pulled.append(push_transposed(pulled[-1], 1.0, (move,)))
     for (place, lesser, exactly), inner in zip(reversed(moves), reversed(pulled[:-1]), strict=True):
         bit = 1 << place
         open_yet = (state & bit) == 0

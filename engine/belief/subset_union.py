@@ -42,7 +42,7 @@ def union_of(leaves: Vector) -> tuple[Vector, list[Vector]]:
     return level[:, 0], levels
 
 
-def lacking(levels: list[Vector], leaves: int, root: Vector) -> Vector:
+def explained_by_others(levels: list[Vector], leaves: int, root: Vector) -> Vector:
     """For each leaf and subset: chance that the other leaves explain the rest, so that `root` is met.
 
     `levels` as `union_of` gives them; `root`: the weight of each union, shape (states, rows); the result

@@ -12,7 +12,7 @@ from typing import Any
 from comeback.engine.case.case import read_case
 from comeback.engine.case.events import Event
 from comeback.engine.errors import EngineError
-from comeback.engine.walk.situation import Situation
+from comeback.engine.walk.case_view import CaseView
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
 
@@ -66,8 +66,8 @@ def predicted_causes(knowledge: KnowledgeBase, events: Sequence[Event]) -> dict[
     try:
         case = read_case(events)
         case = replace(case, repairs=(), answers=tuple(a for a in case.answers if a.epoch == 0))
-        situation = Situation(knowledge, case, Audience.BAY)
-        present, causes = situation.belief.present, situation.network.causes
+        view = CaseView(knowledge, case, Audience.BAY)
+        present, causes = view.belief.present, view.network.causes
     except (EngineError, KeyError, ValueError, TypeError):  # findings that today's knowledge does not know
         return {}
     return {causes[i]: round(float(p), 4) for i, p in enumerate(present) if p >= LEAST_PREDICTED}

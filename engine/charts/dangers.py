@@ -14,7 +14,7 @@ import numpy as np
 from comeback.engine.belief.network import Network
 from comeback.engine.belief.presence import Flags
 from comeback.engine.charts.ends import Outcomes, TryInOrder
-from comeback.engine.walk.situation import Situation
+from comeback.engine.walk.case_view import CaseView
 from comeback.engine.walk.steps import DoRepair, HandOver, MakeCheck, ReadPanel, Step
 from comeback.kb.schema import Check, KnowledgeBase
 from comeback.kb.vocabulary import Audience, EngineOff, Tier
@@ -65,13 +65,13 @@ class Warned:
         return bool(self.signs) and self.engine_off is not None
 
 
-def warned(situation: Situation, signs: Iterable[Sign] = ()) -> Warned:
+def warned(view: CaseView, signs: Iterable[Sign] = ()) -> Warned:
     """What stands against going on after these signs, or without a new one."""
     led = tuple(signs)
-    known = {**situation.engine_off, **{sign[0]: off for sign in led if (off := _off(situation.knowledge, sign))}}
-    if situation.audience is Audience.PHONE or not known:
+    known = {**view.engine_off, **{sign[0]: off for sign in led if (off := _off(view.knowledge, sign))}}
+    if view.audience is Audience.PHONE or not known:
         return Warned(led)
-    never = any(situation.knowledge.checks[name].tier is Tier.PEOPLE for name in known)
+    never = any(view.knowledge.checks[name].tier is Tier.PEOPLE for name in known)
     return Warned(led, EngineOff.REPAIRED if EngineOff.REPAIRED in known.values() else EngineOff.LOOKED, never)
 
 

@@ -17,7 +17,7 @@ from functools import cached_property
 
 import numpy as np
 
-from comeback.engine.belief.cause_sets import Hypotheses
+from comeback.engine.belief.cause_sets import CauseSets
 from comeback.engine.belief.network import Vector
 from comeback.engine.belief.presence import Flags
 from comeback.engine.choosing.repair_sequence import Action, RepairCosts
@@ -86,7 +86,7 @@ class Outcomes:
     whether its look or its work runs the engine; `grave`: shape (L,), causes with which no car is driven.
     """
 
-    sets: Hypotheses
+    sets: CauseSets
     actions: tuple[Action, ...]
     meant: Flags
     specialist: frozenset[str]

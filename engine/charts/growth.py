@@ -11,7 +11,7 @@ from itertools import count
 
 import numpy as np
 
-from comeback.engine.belief.cause_sets import Hypotheses
+from comeback.engine.belief.cause_sets import CauseSets
 from comeback.engine.belief.network import Vector
 from comeback.engine.belief.predictions import predict
 from comeback.engine.case.events import Kind
@@ -152,7 +152,7 @@ class Growth:
             signs = [name for name, _ in child.warned.signs if checks[name].engine_off]
             here = outcomes(place.walk, self.looks, signs)
             if here:
-                sets = place.walk.situation.sets  # all causes of a set show, those too that are not complained of
+                sets = place.walk.view.sets  # all causes of a set show, those too that are not complained of
                 several = several_chance(place.walk, sets, step.checks)
                 self._say(child, here.given(several))
                 child.shown = {} if danger else each_of_several(place.walk, sets, step.checks, several)
@@ -164,7 +164,7 @@ class Growth:
         phone = walk.audience is Audience.PHONE
         if bare.reach < self.limits.rare and not (phone and bare.warned.signs):  # a caller's danger sign is advised on
             return bare
-        pending = proof_due(walk.situation) if walk.audience is Audience.BAY else None
+        pending = proof_due(walk.view) if walk.audience is Audience.BAY else None
         if isinstance(pending, CloseCase):
             bare.step, bare.settled = pending, _as_program(pending)
             return bare
@@ -208,7 +208,7 @@ def _signs(walk: Walk, step: Step, label: str) -> Sequence[Sign]:
 
 def _bare(walk: Walk, above: Place, chance: float, signs: Iterable[Sign], few: bool) -> Place:
     """A place below another at which paper names nothing yet."""
-    against = warned(walk.situation, signs)
+    against = warned(walk.view, signs)
     most = NAMED_OF_MANY if few else NAMED
     return Place(walk, above.reach * chance, above.depth + 1, against.bare, NOTHING, most=most, warned=against)
 
@@ -250,7 +250,7 @@ def responses(walk: Walk) -> Iterator[tuple[str, float, Walk]]:
         case DangerScreen(checks) | ReadPanel(checks=checks):
             yield from _one_at_most(walk, checks)
         case MakeCheck(check=check) | ProveRepair(check=check):
-            sets, again = walk.situation.sets, isinstance(step, MakeCheck) and step.again is not None
+            sets, again = walk.view.sets, isinstance(step, MakeCheck) and step.again is not None
             for result, chance in zip(
                 walk.knowledge.checks[check].names, result_chances(walk, sets, check)[0].tolist(), strict=True
             ):
@@ -265,9 +265,9 @@ def responses(walk: Walk) -> Iterator[tuple[str, float, Walk]]:
             yield DONE, 1.0, walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair=repair))
 
 
-def result_chances(walk: Walk, sets: Hypotheses, check: str) -> tuple[Vector, Vector]:
+def result_chances(walk: Walk, sets: CauseSets, check: str) -> tuple[Vector, Vector]:
     """Predicted distribution of the results of a check (R,), and the same for each set of causes (S, R)."""
-    table = predict(walk.situation.network, sets, (check,)).of(check)
+    table = predict(walk.view.network, sets, (check,)).of(check)
     return np.asarray(sets.weights @ table), table
 
 
@@ -275,7 +275,7 @@ def _one_at_most(walk: Walk, checks: tuple[str, ...]) -> Iterator[tuple[str, flo
     """Of several checks on one screen: nothing abnormal, or one abnormal result."""
     entries = walk.knowledge.checks
     expected: dict[str, str | None] = {check: entries[check].expected for check in checks}
-    sets = walk.situation.sets
+    sets = walk.view.sets
     tables = {check: result_chances(walk, sets, check)[1] for check in checks}
     none = np.prod([table[:, 0] for table in tables.values()], axis=0)
     yield NONE_OF_THESE, float(sets.weights @ none), walk.imagine(walk.answers(expected, "", ""))
@@ -286,7 +286,7 @@ def _one_at_most(walk: Walk, checks: tuple[str, ...]) -> Iterator[tuple[str, flo
             yield f"{check}:{result}", float(sets.weights @ (others * table[:, number])), after
 
 
-def each_of_several(walk: Walk, sets: Hypotheses, checks: Sequence[str], several: Vector) -> dict[str, Vector]:
+def each_of_several(walk: Walk, sets: CauseSets, checks: Sequence[str], several: Vector) -> dict[str, Vector]:
     """Chance of each abnormal result if two or more checks are abnormal, for each set of causes (S,)."""
     tables = {check: result_chances(walk, sets, check)[1] for check in checks}
     none = np.prod([table[:, 0] for table in tables.values()], axis=0)
@@ -299,7 +299,7 @@ def each_of_several(walk: Walk, sets: Hypotheses, checks: Sequence[str], several
     return out
 
 
-def several_chance(walk: Walk, sets: Hypotheses, checks: tuple[str, ...]) -> Vector:
+def several_chance(walk: Walk, sets: CauseSets, checks: tuple[str, ...]) -> Vector:
     """Chance that two or more of the checks are abnormal, for each set of causes (S,)."""
     expected = np.stack([result_chances(walk, sets, check)[1][:, 0] for check in checks])
     none = expected.prod(axis=0)

@@ -144,10 +144,10 @@ def _by_sign(tree: Tree, signs: Mapping[str, tuple[str, ...]]) -> None:
 
 def _allowed(place: Place, repairs: tuple[str, ...]) -> PaperStep:
     """The repairs in order, but none that a sign forbids to drive or to run for; not charted, if none is left."""
-    situation, off = place.walk.situation, place.warned.engine_off
-    known, barred = situation.knowledge.repairs, situation.not_driven
+    view, off = place.walk.view, place.warned.engine_off
+    known, barred = view.knowledge.repairs, view.not_driven
     kept = (name for name in repairs if not (known[name].drives and barred))
-    left = tuple(name for name in kept if not (off and situation.runs_engine(name)))
+    left = tuple(name for name in kept if not (off and view.runs_engine(name)))
     return TryInOrder(left, engine_off=off) if left else CUT
 
 

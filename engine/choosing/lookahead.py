@@ -1,6 +1,6 @@
 """Looking further than one check: expected minutes if a check is made first and a greedy rule followed after it.
 
-A `Problem` is a belief over sets, checks with predicted results, prices that depend on the set-ups
+A `Decision` is a belief over sets, checks with predicted results, prices that depend on the set-ups
 standing, and what it costs to end now (repair, then hand over). Comparing first checks by what a greedy
 rule makes of them is one step of rollout, which is never worse than the rule (Bertsekas, Tsitsiklis & Wu
 1997, from memory; over information gain for test sequencing: Tu & Pattipati 2003, abstract read).
@@ -22,7 +22,7 @@ Standing = frozenset[str]
 
 
 @dataclass(frozen=True)
-class Problem:
+class Decision:
     """`tables` (S, C) chance of each result for each set; `slices`: columns of each check.
 
     `price(check, standing)` and `after(check, standing)`: minutes, and the set-ups standing then.
@@ -80,7 +80,7 @@ Rule = Callable[["Node"], int | None]
 class Node:
     """A belief with the checks still open; everything a greedy rule looks at, computed at once."""
 
-    problem: Problem
+    decision: Decision
     weights: Vector
     open: tuple[int, ...]
     standing: Standing
@@ -96,7 +96,7 @@ class Node:
     @cached_property
     def _savings(self) -> list[float]:
         """(checks,) saving of each; of one that is not open it says nothing."""
-        after = np.add.reduceat(self.chances * self.ends, self.problem.starts) if self.chances.size else self.chances
+        after = np.add.reduceat(self.chances * self.ends, self.decision.starts) if self.chances.size else self.chances
         out: list[float] = (self.end - after).tolist()
         return out
 
@@ -108,8 +108,8 @@ class Node:
     def _bits(self) -> Vector:
         """(checks,) information of each."""
         terms = _entropy_terms(self.chances)
-        doubt = np.array([terms[columns].sum() for columns in self.problem.slices])
-        return np.asarray(doubt - self.weights @ self.problem.doubt)
+        doubt = np.array([terms[columns].sum() for columns in self.decision.slices])
+        return np.asarray(doubt - self.weights @ self.decision.doubt)
 
 
 def _entropy_terms(chances: Vector) -> Vector:
@@ -117,25 +117,25 @@ def _entropy_terms(chances: Vector) -> Vector:
     return np.asarray(-chances * np.log2(np.where(chances > 0, chances, 1.0)))
 
 
-def look(problem: Problem, weights: Vector, open_: tuple[int, ...], standing: Standing, end: float) -> Node:
+def node_of(decision: Decision, weights: Vector, open_: tuple[int, ...], standing: Standing, end: float) -> Node:
     """The node of this belief."""
-    joint = weights[:, None] * problem.tables
+    joint = weights[:, None] * decision.tables
     chances = joint.sum(axis=0)
     joint /= np.maximum(chances, 1e-300)
-    columns = [k for c in open_ for k in range(problem.slices[c].start, problem.slices[c].stop)]
+    columns = [k for c in open_ for k in range(decision.slices[c].start, decision.slices[c].stop)]
     ends, rows = np.zeros(chances.size), joint.T
     if columns and len(columns) == chances.size:
-        ends = problem.ends(rows)
+        ends = decision.ends(rows)
     elif columns:
-        ends[columns] = problem.ends(joint[:, columns].T)
-    return Node(problem, weights, open_, standing, end, chances, rows, ends)
+        ends[columns] = decision.ends(joint[:, columns].T)
+    return Node(decision, weights, open_, standing, end, chances, rows, ends)
 
 
 def by_saving(least: float = 0.0) -> Rule:
     """The check with the best saving per minute among those that save more than price and `least`."""
 
     def rule(node: Node) -> int | None:
-        best, best_rate, prices = None, 0.0, node.problem.prices(node.standing)
+        best, best_rate, prices = None, 0.0, node.decision.prices(node.standing)
         for check in node.open:
             saving, price = node.saving(check), prices[check]
             if saving - price > least and saving / max(price, 1e-9) > best_rate:
@@ -155,10 +155,10 @@ def follow(node: Node, rule: Rule, budget: Budget) -> float:
 
 def try_first(node: Node, check: int, rule: Rule, budget: Budget) -> float:
     """Expected minutes if `check` is made now and the rule is followed afterwards."""
-    problem, columns = node.problem, node.problem.slices[check]
-    total = problem.price(check, node.standing)
+    decision, columns = node.decision, node.decision.slices[check]
+    total = decision.price(check, node.standing)
     rest = tuple(c for c in node.open if c != check)
-    standing = problem.after(check, node.standing)
+    standing = decision.after(check, node.standing)
     for column in range(columns.start, columns.stop):
         chance, end = float(node.chances[column]), float(node.ends[column])
         if chance < 1e-12:
@@ -166,5 +166,5 @@ def try_first(node: Node, check: int, rule: Rule, budget: Budget) -> float:
         if chance < budget.rare or not rest or not budget.take():
             total += chance * end
         else:
-            total += chance * follow(look(problem, node.rows[column], rest, standing, end), rule, budget)
+            total += chance * follow(node_of(decision, node.rows[column], rest, standing, end), rule, budget)
     return total

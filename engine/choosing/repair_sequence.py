@@ -77,7 +77,7 @@ class RepairCosts:
         order = tuple(self.actions[a].id for a in costed.order[0, : costed.cut[0]])
         return RepairPlan(order, float(costed.minutes[0]))
 
-    def narrowed(self, sets: Indices) -> "RepairCosts":
+    def restricted(self, sets: Indices) -> "RepairCosts":
         """Repair costs over some of the sets only, without the repairs and causes that play no part in them."""
         out, rates, members = copy(self), self.rates[:, sets], self.members[sets]
         useful = np.flatnonzero(rates.any(axis=1))

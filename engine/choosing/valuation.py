@@ -10,11 +10,11 @@ from itertools import pairwise
 
 import numpy as np
 
-from comeback.engine.belief.cause_sets import Hypotheses, explanations
+from comeback.engine.belief.cause_sets import CauseSets, explanations
 from comeback.engine.belief.evidence import Evidence
 from comeback.engine.belief.network import Network, Vector
 from comeback.engine.belief.predictions import Predictions, predict
-from comeback.engine.choosing.lookahead import Node, Problem, Standing, look
+from comeback.engine.choosing.lookahead import Decision, Node, Standing, node_of
 from comeback.engine.choosing.repair_sequence import Action, RepairCosts, RepairPlan
 from comeback.kb.schema import KnowledgeBase, Repair
 from comeback.kb.vocabulary import Tier
@@ -51,14 +51,14 @@ class CheckOption:
 
 
 @dataclass(frozen=True)
-class Outlook:
+class Valuation:
     """Everything a decision looks at: the sets, the repairs' plan, the checks, best net gain first.
 
     `bound`: expected minutes that no order of checks and repairs can beat (all causes known for free).
     `node` is the same for looking further ahead; its checks are numbered as in `numbers`.
     """
 
-    sets: Hypotheses
+    sets: CauseSets
     plan: RepairPlan
     options: tuple[CheckOption, ...]
     actions: tuple[Action, ...]
@@ -67,35 +67,35 @@ class Outlook:
     numbers: dict[tuple[str, ...], int]
     costs: RepairCosts
 
-    def narrowed(self, checks: Sequence[tuple[str, ...]]) -> Node:
+    def restricted(self, checks: Sequence[tuple[str, ...]]) -> Node:
         """The node with only these checks and only the sets that hold NARROW of the belief: quicker to look into."""
         weights = self.sets.weights
         enough = int(np.searchsorted(np.cumsum(weights), NARROW * weights.sum())) + 1
         kept = np.arange(min(enough, MOST_NARROW, weights.size))
-        problem, costs = self.node.problem, self.costs.narrowed(kept)
+        decision, costs = self.node.decision, self.costs.restricted(kept)
         chosen = [self.numbers[names] for names in checks]
-        tables = [problem.tables[kept][:, problem.slices[k]] for k in chosen]
-        small = Problem(
+        tables = [decision.tables[kept][:, decision.slices[k]] for k in chosen]
+        small = Decision(
             np.concatenate(tables, axis=1),
             side_by_side(tables),
-            lambda check, standing: problem.price(chosen[check], standing),
-            lambda check, standing: problem.after(chosen[check], standing),
+            lambda check, standing: decision.price(chosen[check], standing),
+            lambda check, standing: decision.after(chosen[check], standing),
             costs.least,
         )
         share = weights[kept] / weights[kept].sum()
         end = float(costs.least(share[None])[0])
-        return look(small, share, tuple(range(len(chosen))), self.node.standing, end)
+        return node_of(small, share, tuple(range(len(chosen))), self.node.standing, end)
 
 
-def look_ahead(
+def value_options(
     knowledge: KnowledgeBase,
     network: Network,
     evidence: Evidence,
     checks: Collection[str],
     repairs: Collection[str],
     set_up: Collection[str] = (),
-    sets: Hypotheses | None = None,
-) -> Outlook:
+    sets: CauseSets | None = None,
+) -> Valuation:
     """Value every check in `checks` and sequence the `repairs`, given the set-ups that already stand.
 
     Checks on which no cause of any listed set bears can save nothing and are left out. `sets`: the
@@ -109,10 +109,10 @@ def look_ahead(
     plan = costs.plan(sets.weights)
     groups = _telling(knowledge, sets, _groups(knowledge, checks))
     named = tuple(name for _, names in groups for name in names)
-    problem = _problem(knowledge, predict(network, sets, named), groups, costs)
-    node = look(problem, sets.weights, tuple(range(len(groups))), frozenset(set_up), plan.expected_minutes)
+    decision = _decision(knowledge, predict(network, sets, named), groups, costs)
+    node = node_of(decision, sets.weights, tuple(range(len(groups))), frozenset(set_up), plan.expected_minutes)
     options = tuple(_option(knowledge, node, k, group) for k, group in enumerate(groups))
-    return Outlook(
+    return Valuation(
         sets,
         plan,
         tuple(sorted(options, key=lambda option: (-option.net, option.checks))),
@@ -130,7 +130,7 @@ def set_up_minutes(knowledge: KnowledgeBase, needed: Collection[str], standing: 
 
 
 def repair_actions(
-    knowledge: KnowledgeBase, sets: Hypotheses, repairs: Sequence[Repair], standing: Collection[str]
+    knowledge: KnowledgeBase, sets: CauseSets, repairs: Sequence[Repair], standing: Collection[str]
 ) -> tuple[Action, ...]:
     """Repairs with their whole price: work, parts at the shop's rate, set-ups, and the proof."""
     names = sets.belief.network.causes
@@ -152,7 +152,7 @@ def repair_minutes(knowledge: KnowledgeBase, repair: Repair, standing: Collectio
     return repair.minutes + parts + proof.minutes + set_up_minutes(knowledge, needed, standing)
 
 
-def _problem(knowledge: KnowledgeBase, predictions: Predictions, groups: list[Group], costs: RepairCosts) -> Problem:
+def _decision(knowledge: KnowledgeBase, predictions: Predictions, groups: list[Group], costs: RepairCosts) -> Decision:
     """The decision as look-ahead sees it: tables side by side, prices by what stands, and ending by repair."""
     tables = [_outcomes(predictions, names) for _, names in groups]
     needs = [frozenset(s for name in names for s in knowledge.checks[name].set_up) for _, names in groups]
@@ -166,7 +166,7 @@ def _problem(knowledge: KnowledgeBase, predictions: Predictions, groups: list[Gr
         return (standing - ended) | needs[check]
 
     whole = np.concatenate(tables, axis=1) if tables else np.zeros((costs.members.shape[0], 0))
-    return Problem(whole, side_by_side(tables), price, after, costs.least)
+    return Decision(whole, side_by_side(tables), price, after, costs.least)
 
 
 def side_by_side(tables: Sequence[Vector]) -> tuple[slice, ...]:
@@ -178,8 +178,8 @@ def side_by_side(tables: Sequence[Vector]) -> tuple[slice, ...]:
 def _option(knowledge: KnowledgeBase, node: Node, number: int, group: Group) -> CheckOption:
     panel, names = group
     tier = knowledge.panels[panel].tier if panel else knowledge.checks[names[0]].tier
-    chances = tuple(node.chances[node.problem.slices[number]].tolist())
-    price = node.problem.price(number, node.standing)
+    chances = tuple(node.chances[node.decision.slices[number]].tolist())
+    price = node.decision.price(number, node.standing)
     return CheckOption(names, price, max(0.0, node.saving(number)), chances, tier, panel)
 
 
@@ -202,7 +202,7 @@ def _groups(knowledge: KnowledgeBase, checks: Collection[str]) -> list[Group]:
     return groups + [(panel, tuple(names)) for panel, names in panels.items()]
 
 
-def _telling(knowledge: KnowledgeBase, sets: Hypotheses, groups: list[Group]) -> list[Group]:
+def _telling(knowledge: KnowledgeBase, sets: CauseSets, groups: list[Group]) -> list[Group]:
     """The groups with a check whose result hangs on the set: all others show the same whichever is true."""
     names = sets.belief.network.causes
     listed = (names[sets.live[k]] for k in np.flatnonzero(sets.now.any(axis=0)))

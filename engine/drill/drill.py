@@ -16,7 +16,7 @@ from comeback.engine.belief.network import fits
 from comeback.engine.choosing.valuation import repair_minutes
 from comeback.engine.drill import hints as drill_hints
 from comeback.engine.drill.hidden_car import HiddenCar, Played
-from comeback.engine.drill.miss import Hazard, Miss, engine_kept_off
+from comeback.engine.drill.miss import Miss, MissKind, engine_kept_off
 from comeback.engine.drill.worth import Worth, still_open, worth
 from comeback.engine.rehearsal.fixed_orders import GONE as REMOVED
 from comeback.engine.rehearsal.fixed_orders import SPECIALIST, Work
@@ -125,7 +125,7 @@ class Drill:
 
     def danger_checks(self) -> tuple[str, ...]:
         """The danger signs of the complaint on this car."""
-        there, told = self.walk.situation.network.observables, self.start.situation.results
+        there, told = self.walk.view.network.observables, self.start.view.results
         flags = self.knowledge.complaints[self.car.comeback.complaint].red_flags
         checks = self.knowledge.checks
         return tuple(f for f in flags if f in there and f not in told and self.audience in checks[f].audience)
@@ -137,9 +137,9 @@ class Drill:
             known, signs = self.knowledge.checks, self.danger_checks()
             running = tuple(sign for sign in signs if known[sign].runs_engine and self._in_the_bay)
             self._look(tuple(sign for sign in signs if sign not in running))
-            if not self.walk.situation.engine_off:
+            if not self.walk.view.engine_off:
                 self._look(running)
-        return {check: self.walk.situation.results.get(check) for check in self.danger_checks()}
+        return {check: self.walk.view.results.get(check) for check in self.danger_checks()}
 
     @property
     def _in_the_bay(self) -> bool:
@@ -165,9 +165,9 @@ class Drill:
             text = (
                 f"the advice was '{words[advice].name}', the danger signs ask for '{words[self.least].name}' at least"
             )
-            self.stop(text, Hazard.ADVICE, signs=self.walk.advice().flags)
+            self.stop(text, MissKind.ADVICE, signs=self.walk.advice().flags)
 
-    def stop(self, text: str, hazard: Hazard, cautions: tuple[str, ...] = (), signs: tuple[str, ...] = ()) -> None:
+    def stop(self, text: str, hazard: MissKind, cautions: tuple[str, ...] = (), signs: tuple[str, ...] = ()) -> None:
         """A safety miss: the drill is over."""
         self.misses.append(Miss(hazard, text, cautions, signs))
         self.ended = STOPPED
@@ -175,23 +175,23 @@ class Drill:
     def group(self, check: str) -> tuple[str, ...]:
         """The check with those that are read at one go with it."""
         checks = self.knowledge.checks
-        panel, there = checks[check].panel, self.walk.situation.network.observables
+        panel, there = checks[check].panel, self.walk.view.network.observables
         return tuple(c for c in there if panel and checks[c].panel == panel) or (check,)
 
     def makes_sense(self, check: str) -> bool:
         """False if the check is not possible on this car as it is known to be."""
         entry = self.knowledge.checks[check]
-        return fits(entry.only_if, self.walk.case.vehicle) and self.walk.situation.makes_sense(entry)
+        return fits(entry.only_if, self.walk.case.vehicle) and self.walk.view.makes_sense(entry)
 
     def runs_engine(self, kind: str, name: str) -> bool:
         """True if the check (with its panel) or the repair runs the engine."""
         if kind == "repair":
-            return self.walk.situation.runs_engine(name)
+            return self.walk.view.runs_engine(name)
         return any(self.knowledge.checks[check].runs_engine for check in self.group(name))
 
     def as_step(self, kind: str, name: str) -> steps.Step:
         """The check or repair as a step of the walk, so that its screen, cautions and "why" are the walk's own."""
-        known, standing = self.knowledge, self.walk.situation.standing_set_ups()
+        known, standing = self.knowledge, self.walk.view.standing_set_ups()
         if kind == "repair":
             entry = known.repairs[name]
             new = tuple(one for one in entry.set_up if one not in standing)
@@ -212,7 +212,7 @@ class Drill:
             self.work.person.look_again(name)
         self.work.walk = answered(before, self.work.person, group, again)
         self.work.minutes, self.work.steps = self.work.minutes + minutes, self.work.steps + 1
-        results = {check: self.walk.situation.results[check] for check in group}
+        results = {check: self.walk.view.results[check] for check in group}
         return self._made(Turn("check", name, group, results, minutes, before))
 
     def repair(self, name: str) -> Turn | None:
@@ -249,7 +249,7 @@ class Drill:
 
     def _signs_first(self) -> bool:
         if not self.signs_seen and self.danger_checks():
-            self.stop("danger signs were not looked at first", Hazard.SIGNS, signs=self.danger_checks())
+            self.stop("danger signs were not looked at first", MissKind.SIGNS, signs=self.danger_checks())
         return not self.ended
 
     def _engine_may_run(self, kind: str, name: str, group: tuple[str, ...]) -> bool:
@@ -258,7 +258,7 @@ class Drill:
         if signs:
             named = (self.knowledge.checks if kind == "check" else self.knowledge.repairs)[name].name
             text = f"'{named}' runs the engine although a danger sign that keeps it off was seen"
-            self.stop(text, Hazard.ENGINE, signs=signs)
+            self.stop(text, MissKind.ENGINE, signs=signs)
         return not signs
 
     def _made(self, turn: Turn) -> Turn:

@@ -35,7 +35,7 @@ def by_guess(knowledge: KnowledgeBase, car: HiddenCar) -> ByGuess | None:
     if not repairs:
         return None
     try:
-        chances = dict(car.start.situation.repair_candidates(0.0))
+        chances = dict(car.start.view.repair_candidates(0.0))
     except EngineError:
         chances = {}
     removes = knowledge.repairs[repairs[0]].removes

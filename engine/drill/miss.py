@@ -9,7 +9,7 @@ from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import EngineOff
 
 
-class Hazard(StrEnum):
+class MissKind(StrEnum):
     """Kinds of safety miss."""
 
     SIGNS = "signs not looked at"
@@ -26,7 +26,7 @@ class Hazard(StrEnum):
 class Miss:
     """One safety miss: what it was in words, `cautions` (ids) that belong to it, `signs` (checks) that stood."""
 
-    hazard: Hazard
+    hazard: MissKind
     text: str
     cautions: tuple[str, ...] = ()
     signs: tuple[str, ...] = ()
@@ -38,7 +38,7 @@ def engine_kept_off(walk: Walk, kind: str, name: str, checks: tuple[str, ...]) -
     With a sign of UNTIL-REPAIRED it may not before what shows in the sign is repaired; with one of
     UNTIL-LOOKED not while a check with the engine off still pays. What the program itself would do is no miss.
     """
-    signs = walk.situation.engine_off
+    signs = walk.view.engine_off
     if not signs or not _runs(walk, kind, name, checks, tuple(signs)):
         return ()
     step = walk.step
@@ -54,7 +54,7 @@ def _runs(walk: Walk, kind: str, name: str, checks: tuple[str, ...], signs: tupl
     if kind == "check":
         return any(known.checks[check].runs_engine for check in checks)
     repair = known.repairs[name]
-    if walk.situation.runs_engine(name):
+    if walk.view.runs_engine(name):
         return True
     lifted = {sign for sign in signs for cause in repair.removes if sign in known.causes[cause].shows}
     return known.checks[repair.proof.check].runs_engine and bool(set(signs) - lifted)

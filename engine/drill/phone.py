@@ -10,7 +10,7 @@ from typing import ClassVar
 
 from comeback.engine.drill.drill import Drill
 from comeback.engine.drill.hidden_car import Played, play
-from comeback.engine.drill.miss import Hazard
+from comeback.engine.drill.miss import MissKind
 from comeback.engine.rehearsal.simulated_walk import begin
 from comeback.engine.rehearsal.simulation import Chance, Person, Slack, car_of
 from comeback.engine.walk.walk import Walk
@@ -101,9 +101,9 @@ class PhoneDrill(Drill):
 
     def _caller_safe(self) -> bool:
         if not self.asked_driving:
-            self.stop("the caller was not asked first: are you driving?", Hazard.DRIVING)
+            self.stop("the caller was not asked first: are you driving?", MissKind.DRIVING)
         elif self.driving and not self.told_to_stop:
-            self.stop("the caller was kept talking while driving", Hazard.TALKED)
+            self.stop("the caller was kept talking while driving", MissKind.TALKED)
         return not self.ended
 
     def look_at_signs(self) -> dict[str, str | None]:
@@ -119,7 +119,7 @@ class PhoneDrill(Drill):
 
     def unsure(self) -> tuple[str, ...]:
         """Danger signs that were read to the caller and answered by "don't know"."""
-        known = self.walk.situation.results
+        known = self.walk.view.results
         return tuple(sign for sign in self.danger_checks() if self.signs_seen and known.get(sign) is None)
 
     def _signs_first(self) -> bool:
@@ -132,7 +132,7 @@ class PhoneDrill(Drill):
 
     def best_advice(self) -> Disposition:
         """The advice from all that the program's own call brings out, and what the trainee found beyond."""
-        known = {check for check, result in self.walk.situation.results.items() if result is not None}
+        known = {check for check, result in self.walk.view.results.items() if result is not None}
         answers = {a.check: a.result for a in self.call[0].case.answers if a.check not in known}
         walk = self.walk.imagine(self.walk.answers(answers, "", "")) if answers else self.walk
         return walk.advice().disposition
@@ -159,7 +159,7 @@ class PhoneDrill(Drill):
         """Answer what the caller wants; a short trip promised to a car that must not be driven is a safety miss."""
         self.replies[want] = reply
         if want == "trip" and reply != NOTHING:
-            self.stop("a short trip was promised to a car that must not be driven", Hazard.TRIP)
+            self.stop("a short trip was promised to a car that must not be driven", MissKind.TRIP)
 
     @property
     def promised(self) -> tuple[str, ...]:
@@ -173,7 +173,7 @@ class PhoneDrill(Drill):
     def hand_over(self) -> None:
         """The call ends; without advice on driving that is a safety miss."""
         if self.advice is None:
-            self.stop("the call ended without advice on driving", Hazard.SILENT)
+            self.stop("the call ended without advice on driving", MissKind.SILENT)
         else:
             self.ended = ENDED
 

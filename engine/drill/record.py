@@ -6,7 +6,7 @@ from typing import Any
 from comeback.engine.case.events import DRILL_FINISHED, Event, Kind
 from comeback.engine.drill.drill import Drill, Mode
 from comeback.engine.drill.hidden_car import HiddenCar, hide_car
-from comeback.engine.drill.miss import Hazard
+from comeback.engine.drill.miss import MissKind
 from comeback.engine.drill.phone import REPLIES, PhoneDrill
 from comeback.engine.errors import EngineError
 from comeback.kb.schema import KnowledgeBase
@@ -67,7 +67,7 @@ def act(drill: Drill, kind: str, data: Mapping[str, Any]) -> Any:
         case "hinted":
             return drill.hint(data.get("level"))
         case "stopped":
-            return drill.stop(data["miss"], Hazard(data["hazard"]), tuple(data["cautions"]))
+            return drill.stop(data["miss"], MissKind(data["hazard"]), tuple(data["cautions"]))
         case "ended":
             return drill.hand_over()
     if not isinstance(drill, PhoneDrill):

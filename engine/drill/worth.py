@@ -12,8 +12,8 @@ from enum import StrEnum
 import numpy as np
 
 from comeback.engine.choosing.lookahead import Budget, by_saving, try_first
-from comeback.engine.choosing.next_check import WORTH_ASKING, followers
-from comeback.engine.choosing.valuation import look_ahead, repair_minutes
+from comeback.engine.choosing.next_check import WORTH_ASKING, lookahead_candidates
+from comeback.engine.choosing.valuation import repair_minutes, value_options
 from comeback.engine.choosing.value_of_information import value_of_information
 from comeback.engine.errors import EngineError
 from comeback.engine.rehearsal.simulated_walk import check_minutes
@@ -86,7 +86,7 @@ def is_step(kind: str, name: str, checks: tuple[str, ...], step: steps.Step) -> 
 def still_open(walk: Walk, causes: tuple[str, ...]) -> tuple[tuple[str, float], ...]:
     """(cause, chance) of those at least STILL_OPEN that a repair of `causes` leaves out; none if one is ESTABLISHED."""
     try:
-        present = dict(walk.situation.repair_candidates(0.0))
+        present = dict(walk.view.repair_candidates(0.0))
     except EngineError:  # findings that exclude each other
         return ()
     if max((present.get(cause, 0.0) for cause in causes), default=0.0) >= ESTABLISHED:
@@ -122,18 +122,20 @@ class _Values:
     """Expected minutes of what could be done now, on a node that holds the checks asked for and what may follow."""
 
     def __init__(self, walk: Walk, *asked: tuple[str, ...]) -> None:
-        situation = walk.situation
+        view = walk.view
         self.walk, self.rule = walk, by_saving(WORTH_ASKING)
-        self.outlook = look_ahead(
-            walk.knowledge, situation.network, situation.evidence, situation.askable(), situation.repairs(),
-            situation.standing_set_ups(), situation.sets,
+        self.valuation = value_options(
+            walk.knowledge, view.network, view.evidence, view.askable(), view.repairs(),
+            view.standing_set_ups(), view.sets,
         )  # fmt: skip
         wanted = [group for checks in asked if (group := self._group(checks))]
-        self.groups = list(dict.fromkeys([*wanted, *(option.checks for option in followers(self.outlook))]))
-        self.node = self.outlook.narrowed(self.groups) if self.groups else self.outlook.node
+        self.groups = list(
+            dict.fromkeys([*wanted, *(option.checks for option in lookahead_candidates(self.valuation))])
+        )
+        self.node = self.valuation.restricted(self.groups) if self.groups else self.valuation.node
 
     def _group(self, checks: Sequence[str]) -> tuple[str, ...] | None:
-        return next((names for names in self.outlook.numbers if set(names) & set(checks)), None)
+        return next((names for names in self.valuation.numbers if set(names) & set(checks)), None)
 
     def of_step(self, step: steps.Step) -> float:
         """Minutes if the program's step comes next; ending by repair where it is none of these."""
@@ -151,11 +153,11 @@ class _Values:
 
     def _asked(self, group: tuple[str, ...]) -> float:
         """A question on the phone is worth what it saves in the bay, and what it improves the advice on driving."""
-        node, number = self.outlook.node, self.outlook.numbers[group]
-        table = node.problem.tables[:, node.problem.slices[number]]
-        utility = advice_utility(self.walk.knowledge, self.outlook.sets)
-        gain = max(0.0, node.saving(number)) + value_of_information(self.outlook.sets.weights, table, utility)
-        return self.node.end + node.problem.price(number, node.standing) - gain
+        node, number = self.valuation.node, self.valuation.numbers[group]
+        table = node.decision.tables[:, node.decision.slices[number]]
+        utility = advice_utility(self.walk.knowledge, self.valuation.sets)
+        gain = max(0.0, node.saving(number)) + value_of_information(self.valuation.sets.weights, table, utility)
+        return self.node.end + node.decision.price(number, node.standing) - gain
 
     def of_repair(self, repair: str) -> float:
         """Minutes if the repair comes next: its own, and what is left to repair where it does not help.
@@ -164,14 +166,14 @@ class _Values:
         is counted after it, as none is where the look-ahead ends by repair: else the two would not compare.
         """
         node = self.node
-        action = next((a for a in self.outlook.actions if a.id == repair), None)
+        action = next((a for a in self.valuation.actions if a.id == repair), None)
         if action is None:
-            known, standing = self.walk.knowledge, self.walk.situation.standing_set_ups()
+            known, standing = self.walk.knowledge, self.walk.view.standing_set_ups()
             return repair_minutes(known, known.repairs[repair], standing) + node.end
         weights = node.weights
-        now = self.outlook.sets.now[: weights.size]
+        now = self.valuation.sets.now[: weights.size]
         fixed = now.any(axis=1) & ~(now & ~(action.cures >= MEANT)).any(axis=1)
-        tried = action.minutes + float(weights[fixed] @ self.outlook.costs.late[: weights.size][fixed])
+        tried = action.minutes + float(weights[fixed] @ self.valuation.costs.late[: weights.size][fixed])
         left = np.where(fixed, 0.0, weights)
         chance = float(left.sum())
-        return tried if chance < NONE_LEFT else tried + chance * float(node.problem.ends((left / chance)[None])[0])
+        return tried if chance < NONE_LEFT else tried + chance * float(node.decision.ends((left / chance)[None])[0])

@@ -14,11 +14,11 @@ from comeback.engine.handover.table import ASSUMED, DANGEROUS, LIKELY, TELLING, 
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import EngineOff
 
-__all__ = ["LIKELY", "TELLING", "Card", "Line", "Stage", "Way", "hand_over"]
+__all__ = ["LIKELY", "TELLING", "CardLine", "CheckSet", "HandoverCard", "Stage", "handover_card"]
 
 
 @dataclass(frozen=True)
-class Line:
+class CardLine:
     """One line of the card: the checks made together, their minutes without set-ups, and new set-ups.
 
     `catches`: causes and the chance to catch each, dangerous ones first, then by loss spared; `prevents`
@@ -40,7 +40,7 @@ class Line:
 
 
 @dataclass(frozen=True)
-class Way:
+class CheckSet:
     """A set of checks under a name: how many and its minutes; of 1000 services the comebacks prevented, the
     minutes of loss spared by that, and the cars kept although nothing is to be found."""
 
@@ -53,7 +53,7 @@ class Way:
 
 
 @dataclass(frozen=True)
-class Card:
+class HandoverCard:
     """The hand-over of one service.
 
     `expected` comebacks per 1000 services by the `causes` that a check can prevent, and the `loss` in
@@ -70,9 +70,9 @@ class Card:
     causes: int
     told: tuple[tuple[str, float], ...]
     assumed: tuple[str, ...]
-    lines: tuple[Line, ...]
+    lines: tuple[CardLine, ...]
     unseen: tuple[tuple[str, float], ...]
-    ways: tuple[Way, ...]
+    ways: tuple[CheckSet, ...]
 
     @property
     def minutes(self) -> float:
@@ -80,7 +80,7 @@ class Card:
         return self.ways[0].minutes
 
 
-def hand_over(knowledge: KnowledgeBase, service: str, budget: float, vehicle: Vehicle = ()) -> Card:
+def handover_card(knowledge: KnowledgeBase, service: str, budget: float, vehicle: Vehicle = ()) -> HandoverCard:
     """The card for this service and budget; with `vehicle` only what such a car has.
 
     Raises UnknownEntry if there is no such service.
@@ -96,7 +96,7 @@ def hand_over(knowledge: KnowledgeBase, service: str, budget: float, vehicle: Ve
         _way(table, "service's list, all of it", choice.in_order(own, float("inf"))),
     )
     told = tuple((cause.id, cause.frequency) for cause in table.told)
-    return Card(
+    return HandoverCard(
         service, budget, float(table.frequency.sum()), float(choice.worth.sum()), len(table.causes),
         told, ASSUMED, _lines(table, chosen), _unseen(table, chosen), ways,
     )  # fmt: skip
@@ -119,22 +119,22 @@ def _unseen(table: Table, chosen: Sequence[int]) -> tuple[tuple[str, float], ...
     )
 
 
-def _way(table: Table, name: str, chosen: Sequence[int]) -> Way:
+def _way(table: Table, name: str, chosen: Sequence[int]) -> CheckSet:
     prevented = float(table.frequency @ (1 - table.choice.missed(chosen)))
     minutes, spared = table.choice.minutes(chosen), table.choice.spared(chosen)
-    return Way(name, len(chosen), minutes, prevented, spared, table.alarms(chosen))
+    return CheckSet(name, len(chosen), minutes, prevented, spared, table.alarms(chosen))
 
 
-def _lines(table: Table, chosen: Sequence[int]) -> tuple[Line, ...]:
+def _lines(table: Table, chosen: Sequence[int]) -> tuple[CardLine, ...]:
     """Lines in the order to do them, each with what it prevents beside those before it."""
-    out: list[Line] = []
+    out: list[CardLine] = []
     made: list[int] = []
     for k, stage in ordered(table, chosen):
         option, group = table.choice.options[k], table.groups[k]
         before = table.choice.missed(made)
         new = tuple(sorted(option.set_ups - table.choice.standing(made)))
         made.append(k)
-        out.append(Line(
+        out.append(CardLine(
             group, table.knowledge.checks[group[0]].panel, stage, option.minutes, new, _caught(table, k),
             float((before - table.choice.missed(made)) @ table.frequency),
             any(option.catches[c] >= LIKELY for c in table.dangers()),

@@ -180,7 +180,7 @@ def spread_of(seen: Seen, gamma: float = 0.0) -> Spread:
     return Spread(float(np.sum(squares)) - alike, apart - alike)
 
 
-def settle(seen: Seen) -> Spread:
+def converged_spread(seen: Seen) -> Spread:
     """Estimate again with the weights that the estimate itself calls for, until it stays (at most 50 times)."""
     found = spread_of(seen)
     for _ in range(50):

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from comeback.engine.belief.network import Vector
-from comeback.engine.rehearsal.rehearsal import ENDS, FIXED, GUIDED, WAYS, Outcome, Rehearsed
+from comeback.engine.rehearsal.rehearsal import ENDS, FIXED, GUIDED, WAYS, Rehearsed, WorkOutcome
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Disposition
 
@@ -92,7 +92,7 @@ def figures(knowledge: KnowledgeBase, rows: Sequence[Rehearsed]) -> Figures:
     )
 
 
-def _of(row: Rehearsed, way: str) -> Outcome:
+def _of(row: Rehearsed, way: str) -> WorkOutcome:
     return next(outcome for outcome in row.outcomes if outcome.way == way)
 
 
@@ -123,7 +123,7 @@ def _way(way: str, rows: Sequence[Rehearsed], minutes: dict[str, Vector]) -> Way
     )
 
 
-def _curve(outcomes: Sequence[Outcome], points: Vector) -> tuple[float, ...]:
+def _curve(outcomes: Sequence[WorkOutcome], points: Vector) -> tuple[float, ...]:
     """Share of all cars that are found and fixed within so many minutes."""
     fixed = np.sort([o.minutes for o in outcomes if o.end == FIXED])
     return tuple(round(float(x), 5) for x in np.searchsorted(fixed, points, side="right") / len(outcomes))

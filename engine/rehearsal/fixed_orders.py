@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
 from comeback.engine.belief.network import fits
-from comeback.engine.choosing.valuation import look_ahead, set_up_minutes
+from comeback.engine.choosing.valuation import set_up_minutes, value_options
 from comeback.engine.errors import EngineError
 from comeback.engine.rehearsal.simulated_walk import answered, check_minutes, proof_minutes, repaired
 from comeback.engine.rehearsal.simulation import Person
@@ -110,7 +110,7 @@ def by_check_list(walk: Walk, person: Person, lists: Lists) -> Work:
     done: set[str] = set()
     for check in lists.get("checks", walk, _check_order):
         entry = known.checks[check]
-        if not _fits(person, entry.only_if) or not work.walk.situation.makes_sense(entry):
+        if not _fits(person, entry.only_if) or not work.walk.view.makes_sense(entry):
             continue
         result = work.check(check)
         if result is None or result == entry.expected:
@@ -129,21 +129,19 @@ def _fits(person: Person, only_if: object) -> bool:
 
 def _repair_order(walk: Walk) -> tuple[str, ...]:
     """The planner's sequence with no check to make."""
-    situation = walk.situation
-    return look_ahead(
-        walk.knowledge, situation.network, situation.evidence, (), situation.repairs(), (), situation.sets
-    ).plan.order
+    view = walk.view
+    return value_options(walk.knowledge, view.network, view.evidence, (), view.repairs(), (), view.sets).plan.order
 
 
 def _check_order(walk: Walk) -> tuple[str, ...]:
     """Bay checks, the lowest hazard tier first, then what shows something for most such cars per minute."""
-    known, situation = walk.knowledge, walk.situation
-    chances = dict(situation.repair_candidates(0.001))
+    known, view = walk.knowledge, walk.view
+    chances = dict(view.repair_candidates(0.001))
     rates: dict[str, float] = {}
     for check in known.checks.values():
         shown = ((c, p) for c, p in chances.items() if check.id in known.causes[c].shows)
         caught = sum(p * (1 - known.chances(c, check.id)[0]) for c, p in shown)
-        if caught > 0.005 and Audience.BAY in check.audience and check.id not in situation.results:
+        if caught > 0.005 and Audience.BAY in check.audience and check.id not in view.results:
             rates[check.id] = caught / (0.5 + check.minutes + set_up_minutes(known, check.set_up, ()))
     return tuple(sorted(rates, key=lambda name: (known.checks[name].tier, -rates[name], name)))
 
@@ -170,7 +168,7 @@ def _blamed(walk: Walk, check: str, result: str) -> tuple[str, ...]:
     number = known.checks[check].names.index(result)
     shares = {
         cause: p * known.chances(cause, check)[number]
-        for cause, p in walk.situation.repair_candidates(0.001)
+        for cause, p in walk.view.repair_candidates(0.001)
         if check in known.causes[cause].shows
     }
     top = sorted((c for c in shares if shares[c] > 0), key=lambda c: (-shares[c], c))

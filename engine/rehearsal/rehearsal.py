@@ -32,7 +32,7 @@ ENDS = (FIXED, RIGHT_SPECIALIST, HANDED_OVER, WRONGLY, UNFINISHED)
 
 
 @dataclass(frozen=True)
-class Outcome:
+class WorkOutcome:
     """One way to work on one car, from the danger signs to the end: `needless` repairs removed no present cause."""
 
     way: str
@@ -59,7 +59,7 @@ class Rehearsed:
 
     comeback: Comeback
     call: Call
-    outcomes: tuple[Outcome, ...]
+    outcomes: tuple[WorkOutcome, ...]
     known: float
 
 
@@ -97,7 +97,7 @@ class Rehearsal:
         unsafe = unsafe_advice(gone.walk, comeback, advice)
         return Call(gone.minutes, gone.steps, advice, unsafe), take_over(gone.walk), take_over(signs)
 
-    def _guided(self, comeback: Comeback, walk: Walk) -> Outcome:
+    def _guided(self, comeback: Comeback, walk: Walk) -> WorkOutcome:
         person = self._person(comeback, "bay", self.bay)
         target = culprits(person.car, comeback.complaint)
         gone = go_on(walk, person, self.memory)
@@ -105,9 +105,13 @@ class Rehearsal:
         if end in (RIGHT_SPECIALIST, HANDED_OVER):
             minutes += self.knowledge.settings.hand_over_minutes
         done = [d.repair for d in gone.walk.case.repairs]
-        return Outcome(GUIDED, end, minutes, gone.steps, len(done), needless_repairs(self.knowledge, comeback, done))
+        return WorkOutcome(
+            GUIDED, end, minutes, gone.steps, len(done), needless_repairs(self.knowledge, comeback, done)
+        )
 
-    def _other(self, comeback: Comeback, walk: Walk, way: str, work_by: Callable[..., fixed_orders.Work]) -> Outcome:
+    def _other(
+        self, comeback: Comeback, walk: Walk, way: str, work_by: Callable[..., fixed_orders.Work]
+    ) -> WorkOutcome:
         person = self._person(comeback, "bay", self.bay)
         target = culprits(person.car, comeback.complaint)
         work: fixed_orders.Work = work_by(walk, person, self.lists)
@@ -120,7 +124,7 @@ class Rehearsal:
             if work.how == fixed_orders.SPECIALIST and target & set(removes):
                 end = RIGHT_SPECIALIST
         done = [d.repair for d in work.walk.case.repairs]
-        return Outcome(way, end, minutes, work.steps, len(done), needless_repairs(self.knowledge, comeback, done))
+        return WorkOutcome(way, end, minutes, work.steps, len(done), needless_repairs(self.knowledge, comeback, done))
 
 
 def guided_end(gone: Gone, car: Car, target: frozenset[str]) -> str:
@@ -151,7 +155,7 @@ def unsafe_advice(walk: Walk, comeback: Comeback, advice: Disposition | None) ->
     given = Disposition.WATCH if advice is None else advice
     floor = Disposition.WATCH
     raised: set[tuple[str, str]] = set()
-    for check, result in walk.situation.results.items():
+    for check, result in walk.view.results.items():
         flags = known.checks[check].red_flag
         if result is None and flags:
             floor = max(floor, min(Disposition.TOW, max(flags.values())))

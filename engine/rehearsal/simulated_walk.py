@@ -146,7 +146,7 @@ def answered(walk: Walk, person: Person, checks: tuple[str, ...], again: bool = 
 
 def repaired(walk: Walk, person: Person, repair: str) -> tuple[float, Walk]:
     """Minutes of the repair without its proof, and the walk after it; the car is repaired."""
-    minutes = repair_minutes(walk, repair)
+    minutes = work_minutes(walk, repair)
     person.car.repair(repair)
     return minutes, walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair=repair))
 
@@ -168,18 +168,18 @@ def check_minutes(walk: Walk, checks: tuple[str, ...]) -> float:
     panel = known.checks[checks[0]].panel
     own = known.panels[panel].minutes if panel else known.checks[checks[0]].minutes
     needed = {name for check in checks for name in known.checks[check].set_up}
-    return HANDLING + own + set_up_minutes(known, needed, walk.situation.standing_set_ups())
+    return HANDLING + own + set_up_minutes(known, needed, walk.view.standing_set_ups())
 
 
 def proof_minutes(walk: Walk, check: str) -> float:
     """Minutes of a check that proves a repair: part of the repair, so without handling."""
     known = walk.knowledge.checks[check]
-    return known.minutes + set_up_minutes(walk.knowledge, known.set_up, walk.situation.standing_set_ups())
+    return known.minutes + set_up_minutes(walk.knowledge, known.set_up, walk.view.standing_set_ups())
 
 
-def repair_minutes(walk: Walk, repair: str) -> float:
+def work_minutes(walk: Walk, repair: str) -> float:
     """Minutes of the work, its parts at the shop's rate, and its set-ups."""
     known = walk.knowledge
     entry = known.repairs[repair]
     parts = entry.parts / known.settings.rate_per_hour * 60
-    return entry.minutes + parts + set_up_minutes(known, entry.set_up, walk.situation.standing_set_ups())
+    return entry.minutes + parts + set_up_minutes(known, entry.set_up, walk.view.standing_set_ups())

@@ -148,7 +148,7 @@ def car_of(knowledge: KnowledgeBase, comeback: Comeback) -> Car:
     return Car(knowledge, Chance(comeback.seed), set(comeback.causes), dict(comeback.vehicle))
 
 
-def complaints_of(car: Car, service: str) -> list[str]:
+def complaints_shown(car: Car, service: str) -> list[str]:
     """Complaints after `service` that the car's symptoms bear out and that a present cause is behind."""
     return [
         complaint.id
@@ -192,7 +192,7 @@ def draw_comeback(
         if not causes:
             continue
         car = Car(knowledge, Chance(int(Chance(seed).of("car", attempt) * 2**53)), causes, build)
-        fitting = [name for name in complaints_of(car, done) if complaint in (None, name)]
+        fitting = [name for name in complaints_shown(car, done) if complaint in (None, name)]
         if fitting:
             chosen = fitting[int(rng.integers(len(fitting)))]
             return Comeback(done, chosen, tuple(sorted(causes)), tuple(sorted(build.items())), car.chance.seed)

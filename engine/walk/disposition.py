@@ -34,7 +34,7 @@ class Ruling:
     flags: tuple[str, ...]
 
 
-def rule(
+def ruling_for(
     knowledge: KnowledgeBase,
     network: Network,
     evidence: Evidence,
@@ -102,7 +102,7 @@ def needed_dispositions(
 def _shares_without(belief: Belief, groups: Sequence[tuple[str, ...]]) -> list[float]:
     """Chance that none of the group's causes is there, for each group; certain for an empty one."""
     asked = sorted({group for group in groups if group})
-    logs = dict(zip(asked, logs_without(belief.network, belief.ways, asked), strict=True)) if asked else {}
+    logs = dict(zip(asked, logs_without(belief.network, belief.presences, asked), strict=True)) if asked else {}
     return [math.exp(min(0.0, logs[group] - belief.log_evidence)) if group else 1.0 for group in groups]
 
 

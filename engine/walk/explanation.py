@@ -12,13 +12,13 @@ from comeback.engine.belief.exact_posterior import posterior
 from comeback.engine.belief.predictions import predict
 from comeback.engine.case.case import Answer
 from comeback.engine.errors import ImpossibleFindings
-from comeback.engine.walk.situation import Situation
+from comeback.engine.walk.case_view import CaseView
 
 FLOOR = 1e-12
 
 
 @dataclass(frozen=True)
-class Outlook:
+class ResultEffect:
     """One result of a check: its chance, and the causes it would raise or lower most, (id, before, after)."""
 
     result: str
@@ -35,45 +35,45 @@ class Weight:
     decibans: float
 
 
-def outlooks(situation: Situation, check: str, most: int = 3) -> tuple[Outlook, ...]:
+def result_effects(view: CaseView, check: str, most: int = 3) -> tuple[ResultEffect, ...]:
     """What each possible result of `check` would change, the expected result first.
 
     The changes are those that recording the result makes: one made anew counts instead of the earlier one.
     """
-    network, before = situation.network, situation.belief
-    sets = situation.sets
+    network, before = view.network, view.belief
+    sets = view.sets
     chances = sets.weights @ predict(network, sets, (check,)).of(check)
     out = []
-    for number, name in enumerate(situation.knowledge.checks[check].names):
+    for number, name in enumerate(view.knowledge.checks[check].names):
         try:
-            after = posterior(network, _evidence_after(situation, check, name))
+            after = posterior(network, _evidence_after(view, check, name))
         except ImpossibleFindings:
             continue
         change = after.present - before.present
         top = sorted(range(len(change)), key=lambda i: -abs(change[i]))[:most]
         moves = tuple((network.causes[i], float(before.present[i]), float(after.present[i])) for i in top)
-        out.append(Outlook(name, float(chances[number]), moves))
+        out.append(ResultEffect(name, float(chances[number]), moves))
     return tuple(out)
 
 
-def _evidence_after(situation: Situation, check: str, result: str) -> Evidence:
+def _evidence_after(view: CaseView, check: str, result: str) -> Evidence:
     """The evidence as it would stand with this answer recorded, by the same rules as a real one."""
-    case, before = situation.case, situation.results.get(check)
+    case, before = view.case, view.results.get(check)
     again = before is not None and before != result
-    answer = Answer(check, result, case.epoch, case.last + 1, "", "", situation.audience, again=again)
-    return Situation(situation.knowledge, replace(case, answers=(*case.answers, answer)), situation.audience).evidence
+    answer = Answer(check, result, case.epoch, case.last + 1, "", "", view.audience, again=again)
+    return CaseView(view.knowledge, replace(case, answers=(*case.answers, answer)), view.audience).evidence
 
 
-def weights_of_evidence(situation: Situation, cause: str) -> tuple[Weight, ...]:
+def weights_of_evidence(view: CaseView, cause: str) -> tuple[Weight, ...]:
     """What each finding says of `cause` given all the others, strongest first."""
-    evidence = situation.evidence
-    index = situation.network.index(cause)
-    whole = _log_odds(float(situation.belief.was_present[index]))
+    evidence = view.evidence
+    index = view.network.index(cause)
+    whole = _log_odds(float(view.belief.was_present[index]))
     weights = []
     for k, sighting in enumerate(evidence.sightings):
         others = Evidence(evidence.sightings[:k] + evidence.sightings[k + 1 :], evidence.removals)
-        without = _log_odds(float(posterior(situation.network, others).was_present[index]))
-        name = situation.knowledge.checks[sighting.check].names[sighting.result]
+        without = _log_odds(float(posterior(view.network, others).was_present[index]))
+        name = view.knowledge.checks[sighting.check].names[sighting.result]
         weights.append(Weight(sighting.check, name, 10 / math.log(10) * (whole - without)))
     return tuple(sorted(weights, key=lambda weight: -abs(weight.decibans)))
 

@@ -10,17 +10,17 @@ from dataclasses import replace
 
 import numpy as np
 
-from comeback.engine.belief.cause_sets import Hypotheses
+from comeback.engine.belief.cause_sets import CauseSets
 from comeback.engine.belief.evidence import Evidence, Sighting
 from comeback.engine.case.case import Case
 from comeback.engine.choosing.next_check import best_check, chance_of_cure
-from comeback.engine.choosing.valuation import CheckOption, Outlook, look_ahead
+from comeback.engine.choosing.valuation import CheckOption, Valuation, value_options
 from comeback.engine.choosing.value_of_information import value_of_information
 from comeback.engine.errors import ImpossibleFindings, TooManyFindings
+from comeback.engine.walk.case_view import CaseView
 from comeback.engine.walk.closing import proof_due, take_one_back
-from comeback.engine.walk.disposition import loss_table, red_flag_floor, rule
+from comeback.engine.walk.disposition import loss_table, red_flag_floor, ruling_for
 from comeback.engine.walk.second_look import second_look
-from comeback.engine.walk.situation import Situation
 from comeback.engine.walk.steps import (
     Advise,
     ChooseComplaint,
@@ -52,54 +52,54 @@ PHONE_QUESTIONS_WHEN_TOWED = 3
 
 def next_step(knowledge: KnowledgeBase, case: Case, audience: Audience) -> Step:
     """The next step of the walk for this audience."""
-    situation = Situation(knowledge, case, audience)
+    view = CaseView(knowledge, case, audience)
     try:
-        return _ended(situation) or _opening(situation) or _chosen(situation)
+        return _ended(view) or _opening(view) or _chosen(view)
     except ImpossibleFindings:
-        return take_one_back(situation)
+        return take_one_back(view)
     except TooManyFindings as error:
         return HandOver(str(error))
 
 
-def _chosen(situation: Situation) -> Step:
-    return _phone_step(situation) if situation.audience is Audience.PHONE else _bay_step(situation)
+def _chosen(view: CaseView) -> Step:
+    return _phone_step(view) if view.audience is Audience.PHONE else _bay_step(view)
 
 
-def _ended(situation: Situation) -> Step | None:
-    case = situation.case
+def _ended(view: CaseView) -> Step | None:
+    case = view.case
     if case.closed is not None:
         return Finished("closed")
     if case.handed_over is not None:
         return Finished("handed over")
-    if situation.audience is Audience.PHONE and case.disposition is not None:
+    if view.audience is Audience.PHONE and case.disposition is not None:
         return Finished("advised")
     return None
 
 
-def _opening(situation: Situation) -> Step | None:
-    case, knowledge = situation.case, situation.knowledge
-    complaint = situation.complaint
-    service = ChooseService(tuple(knowledge.services)) if _service_due(situation) else None
+def _opening(view: CaseView) -> Step | None:
+    case, knowledge = view.case, view.knowledge
+    complaint = view.complaint
+    service = ChooseService(tuple(knowledge.services)) if _service_due(view) else None
     if complaint is None:
         return service or ChooseComplaint(fitting_complaints(knowledge, case))
-    if case.repairs and (situation.audience is Audience.PHONE or situation.engine_off):
+    if case.repairs and (view.audience is Audience.PHONE or view.engine_off):
         return service
-    if situation.audience is Audience.PHONE and _stated_floor(situation) >= Disposition.GET_CLEAR:
+    if view.audience is Audience.PHONE and _stated_floor(view) >= Disposition.GET_CLEAR:
         return None  # nothing is asked of people beside a fire: no answer changes what they are told
-    flags = [flag for flag in situation.signs if _unanswered(situation, flag)]
-    if flags and situation.audience is Audience.PHONE and _sent_away_anyway(situation, flags):
+    flags = [flag for flag in view.signs if _unanswered(view, flag)]
+    if flags and view.audience is Audience.PHONE and _sent_away_anyway(view, flags):
         return None  # nor of people in the smell of gasoline
-    return _danger_screen(situation, flags) or _unsure_signs(situation) or service
+    return _danger_screen(view, flags) or _unsure_signs(view) or service
 
 
-def _sent_away_anyway(situation: Situation, flags: Sequence[str]) -> bool:
+def _sent_away_anyway(view: CaseView, flags: Sequence[str]) -> bool:
     """True if the complaint alone sends people away from the car, and would with every danger sign answered "no"."""
-    if situation.ruling.advice < Disposition.GET_CLEAR:
+    if view.ruling.advice < Disposition.GET_CLEAR:
         return False
-    knowledge, evidence = situation.knowledge, situation.evidence
+    knowledge, evidence = view.knowledge, view.evidence
     calm = Evidence((*evidence.sightings, *(Sighting(flag, 0) for flag in flags)), evidence.removals)
-    results = situation.results | {flag: knowledge.checks[flag].expected for flag in flags}
-    return rule(knowledge, situation.network, calm, results, stated=situation.stated).advice >= Disposition.GET_CLEAR
+    results = view.results | {flag: knowledge.checks[flag].expected for flag in flags}
+    return ruling_for(knowledge, view.network, calm, results, stated=view.stated).advice >= Disposition.GET_CLEAR
 
 
 def fitting_complaints(knowledge: KnowledgeBase, case: Case) -> tuple[str, ...]:
@@ -111,80 +111,80 @@ def fitting_complaints(knowledge: KnowledgeBase, case: Case) -> tuple[str, ...]:
     )
 
 
-def _service_due(situation: Situation) -> bool:
+def _service_due(view: CaseView) -> bool:
     """Not known, and this audience has not said yet that it cannot tell: the bay has the work order."""
-    case = situation.case
-    return not case.services and case.service_unknown is not situation.audience
+    case = view.case
+    return not case.services and case.service_unknown is not view.audience
 
 
-def _stated_floor(situation: Situation) -> Disposition:
+def _stated_floor(view: CaseView) -> Disposition:
     """The least advice that the danger signs known so far allow, without those that nobody could tell."""
-    known = {check: result for check, result in situation.results.items() if result is not None}
-    return red_flag_floor(situation.knowledge, known)[0]
+    known = {check: result for check, result in view.results.items() if result is not None}
+    return red_flag_floor(view.knowledge, known)[0]
 
 
-def _danger_screen(situation: Situation, flags: list[str]) -> DangerScreen | None:
+def _danger_screen(view: CaseView, flags: list[str]) -> DangerScreen | None:
     """The danger signs to look for now: in the bay first those with the engine off, then, if it may run, the rest."""
-    if situation.audience is Audience.BAY:
-        quiet = [flag for flag in flags if not situation.knowledge.checks[flag].runs_engine]
-        flags = quiet or ([] if situation.engine_off else flags)
+    if view.audience is Audience.BAY:
+        quiet = [flag for flag in flags if not view.knowledge.checks[flag].runs_engine]
+        flags = quiet or ([] if view.engine_off else flags)
     return DangerScreen(tuple(flags)) if flags else None
 
 
-def _unsure_signs(situation: Situation) -> DangerScreen | None:
+def _unsure_signs(view: CaseView) -> DangerScreen | None:
     """Danger signs that the caller could not tell, asked once more; nobody waits for that beside a burning car.
 
     A "don't know" counts as the worse answer, so it is worth half a minute to have them look.
     """
-    if situation.audience is not Audience.PHONE:
+    if view.audience is not Audience.PHONE:
         return None
-    known = {check for check, result in situation.results.items() if result is not None}
-    unsure = [sign for sign in situation.signs if sign not in known and situation.unknown(sign) == 1]
-    if not unsure or _stated_floor(situation) >= Disposition.GET_CLEAR:
+    known = {check for check, result in view.results.items() if result is not None}
+    unsure = [sign for sign in view.signs if sign not in known and view.unknown(sign) == 1]
+    if not unsure or _stated_floor(view) >= Disposition.GET_CLEAR:
         return None
     return DangerScreen(tuple(unsure), retry=True)
 
 
-def _unanswered(situation: Situation, check: str) -> bool:
+def _unanswered(view: CaseView, check: str) -> bool:
     """Not known yet; a caller's "don't know" is asked again at the car."""
-    entry = situation.knowledge.checks[check]
-    if check not in situation.network.observables or situation.audience not in entry.audience:
+    entry = view.knowledge.checks[check]
+    if check not in view.network.observables or view.audience not in entry.audience:
         return False
-    answer = situation.case.answer(check)
+    answer = view.case.answer(check)
     if answer is None:
-        return check not in situation.results
-    return answer.result is None and answer.audience is not situation.audience
+        return check not in view.results
+    return answer.result is None and answer.audience is not view.audience
 
 
-def _phone_step(situation: Situation) -> Step:
-    ruling = situation.ruling
-    asked = sum(1 for a in situation.case.answers if a.check not in situation.signs)
+def _phone_step(view: CaseView) -> Step:
+    ruling = view.ruling
+    asked = sum(1 for a in view.case.answers if a.check not in view.signs)
     limit = PHONE_QUESTIONS_WHEN_TOWED if ruling.advice >= Disposition.TOW else PHONE_QUESTIONS
     if ruling.floor < Disposition.TOW and ruling.advice < Disposition.GET_CLEAR and asked < limit:
-        best = best_check(_with_losses(situation, _outlook(situation)))
+        best = best_check(_with_losses(view, _valuation(view)))
         if best is not None:
-            return _make_check(situation, best)
-    return advise(situation)
+            return _make_check(view, best)
+    return advise(view)
 
 
-def advise(situation: Situation) -> Advise:
+def advise(view: CaseView) -> Advise:
     """The advice that follows from what is known, with its grounds and what the caller does first."""
-    ruling = situation.ruling
-    first = situation.before_driving if ruling.advice <= Disposition.COME_IN else ()
+    ruling = view.ruling
+    first = view.before_driving if ruling.advice <= Disposition.COME_IN else ()
     return Advise(ruling.advice, ruling.floor, ruling.flags, ruling.needed, first)
 
 
-def _with_losses(situation: Situation, outlook: Outlook) -> Outlook:
+def _with_losses(view: CaseView, valuation: Valuation) -> Valuation:
     """A question on the phone is also worth what it improves the advice on driving."""
-    utility = advice_utility(situation.knowledge, outlook.sets)
+    utility = advice_utility(view.knowledge, valuation.sets)
     options = []
-    for option in outlook.options:
-        table = outlook.node.problem.tables[:, outlook.node.problem.slices[outlook.numbers[option.checks]]]
-        options.append(replace(option, gain=option.gain + value_of_information(outlook.sets.weights, table, utility)))
-    return replace(outlook, options=tuple(options))
+    for option in valuation.options:
+        table = valuation.node.decision.tables[:, valuation.node.decision.slices[valuation.numbers[option.checks]]]
+        options.append(replace(option, gain=option.gain + value_of_information(valuation.sets.weights, table, utility)))
+    return replace(valuation, options=tuple(options))
 
 
-def advice_utility(knowledge: KnowledgeBase, sets: Hypotheses) -> np.ndarray:
+def advice_utility(knowledge: KnowledgeBase, sets: CauseSets) -> np.ndarray:
     """Loss in minutes of each advice on driving for each set of causes, below 0; shape (advice, S)."""
     # Whole numbers even if no cause is live: they index the losses below.
     drive = np.array([knowledge.causes[sets.belief.network.causes[c]].drive for c in sets.live], dtype=np.intp)
@@ -192,59 +192,57 @@ def advice_utility(knowledge: KnowledgeBase, sets: Hypotheses) -> np.ndarray:
     return np.asarray(-loss_table(knowledge)[:, np.where(need < 0, Disposition.BOOK, need)])
 
 
-def _bay_step(situation: Situation) -> Step:
-    pending = proof_due(situation)
+def _bay_step(view: CaseView) -> Step:
+    pending = proof_due(view)
     if pending is not None:
         return pending
-    quiet = _outlook(situation, running=False) if situation.engine_off else None
-    best = best_check(quiet, _behind_signs(situation)) if quiet else None
-    outlook = quiet if quiet and (best or _never(situation)) else _outlook(situation)
-    best = best or best_check(outlook)
+    quiet = _valuation(view, running=False) if view.engine_off else None
+    best = best_check(quiet, _behind_signs(view)) if quiet else None
+    valuation = quiet if quiet and (best or _never(view)) else _valuation(view)
+    best = best or best_check(valuation)
     if best is not None:
-        return _condition_first(situation, best.checks[0]) or _make_check(situation, best)
-    return _repair_step(situation, outlook)
+        return _condition_first(view, best.checks[0]) or _make_check(view, best)
+    return _repair_step(view, valuation)
 
 
-def _behind_signs(situation: Situation) -> frozenset[str]:
+def _behind_signs(view: CaseView) -> frozenset[str]:
     """Checks by themselves, no lists of codes, that would show a cause which may be behind a standing danger sign."""
-    causes, checks, belief = situation.knowledge.causes, situation.knowledge.checks, situation.belief
+    causes, checks, belief = view.knowledge.causes, view.knowledge.checks, view.belief
     likely = (causes[belief.network.causes[c]] for c in belief.live if belief.present[c] >= LEAST_BEHIND)
-    behind = [cause for cause in likely if not situation.engine_off.keys().isdisjoint(cause.shows)]
-    chances = situation.knowledge.chances
+    behind = [cause for cause in likely if not view.engine_off.keys().isdisjoint(cause.shows)]
+    chances = view.knowledge.chances
     shown = (name for c in behind for name in c.shows if 1 - chances(c.id, name)[0] >= SHOWS)
     return frozenset(name for name in shown if checks[name].panel is None)
 
 
-def _never(situation: Situation) -> bool:
+def _never(view: CaseView) -> bool:
     """True if a danger sign stands with which the engine must not run before it is repaired."""
-    return EngineOff.REPAIRED in situation.engine_off.values()
+    return EngineOff.REPAIRED in view.engine_off.values()
 
 
-def _outlook(situation: Situation, retry: bool = False, running: bool = True) -> Outlook:
+def _valuation(view: CaseView, retry: bool = False, running: bool = True) -> Valuation:
     """What could be done now; without `running` nothing that runs the engine."""
-    checks, repairs, known = situation.askable(retry), situation.repairs(), situation.knowledge
+    checks, repairs, known = view.askable(retry), view.repairs(), view.knowledge
     if not running:
         checks = [name for name in checks if not known.checks[name].runs_engine]
-        repairs = [name for name in repairs if not situation.runs_engine(name)]
-    return look_ahead(
-        known, situation.network, situation.evidence, checks, repairs, situation.standing_set_ups(), situation.sets
-    )
+        repairs = [name for name in repairs if not view.runs_engine(name)]
+    return value_options(known, view.network, view.evidence, checks, repairs, view.standing_set_ups(), view.sets)
 
 
-def _make_check(situation: Situation, option: CheckOption) -> MakeCheck | ReadPanel:
-    checks = situation.knowledge.checks
-    new = situation.missing(name for check in option.checks for name in checks[check].set_up)
-    despite = situation.despite(any(checks[check].runs_engine for check in option.checks))
+def _make_check(view: CaseView, option: CheckOption) -> MakeCheck | ReadPanel:
+    checks = view.knowledge.checks
+    new = view.missing(name for check in option.checks for name in checks[check].set_up)
+    despite = view.despite(any(checks[check].runs_engine for check in option.checks))
     if option.panel is not None and len(option.checks) > 1:
         return ReadPanel(option.panel, option.checks, option.minutes, option.gain, new, despite)
     return MakeCheck(option.checks[0], option.minutes, option.gain, option.chances, new, despite=despite)
 
 
-def _condition_first(situation: Situation, entry: str) -> ChooseCondition | None:
+def _condition_first(view: CaseView, entry: str) -> ChooseCondition | None:
     """A vehicle condition that the chosen check or repair, or a leading cause, hangs on and nobody has asked."""
-    knowledge, case = situation.knowledge, situation.case
+    knowledge, case = view.knowledge, view.case
     chosen = knowledge.checks.get(entry) or knowledge.repairs.get(entry)
-    leading = [knowledge.causes[cause].only_if for cause, _ in situation.repair_candidates(0.05)]
+    leading = [knowledge.causes[cause].only_if for cause, _ in view.repair_candidates(0.05)]
     known = dict(case.vehicle)
     for condition in [chosen.only_if if chosen else {}, *leading]:
         for feature in condition:
@@ -253,39 +251,39 @@ def _condition_first(situation: Situation, entry: str) -> ChooseCondition | None
     return None
 
 
-def _once_more(situation: Situation) -> Step | None:
+def _once_more(view: CaseView) -> Step | None:
     """Before giving the car away: look again at what fits the rest worst, try again what nobody could tell."""
-    doubt = second_look(situation, situation.knowledge.settings.hand_over_minutes, giving_away=True)
+    doubt = second_look(view, view.knowledge.settings.hand_over_minutes, giving_away=True)
     if doubt is not None:
         return doubt
-    best = best_check(_outlook(situation, retry=True, running=not _never(situation)))
+    best = best_check(_valuation(view, retry=True, running=not _never(view)))
     if best is None:
         return None
-    step = _make_check(situation, best)
-    return replace(step, retry=True) if isinstance(step, MakeCheck) and situation.unknown(step.check) else step
+    step = _make_check(view, best)
+    return replace(step, retry=True) if isinstance(step, MakeCheck) and view.unknown(step.check) else step
 
 
-def _repair_step(situation: Situation, outlook: Outlook) -> Step:
-    if not outlook.plan.order:
-        nothing = not situation.evidence.abnormal
-        return _once_more(situation) or HandOver(NOT_SEEN if nothing else _not_here(situation))
-    first, *rest = outlook.plan.order
-    action = next(a for a in outlook.actions if a.id == first)
-    cures = chance_of_cure(outlook, action)
+def _repair_step(view: CaseView, valuation: Valuation) -> Step:
+    if not valuation.plan.order:
+        nothing = not view.evidence.abnormal
+        return _once_more(view) or HandOver(NOT_SEEN if nothing else _not_here(view))
+    first, *rest = valuation.plan.order
+    action = next(a for a in valuation.actions if a.id == first)
+    cures = chance_of_cure(valuation, action)
     if cures < LEAST_CURE:
-        return _once_more(situation) or HandOver(_not_here(situation))
-    doubt = second_look(situation, action.minutes)
+        return _once_more(view) or HandOver(_not_here(view))
+    doubt = second_look(view, action.minutes)
     if doubt is not None:
         return doubt
-    asked = _condition_first(situation, first)
+    asked = _condition_first(view, first)
     if asked is not None:
         return asked
-    if situation.knowledge.repairs[first].level is Level.SPECIALIST:
+    if view.knowledge.repairs[first].level is Level.SPECIALIST:
         return HandOver("this repair needs a specialist", first)
-    entry, plan = situation.knowledge.repairs[first], outlook.plan
-    despite, new = situation.despite(situation.runs_engine(first)), situation.missing(entry.set_up)
-    return DoRepair(first, action.minutes, cures, plan.expected_minutes, tuple(rest[:3]), outlook.bound, despite, new)
+    entry, plan = view.knowledge.repairs[first], valuation.plan
+    despite, new = view.despite(view.runs_engine(first)), view.missing(entry.set_up)
+    return DoRepair(first, action.minutes, cures, plan.expected_minutes, tuple(rest[:3]), valuation.bound, despite, new)
 
 
-def _not_here(situation: Situation) -> str:
-    return STAYS_OFF if _never(situation) else NOT_HERE
+def _not_here(view: CaseView) -> str:
+    return STAYS_OFF if _never(view) else NOT_HERE

@@ -12,10 +12,10 @@ from typing import Any
 from comeback.engine.case.case import Case, further, read_case, standing, taken_back
 from comeback.engine.case.events import CAN_BE_TAKEN_BACK, Draft, Event, Kind, chain
 from comeback.engine.errors import CaseClosed, ImpossibleFindings, TooManyFindings
+from comeback.engine.walk.case_view import CaseView
 from comeback.engine.walk.closing import take_one_back
 from comeback.engine.walk.disposition import red_flag_floor
 from comeback.engine.walk.policy import advise, next_step
-from comeback.engine.walk.situation import Situation
 from comeback.engine.walk.steps import Advise, DangerScreen, Step
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience, Disposition
@@ -31,7 +31,7 @@ class Walk:
     knowledge: KnowledgeBase
     events: tuple[Event, ...]
     audience: Audience
-    asked: Step | None = None
+    step_override: Step | None = None
     """A step that somebody went to instead of the next one; gone with the next event."""
     known: Case | None = field(default=None, compare=False, repr=False)
     """What the events amount to, where that was read before."""
@@ -44,12 +44,12 @@ class Walk:
     @cached_property
     def step(self) -> Step:
         """What is asked: the step gone to, else what an earlier advice makes due, else what comes next."""
-        return self.asked or self._due_after_telling() or next_step(self.knowledge, self.case, self.audience)
+        return self.step_override or self._step_after_advice() or next_step(self.knowledge, self.case, self.audience)
 
     @cached_property
-    def situation(self) -> Situation:
+    def view(self) -> CaseView:
         """The case seen through the knowledge."""
-        return Situation(self.knowledge, self.case, self.audience)
+        return CaseView(self.knowledge, self.case, self.audience)
 
     def draft(self, kind: str, at: str, by: str, /, **payload: Any) -> Draft:
         """A draft of an event. Raises CaseClosed if the case takes no more of that kind."""
@@ -87,9 +87,9 @@ class Walk:
                 return event
         return None
 
-    def at(self, step: Step | None) -> "Walk":
+    def with_step(self, step: Step | None) -> "Walk":
         """The walk gone to `step`; nothing is recorded. None returns to what comes next."""
-        return replace(self, asked=step)
+        return replace(self, step_override=step)
 
     def advice(self) -> Advise:
         """The advice that follows from what is known so far, with its grounds.
@@ -97,12 +97,12 @@ class Walk:
         Where findings exclude each other it is the floor under it, by the danger signs alone.
         """
         try:
-            return advise(self.situation)
+            return advise(self.view)
         except (ImpossibleFindings, TooManyFindings):
-            floor, flags = red_flag_floor(self.knowledge, self.situation.results)
+            floor, flags = red_flag_floor(self.knowledge, self.view.results)
             return Advise(floor, floor, flags, {})
 
-    def told(self, ruled: Disposition) -> Disposition:
+    def effective_advice(self, ruled: Disposition) -> Disposition:
         """What the caller is told: the ruling, or what a person set instead of it.
 
         It is never milder than what the caller was told before, unless two persons set that. Set to more
@@ -120,12 +120,12 @@ class Walk:
         return told
 
     @cached_property
-    def due(self) -> Disposition | None:
+    def advice_due(self) -> Disposition | None:
         """What the caller must still be told after the call ended: more urgent, or set by a person since."""
         case, last = self.case, self.case.last_told
         if last is None or case.closed is not None or not self.changed_since(last.number):
             return None
-        now, then = self.told(self.advice().disposition), Disposition.of(last.disposition)
+        now, then = self.effective_advice(self.advice().disposition), Disposition.of(last.disposition)
         by_hand = any(override.number > last.number for override in case.overrides)
         return now if now > then or (by_hand and now != then) else None
 
@@ -133,7 +133,7 @@ class Walk:
         """True if an event of these kinds came after event `number`."""
         return any(event.number > number and event.kind in kinds for event in reversed(self.events))
 
-    def _due_after_telling(self) -> Step | None:
+    def _step_after_advice(self) -> Step | None:
         """On the phone after an earlier advice: danger signs of a new call, then an advice that was not told yet."""
         case = self.case
         if self.audience is not Audience.PHONE or case.closed is not None or case.handed_over is not None:
@@ -145,13 +145,13 @@ class Walk:
         signs = self._signs_anew(case.last_told.number)
         if signs:
             return DangerScreen(signs)
-        if self.due is None:
+        if self.advice_due is None:
             return None
         try:
-            return self.advice() if self.situation.ruling else None
+            return self.advice() if self.view.ruling else None
         except ImpossibleFindings:  # a danger sign goes before the riddle
             then = Disposition.of(case.last_told.disposition)
-            return self.advice() if self.due > then else take_one_back(self.situation)
+            return self.advice() if self.advice_due > then else take_one_back(self.view)
         except TooManyFindings:
             return self.advice()
 
@@ -166,15 +166,15 @@ class Walk:
 
     def _signs_anew(self, told: int) -> tuple[str, ...]:
         """Danger signs that nobody answered since the caller called again, or since the complaint is another."""
-        case, known = self.case, self.situation.complaint
+        case, known = self.case, self.view.complaint
         other = any(e.kind in (Kind.SERVICE, Kind.COMPLAINT) and e.number > told for e in standing(self.events))
         if known is None or not (case.again or other):
             return ()
-        signs = (sign for sign in self.situation.signs if sign not in known.reports)
+        signs = (sign for sign in self.view.signs if sign not in known.reports)
         return tuple(sign for sign in signs if self._asked_here(sign) and not self._answered_since(sign, case.again))
 
     def _asked_here(self, sign: str) -> bool:
-        return sign in self.situation.network.observables and self.audience in self.knowledge.checks[sign].audience
+        return sign in self.view.network.observables and self.audience in self.knowledge.checks[sign].audience
 
     def _answered_since(self, sign: str, number: int) -> bool:
         answer = self.case.answer(sign)
@@ -183,7 +183,7 @@ class Walk:
     def after(self, recorded: Iterable[Event]) -> "Walk":
         """The walk with these events at the end."""
         new = tuple(recorded)
-        return replace(self, events=(*self.events, *new), asked=None, known=further(self.case, new))
+        return replace(self, events=(*self.events, *new), step_override=None, known=further(self.case, new))
 
     def imagine(self, draft: Draft) -> "Walk":
         """The walk as it would be after `draft`, without recording anything."""

@@ -23,8 +23,8 @@ from comeback.kb.field_message import field_message
 from comeback.kb.overlay import revised_numbers as numbers
 from comeback.kb.overlay import revised_words as words
 from comeback.kb.overlay.overlaid import overlaid
-from comeback.kb.overlay.revised_numbers import HOW, Entries, NotRevisable, Number
-from comeback.kb.overlay.revised_words import Words
+from comeback.kb.overlay.revised_numbers import HOW, Entries, NotRevisable, NumberPlace
+from comeback.kb.overlay.revised_words import WordsPlace
 from comeback.kb.overlay.revising_help import dotted, number_lines, words_lines
 from comeback.kb.overlay.weakening import weaker
 from comeback.kb.problems import Problem
@@ -52,8 +52,8 @@ class Revised:
     problems: list[Problem] = field(default_factory=list)
     remarks: list[Problem] = field(default_factory=list)
     milder: list[tuple[str, str]] = field(default_factory=list)
-    numbers: list[tuple[Number, Document, str]] = field(default_factory=list)
-    words: dict[tuple[str, str], list[tuple[Words, Change, Document, str]]] = field(default_factory=dict)
+    numbers: list[tuple[NumberPlace, Document, str]] = field(default_factory=list)
+    words: dict[tuple[str, str], list[tuple[WordsPlace, Change, Document, str]]] = field(default_factory=dict)
 
 
 def mark_places(document: Document) -> None:
@@ -82,22 +82,22 @@ def revise(
             done.problems.append(document.problem((SECTION,), "revise", message))
             continue
         for path, raw in (body or {}).items():
-            with _Told(document, path, done):
+            with _ReportedAtRevision(document, path, done):
                 section, name, keys = split(path, raw, done)
                 if section == "settings" or words.is_number(section, keys):
                     later.append((document, path, raw, section, name, keys))
                 else:
-                    _gather_words(document, path, raw, find_words(section, name, keys, done), done)
+                    _gather_words(document, path, raw, words_at(section, name, keys, done), done)
     for place in done.words:
         _change_words(place, done)
     for document, path, raw, section, name, keys in later:
-        with _Told(document, path, done):
+        with _ReportedAtRevision(document, path, done):
             _revise_number(document, path, raw, numbers.find_number(section, name, keys, entries), done)
     _refuse_totals(done)
     return done
 
 
-class _Told:
+class _ReportedAtRevision:
     """What is not revisable becomes a problem at the revision's own place."""
 
     def __init__(self, document: Document, path: str, done: Revised) -> None:
@@ -135,12 +135,12 @@ def split(path: str, raw: Any, done: Revised) -> tuple[str, str, tuple[str, ...]
     return section, name, tuple(keys_below)
 
 
-def find_words(section: str, name: str, keys: tuple[str, ...], done: Revised) -> Words:
+def words_at(section: str, name: str, keys: tuple[str, ...], done: Revised) -> WordsPlace:
     """The words that a path names. Raises NotRevisable."""
     return words.find_words(section, name, keys, done.entries[section][name])
 
 
-def _gather_words(document: Document, path: str, raw: Any, place: Words, done: Revised) -> None:
+def _gather_words(document: Document, path: str, raw: Any, place: WordsPlace, done: Revised) -> None:
     if not isinstance(raw, dict):
         base = words.written_at(done.places[place.section, place.id].data[place.section][place.id], place)
         raise NotRevisable(_write_below("value and was, or add and drop", words_lines(place, raw, base)))
@@ -164,17 +164,17 @@ def _change_words(entry: tuple[str, str], done: Revised) -> None:
     """All changes of one entry together: what two fields must agree on may change in two lines."""
     section, name = entry
     before, raw = done.entries[section][name], deepcopy(done.places[entry].data[section][name])
-    made: list[tuple[Words, Change, Document, str]] = []
+    made: list[tuple[WordsPlace, Change, Document, str]] = []
     for place, change, document, path in done.words[entry]:
-        with _Told(document, path, done):
+        with _ReportedAtRevision(document, path, done):
             base = words.written_at(raw, place)
             now, remarks = words.changed(place, change, base)
-            words.put(raw, place, now)
+            words.write_words(raw, place, now)
             made.append((place, change.model_copy(update={"base": base, "now": now}), document, path))
             done.remarks += [document.problem((SECTION, path, "was"), "revise", text) for text in remarks]
     after, wrong = words.validated(type(before), name, raw, done.scale)
     for keys, message in wrong if made else ():
-        at = words.nearest(keys, [place for place, *_ in made])
+        at = words.nearest_place(keys, [place for place, *_ in made])
         _, _, document, path = next(one for one in made if one[0] is at)
         done.problems.append(document.problem((SECTION, path, "value"), "field", message))
     if after is None:
@@ -191,10 +191,10 @@ def _free(path: str, changes: Mapping[str, Change]) -> str:
     return path if path not in changes else _free(f"{path} (more)", changes)
 
 
-def _judge(before: Any, after: Any, made: Sequence[tuple[Words, Change, Document, str]], done: Revised) -> None:
+def _judge(before: Any, after: Any, made: Sequence[tuple[WordsPlace, Change, Document, str]], done: Revised) -> None:
     """What warns less is a problem at each change that it comes from, unless that says why."""
     for keys, what in weaker(before, after, done.entries["set_ups"]):
-        at = words.nearest(keys, [place for place, *_ in made])
+        at = words.nearest_place(keys, [place for place, *_ in made])
         for place, change, document, path in made:
             if at is None or place.keys != at.keys:
                 continue
@@ -214,9 +214,9 @@ def _overlay(entry: tuple[str, str], parts: Sequence[tuple[Path, Document, str]]
     done.places[entry] = overlaid(done.places[entry], places)
 
 
-def _revise_number(document: Document, path: str, raw: Any, number: Number, done: Revised) -> None:
+def _revise_number(document: Document, path: str, raw: Any, number: NumberPlace, done: Revised) -> None:
     if not isinstance(raw, dict):
-        lines = number_lines(number.path, raw, numbers.read_number(number, done.entries, done.settings))
+        lines = number_lines(number.path, raw, numbers.current_number(number, done.entries, done.settings))
         raise NotRevisable(_write_below("value, was, evidence and source", lines))
     if isinstance(raw.get("value"), bool):
         raise NotRevisable("value: true and false are no numbers.")
@@ -227,7 +227,7 @@ def _revise_number(document: Document, path: str, raw: Any, number: Number, done
         raise NotRevisable(f"'{number.path}' is already revised at {done.revisions[number.path].at}. Keep one.")
     value = numbers.number_given(revision.value, number.unit, done.scale)
     _known_source(revision.source, done)
-    base = numbers.read_number(number, done.entries, done.settings)
+    base = numbers.current_number(number, done.entries, done.settings)
     was = None if revision.was is None else numbers.number_given(revision.was, number.unit, done.scale, "was")
     if was is not None and abs(was - base) > 1e-6 * max(1.0, abs(base)):
         message = f"The number was {was:g} when this was written and is {base:g} now. Look at it again."

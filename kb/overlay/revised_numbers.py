@@ -39,7 +39,7 @@ class NotRevisable(Exception):
 
 
 @dataclass(frozen=True)
-class Number:
+class NumberPlace:
     """A place in an entry that holds a number: section, id (empty for settings), field, names below it."""
 
     section: str
@@ -59,12 +59,12 @@ class Number:
         return ".".join(self.keys)
 
 
-def find_number(section: str, name: str, parts: tuple[str, ...], entries: Entries) -> Number:
+def find_number(section: str, name: str, parts: tuple[str, ...], entries: Entries) -> NumberPlace:
     """The number at `parts` below an entry (`name` is empty for settings). Raises NotRevisable.
 
     A cause may show in a check, and a repair remove a cause, that it did not name before.
     """
-    number = Number(section, name, parts[0], parts[1:], REVISABLE[section, parts[0]])
+    number = NumberPlace(section, name, parts[0], parts[1:], REVISABLE[section, parts[0]])
     if number.unit is PERCENT:
         return _percent_place(number, entries)
     if number.below:
@@ -72,7 +72,7 @@ def find_number(section: str, name: str, parts: tuple[str, ...], entries: Entrie
     return number
 
 
-def _percent_place(number: Number, entries: Entries) -> Number:
+def _percent_place(number: NumberPlace, entries: Entries) -> NumberPlace:
     below, word = number.below, ".".join(number.below)
     if number.field == "removes":
         if len(below) != 1 or below[0] not in entries["causes"]:
@@ -90,7 +90,7 @@ def _percent_place(number: Number, entries: Entries) -> Number:
         word = ".".join(below)
         raise NotRevisable(f"Check '{check}' has no abnormal result '{word}'.{suggest(word, names)}")
     place = (check, *below) if number.field == "shows" else below
-    return Number(number.section, number.id, number.field, place, number.unit)
+    return NumberPlace(number.section, number.id, number.field, place, number.unit)
 
 
 def number_given(given: float | str, unit: str, scale: Mapping[str, float], field: str = "value") -> float:
@@ -112,7 +112,7 @@ def number_given(given: float | str, unit: str, scale: Mapping[str, float], fiel
     return given
 
 
-def read_number(number: Number, entries: Entries, settings: Settings | None) -> float:
+def current_number(number: NumberPlace, entries: Entries, settings: Settings | None) -> float:
     """The number as it stands, in the unit of its field; 0 for a chance that is not there."""
     if number.section == "settings":
         return float(getattr(settings, number.field)) if settings is not None else 0.0
@@ -122,14 +122,14 @@ def read_number(number: Number, entries: Entries, settings: Settings | None) -> 
     return round(100 * _by_name(number, held, entries).get(number.below[-1], 0.0), 9)
 
 
-def total(number: Number, entries: Entries) -> float:
+def total(number: NumberPlace, entries: Entries) -> float:
     """Sum of the chances that stand beside a revised one and share its hundred percent."""
     if number.unit is not PERCENT or number.field == "removes":
         return 0.0
     return sum(_by_name(number, getattr(entries[number.section][number.id], number.field), entries).values())
 
 
-def _by_name(number: Number, held: Any, entries: Entries) -> dict[str, float]:
+def _by_name(number: NumberPlace, held: Any, entries: Entries) -> dict[str, float]:
     if number.field != "shows":
         return dict(held)
     shown = held.get(number.below[0], {})
@@ -137,7 +137,7 @@ def _by_name(number: Number, held: Any, entries: Entries) -> dict[str, float]:
     return {first: shown} if isinstance(shown, int | float) else dict(shown)
 
 
-def write_number(number: Number, value: float, entries: Entries) -> None:
+def write_number(number: NumberPlace, value: float, entries: Entries) -> None:
     """Put the value into the entry (not for settings)."""
     entry: BaseModel = entries[number.section][number.id]
     held = getattr(entry, number.field)

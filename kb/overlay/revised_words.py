@@ -25,7 +25,7 @@ _FREE_KEYS = ("needs", "reports")
 
 
 @dataclass(frozen=True)
-class Words:
+class WordsPlace:
     """A place in an entry that holds words: section, id, and the keys below it, field first."""
 
     section: str
@@ -39,7 +39,7 @@ class Words:
         return ".".join((self.section, self.id, *self.keys))
 
 
-def find_words(section: str, name: str, keys: tuple[str, ...], entry: BaseModel) -> Words:
+def find_words(section: str, name: str, keys: tuple[str, ...], entry: BaseModel) -> WordsPlace:
     """The words at `keys` below an entry. Raises NotRevisable with the names that there are."""
     path = ".".join((section, name))
     held: Any = entry
@@ -60,7 +60,7 @@ def find_words(section: str, name: str, keys: tuple[str, ...], entry: BaseModel)
             f"'{path}' holds several. Name one: {', '.join(f'{path}.{n}' for n in _below(held, entry))}."
         )
     is_list = isinstance(held, tuple) and keys[0] not in ("red_flag", "engine_off", "reports")
-    return Words(section, name, keys, is_list)
+    return WordsPlace(section, name, keys, is_list)
 
 
 def _below(held: BaseModel | Mapping[str, Any], entry: BaseModel) -> Iterable[str]:
@@ -77,7 +77,7 @@ def as_list(written: Any) -> list[Any]:
     return list(written) if isinstance(written, list | tuple) else [written]
 
 
-def written_at(raw: Mapping[str, Any], words: Words) -> Any:
+def written_at(raw: Mapping[str, Any], words: WordsPlace) -> Any:
     """What the file says there now, None if nothing."""
     held: Any = raw
     for key in words.keys:
@@ -85,7 +85,7 @@ def written_at(raw: Mapping[str, Any], words: Words) -> Any:
     return deepcopy(as_list(held)) if words.is_list else deepcopy(held)
 
 
-def changed(words: Words, change: Change, base: Any) -> tuple[Any, list[str]]:
+def changed(words: WordsPlace, change: Change, base: Any) -> tuple[Any, list[str]]:
     """What stands there afterwards, and remarks on what has moved underneath. Raises NotRevisable."""
     whole = "value" in change.model_fields_set
     if not words.is_list and (change.add or change.drop):
@@ -106,7 +106,7 @@ def was_line(base: Any) -> str:
     return f"Write: was: {json.dumps(base, ensure_ascii=False)}"
 
 
-def _list_changed(words: Words, change: Change, base: list[Any]) -> tuple[list[Any], list[str]]:
+def _list_changed(words: WordsPlace, change: Change, base: list[Any]) -> tuple[list[Any], list[str]]:
     remarks = [f"There is no '{part}' to drop.{suggest(str(part), map(str, base))}" for part in change.drop
                if part not in base]  # fmt: skip
     remarks += [f"'{part}' is in the list already. Leave it out here." for part in change.add if part in base]
@@ -126,7 +126,7 @@ def _folded(written: Any) -> Any:
     return written or ""  # nothing, no text and an empty list are all nothing
 
 
-def put(raw: dict[str, Any], words: Words, value: Any) -> None:
+def write_words(raw: dict[str, Any], words: WordsPlace, value: Any) -> None:
     """Write the value into the entry's plain data; a value of nothing takes the key away."""
     held: Any = raw
     for key in words.keys[:-1]:
@@ -154,7 +154,7 @@ def is_number(section: str, keys: tuple[str, ...]) -> bool:
     return bool(keys) and (section, keys[0]) in REVISABLE
 
 
-def nearest(keys: tuple[str, ...], places: Iterable[Words]) -> Words | None:
+def nearest_place(keys: tuple[str, ...], places: Iterable[WordsPlace]) -> WordsPlace | None:
     """The place that begins `keys`, or that `keys` begin; the last of those given if there is none."""
     places = list(places)
     fits = (place for place in places if place.keys[: len(keys)] == keys or keys[: len(place.keys)] == place.keys)

@@ -6,8 +6,8 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from comeback.kb.overlay.revised_numbers import Entries, NotRevisable, find_number, read_number
-from comeback.kb.overlay.revised_words import Words, as_list, find_words, is_number
+from comeback.kb.overlay.revised_numbers import Entries, NotRevisable, current_number, find_number
+from comeback.kb.overlay.revised_words import WordsPlace, as_list, find_words, is_number
 from comeback.kb.revision import Change
 
 MOST = 4
@@ -45,7 +45,7 @@ def _lines(section: str, name: str, path: tuple[str, ...], value: Any, was: Any,
     try:
         if is_number(section, path):
             number = find_number(section, name, path, entries)
-            return number_lines(number.path, value, read_number(number, entries, None))
+            return number_lines(number.path, value, current_number(number, entries, None))
         words = find_words(section, name, path, entry)
     except NotRevisable:
         return []
@@ -58,7 +58,7 @@ def number_lines(path: str, value: Any, was: float) -> list[str]:
                            "source: judgement"])  # fmt: skip
 
 
-def words_lines(words: Words, value: Any, was: Any) -> list[str]:
+def words_lines(words: WordsPlace, value: Any, was: Any) -> list[str]:
     """A text with what it was, or what a list gets; nothing if the list has it all."""
     if words.is_list:
         new = [part for part in as_list(value) if part not in as_list(was)]

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from comeback.kb.schema import Advice, Cause, Caution, Check, Complaint, Repair, Service, SetUp
-from comeback.kb.vocabulary import Disposition, EngineOff, Injury, Level, Outcome, Tier
+from comeback.kb.vocabulary import Certainty, Disposition, EngineOff, Injury, Level, Tier
 
 Weaker = tuple[tuple[str, ...], str]
 """Keys below the entry, and what it does, as "takes the caution 'hot-lamp' away"."""
@@ -64,7 +64,7 @@ def _other_words(field: str, what: str, before: Any, after: Any) -> Iterator[Wea
 def _caution(before: Caution, after: Caution) -> Iterator[Weaker]:
     if _INJURY.index(after.injury) < _INJURY.index(before.injury):
         yield ("injury",), f"makes {before.word.value} a milder {after.word.value}"
-    elif before.outcome is Outcome.WILL and after.outcome is Outcome.COULD:
+    elif before.outcome is Certainty.WILL and after.outcome is Certainty.COULD:
         yield ("outcome",), f"lowers the outcome from '{before.outcome.value}' to '{after.outcome.value}'"
     for field in ("avoid", "hazard", "consequence", "reminder"):
         yield from _other_words(field, "what a caution says", before, after)

@@ -20,7 +20,7 @@ OFTEN = 0.05
 
 
 @dataclass(frozen=True)
-class Hazard:
+class HazardWords:
     """`words` in a step mean it; a caution answers it if its text has `answer` and it is about people."""
 
     name: str
@@ -28,8 +28,8 @@ class Hazard:
     answer: re.Pattern[str]
 
 
-def _hazard(name: str, words: str, answer: str) -> Hazard:
-    return Hazard(name, re.compile(rf"\b(?:{words})", re.I), re.compile(answer, re.I))
+def _hazard(name: str, words: str, answer: str) -> HazardWords:
+    return HazardWords(name, re.compile(rf"\b(?:{words})", re.I), re.compile(answer, re.I))
 
 
 HAZARDS = (
@@ -110,7 +110,7 @@ def _cautions(knowledge: KnowledgeBase, path: Path) -> Iterable[str]:
     return (*entry.cautions, *(caution for set_up in set_ups for caution in set_up.cautions))
 
 
-def _answered(knowledge: KnowledgeBase, hazard: Hazard, cautions: Iterable[str]) -> bool:
+def _answered(knowledge: KnowledgeBase, hazard: HazardWords, cautions: Iterable[str]) -> bool:
     about_people = (knowledge.cautions[name] for name in cautions)
     return any(
         hazard.answer.search(f"{caution.avoid} {caution.hazard} {caution.consequence}")

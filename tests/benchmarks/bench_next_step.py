@@ -40,7 +40,7 @@ COMPLAINTS = 12
 
 def shows(walk: Walk, check: str, rng: np.random.Generator) -> str:
     """A result drawn from what the belief so far leads one to expect, by the most probable cause."""
-    knowledge, belief = walk.knowledge, walk.situation.belief
+    knowledge, belief = walk.knowledge, walk.view.belief
     leading = knowledge.causes[belief.network.causes[int(np.argmax(belief.present))]]
     entry = knowledge.checks[check]
     way = knowledge.chances(leading.id, check) if check in leading.shows else knowledge.leak(check)
@@ -98,7 +98,7 @@ def shipped(responses: int, seed: int) -> None:
         for k, name in enumerate(names):
             services = knowledge.complaints[name].services or tuple(knowledge.services)
             begun = [begin(knowledge, service, name, audience) for service in services]
-            explained = [walk for walk in begun if walk.situation.belief.live] or begun
+            explained = [walk for walk in begun if walk.view.belief.live] or begun
             rows += [(name, *row) for row in timed(explained[k % len(explained)], responses, rng)]
         choosing = [row for row in rows if row[3] != "DangerScreen"]
         print(line(audience.value, [row[2] for row in choosing]))
@@ -114,7 +114,7 @@ def invented(sizes: list[int], seed: int) -> None:
         rng = np.random.default_rng((seed, causes))
         knowledge = invented_knowledge(causes, causes * 5 // 2, seed)
         start = time.process_time()
-        begin(knowledge, "service", "k0", Audience.BAY).situation.network.links  # noqa: B018
+        begin(knowledge, "service", "k0", Audience.BAY).view.network.links  # noqa: B018
         made, first, rest = time.process_time() - start, [], []
         for complaint in list(knowledge.complaints)[:6]:
             for count, seconds, _ in timed(begin(knowledge, "service", complaint, Audience.BAY), 6, rng):

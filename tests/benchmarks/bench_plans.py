@@ -21,7 +21,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy
 import numpy as np
 from plan_policies import situations
 
-from comeback.engine.choosing.lookahead import Budget, Node, Problem, by_saving, follow, look
+from comeback.engine.choosing.lookahead import Budget, Decision, Node, by_saving, follow, node_of
 from comeback.engine.choosing.next_check import WORTH_ASKING
 
 sys.path.insert(0, str(Path(__file__).parent.parent))
@@ -53,14 +53,14 @@ def instance(rng: np.random.Generator, cost=False, skewed=False, nothing=0.0, de
         weights[0] = nothing / (1 - nothing) * weights[1:].sum()
     prices = rng.uniform(1, 10, 12) if cost else np.ones(12)
     columns = signs.astype(float)
-    problem = Problem(
+    problem = Decision(
         np.stack((1 - columns, columns), axis=2).reshape(10, 24),
         tuple(slice(2 * k, 2 * k + 2) for k in range(12)),
         lambda check, _: float(prices[check]),
         lambda _, standing: standing,
         lambda rows: np.where(rows.max(axis=1) > 1 - 1e-9, 0.0, UNRESOLVED),
     )
-    return look(problem, weights / weights.sum(), tuple(range(12)), frozenset(), UNRESOLVED)
+    return node_of(problem, weights / weights.sum(), tuple(range(12)), frozenset(), UNRESOLVED)
 
 
 def _all() -> Budget:
@@ -98,22 +98,22 @@ def sequencing(seeds: list[int], each: int) -> None:
 def decisions(complaints: int, seed: int) -> None:
     """Policies against exact search on reduced real decisions."""
     plans: dict[str, Callable[..., float]] = {
-        "repairs only, no check": lambda outlook, node: node.end,
+        "repairs only, no check": lambda valuation, node: node.end,
         "a list that is always the same": lambda _, node: follow(node, in_order(node), _all()),
         "best saving per minute, followed": lambda _, node: follow(node, by_saving(WORTH_ASKING), _all()),
-        "the program's choice, hazard tiers put aside": lambda outlook, node: guided_minutes(
-            outlook, node, tiers=False
+        "the program's choice, hazard tiers put aside": lambda valuation, node: guided_minutes(
+            valuation, node, tiers=False
         ),
-        "the program's choice": lambda outlook, node: guided_minutes(outlook, node),
+        "the program's choice": lambda valuation, node: guided_minutes(valuation, node),
     }
     gaps: dict[str, list[float]] = {name: [] for name in plans}
     sizes, above = [], []
-    for outlook in situations(complaints, seed):
-        node = small_node(outlook, 6_000)
-        best, minutes = optimal(node, MOST_BELIEFS), {name: plan(outlook, node) for name, plan in plans.items()}
+    for valuation in situations(complaints, seed):
+        node = small_node(valuation, 6_000)
+        best, minutes = optimal(node, MOST_BELIEFS), {name: plan(valuation, node) for name, plan in plans.items()}
         sizes.append((node.weights.size, len(node.open)))
         if best is None:
-            above.append(minutes["the program's choice"] / outlook.bound - 1)
+            above.append(minutes["the program's choice"] / valuation.bound - 1)
             continue
         for name, value in minutes.items():
             gaps[name].append(value / best - 1)

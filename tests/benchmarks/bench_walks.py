@@ -23,7 +23,7 @@ import numpy as np
 
 from comeback.engine.rehearsal.rehearsal import HANDED_OVER, RIGHT_SPECIALIST, guided_end
 from comeback.engine.rehearsal.simulated_walk import ENDS, MOST_STEPS, Gone, begin, respond
-from comeback.engine.rehearsal.simulation import Car, Chance, Person, complaints_of, culprits
+from comeback.engine.rehearsal.simulation import Car, Chance, Person, complaints_shown, culprits
 from comeback.engine.walk import steps
 from comeback.kb import load_knowledge
 from comeback.kb.vocabulary import FEATURES, Audience
@@ -43,7 +43,7 @@ def car_with(cause: str, service: str, seed: int) -> tuple[Car, str] | None:
             for feature, values in FEATURES.items()
         }
         car = Car(KNOWLEDGE, chance, {cause}, build)
-        fitting = complaints_of(car, service)
+        fitting = complaints_shown(car, service)
         if fitting:
             return car, fitting[int(chance.of("complaint") * len(fitting))]
     return None

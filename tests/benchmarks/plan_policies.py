@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 from bench_next_step import answered, begin
 
-from comeback.engine.choosing.valuation import Outlook, look_ahead
+from comeback.engine.choosing.valuation import Valuation, value_options
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 from comeback.kb import load_knowledge
@@ -15,13 +15,13 @@ STATES = 3
 """Decisions looked at for each complaint, one after the other in its walk."""
 
 
-def outlook_of(walk: Walk) -> Outlook:
+def outlook_of(walk: Walk) -> Valuation:
     """What the chooser looks at."""
-    s = walk.situation
-    return look_ahead(walk.knowledge, s.network, s.evidence, s.askable(), s.repairs(), s.standing_set_ups())
+    s = walk.view
+    return value_options(walk.knowledge, s.network, s.evidence, s.askable(), s.repairs(), s.standing_set_ups())
 
 
-def situations(complaints: int, seed: int) -> Iterator[Outlook]:
+def situations(complaints: int, seed: int) -> Iterator[Valuation]:
     """Decisions from walks over every few complaints, with sampled findings."""
     knowledge, rng = load_knowledge(), np.random.default_rng(seed)
     names = list(knowledge.complaints)[:: max(1, len(knowledge.complaints) // complaints)][:complaints]

@@ -14,7 +14,7 @@ from comeback.cli.screens import stop_screens as stops
 from comeback.cli.screens.pages import pages
 from comeback.engine.case.events import Draft
 from comeback.engine.walk import steps
-from comeback.engine.walk.explanation import outlooks
+from comeback.engine.walk.explanation import result_effects
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience
 
@@ -34,7 +34,7 @@ def test_every_procedure_of_a_repair_stands_on_its_screen_behind_its_own_caution
     followed = [repair for repair in knowledge.repairs.values() if repair.procedures]
     assert followed
     for repair in followed:
-        at = walk.at(steps.DoRepair(repair.id, 20.0, 0.9, 30.0, ()))
+        at = walk.with_step(steps.DoRepair(repair.id, 20.0, 0.9, 30.0, ()))
         text = " ".join(look.paint(screens.body(at, look)).split())
         for name in repair.procedures:
             entry = knowledge.procedures[name]
@@ -49,7 +49,7 @@ def test_every_procedure_of_a_repair_stands_on_its_screen_behind_its_own_caution
 
 def test_no_page_of_a_procedure_begins_without_its_gravest_hazard(knowledge):
     look = Look()
-    at = in_the_bay(knowledge).at(
+    at = in_the_bay(knowledge).with_step(
         steps.DoRepair(next(r.id for r in knowledge.repairs.values() if "prime-fuel" in r.procedures), 20, 0.9, 30, ())
     )
     assert stops.step_stops(at, look)
@@ -61,7 +61,7 @@ def test_all_answers_of_a_second_look_stand_on_one_page(knowledge):
     look, walk = Look(), in_the_bay(knowledge)
     for check in knowledge.checks.values():
         if Audience.BAY in check.audience:
-            at = walk.at(steps.MakeCheck(check.id, 3, 0, (), again=check.names[-1]))
+            at = walk.with_step(steps.MakeCheck(check.id, 3, 0, (), again=check.names[-1]))
             parts = pages(at, screens.body(at, look, warned=True), look, 17)
             results = set(screens.result_lines(check, look))
             assert any(results <= set(part) for part in parts), check.id
@@ -132,7 +132,7 @@ def test_what_why_promises_of_an_answer_is_what_holds_after_it(knowledge):
         step = walk.step
         walk = walk.imagine(walk.answers({c: knowledge.checks[c].expected for c in step.checks}, "", ""))
     check = walk.step.check
-    for outlook in outlooks(walk.situation, check):
-        after = walk.imagine(walk.answers({check: outlook.result}, "", "")).situation.belief
-        for cause, _, promised in outlook.moves:
+    for effect in result_effects(walk.view, check):
+        after = walk.imagine(walk.answers({check: effect.result}, "", "")).view.belief
+        for cause, _, promised in effect.moves:
             assert after.probability(cause) == pytest.approx(promised)

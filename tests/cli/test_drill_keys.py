@@ -14,7 +14,7 @@ from comeback.cli.look import Look
 from comeback.cli.readers import TerminalReader
 from comeback.engine.drill.drill import Drill, Mode
 from comeback.engine.drill.hidden_car import hide_car
-from comeback.engine.drill.miss import Hazard
+from comeback.engine.drill.miss import MissKind
 from comeback.engine.drill.record import new_drill
 from comeback.engine.drill.score import score
 from comeback.kb.vocabulary import EngineOff
@@ -84,15 +84,15 @@ def test_every_screen_fits_80_columns_and_24_lines(knowledge, seed):
     fits(shown)
 
 
-@pytest.mark.parametrize("hazard", list(Hazard))
+@pytest.mark.parametrize("hazard", list(MissKind))
 @pytest.mark.parametrize("mode", [Mode.GUIDED, Mode.PHONE])
 def test_the_debrief_of_every_safety_stop_fits_and_says_what_would_have_been_right(knowledge, hazard, mode):
     drill, look = new_drill(knowledge, hide_car(knowledge, 2), mode), Look()
-    every = tuple(knowledge.cautions)[:8] if hazard is Hazard.UNREAD else ()
+    every = tuple(knowledge.cautions)[:8] if hazard is MissKind.UNREAD else ()
     drill.stop("what was done", hazard, every, drill.danger_checks())
     fits(screen for screen in debrief.screens(drill, score(drill), look, "K7RT") if screen)
     heads = {line.split(" ")[0] for _, line in hazards.screen(drill, look)}
-    assert heads >= {"What", "Hazard", "Right"}
+    assert heads >= {"What", "MissKind", "Right"}
 
 
 def test_a_sign_that_keeps_the_engine_off_is_told_with_what_lifts_it():

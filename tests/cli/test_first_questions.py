@@ -35,7 +35,7 @@ def test_after_another_danger_its_signs_are_asked_first_and_then_the_service(pre
     _, _, walk = press("phone", keys + "n\r" + LEAVE)
     assert isinstance(walk.step, steps.ChooseService)
     _, _, walk = press("phone", keys + "n\roil\r" + LEAVE)
-    assert walk.told(walk.step.disposition) >= Disposition.TOW
+    assert walk.effective_advice(walk.step.disposition) >= Disposition.TOW
 
 
 def test_a_danger_named_while_driving_is_asked_about_is_followed_by_that_question(press):
@@ -69,7 +69,7 @@ def test_several_services_are_one_answer_and_their_slips_are_all_kept_in_mind(pr
     _, screen, walk = press("phone", f"n\r{said}\r{LEAVE}")
     assert set(walk.case.services) == {"air-filter", "oil-service"}
     assert "Noted: " in screen
-    causes = set(walk.situation.network.causes)
+    causes = set(walk.view.network.causes)
     for service in walk.case.services:
         assert causes >= {c.id for c in knowledge.causes.values() if c.service == service}
 

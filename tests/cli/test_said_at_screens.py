@@ -15,7 +15,7 @@ from comeback.kb.vocabulary import Audience
 @pytest.fixture(scope="module")
 def at_codes(knowledge):
     checks = tuple(check.id for check in knowledge.checks.values() if check.codes)
-    return open_walk(knowledge, Audience.BAY).at(steps.ReadPanel("codes", checks, 1, 1))
+    return open_walk(knowledge, Audience.BAY).with_step(steps.ReadPanel("codes", checks, 1, 1))
 
 
 @pytest.mark.parametrize(
@@ -47,7 +47,7 @@ def test_code_that_is_denied_is_asked_back(at_codes, typed):
      ("idle-error", "780", Doubt), ("idle-map", "1", Remark)],
 )  # fmt: skip
 def test_number_in_doubt_is_asked_back(knowledge, check, typed, kind):
-    walk = open_walk(knowledge, Audience.BAY).at(steps.MakeCheck(check, 3, 5, ()))
+    walk = open_walk(knowledge, Audience.BAY).with_step(steps.MakeCheck(check, 3, 5, ()))
     assert isinstance(read_answer(walk, typed), kind)
 
 

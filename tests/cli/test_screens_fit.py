@@ -76,7 +76,7 @@ def test_every_screen_fits_24_lines_or_is_cut_into_pages_behind_its_stop_screen(
     walk = walk if kind == "plain" else named(walk)
     too_long = []
     for step in (despite_all if kind == "despite" else every_step)(knowledge, audience):
-        at = walk.at(step)
+        at = walk.with_step(step)
         head = heading.head(at, look, "question 12, about 10 more (0 to 30)")
         stop = stops.stop_before(at, look)
         body = screens.body(at, look, warned=stop is not None)
@@ -115,7 +115,7 @@ def test_every_check_panel_and_repair_can_be_read_to_its_end_beside_the_reminder
     for step in every_step(knowledge, "bay"):
         if isinstance(step, steps.ChooseService | steps.DangerScreen):
             continue
-        session, state = PromptSession(Eyes(), Look(), log, "Ida"), ScreenState(walk.at(step))
+        session, state = PromptSession(Eyes(), Look(), log, "Ida"), ScreenState(walk.with_step(step))
         if screens.specialist_only(state.walk):
             passed = frozenset(stop.key for stop in stops.step_stops(state.walk, Look()))
             state = replace(state, passed=passed)
@@ -138,7 +138,7 @@ def test_the_first_screen_of_a_step_says_what_it_is_and_its_cautions_stand_befor
         name = getattr(step, "check", None) or getattr(step, "panel", None) or getattr(step, "repair", None)
         if name is None:
             continue
-        at = walk.at(step)
+        at = walk.with_step(step)
         only = screens.specialist_only(at)
         shown = [stop.lines for stop in stops.step_stops(at, look)] if only else []
         shown += pages(at, screens.body(at, look, warned=only), look, 17)
@@ -159,7 +159,7 @@ def test_the_first_screen_of_a_step_says_what_it_is_and_its_cautions_stand_befor
 def test_what_only_a_specialist_may_do_says_so_with_its_cautions_and_waits_for_a_word(knowledge):
     walk = begun(knowledge, "bay")
     for repair in knowledge.repairs.values():
-        at = walk.at(steps.DoRepair(repair.id, 20.0, 0.9, 30.0, ()))
+        at = walk.with_step(steps.DoRepair(repair.id, 20.0, 0.9, 30.0, ()))
         stop = stops.stop_before(at, Look())
         if repair.level is not Level.SPECIALIST:
             assert stop is None, repair.id
@@ -178,7 +178,7 @@ def test_no_line_is_wider_than_the_terminal_and_ascii_is_enough(small, width, un
     for audience in ("phone", "bay"):
         walk = begun(small, audience)
         for step in every_step(small, audience):
-            at = walk.at(step)
+            at = walk.with_step(step)
             lines = [*heading.head(at, look), *screens.body(at, look), *screens.foot(at, look)]
             painted = look.paint(lines)
             assert all(len(line) < width for line in painted.splitlines()), (width, step)
@@ -188,7 +188,7 @@ def test_no_line_is_wider_than_the_terminal_and_ascii_is_enough(small, width, un
 
 def test_signal_word_and_its_stand_in_are_always_there(small):
     for look in (Look(80, True), Look(80, False), Look(40, False), Look(132, True, True)):
-        walk = begun(small, "bay").at(steps.MakeCheck("spark", 1, 1, ()))
+        walk = begun(small, "bay").with_step(steps.MakeCheck("spark", 1, 1, ()))
         painted = look.paint(screens.body(walk, look))
         assert "CAUTION" in painted
         assert ("⚠" if look.unicode else "[!]") in painted
@@ -297,7 +297,7 @@ def test_what_is_asked_a_second_time_says_why(step, words):
 
     walk = begun(load_knowledge(Path(SMALL)), "bay")
     walk = walk.imagine(walk.answers({"lamp-turns": "tight"}, "", ""))
-    assert words in " ".join(text.strip() for _, text in screens.body(walk.at(step), Look()))
+    assert words in " ".join(text.strip() for _, text in screens.body(walk.with_step(step), Look()))
 
 
 def test_why_a_second_look_tells_how_doubtful_the_first_is():
@@ -316,7 +316,7 @@ def test_a_cause_that_is_still_likely_is_named_before_the_case_is_closed():
     walk = begun(load_knowledge(Path(SMALL)), "bay")
     walk = walk.imagine(walk.answers({"spark": "yes", "lamp-turns": "turns", "volts": "none"}, "", ""))
     walk = walk.imagine(walk.draft("repaired", "", "", repair="screw-in-lamp"))
-    shown = screens.body(walk.at(steps.CloseCase("dark", ("lamp-loose",), ("screw-in-lamp",), True)), Look())
+    shown = screens.body(walk.with_step(steps.CloseCase("dark", ("lamp-loose",), ("screw-in-lamp",), True)), Look())
     told = " ".join(text.strip() for _, text in shown)
     assert wording.PROVEN in told
     assert "still point to: Fuse blown" in told
@@ -327,12 +327,17 @@ def test_a_step_that_runs_the_engine_despite_a_danger_sign_says_so_first(knowled
     """Signal words by ANSI Z535: where a sign sends people away from the car it is DANGER."""
     red = next(iter(knowledge.checks[sign].red_flag))
     walk = begun(knowledge, "bay")
-    walk = walk.imagine(walk.answers({sign: red}, "", "")).at(
+    walk = walk.imagine(walk.answers({sign: red}, "", "")).with_step(
         steps.MakeCheck("idle-map", 3.0, 5.0, (), despite=(sign,))
     )
     lines = [text for _, text in screens.body(walk, Look())]
     told = " ".join(line.strip() for line in lines)
     assert lines[0].startswith(f"⚠ {word}  ")
     assert knowledge.checks[sign].results[red].lower() in told.lower().split("engine should stay off")[0]
-    for words in ("foreman", "as long as this step needs", "fire extinguisher at hand", "stop at once if it gets worse"):
+    for words in (
+        "foreman",
+        "as long as this step needs",
+        "fire extinguisher at hand",
+        "stop at once if it gets worse",
+    ):
         assert words in told

@@ -40,7 +40,7 @@ def test_new_danger_in_a_second_call_brings_the_stop_screen_again(press, small, 
     _, screen, walk = press("phone", "n\redit 3\ry\r" + LEAVE, case=call.case.id, known=small)
     assert "WARNING  Get clear" in screen
     assert isinstance(walk.step, steps.Advise)
-    assert walk.due is Disposition.GET_CLEAR
+    assert walk.advice_due is Disposition.GET_CLEAR
     assert "get-clear: NOT TOLD, due since" in state(small, walk)
     assert "told tow" in state(small, walk)  # both, with both times
 
@@ -83,8 +83,8 @@ def test_advice_that_was_not_agreed_is_in_lists_and_record_and_unfinished(press,
 def test_nothing_answered_later_makes_what_was_told_milder(press, small):
     _, _, walk = press("phone", CALL + "1\rtold\ry\r\r\r", known=small)
     _, _, walk = press("phone", "n\redit 3\rn\r" + LEAVE, case=walk.case.id, known=small)
-    assert walk.due is None
-    assert walk.told(walk.advice().disposition) is Disposition.GET_CLEAR
+    assert walk.advice_due is None
+    assert walk.effective_advice(walk.advice().disposition) is Disposition.GET_CLEAR
 
 
 def test_another_call_begins_with_driving_and_danger_signs_and_asks_what_changed(press, small, call):
@@ -99,7 +99,7 @@ def test_another_call_begins_with_driving_and_danger_signs_and_asks_what_changed
 def test_another_call_with_a_danger_sign_goes_straight_to_the_advice(press, small, call):
     _, screen, walk = press("phone", "n\ragain\r1\r" + LEAVE, case=call.case.id, known=small)
     assert wording.CHANGED not in screen
-    assert walk.told(walk.step.disposition) is Disposition.GET_CLEAR
+    assert walk.effective_advice(walk.step.disposition) is Disposition.GET_CLEAR
 
 
 def test_resuming_asks_again_whether_the_caller_drives(press, small):
@@ -212,7 +212,7 @@ def test_no_typed_in_full_is_taken_where_its_letter_is(knowledge, full, short):
     from comeback.cli.prompt.replies import Record, read_answer
     from comeback.engine.walk.walk import open_walk
 
-    walk = open_walk(knowledge, Audience.PHONE).at(steps.MakeCheck("stalls", 1, 1, ()))
+    walk = open_walk(knowledge, Audience.PHONE).with_step(steps.MakeCheck("stalls", 1, 1, ()))
     assert isinstance(read_answer(walk, short), Record)
     assert read_answer(walk, full) == read_answer(walk, short)
 

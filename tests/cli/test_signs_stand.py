@@ -14,7 +14,7 @@ def test_words_of_danger_do_not_ask_again_for_a_sign_that_was_seen(press, knowle
     first = next(a for a in walk.case.answers if a.check == "drip-kind")
     assert first.result == "fuel", screen
     assert "drip-kind" in named_signs(knowledge, "petrol on the floor")
-    assert walk.situation.results["drip-kind"] == "fuel"
+    assert walk.view.results["drip-kind"] == "fuel"
     assert "drip-kind" not in getattr(walk.step, "checks", ())
 
 
@@ -48,4 +48,4 @@ def test_codes_that_were_typed_stand_on_the_screen_of_all_codes(press):
     _, screen, walk = press("bay", "8\rit shakes at idle\r1\rn\rn\rP0303\r" + LEAVE)
     if walk.step.__class__.__name__ == "ReadPanel":
         assert "So far    misfire codes (one cylinder)" in screen
-    assert walk.situation.results["codes-misfire"] == "one"
+    assert walk.view.results["codes-misfire"] == "one"

@@ -93,7 +93,7 @@ def test_a_milder_advice_does_not_outlive_a_worse_ruling(press, small):
     keys = CALL + "n\rtold\rdown come-in known lamp by Ben\redit 3\ry\r" + LEAVE
     _, screen, walk = press("phone", keys, known=small)
     assert isinstance(walk.step, steps.Advise)
-    assert walk.told(walk.step.disposition).word == "get-clear"
+    assert walk.effective_advice(walk.step.disposition).word == "get-clear"
     assert "WARNING  Get clear" in screen.split("It was", 1)[1]
 
 
@@ -134,7 +134,7 @@ def test_a_specialist_at_the_keyboard_does_what_others_hand_over(press, knowledg
     repair = next(r.id for r in knowledge.repairs.values() if r.level is Level.SPECIALIST)
     walk = open_walk(knowledge, Audience.BAY)
     walk = walk.imagine(walk.draft("service", "", "", service=next(iter(knowledge.services))))
-    walk = walk.at(steps.HandOver("this repair needs a specialist", repair))
+    walk = walk.with_step(steps.HandOver("this repair needs a specialist", repair))
     for level, expected in ((Level.SPECIALIST, steps.DoRepair), (Level.TECHNICIAN, steps.HandOver)):
         state = show_screen(PromptSession(PipeReader(), Look(), None, "Ida", level=level), ScreenState(walk))
         assert isinstance(state.walk.step, expected)

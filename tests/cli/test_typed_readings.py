@@ -15,7 +15,7 @@ BAY = "1\rno light\r1\rn\r1\r"
 @pytest.fixture(scope="module")
 def volts(small):
     walk = open_walk(small, Audience.BAY)
-    return walk.at(steps.MakeCheck("volts", 3, 5, ()))
+    return walk.with_step(steps.MakeCheck("volts", 3, 5, ()))
 
 
 @pytest.mark.parametrize(

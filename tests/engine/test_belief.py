@@ -14,8 +14,8 @@ from comeback.engine.belief import exact_posterior as belief
 from comeback.engine.belief.evidence import Evidence, Sighting
 from comeback.engine.belief.exact_posterior import log_evidence, logs_without, posterior
 from comeback.engine.belief.network import Network, Observable
-from comeback.engine.belief.presence import ways_of
-from comeback.engine.belief.subset_union import lacking, union_of
+from comeback.engine.belief.presence import presences_of
+from comeback.engine.belief.subset_union import explained_by_others, union_of
 from comeback.engine.errors import ImpossibleFindings
 from support import enumeration as oracle
 
@@ -70,12 +70,12 @@ def test_the_tree_and_the_sweep_give_the_same(seed, causes, checks, repairs):
         patch.setattr(belief, "FEW", 99)
         tree, apart = (
             posterior(network, evidence, excluded),
-            logs_without(network, ways_of(network, evidence), [excluded]),
+            logs_without(network, presences_of(network, evidence), [excluded]),
         )
         patch.setattr(belief, "FEW", -1)
         swept, again = (
             posterior(network, evidence, excluded),
-            logs_without(network, ways_of(network, evidence), [excluded]),
+            logs_without(network, presences_of(network, evidence), [excluded]),
         )
     assert np.allclose(tree.present, swept.present, atol=NAMED_TOLERANCE, rtol=0)
     assert np.allclose(tree.was_present, swept.was_present, atol=NAMED_TOLERANCE, rtol=0)
@@ -100,7 +100,7 @@ def test_a_union_is_what_any_of_its_leaves_explains(seed, findings, leaves, rows
         for leaf, subset in enumerate(subsets):
             others[subset, leaf] += np.delete(parts, leaf, axis=0).prod(axis=0) * root[joined]
     assert np.allclose(union, expected, rtol=1e-12)
-    assert np.allclose(lacking(levels, leaves, root), others, rtol=1e-12)
+    assert np.allclose(explained_by_others(levels, leaves, root), others, rtol=1e-12)
 
 
 @settings(max_examples=60, deadline=None)

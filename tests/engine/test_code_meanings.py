@@ -85,6 +85,6 @@ def test_a_coil_code_beside_its_misfire_leads_to_the_coil_connector_whatever_the
     walk = simulated_walk.begin(knowledge, "plugs-coils", "rough-idle", Audience.BAY)
     codes = [f"P030{cylinder}", f"P035{cylinder}"]
     walk = walk.imagine(walk.answers(family_results(knowledge, codes), "", ""))
-    cause, chance = walk.situation.repair_candidates(0)[0]
+    cause, chance = walk.view.repair_candidates(0)[0]
     assert cause == "spk-coil-plug-off"
     assert chance > 0.8

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from comeback.engine.rehearsal import simulated_walk
-from comeback.engine.walk.disposition import expected_losses, needed_dispositions, red_flag_floor, rule
+from comeback.engine.walk.disposition import expected_losses, needed_dispositions, red_flag_floor, ruling_for
 from comeback.kb.vocabulary import Audience, Disposition
 
 
@@ -16,8 +16,8 @@ def call(knowledge, complaint, service=None):
 
 
 def ruling(walk):
-    situation = walk.situation
-    return rule(walk.knowledge, situation.network, situation.evidence, situation.results)
+    view = walk.view
+    return ruling_for(walk.knowledge, view.network, view.evidence, view.results)
 
 
 @settings(max_examples=30, deadline=None)
@@ -27,9 +27,9 @@ def test_a_worse_answer_to_a_red_flag_never_lowers_the_urgency(knowledge, seed):
     rng = random.Random(seed)
     complaint = rng.choice(list(knowledge.complaints))
     walk = call(knowledge, complaint)
-    for check in rng.sample(walk.situation.askable(), k=min(4, len(walk.situation.askable()))):
+    for check in rng.sample(walk.view.askable(), k=min(4, len(walk.view.askable()))):
         walk = walk.imagine(walk.answers({check: rng.choice([None, *knowledge.checks[check].names])}, "", ""))
-    flags = [c for c in walk.situation.askable() if knowledge.checks[c].red_flag]
+    flags = [c for c in walk.view.askable() if knowledge.checks[c].red_flag]
     if not flags:
         return
     flag = rng.choice(flags)
@@ -65,8 +65,8 @@ def test_unknown_red_flag_counts_as_its_worst_result_short_of_running_from_the_c
 
 def test_needed_dispositions_are_a_distribution(knowledge):
     for complaint in knowledge.complaints:
-        situation = call(knowledge, complaint).situation
-        needed = needed_dispositions(knowledge, situation.network, situation.evidence)
+        view = call(knowledge, complaint).view
+        needed = needed_dispositions(knowledge, view.network, view.evidence)
         assert sum(needed.values()) == pytest.approx(1.0, abs=1e-9)
         assert min(needed.values()) >= 0
 

@@ -117,7 +117,7 @@ def test_hints_become_clearer_and_are_counted(drill):
 def test_reading_one_family_of_codes_is_reading_the_panel(knowledge):
     codes = [name for name, check in knowledge.checks.items() if check.panel == "codes"]
     drills = (Drill(knowledge, hide_car(knowledge, seed), Mode.GUIDED) for seed in range(20))
-    drill = next(one for one in drills if one.look_at_signs() is not None and not one.walk.situation.engine_off)
+    drill = next(one for one in drills if one.look_at_signs() is not None and not one.walk.view.engine_off)
     turn = drill.check(codes[0])
     assert set(turn.results) == set(codes)
     assert is_step(turn.kind, turn.name, turn.checks, steps.ReadPanel("codes", tuple(codes), 1.0, 1.0))

@@ -5,7 +5,7 @@ import pytest
 from comeback.engine.drill.drill import Drill, Mode
 from comeback.engine.drill.example import by_guess
 from comeback.engine.drill.hidden_car import hide_car
-from comeback.engine.drill.miss import Hazard
+from comeback.engine.drill.miss import MissKind
 from comeback.engine.drill.score import costliest, score
 from comeback.engine.drill.worth import Verdict, worth
 from comeback.engine.walk import steps
@@ -99,7 +99,7 @@ def sparking(knowledge):
     """A drill on the first car whose sparks were seen."""
     for seed in range(200):
         drill = begun(knowledge, seed)
-        if drill.walk.situation.results.get("spark") == "yes":
+        if drill.walk.view.results.get("spark") == "yes":
             return drill
     raise AssertionError("no car with sparks among the seeds")
 
@@ -108,7 +108,7 @@ def test_running_the_engine_against_a_danger_sign_is_a_safety_miss_with_its_sign
     drill = sparking(kept_off(EngineOff.REPAIRED))
     assert drill.check("volts") is None
     (miss,) = drill.misses
-    assert (drill.ended, miss.hazard, miss.signs) == ("stopped for safety", Hazard.ENGINE, ("spark",))
+    assert (drill.ended, miss.hazard, miss.signs) == ("stopped for safety", MissKind.ENGINE, ("spark",))
     assert not drill.turns
 
 
@@ -134,7 +134,7 @@ def test_until_looked_at_the_engine_stays_off_only_while_something_can_be_looked
 
 def test_the_engine_may_run_where_no_sign_was_seen(kept_off):
     known = kept_off(EngineOff.REPAIRED)
-    drill = next(d for d in (begun(known, seed) for seed in range(20)) if d.walk.situation.results["spark"] == "no")
+    drill = next(d for d in (begun(known, seed) for seed in range(20)) if d.walk.view.results["spark"] == "no")
     assert drill.check("volts") is not None
 
 

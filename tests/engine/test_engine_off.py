@@ -8,7 +8,7 @@ import pytest
 
 from comeback.engine.case.events import Kind
 from comeback.engine.choosing.next_check import best_check
-from comeback.engine.choosing.valuation import look_ahead
+from comeback.engine.choosing.valuation import value_options
 from comeback.engine.rehearsal.simulated_walk import begin
 from comeback.engine.walk import steps
 from comeback.engine.walk.policy import STAYS_OFF
@@ -65,20 +65,22 @@ def checks_of(step):
 
 
 def _quiet_repairs(walk):
-    return [name for name in walk.situation.repairs() if not walk.situation.runs_engine(name)]
+    return [name for name in walk.view.repairs() if not walk.view.runs_engine(name)]
 
 
 @pytest.mark.parametrize("complaint", ["rough-idle", "hesitation", "fuel-smell"])
 def test_with_a_fuel_smell_what_runs_the_engine_comes_last_and_says_so(marked, complaint):
     for walk, step in taken(marked, complaint, {"raw-fuel": "smell"}):
-        if not walk.situation.engine_off or isinstance(step, steps.DoRepair):
+        if not walk.view.engine_off or isinstance(step, steps.DoRepair):
             continue
         running = any(marked.checks[check].runs_engine for check in checks_of(step))
         assert running == bool(getattr(step, "despite", ())), step
         if running and isinstance(step, steps.MakeCheck | steps.ReadPanel):
-            s = walk.situation
+            s = walk.view
             quiet = [check for check in s.askable() if not marked.checks[check].runs_engine]
-            seen = look_ahead(marked, s.network, s.evidence, quiet, _quiet_repairs(walk), s.standing_set_ups(), s.sets)
+            seen = value_options(
+                marked, s.network, s.evidence, quiet, _quiet_repairs(walk), s.standing_set_ups(), s.sets
+            )
             assert best_check(seen) is None, f"{step} came before what can be looked at with the engine off"
 
 
@@ -87,7 +89,7 @@ def test_with_the_oil_lamp_lit_the_engine_never_runs_before_a_repair(marked, com
     for walk, step in taken(marked, complaint, {"oil-lamp": "stays"}):
         if walk.case.repairs:
             break
-        if "oil-lamp" in walk.situation.engine_off and "oil-lamp" not in checks_of(step):
+        if "oil-lamp" in walk.view.engine_off and "oil-lamp" not in checks_of(step):
             assert not any(marked.checks[check].runs_engine for check in checks_of(step)), step
     else:
         assert isinstance(step, steps.HandOver)
@@ -109,12 +111,12 @@ def test_signs_that_need_the_engine_are_looked_for_only_after_those_that_do_not(
 def test_a_sign_is_lifted_by_the_repair_of_what_shows_in_it_and_by_no_other(marked):
     walk = begin(marked, "intake-cleaning", "rough-idle", Audience.BAY)
     walk = answered(walk, {"raw-fuel": "smell"})
-    assert walk.situation.engine_off == {"raw-fuel": EngineOff.LOOKED}
+    assert walk.view.engine_off == {"raw-fuel": EngineOff.LOOKED}
     shows = {cause for cause, entry in marked.causes.items() if "raw-fuel" in entry.shows}
     meant = next(name for name, repair in marked.repairs.items() if shows & set(repair.removes))
     other = next(name for name, repair in marked.repairs.items() if not shows & set(repair.removes))
-    assert walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair=other)).situation.engine_off
-    assert not walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair=meant)).situation.engine_off
+    assert walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair=other)).view.engine_off
+    assert not walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair=meant)).view.engine_off
 
 
 def test_signs_that_were_put_off_are_looked_for_at_the_first_start_after_the_repair(marked):
@@ -134,9 +136,9 @@ def test_on_the_phone_nothing_is_held_back_by_it(marked):
 def test_what_mends_a_leak_may_run_the_engine_once_it_is_mended(knowledge):
     """Priming and the first start follow the repair: they do not keep it from being done."""
     walk = answered(begin(knowledge, "intake-cleaning", "rough-idle", Audience.BAY), {"raw-fuel": "smell"})
-    assert walk.situation.engine_off
-    assert not walk.situation.runs_engine("latch-fuel-connector")
-    assert walk.situation.runs_engine("warm-road-trip")  # its own steps hold the revs and drive
+    assert walk.view.engine_off
+    assert not walk.view.runs_engine("latch-fuel-connector")
+    assert walk.view.runs_engine("warm-road-trip")  # its own steps hold the revs and drive
     other = next(
         repair.id
         for repair in knowledge.repairs.values()
@@ -144,4 +146,4 @@ def test_what_mends_a_leak_may_run_the_engine_once_it_is_mended(knowledge):
         and any(knowledge.procedures[name].runs_engine for name in repair.procedures)
         and not any("raw-fuel" in knowledge.causes[cause].shows for cause in repair.removes)
     )
-    assert walk.situation.runs_engine(other)
+    assert walk.view.runs_engine(other)

@@ -77,8 +77,8 @@ def test_nobody_is_asked_for_the_size_of_clear_water(knowledge):
 
 def test_what_needs_a_dead_engine_is_asked_only_of_one(knowledge):
     """Why the start failed is no question to somebody whose oil drips."""
-    situation = called(knowledge, "oil-service", "oil-leak", {})[0].situation
-    for check in situation.askable():
+    view = called(knowledge, "oil-service", "oil-leak", {})[0].view
+    for check in view.askable():
         assert knowledge.checks["start"].expected in knowledge.checks[check].needs.get("start", ("starts",)), check
 
 
@@ -123,7 +123,7 @@ def test_a_dead_engine_after_work_on_its_oil_is_asked_about_the_oil_light(knowle
     if service != "battery":
         assert walk.step.disposition is Disposition.TOW
         assert "oil-lamp-before" in walk.step.flags
-        in_bay = Walk(knowledge, walk.events, Audience.BAY).situation
+        in_bay = Walk(knowledge, walk.events, Audience.BAY).view
         assert in_bay.engine_off["oil-lamp-before"] is EngineOff.REPAIRED
 
 

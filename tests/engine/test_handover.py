@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from comeback.engine.errors import UnknownEntry
-from comeback.engine.handover.card import Stage, hand_over
+from comeback.engine.handover.card import Stage, handover_card
 from comeback.engine.handover.greedy_choice import Choice, Option
 from comeback.engine.handover.same_day import runs, seen_now
 from comeback.engine.handover.table import Table, passes, price
@@ -119,7 +119,7 @@ def test_a_set_up_is_paid_once():
 @given(budget=st.floats(1, 12))
 @settings(max_examples=20, deadline=None)
 def test_small_card_within_every_budget(small, budget):
-    card = hand_over(small, "lamp-change", budget)
+    card = handover_card(small, "lamp-change", budget)
     assert card.ways[0].minutes <= budget + ROUNDING
     assert card.ways[0].prevented <= card.expected == 8  # lamp-loose, cars per 1000 services in base.yaml
 
@@ -130,16 +130,16 @@ def test_small_card_by_hand(small):
 
     A loose lamp costs 50 (harm of book) and 40 (burden of come-in, the larger one): 90 min, 720 in 1000 services.
     """
-    card = hand_over(small, "lamp-change", 2.0)
+    card = handover_card(small, "lamp-change", 2.0)
     assert card.loss == pytest.approx(8 * 90)
     assert [line.checks for line in card.lines] == [("lamp-turns",)]
     assert card.ways[0].spared == pytest.approx(8 * 90 * 0.95)
     assert card.ways[0].prevented == pytest.approx(8 * 0.95)
     assert card.ways[0].alarms == pytest.approx(1000 * 0.01)
-    only_light = hand_over(small, "lamp-change", 1.2)
+    only_light = handover_card(small, "lamp-change", 1.2)
     abnormal = 1 - 0.995 * (1 - 0.008 * 0.9)
     assert only_light.ways[0].spared == pytest.approx(8 * 90 * 0.9 - 50 * 1000 * abnormal)
-    assert len(hand_over(small, "lamp-change", 2.5).lines) == 1  # the light adds less than it costs
+    assert len(handover_card(small, "lamp-change", 2.5).lines) == 1  # the light adds less than it costs
 
 
 SHIPPED = [
@@ -150,7 +150,7 @@ SHIPPED = [
 
 @pytest.mark.parametrize("service", SHIPPED)
 def test_a_shipped_card_adds_up(knowledge, service):
-    card = hand_over(knowledge, service, 10.0)
+    card = handover_card(knowledge, service, 10.0)
     best = card.ways[0]
     assert best.minutes <= 10.0 + ROUNDING
     assert sum(line.prevents for line in card.lines) == pytest.approx(best.prevented)
@@ -165,7 +165,7 @@ def test_a_shipped_card_adds_up(knowledge, service):
 @pytest.mark.parametrize("minutes", [1.0, 10.0])
 def test_danger_is_looked_for_or_named(knowledge, service, minutes):
     """Own counting from the lines: one check catches it more likely than not, or it is named as not looked at."""
-    card = hand_over(knowledge, service, minutes)
+    card = handover_card(knowledge, service, minutes)
     for cause in knowledge.causes.values():
         if cause.service == service and cause.kind.needs_service and cause.drive >= Disposition.TOW:
             seen = any(dict(line.catches).get(cause.id, 0.0) >= 0.5 for line in card.lines)
@@ -177,13 +177,13 @@ def test_danger_is_looked_for_or_named(knowledge, service, minutes):
 @pytest.mark.parametrize("minutes", [3.0, 5.0, 10.0, 20.0])
 def test_no_card_loses_to_the_service_s_list_on_all_three_figures(knowledge, service, minutes):
     """Losing on none of the hours is enough: those weigh comebacks by their harm, and false alarms by their price."""
-    card, own = hand_over(knowledge, service, minutes).ways[:2]
+    card, own = handover_card(knowledge, service, minutes).ways[:2]
     assert card.spared >= own.spared - ROUNDING
 
 
 def test_rare_dangers_do_not_eat_the_minutes_of_common_slips(knowledge):
     """A trainer's finding: in 10 min eight rare dangers left no room; a danger of 1 in 2000 cars waits behind them."""
-    card = hand_over(knowledge, "intake-cleaning", 10.0)
+    card = handover_card(knowledge, "intake-cleaning", 10.0)
     common = sorted((c for c in knowledge.causes.values() if c.service == "intake-cleaning" and c.kind.needs_service
                      and not passes(c)), key=lambda c: -c.frequency)[:8]  # fmt: skip
     seen = [c for c in common if any(dict(line.catches).get(c.id, 0.0) >= 0.5 for line in card.lines)]
@@ -196,7 +196,7 @@ def test_rare_dangers_do_not_eat_the_minutes_of_common_slips(knowledge):
 def test_the_engine_is_off_then_started_then_running_then_off_and_what_is_needed_comes_first(
     knowledge, service, minutes
 ):
-    card = hand_over(knowledge, service, minutes)
+    card = handover_card(knowledge, service, minutes)
     stages = [line.stage for line in card.lines]
     assert stages == sorted(stages)
     made = []
@@ -210,7 +210,7 @@ def test_the_engine_is_off_then_started_then_running_then_off_and_what_is_needed
 
 def test_the_two_looks_at_the_floor_stand_together(knowledge):
     """Where both are on the card; common practice: what is done at one place is done at one go."""
-    lines = [line.checks[0] for line in hand_over(knowledge, "oil-service", 20.0).lines]
+    lines = [line.checks[0] for line in handover_card(knowledge, "oil-service", 20.0).lines]
     floor = [k for k, name in enumerate(lines) if name in ("drip-kind", "wet-ground")]
     assert floor == list(range(floor[0], floor[0] + len(floor)))
 
@@ -225,7 +225,7 @@ def test_the_two_looks_at_the_floor_stand_together(knowledge):
 )
 def test_what_a_trainer_misses_on_no_card(knowledge, service, minutes, ways):
     """The places that a trainer who used the tool looked for on these cards."""
-    made = {name for line in hand_over(knowledge, service, float(minutes)).lines for name in line.checks}
+    made = {name for line in handover_card(knowledge, service, float(minutes)).lines for name in line.checks}
     assert all(made & way for way in ways)
     assert not made & {"service-reminder", "clock", "readiness"}
 
@@ -233,7 +233,7 @@ def test_what_a_trainer_misses_on_no_card(knowledge, service, minutes, ways):
 def test_no_smell_of_gasoline_is_made_sure_of_before_the_engine_runs(knowledge):
     for service in ("intake-cleaning", "fuel"):
         for minutes in (5.0, 15.0):
-            lines = hand_over(knowledge, service, minutes).lines
+            lines = handover_card(knowledge, service, minutes).lines
             names = [name for line in lines for name in line.checks]
             if any(runs(knowledge.checks[name]) for name in names):
                 first = next(k for k, name in enumerate(names) if runs(knowledge.checks[name]))
@@ -242,7 +242,7 @@ def test_no_smell_of_gasoline_is_made_sure_of_before_the_engine_runs(knowledge):
 
 def test_what_passes_by_itself_is_told_and_not_prevented(knowledge):
     """Cleaner that burns off and a short hesitation: 80 and 60 of 1000 in the knowledge, told to the customer."""
-    card = hand_over(knowledge, "intake-cleaning", 12.0)
+    card = handover_card(knowledge, "intake-cleaning", 12.0)
     told = dict(card.told)
     assert (told["cleaner-residue"], told["brief-hesitation"]) == (80, 60)
     assert not set(told) & {cause for line in card.lines for cause, _ in line.catches}
@@ -263,7 +263,7 @@ def test_a_result_that_mostly_passes_by_itself_is_normal_but_never_a_danger_sign
 
 def test_what_is_tagged_danger_catches_a_danger_and_names_it_first(knowledge):
     for service in SHIPPED:
-        for line in hand_over(knowledge, service, 10.0).lines:
+        for line in handover_card(knowledge, service, 10.0).lines:
             cause, chance = line.catches[0] if line.catches else ("", 0.0)
             if line.dangerous:
                 assert knowledge.causes[cause].drive >= Disposition.TOW
@@ -292,13 +292,13 @@ def test_what_the_driver_notices_counts_only_as_far_as_it_shows_at_once(knowledg
 
 def test_an_unknown_service_is_named(small):
     with pytest.raises(UnknownEntry, match="no service 'soap'"):
-        hand_over(small, "soap", 10.0)
+        handover_card(small, "soap", 10.0)
 
 
 def test_a_car_without_the_part_is_not_checked_for_it(knowledge):
     """Own counting: a cause that needs direct injection cannot bring a port-injected car back."""
-    any_car = hand_over(knowledge, "intake-cleaning", 20.0)
-    port = hand_over(knowledge, "intake-cleaning", 20.0, (("injection", "port"), ("throttle", "cable")))
+    any_car = handover_card(knowledge, "intake-cleaning", 20.0)
+    port = handover_card(knowledge, "intake-cleaning", 20.0, (("injection", "port"), ("throttle", "cable")))
     assert port.causes < any_car.causes
     assert port.expected < any_car.expected
     named = {check for line in port.lines for check in line.checks}

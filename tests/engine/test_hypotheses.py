@@ -83,7 +83,7 @@ def test_drawn_sets_have_the_exact_marginals(seed, repairs):
         {"c0": ((1, 0.8),), "c1": ((1, 0.5),)} if repairs else {},
     )
     belief = posterior(network, evidence)
-    drawn = draw_sets(belief.ways, 4000, rng)
+    drawn = draw_sets(belief.presences, 4000, rng)
     share = (drawn != ABSENT).mean(axis=0)
     five_sigma = 5 * np.sqrt(0.25 / 4000)
     assert np.allclose(share, belief.was_present[list(belief.live)], atol=five_sigma)

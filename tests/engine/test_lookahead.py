@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from comeback.engine.choosing.lookahead import Budget, Problem, by_saving, follow, look, try_first
+from comeback.engine.choosing.lookahead import Budget, Decision, by_saving, follow, node_of, try_first
 from comeback.engine.choosing.repair_sequence import Action, RepairCosts
 from support.exact_search import optimal, rollout
 
@@ -40,7 +40,7 @@ def decision(seed, sets="single", checks=4):
     weights = rng.dirichlet(np.ones(len(now)))
     tables = [rng.dirichlet(np.full(int(rng.integers(2, 4)), 0.5), len(now)) for _ in range(checks)]
     edges = np.cumsum([0, *(table.shape[1] for table in tables)]).tolist()
-    problem = Problem(
+    problem = Decision(
         np.concatenate(tables, axis=1),
         tuple(slice(a, b) for a, b in pairwise(edges)),
         price_of(rng.uniform(0.5, 8, checks)),
@@ -48,7 +48,7 @@ def decision(seed, sets="single", checks=4):
         lambda rows: costs.evaluate(rows).minutes,
     )
     end = float(costs.evaluate(weights[None]).minutes[0])
-    return look(problem, weights, tuple(range(checks)), frozenset(), end), costs
+    return node_of(problem, weights, tuple(range(checks)), frozenset(), end), costs
 
 
 @settings(max_examples=60, deadline=None)
@@ -90,12 +90,12 @@ def test_exact_search_gives_no_answer_rather_than_a_wrong_one_when_it_is_too_big
 
 def test_set_up_of_two_checks_is_paid_once():
     """Checks 1 and 3 need the lift: 5 minutes at the first of them, none at the second."""
-    problem = Problem(
+    problem = Decision(
         np.tile([1.0, 0.0], (1, 4)),
         tuple(slice(2 * k, 2 * k + 2) for k in range(4)),
         price_of([1.0, 1.0, 1.0, 1.0]),
         lambda check, standing: standing | {"lift"} if check % 2 else standing,
         lambda rows: np.zeros(len(rows)),
     )
-    node = look(problem, np.ones(1), (1, 3), frozenset(), 0.0)
+    node = node_of(problem, np.ones(1), (1, 3), frozenset(), 0.0)
     assert try_first(node, 1, lambda n: n.open[0] if n.open else None, Budget(9)) == pytest.approx(2.0 + LIFT)

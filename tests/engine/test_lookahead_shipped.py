@@ -8,7 +8,7 @@ import pytest
 from comeback.engine.belief.predictions import predict
 from comeback.engine.case.events import Kind
 from comeback.engine.choosing.next_check import best_check
-from comeback.engine.choosing.valuation import look_ahead
+from comeback.engine.choosing.valuation import value_options
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience
@@ -28,14 +28,14 @@ def begin(knowledge, complaint):
 
 
 def outlook(walk, reverse=False):
-    s = walk.situation
+    s = walk.view
     checks = s.askable()[::-1] if reverse else s.askable()
-    return look_ahead(walk.knowledge, s.network, s.evidence, checks, s.repairs(), s.standing_set_ups())
+    return value_options(walk.knowledge, s.network, s.evidence, checks, s.repairs(), s.standing_set_ups())
 
 
 def test_set_ups_of_the_shipped_checks_are_paid_once_while_they_last(knowledge):
     found = outlook(begin(knowledge, "rough-idle"))
-    problem, seen = found.node.problem, 0
+    problem, seen = found.node.decision, 0
     for names, number in found.numbers.items():
         needed = {s for name in names for s in knowledge.checks[name].set_up}
         standing = problem.after(number, frozenset())
@@ -61,9 +61,9 @@ def test_checks_left_out_save_nothing(knowledge, complaint):
     """A check on which no cause of any listed set bears shows the same whichever set is true."""
     walk = begin(knowledge, complaint)
     found = outlook(walk)
-    left_out = sorted(set(walk.situation.askable()) - {name for names in found.numbers for name in names})
+    left_out = sorted(set(walk.view.askable()) - {name for names in found.numbers for name in names})
     assert left_out
-    assert np.ptp(predict(walk.situation.network, found.sets, left_out).chances, axis=0).max() < 1e-9
+    assert np.ptp(predict(walk.view.network, found.sets, left_out).chances, axis=0).max() < 1e-9
 
 
 @pytest.mark.parametrize("complaint", COMPLAINTS)

@@ -8,7 +8,7 @@ import pytest
 from comeback.engine.case.events import Kind
 from comeback.engine.charts.decision_graph import Growth, Limits, TryInOrder, graph_of, start
 from comeback.engine.rehearsal.simulated_walk import begin
-from comeback.engine.walk.situation import Situation
+from comeback.engine.walk.case_view import CaseView
 from comeback.engine.walk.steps import DangerScreen
 from comeback.kb.vocabulary import Audience, Disposition, Tier
 
@@ -36,10 +36,10 @@ def test_the_shipped_knowledge_says_what_drives_the_car(knowledge):
 
 
 def test_without_a_sign_the_road_is_open(knowledge):
-    situation: Situation = screened(knowledge, "rough-idle", {}).situation
-    assert not situation.not_driven
-    assert driving(knowledge, situation.askable())
-    assert driving(knowledge, situation.repairs())
+    view: CaseView = screened(knowledge, "rough-idle", {}).view
+    assert not view.not_driven
+    assert driving(knowledge, view.askable())
+    assert driving(knowledge, view.repairs())
 
 
 @pytest.mark.parametrize(
@@ -47,27 +47,27 @@ def test_without_a_sign_the_road_is_open(knowledge):
     [("hard-brake", {}), ("rough-idle", {"brake-pedal": "hard"}), ("keeps-racing", {})],
 )
 def test_with_a_hard_pedal_or_a_hanging_throttle_nothing_drives(knowledge, complaint, told):
-    situation = screened(knowledge, complaint, told).situation
-    assert situation.not_driven
-    for name in situation.not_driven:
+    view = screened(knowledge, complaint, told).view
+    assert view.not_driven
+    for name in view.not_driven:
         check = knowledge.checks[name]
         assert check.tier is Tier.PEOPLE
-        assert check.red_flag[situation.results[name]] >= Disposition.TOW
-    assert not driving(knowledge, situation.askable())
-    assert not driving(knowledge, situation.repairs())
-    assert not situation.can_make(knowledge.checks["loaded-misfire"])
+        assert check.red_flag[view.results[name]] >= Disposition.TOW
+    assert not driving(knowledge, view.askable())
+    assert not driving(knowledge, view.repairs())
+    assert not view.can_make(knowledge.checks["loaded-misfire"])
 
 
 def test_the_repair_of_what_shows_in_the_sign_opens_the_road_again(knowledge):
     walk = screened(knowledge, "hard-brake", {})
     walk = walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair="refit-booster-hose"))
-    assert not walk.situation.not_driven
+    assert not walk.view.not_driven
 
 
 def test_on_the_phone_nothing_is_barred(knowledge):
     """A caller is told what to do with the car by the danger signs themselves."""
     walk = begin(knowledge, "intake-cleaning", "hard-brake", Audience.PHONE)
-    assert not walk.situation.not_driven
+    assert not walk.view.not_driven
 
 
 def test_a_chart_of_a_hard_pedal_names_no_drive_before_its_repair(knowledge):

@@ -115,5 +115,5 @@ def test_what_is_grave_behind_a_sign_is_named_first(knowledge):
     results = {check: knowledge.checks[check].expected for check in walk.step.checks} | {"raw-fuel": "smell"}
     walk = walk.imagine(walk.answers(results, "", ""))
     there = outcomes(walk, Looks(knowledge, "intake-cleaning", "rough-idle"))
-    end, _ = said(there, warned(walk.situation, [("raw-fuel", 1)]), 4)
+    end, _ = said(there, warned(walk.view, [("raw-fuel", 1)]), 4)
     assert set(end.repairs[:2]) == {"latch-fuel-connector", "seal-rail-cap"}

@@ -3,7 +3,7 @@
 import pytest
 
 from comeback.engine.case.events import Kind
-from comeback.engine.choosing.valuation import look_ahead
+from comeback.engine.choosing.valuation import value_options
 from comeback.engine.rehearsal import simulated_walk
 from comeback.engine.walk import steps
 from comeback.engine.walk.disposition import red_flag_floor
@@ -23,8 +23,8 @@ def no_danger(walk):
 
 
 def outlook(walk):
-    s = walk.situation
-    return look_ahead(walk.knowledge, s.network, s.evidence, s.askable(), s.repairs(), s.standing_set_ups())
+    s = walk.view
+    return value_options(walk.knowledge, s.network, s.evidence, s.askable(), s.repairs(), s.standing_set_ups())
 
 
 SENT_AWAY = {"fuel-smell"}
@@ -45,7 +45,7 @@ def test_red_flags_come_before_everything_else(knowledge, audience):
     for complaint in knowledge.complaints.values():
         walk = begin(knowledge, complaint.id, audience)
         further = knowledge.follow_ups(complaint.reports) if audience == "phone" else ()
-        here = [f for f in (*complaint.red_flags, *further) if f in walk.situation.network.observables]
+        here = [f for f in (*complaint.red_flags, *further) if f in walk.view.network.observables]
         mine = [f for f in here if Audience(audience) in knowledge.checks[f].audience]
         asked = [f for f in mine if f not in complaint.reports]
         stated = red_flag_floor(knowledge, complaint.reports)[0] is Disposition.GET_CLEAR
@@ -58,7 +58,7 @@ def test_red_flags_come_before_everything_else(knowledge, audience):
             seen += walk.step.checks
             expected = {check: knowledge.checks[check].expected for check in walk.step.checks}
             walk = walk.imagine(walk.answers(expected, "", ""))
-        held = walk.situation.engine_off and audience == "bay"
+        held = walk.view.engine_off and audience == "bay"
         running = {f for f in asked if knowledge.checks[f].runs_engine and held}
         assert set(seen) == set(asked) - running
 
@@ -88,11 +88,11 @@ def test_a_found_slip_is_repaired_proven_and_closed(small):
 def test_a_repair_that_did_not_help_goes_on_with_what_was_learned(small):
     walk = no_danger(begin(small, "dark"))
     walk = walk.imagine(walk.answers({"lamp-turns": "turns"}, "", ""))
-    before = dict(walk.situation.repair_candidates(0.0))
+    before = dict(walk.view.repair_candidates(0.0))
     walk = walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair="screw-in-lamp"))
     walk = walk.imagine(walk.answers({"lamp-turns": "tight"}, "", ""))
     walk = walk.imagine(walk.answers({"light": "dark"}, "", ""))
-    after = dict(walk.situation.repair_candidates(0.0))
+    after = dict(walk.view.repair_candidates(0.0))
     assert after["fuse-out"] > 5 * before["fuse-out"]
     assert getattr(walk.step, "repair", None) == "replace-fuse" or getattr(walk.step, "check", None) == "volts"
 
@@ -102,7 +102,7 @@ def test_a_complaint_that_persists_is_not_counted_twice(small):
     walk = no_danger(begin(small, "dark"))
     walk = walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair="screw-in-lamp"))
     walk = walk.imagine(walk.answers({"light": "dark"}, "", ""))
-    seen = [s for s in walk.situation.evidence.sightings if s.check == "light"]
+    seen = [s for s in walk.view.evidence.sightings if s.check == "light"]
     assert [(s.result, s.epoch) for s in seen] == [(1, 1)]
 
 
@@ -112,7 +112,7 @@ def test_a_repair_is_done_once_more_if_its_cause_is_seen_to_be_there_still(small
     walk = walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair="screw-in-lamp"))
     walk = walk.imagine(walk.answers({"lamp-turns": "turns"}, "", ""))
     walk = walk.imagine(walk.answers({"light": "dark"}, "", ""))
-    assert "screw-in-lamp" in walk.situation.repairs()
+    assert "screw-in-lamp" in walk.view.repairs()
 
 
 @pytest.mark.parametrize("audience", ["phone", "bay"])
@@ -184,7 +184,7 @@ def test_nobody_is_asked_again_beside_a_burning_car(knowledge):
 
 def test_a_sign_that_stays_unknown_counts_as_the_worse_answer(knowledge):
     walk = begin(knowledge, "rough-idle", "phone")
-    unknown = signs_unknown(signs_unknown(walk)).situation.ruling
+    unknown = signs_unknown(signs_unknown(walk)).view.ruling
     worst = max(level for check in walk.step.checks for level in knowledge.checks[check].red_flag.values())
     assert unknown.floor == min(worst, Disposition.TOW)  # who cannot tell is not sent running, but does not drive
 

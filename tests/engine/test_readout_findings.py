@@ -32,7 +32,11 @@ def read(knowledge):
 
 
 def sort(found):
-    return {t.check: t.result for t in found.told}, {h.check: h.why for h in found.held}, " ".join(found.remarks)
+    return (
+        {t.check: t.result for t in found.findings},
+        {h.check: h.why for h in found.withheld},
+        " ".join(found.remarks),
+    )
 
 
 def test_codes_set_their_families_and_the_other_families_are_free_of_codes(told):
@@ -238,4 +242,4 @@ def test_units_are_converted():
 
 def test_knowledge_without_these_checks_gives_no_findings(small):
     data = read_typed(["P0171", "idle", "MAP=52", "LTFT1=20"]).data
-    assert interpret(data, small, Surroundings()).told == ()
+    assert interpret(data, small, Surroundings()).findings == ()

@@ -38,7 +38,7 @@ ENOUGH = 8
 
 def place(walk, cause):
     """Place of the cause among the candidates, from 1; as likely as the one above it within a thousandth is a tie."""
-    chances = dict(walk.situation.repair_candidates(0))
+    chances = dict(walk.view.repair_candidates(0))
     return 1 + sum(chance > chances[cause] + 0.001 for chance in chances.values())
 
 
@@ -64,8 +64,8 @@ def test_readout_alone_moves_the_true_cause_of_many_slips_to_the_top(knowledge):
 
 def test_answered_checks_are_not_asked_again(knowledge):
     before, after = readout(knowledge, "intake-cleaning", "high-idle", "P0171 idle MAP=52 LTFT1=18")
-    assert {"codes-lean", "codes-rich", "idle-map", "trim-idle"} <= set(before.situation.askable())
-    assert not {"codes-lean", "codes-rich", "idle-map", "trim-idle"} & set(after.situation.askable())
+    assert {"codes-lean", "codes-rich", "idle-map", "trim-idle"} <= set(before.view.askable())
+    assert not {"codes-lean", "codes-rich", "idle-map", "trim-idle"} & set(after.view.askable())
 
 
 def test_answers_carry_reading_audience_and_reason(knowledge):

@@ -148,7 +148,9 @@ def test_headings_hold_for_the_lines_below_them():
 
 
 def test_sheet_becomes_findings_with_the_other_families_free(knowledge):
-    found = {t.check: t.result for t in interpret(read_plain(SHEET.splitlines()).data, knowledge, Surroundings()).told}
+    found = {
+        t.check: t.result for t in interpret(read_plain(SHEET.splitlines()).data, knowledge, Surroundings()).findings
+    }
     assert found["codes-lean"] == "lean"
     assert found["codes-misfire"] == "none"
     assert (found["freeze-frame"], found["trim-idle"], found["idle-map"]) == ("at-idle", "lean", "high")
@@ -156,13 +158,13 @@ def test_sheet_becomes_findings_with_the_other_families_free(knowledge):
 
 def test_codes_of_no_told_kind_leave_the_other_families_open(knowledge):
     found = interpret(read_plain(["P0171 again"]).data, knowledge, Surroundings())
-    assert {t.check: t.result for t in found.told} == {"codes-lean": "lean"}
-    assert "type the whole list" in next(h.why for h in found.held if h.check == "codes-misfire")
+    assert {t.check: t.result for t in found.findings} == {"codes-lean": "lean"}
+    assert "type the whole list" in next(h.why for h in found.withheld if h.check == "codes-misfire")
 
 
 def test_denied_codes_and_no_codes_become_no_findings(knowledge):
     data = read_plain(["P0300 cleared", "not P0301", "no codes"]).data
-    assert not interpret(data, knowledge, Surroundings()).told
+    assert not interpret(data, knowledge, Surroundings()).findings
     assert any("P0301 is not taken" in remark for remark in data.remarks)
 
 
@@ -173,7 +175,7 @@ def test_the_last_word_on_a_code_counts():
 
 def test_trims_in_open_loop_are_not_judged(knowledge):
     found = interpret(read_plain(["open loop", "RPM 780", "LTFT1 18 %"]).data, knowledge, Surroundings())
-    assert "trim-idle" not in {told.check for told in found.told}
+    assert "trim-idle" not in {told.check for told in found.findings}
 
 
 @pytest.mark.parametrize("line", ["7E8 06 43 02 01 71 05 07", "43 01 71 00 00 00 00", "10:32:01.250 RX 41 0C 0B 54"])

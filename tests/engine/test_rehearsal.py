@@ -22,7 +22,7 @@ from comeback.engine.rehearsal.rehearsal import (
     known_minutes,
     unsafe_advice,
 )
-from comeback.engine.rehearsal.simulated_walk import Gone, Memory, begin, check_minutes, repair_minutes
+from comeback.engine.rehearsal.simulated_walk import Gone, Memory, begin, check_minutes, work_minutes
 from comeback.engine.rehearsal.simulation import Car, Chance, Comeback, Person, Slack, draw_comeback
 from comeback.engine.walk import steps
 from comeback.kb.vocabulary import Audience, Disposition
@@ -52,7 +52,7 @@ def test_minutes_are_work_parts_set_ups_and_proof(small, calm_car):
     """By hand from base.yaml: work 10, parts 3 at 60 an hour is 3, proof 3, ladder 5: 21."""
     assert known_minutes(Car(small, Chance(calm_car.seed), {"fuse-out"}), "dark") == pytest.approx(21)
     walk = begin(small, "lamp-change", "dark", Audience.BAY)
-    assert repair_minutes(walk, "replace-fuse") == pytest.approx(13)
+    assert work_minutes(walk, "replace-fuse") == pytest.approx(13)
     assert check_minutes(walk, ("volts",)) == pytest.approx(0.5 + 3 + 5)  # handling, work, ladder
 
 

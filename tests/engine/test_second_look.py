@@ -25,23 +25,23 @@ def test_the_chance_of_a_slip_is_bayes_rule(small):
     slip : surprise = 0.03 x 0.99 : 0.97 x 0.01 = 0.0297 : 0.0097, so 0.754 (own arithmetic)."""
     answer = Answer("lamp-turns", "tight", 0, 1, "", "", Audience.BAY)
     assert SLIP == 0.03
-    assert slip_chance(dark(small).situation, answer, 0.01) == pytest.approx(0.0297 / 0.0394)
-    assert slip_chance(dark(small).situation, answer, 1.0) == 0
+    assert slip_chance(dark(small).view, answer, 0.01) == pytest.approx(0.0297 / 0.0394)
+    assert slip_chance(dark(small).view, answer, 1.0) == 0
 
 
 def test_a_callers_answer_is_doubted_sooner(small):
     bay, caller = (Answer("lamp-turns", "tight", 0, 1, "", "", who) for who in (Audience.BAY, Audience.PHONE))
-    situation = dark(small).situation
-    assert slip_chance(situation, caller, 0.05) > slip_chance(situation, bay, 0.05)
+    view = dark(small).view
+    assert slip_chance(view, caller, 0.05) > slip_chance(view, bay, 0.05)
 
 
 def test_the_fit_is_the_ratio_of_the_two_evidences(small):
     """Oracle: every set of causes listed, straight from the definition of noisy-MAX."""
-    situation = dark(small, spark="no", lamp_turns="tight", volts="present").situation
-    evidence = situation.evidence
+    view = dark(small, spark="no", lamp_turns="tight", volts="present").view
+    evidence = view.evidence
     rest = Evidence(tuple(s for s in evidence.sightings if s.check != "volts"), evidence.removals)
-    whole, without = (enumeration.enumerate_posterior(situation.network, e)[2] for e in (evidence, rest))
-    assert fit(situation, "volts") == pytest.approx(whole / without)
+    whole, without = (enumeration.enumerate_posterior(view.network, e)[2] for e in (evidence, rest))
+    assert fit(view, "volts") == pytest.approx(whole / without)
 
 
 def test_both_looks_fine_is_doubted_before_the_car_is_given_away(small):
@@ -49,7 +49,7 @@ def test_both_looks_fine_is_doubted_before_the_car_is_given_away(small):
     walk = dark(small, spark="no", lamp_turns="tight", volts="present")
     assert isinstance(walk.step, steps.MakeCheck)
     assert walk.step.again in ("dark", "tight", "present")
-    doubts = {one.answer.check: one.slip for one in doubtful(walk.situation, 3)}
+    doubts = {one.answer.check: one.slip for one in doubtful(walk.view, 3)}
     assert doubts[walk.step.check] > SLIP  # more probably a slip than an answer of which nothing else is known
 
 
@@ -58,7 +58,7 @@ def test_after_the_second_look_only_the_second_result_counts(small):
     while walk.step.check != "lamp-turns":  # what else is doubted stands
         walk = walk.imagine(walk.answers({walk.step.check: walk.step.again}, "", "", again=True))
     walk = walk.imagine(walk.answers({"lamp-turns": "turns"}, "", "", again=True))
-    assert [s.result for s in walk.situation.evidence.sightings if s.check == "lamp-turns"] == [1]
+    assert [s.result for s in walk.view.evidence.sightings if s.check == "lamp-turns"] == [1]
     assert walk.step.repair == "screw-in-lamp"
 
 
@@ -73,7 +73,7 @@ def test_nobody_is_asked_a_third_time(small):
 
 def test_no_stake_no_second_look(small):
     walk = dark(small, spark="no", lamp_turns="tight", volts="present")
-    assert second_look(walk.situation, stake=0.0) is None
+    assert second_look(walk.view, stake=0.0) is None
 
 
 def test_what_nobody_could_tell_is_tried_once_more_before_the_car_is_given_away(small):

@@ -14,7 +14,7 @@ from comeback.engine.case.case import read_case
 from comeback.engine.case.events import Kind
 from comeback.engine.rehearsal import simulation
 from comeback.engine.rehearsal.simulated_walk import ENDS, begin, respond
-from comeback.engine.rehearsal.simulation import Car, Chance, Person, Slack, complaints_of, culprits, draw_comeback
+from comeback.engine.rehearsal.simulation import Car, Chance, Person, Slack, complaints_shown, culprits, draw_comeback
 from comeback.kb.vocabulary import FEATURES, Audience
 from support import enumeration as oracle
 
@@ -81,7 +81,7 @@ def test_whoever_is_behind_a_complaint_is_present_and_shows_it(small, seed):
     car = Car(small, Chance(seed), {"fuse-out", "lamp-loose"})
     behind = culprits(car, "dark")
     assert behind <= car.present
-    assert bool(behind) == ("dark" in complaints_of(car, "lamp-change"))
+    assert bool(behind) == ("dark" in complaints_shown(car, "lamp-change"))
     if behind:
         assert car.result("light") == "dark"
 
@@ -92,7 +92,7 @@ def test_the_same_seed_is_the_same_comeback_and_its_complaint_is_borne_out(knowl
     comeback = draw_comeback(knowledge, seed, evenly=evenly)
     assert comeback == draw_comeback(knowledge, seed, evenly=evenly)
     car = simulation.car_of(knowledge, comeback)
-    assert comeback.complaint in complaints_of(car, comeback.service)
+    assert comeback.complaint in complaints_shown(car, comeback.service)
     for cause in comeback.causes:
         entry = knowledge.causes[cause]
         assert not entry.kind.needs_service or entry.service == comeback.service

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from comeback.engine.choosing.valuation import look_ahead
+from comeback.engine.choosing.valuation import value_options
 from comeback.engine.rehearsal.simulated_walk import begin
 from comeback.kb.vocabulary import Audience
 from support.small_problem import MOST_CHECKS, beside_optimum, small_node
@@ -15,8 +15,8 @@ def seen_by_the_chooser(knowledge, service, complaint):
     if hasattr(walk.step, "checks"):
         expected = {check: knowledge.checks[check].expected for check in walk.step.checks}
         walk = walk.imagine(walk.answers(expected, "", ""))
-    s = walk.situation
-    return look_ahead(knowledge, s.network, s.evidence, s.askable(), s.repairs(), s.standing_set_ups())
+    s = walk.view
+    return value_options(knowledge, s.network, s.evidence, s.askable(), s.repairs(), s.standing_set_ups())
 
 
 @pytest.mark.parametrize(
@@ -32,31 +32,33 @@ def test_no_way_of_working_beats_the_optimum(knowledge, service, complaint):
 
 def test_on_the_smallest_knowledge_the_optimum_can_be_counted_by_hand(small):
     """Own arithmetic over the two sets that are left: ask nothing, or look at the seat first, or measure first."""
-    outlook = seen_by_the_chooser(small, "lamp-change", "dark")
-    node = small_node(outlook)
+    valuation = seen_by_the_chooser(small, "lamp-change", "dark")
+    node = small_node(valuation)
     by_hand = [node.end]
     for check in node.open:
-        columns = node.problem.slices[check]
-        price, rest = node.problem.price(check, node.standing), [c for c in node.open if c != check]
+        columns = node.decision.slices[check]
+        price, rest = node.decision.price(check, node.standing), [c for c in node.open if c != check]
         total = price
         for column in range(columns.start, columns.stop):
             if node.chances[column] < 1e-12:
                 continue
             after = node.rows[column]
-            options = [float(node.problem.ends(after[None])[0])]
+            options = [float(node.decision.ends(after[None])[0])]
             for other in rest:
-                table = node.problem.tables[:, node.problem.slices[other]]
-                standing = node.problem.after(check, node.standing)
+                table = node.decision.tables[:, node.decision.slices[other]]
+                standing = node.decision.after(check, node.standing)
                 joint = after[:, None] * table
                 chances = joint.sum(axis=0)
-                ends = [float(node.problem.ends((joint[:, k] / p)[None])[0]) if p else 0 for k, p in enumerate(chances)]
-                options.append(node.problem.price(other, standing) + float(chances @ ends))
+                ends = [
+                    float(node.decision.ends((joint[:, k] / p)[None])[0]) if p else 0 for k, p in enumerate(chances)
+                ]
+                options.append(node.decision.price(other, standing) + float(chances @ ends))
             total += float(node.chances[column]) * min(options)
         by_hand.append(total)
     assert len(node.open) == 2
-    assert beside_optimum(outlook).optimum == pytest.approx(min(by_hand))
+    assert beside_optimum(valuation).optimum == pytest.approx(min(by_hand))
 
 
 def test_nothing_to_decide_gives_nothing_to_compare(small):
-    outlook = seen_by_the_chooser(small, "lamp-change", "dark")
-    assert beside_optimum(replace(outlook, options=outlook.options[:1])) is None
+    valuation = seen_by_the_chooser(small, "lamp-change", "dark")
+    assert beside_optimum(replace(valuation, options=valuation.options[:1])) is None

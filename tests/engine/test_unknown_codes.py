@@ -33,7 +33,7 @@ def test_a_readout_of_an_unknown_code_concludes_no_absence_for_its_system(knowle
     """P0399 and P2399 are of the ignition system, P1399 is a maker's code of it; P3FFF may be anything."""
     for word, systems in (("P0399", ("P03",)), ("P2399", ("P03",)), ("P1399", ("P03",)), ("P3FFF", ("P00", "P04"))):
         found = interpret(read_typed([word]).data, knowledge, Surroundings())
-        told = {told.check for told in found.told}
+        told = {told.check for told in found.findings}
         assert not [name for name, own in hundreds.items() if own & set(systems) and name in told]
         assert any(f"{word} is not known here" in remark for remark in found.remarks)
 

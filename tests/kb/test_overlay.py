@@ -6,7 +6,7 @@ from comeback.kb import KnowledgeError, load_knowledge
 from comeback.kb.loader import gather
 from comeback.kb.overlay.overlay import overlay_lines
 from comeback.kb.revision import Revision
-from comeback.kb.schema import spread
+from comeback.kb.schema import result_distribution
 from support.places import SMALL
 
 GOOD = """\
@@ -198,4 +198,4 @@ def test_shipped_knowledge_takes_an_overlay_of_every_frequency(overlay):
     assert same.causes == shipped.causes
     cause = next(iter(same.causes.values()))
     check = next(iter(cause.shows))
-    assert sum(spread(same.checks[check], cause.shows[check])) == pytest.approx(1)
+    assert sum(result_distribution(same.checks[check], cause.shows[check])) == pytest.approx(1)

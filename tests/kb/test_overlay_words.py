@@ -8,7 +8,7 @@ from comeback.kb import load_knowledge, loader, shipped_folder
 from comeback.kb.examination import examine
 from comeback.kb.loader import gather
 from comeback.kb.overlay.overlay import mark_places
-from comeback.kb.overlay.revised_words import Words, changed
+from comeback.kb.overlay.revised_words import WordsPlace, changed
 from comeback.kb.revision import Change
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Disposition
@@ -220,8 +220,8 @@ lists = st.lists(st.sampled_from("abcdef"), unique=True)
 
 @given(lists, lists, lists)
 def test_adding_and_dropping_is_set_arithmetic_in_order(base, add, drop):
-    now, _ = changed(Words("complaints", "x", ("words",), True), Change(add=add, drop=drop), base) if add or drop else (
-        base, [])  # fmt: skip
+    place, change = WordsPlace("complaints", "x", ("words",), True), Change(add=add, drop=drop)
+    now, _ = changed(place, change, base) if add or drop else (base, [])
     assert set(now) == (set(base) - set(drop)) | set(add)
     assert [part for part in now if part in base and part not in drop][:1] == [p for p in base if p not in drop][:1]
 
@@ -247,7 +247,7 @@ def gathered(body):
     """Knowledge and reading of the smallest base with such a body below `revise:`."""
     own = Document("own", {"revise": body}, {}, {})
     mark_places(own)
-    return loader._gathered([BASE, own], loader.Reading(), "0")
+    return loader._gathered([BASE, own], loader.LoadState(), "0")
 
 
 @given(st.dictionaries(paths, fields | anything, max_size=4))

@@ -37,7 +37,7 @@ def open_case(knowledge, slip, audience):
         walk = walk.imagine(walk.draft(Kind.CONDITION, "", "", feature=feature, value=value))
     complaint = knowledge.complaints[slip["complaint"]]
     flags = [flag for flag in complaint.red_flags if flag not in complaint.reports]
-    asked = [knowledge.checks[flag] for flag in flags if walk.situation.makes_sense(knowledge.checks[flag])]
+    asked = [knowledge.checks[flag] for flag in flags if walk.view.makes_sense(knowledge.checks[flag])]
     return walk.imagine(walk.answers({check.id: check.expected for check in asked} | slip["phone"], "", ""))
 
 
@@ -69,7 +69,7 @@ def test_words_findings_and_danger_lead_where_the_row_says(knowledge, name):
     assert slip["complaint"] in rank(slip["words"], {c.id: (c.name, *c.words) for c in fitting})[:3]
 
     assert all(Audience.PHONE in knowledge.checks[check].audience for check in slip["phone"])
-    call = open_case(knowledge, slip, Audience.PHONE).situation
+    call = open_case(knowledge, slip, Audience.PHONE).view
     least, most = Disposition.of(slip["at_least"]), Disposition.of(slip.get("at_most", "get-clear"))
     advice, _ = red_flag_floor(knowledge, call.results)
     if advice < least or "at_most" in slip:  # a floor that is urgent enough stands whatever the losses say
@@ -80,9 +80,9 @@ def test_words_findings_and_danger_lead_where_the_row_says(knowledge, name):
     bay = open_case(knowledge, slip, Audience.BAY)
     for check in findings:
         assert Audience.BAY in knowledge.checks[check].audience
-        assert bay.situation.makes_sense(knowledge.checks[check])
+        assert bay.view.makes_sense(knowledge.checks[check])
     bay = bay.imagine(bay.answers(findings, "", ""))
-    seen = {(s.check, knowledge.checks[s.check].names[s.result]) for s in bay.situation.evidence.sightings}
+    seen = {(s.check, knowledge.checks[s.check].names[s.result]) for s in bay.view.evidence.sightings}
     assert set(findings.items()) <= seen
-    first = [cause for cause, _ in bay.situation.repair_candidates(0.0)[:3]]
+    first = [cause for cause, _ in bay.view.repair_candidates(0.0)[:3]]
     assert set(slip["causes"]) & set(first), first

@@ -9,14 +9,14 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from comeback.engine.choosing.lookahead import Budget, Node, Rule, Standing, look, try_first
+from comeback.engine.choosing.lookahead import Budget, Node, Rule, Standing, node_of, try_first
 
 
 def by_information(node: Node) -> int | None:
     """The check with the most bits per minute; ends when nothing is left to find out."""
     if node.end <= 0:
         return None
-    rates = {c: node.information(c) / max(node.problem.price(c, node.standing), 1e-9) for c in node.open}
+    rates = {c: node.information(c) / max(node.decision.price(c, node.standing), 1e-9) for c in node.open}
     best = max(rates, key=lambda c: (rates[c], -c), default=None)
     return best if best is not None and rates[best] > 1e-12 else None
 
@@ -69,14 +69,14 @@ def _optimal(node: Node, known: dict[tuple[bytes, Standing], float], most: int) 
 
 
 def _expect(node: Node, check: int, value: Callable[[Node], float]) -> float:
-    problem, columns = node.problem, node.problem.slices[check]
+    problem, columns = node.decision, node.decision.slices[check]
     standing = problem.after(check, node.standing)
     rest = tuple(c for c in node.open if c != check)
     total = problem.price(check, node.standing)
     for column in range(columns.start, columns.stop):
         chance = float(node.chances[column])
         if chance > 1e-12:
-            child = look(problem, node.rows[column], rest, standing, float(node.ends[column]))
+            child = node_of(problem, node.rows[column], rest, standing, float(node.ends[column]))
             total += chance * value(child)
     return total
 

@@ -10,9 +10,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from comeback.engine.choosing.lookahead import Budget, Node, Rule, follow, look
+from comeback.engine.choosing.lookahead import Budget, Node, Rule, follow, node_of
 from comeback.engine.choosing.next_check import best_check
-from comeback.engine.choosing.valuation import CheckOption, Outlook
+from comeback.engine.choosing.valuation import CheckOption, Valuation
 from comeback.kb.vocabulary import Tier
 from support.exact_search import optimal
 
@@ -36,32 +36,32 @@ class Beside:
     repairs_only: float
 
 
-def beside_optimum(outlook: Outlook) -> Beside | None:
+def beside_optimum(valuation: Valuation) -> Beside | None:
     """What each way costs on the decision made small; None if there is nothing to decide or search does not end."""
-    if len(outlook.options) < 2 or not outlook.actions:
+    if len(valuation.options) < 2 or not valuation.actions:
         return None
-    node = small_node(outlook)
+    node = small_node(valuation)
     best = optimal(node, MOST_MET)
     if best is None:
         return None
     ordered = follow(node, in_order(node), Budget(10**7, rare=0.0))
-    return Beside(node.weights.size, len(node.open), best, guided_minutes(outlook, node), ordered, node.end)
+    return Beside(node.weights.size, len(node.open), best, guided_minutes(valuation, node), ordered, node.end)
 
 
-def small_node(outlook: Outlook, most: int = BELIEFS) -> Node:
+def small_node(valuation: Valuation, most: int = BELIEFS) -> Node:
     """The decision with the likeliest sets and the checks with the best rates."""
     chosen: list[tuple[str, ...]] = []
     beliefs = 1
-    for option in sorted(outlook.options, key=lambda o: (-o.gain / o.minutes, o.checks)):
+    for option in sorted(valuation.options, key=lambda o: (-o.gain / o.minutes, o.checks)):
         grown = beliefs * (len(option.chances) + 1)
         if grown <= most and len(chosen) < MOST_CHECKS:
             chosen, beliefs = [*chosen, option.checks], grown
-    return outlook.narrowed(chosen)
+    return valuation.restricted(chosen)
 
 
 def in_order(node: Node) -> Rule:
     """A list that is always the same, the best rates of the beginning first, left off when one set is SURE."""
-    rates = {check: node.saving(check) / max(node.problem.price(check, node.standing), 1e-9) for check in node.open}
+    rates = {check: node.saving(check) / max(node.decision.price(check, node.standing), 1e-9) for check in node.open}
     order = sorted(node.open, key=lambda check: (-rates[check], check))
 
     def rule(here: Node) -> int | None:
@@ -72,41 +72,41 @@ def in_order(node: Node) -> Rule:
     return rule
 
 
-def guided_minutes(outlook: Outlook, node: Node, tiers: bool = True) -> float:
+def guided_minutes(valuation: Valuation, node: Node, tiers: bool = True) -> float:
     """Expected minutes if the chooser makes every choice; without `tiers` as if no check were a hazard."""
     kept = node.weights.size
-    sets = replace(outlook.sets, now=outlook.sets.now[:kept], weights=node.weights)
-    small = replace(outlook, sets=sets, costs=outlook.costs.narrowed(np.arange(kept)))
-    options = {k: o for o in outlook.options for k in [_number(outlook, node, o)] if k is not None}
+    sets = replace(valuation.sets, now=valuation.sets.now[:kept], weights=node.weights)
+    small = replace(valuation, sets=sets, costs=valuation.costs.restricted(np.arange(kept)))
+    options = {k: o for o in valuation.options for k in [_number(valuation, node, o)] if k is not None}
     return _followed(small, node, lambda k: replace(options[k], tier=options[k].tier if tiers else Tier.LOOK))
 
 
-def _number(outlook: Outlook, node: Node, option: CheckOption) -> int | None:
+def _number(valuation: Valuation, node: Node, option: CheckOption) -> int | None:
     """Number of the option's check in the small problem: the one with the same table."""
-    columns = outlook.node.problem.slices[outlook.numbers[option.checks]]
-    table = outlook.node.problem.tables[: node.weights.size, columns]
-    tables = (node.problem.tables[:, columns] for columns in node.problem.slices)
+    columns = valuation.node.decision.slices[valuation.numbers[option.checks]]
+    table = valuation.node.decision.tables[: node.weights.size, columns]
+    tables = (node.decision.tables[:, columns] for columns in node.decision.slices)
     return next((k for k, own in enumerate(tables) if own.shape == table.shape and np.array_equal(own, table)), None)
 
 
-def _followed(small: Outlook, node: Node, option_of: Callable[[int], CheckOption]) -> float:
+def _followed(small: Valuation, node: Node, option_of: Callable[[int], CheckOption]) -> float:
     best = best_check(_seen_from(small, node, option_of)) if node.open else None
     if best is None:
         return node.end
     check = next(k for k in node.open if option_of(k).checks == best.checks)
     total, rest = best.minutes, tuple(k for k in node.open if k != check)
-    standing, columns = node.problem.after(check, node.standing), node.problem.slices[check]
+    standing, columns = node.decision.after(check, node.standing), node.decision.slices[check]
     for c in range(columns.start, columns.stop):
         if node.chances[c] > 1e-6:
-            child = look(node.problem, node.rows[c], rest, standing, float(node.ends[c]))
+            child = node_of(node.decision, node.rows[c], rest, standing, float(node.ends[c]))
             total += float(node.chances[c]) * _followed(small, child, option_of)
     return total
 
 
-def _seen_from(small: Outlook, node: Node, option_of: Callable[[int], CheckOption]) -> Outlook:
+def _seen_from(small: Valuation, node: Node, option_of: Callable[[int], CheckOption]) -> Valuation:
     """What the chooser looks at when the small problem has come to this node."""
     priced = (
-        replace(option_of(k), minutes=node.problem.price(k, node.standing), gain=max(0.0, node.saving(k)))
+        replace(option_of(k), minutes=node.decision.price(k, node.standing), gain=max(0.0, node.saving(k)))
         for k in node.open
     )
     return replace(

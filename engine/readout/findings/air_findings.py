@@ -17,7 +17,7 @@ def idle_pressure(judge: Judge, sample: Sample, data: CarData) -> None:
     pressure, vacuum = sample.values.get("MAP"), sample.values.get("VAC")
     for check, value in (("idle-map", pressure), ("idle-vacuum", vacuum)):
         if value is not None and (reason := cold(sample)):
-            judge.hold(check, reason)
+            judge.withhold(check, reason)
     if cold(sample):
         return
     if pressure is not None:
@@ -50,14 +50,14 @@ def key_on_map(judge: Judge, sample: Sample, data: CarData) -> None:
         return
     outside, told = outside_pressure(judge, data)
     if outside is None:
-        judge.hold("koeo-map", f"MAP {pressure:.0f} kPa; nothing to compare: give BARO=... or --altitude")
+        judge.withhold("koeo-map", f"MAP {pressure:.0f} kPa; nothing to compare: give BARO=... or --altitude")
         return
     apart = pressure - outside
     why = f"MAP {pressure:.0f} kPa, {outside:.1f} by {told}"
     if told.startswith("the car's own") and abs(apart) < 3:
-        judge.hold("koeo-map", f"{why}: many cars take it from the same sensor; give BARO=... or --altitude")
+        judge.withhold("koeo-map", f"{why}: many cars take it from the same sensor; give BARO=... or --altitude")
     elif told.startswith("standard") and 3 <= abs(apart) < 3 + air.WEATHER:
-        judge.hold("koeo-map", f"{why}: within what the weather does; give BARO=...")
+        judge.withhold("koeo-map", f"{why}: within what the weather does; give BARO=...")
     else:
         judge.reading("koeo-map", f"{apart:.1f}", why)
 
@@ -81,7 +81,7 @@ def idle_speed(judge: Judge, sample: Sample, data: CarData) -> None:
     if rpm is None:
         return
     if reason := cold(sample):
-        judge.hold("idle-error", f"{reason}; a cold engine idles faster")
+        judge.withhold("idle-error", f"{reason}; a cold engine idles faster")
     elif target is not None:
         judge.reading("idle-error", f"{rpm - target:.0f}", f"{rpm:.0f} rpm, wanted {target:.0f}")
     elif rpm > HIGH_TARGET:
@@ -89,7 +89,7 @@ def idle_speed(judge: Judge, sample: Sample, data: CarData) -> None:
     elif rpm < LOW_TARGET:
         _far(judge, rpm, rpm - LOW_TARGET)
     else:
-        judge.hold("idle-error", f"{rpm:.0f} rpm is usual; give the speed wanted: TARGET=700")
+        judge.withhold("idle-error", f"{rpm:.0f} rpm is usual; give the speed wanted: TARGET=700")
 
 
 def _far(judge: Judge, rpm: float, apart: float) -> None:
@@ -98,7 +98,7 @@ def _far(judge: Judge, rpm: float, apart: float) -> None:
             "idle-error", f"{apart:.0f}", f"{rpm:.0f} rpm; most engines want {LOW_TARGET:.0f} to {HIGH_TARGET:.0f}"
         )
     else:
-        judge.hold("idle-error", f"{rpm:.0f} rpm; give the speed wanted: TARGET=700")
+        judge.withhold("idle-error", f"{rpm:.0f} rpm; give the speed wanted: TARGET=700")
 
 
 def airflow(judge: Judge, sample: Sample, data: CarData) -> None:
@@ -107,11 +107,13 @@ def airflow(judge: Judge, sample: Sample, data: CarData) -> None:
     if flow is None:
         return
     if litres is None:
-        judge.hold("maf-idle", f"{flow:.2f} g/s; give the displacement: --litres 2.0")
+        judge.withhold("maf-idle", f"{flow:.2f} g/s; give the displacement: --litres 2.0")
     elif reason := cold(sample):
-        judge.hold("maf-idle", reason)
+        judge.withhold("maf-idle", reason)
     elif rpm is not None and not 500 <= rpm <= 1000:
-        judge.hold("maf-idle", f"{flow:.2f} g/s at {rpm:.0f} rpm: mend the idle first, the limits are for normal idle")
+        judge.withhold(
+            "maf-idle", f"{flow:.2f} g/s at {rpm:.0f} rpm: mend the idle first, the limits are for normal idle"
+        )
     else:
         why = f"{flow:.2f} g/s in {litres:g} L"
         pressure = sample.values.get("MAP")

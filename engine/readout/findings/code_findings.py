@@ -64,11 +64,11 @@ def _families(judge: Judge, data: CarData, gone: str | None) -> None:
         if result not in (None, check.expected):
             judge.result(name, str(result), how, ", ".join(code for code in codes if _lists(check, code)))
         elif gone:
-            judge.hold(name, "none now, but codes were cleared lately")
+            judge.withhold(name, "none now, but codes were cleared lately")
         elif not complete:
-            judge.hold(name, missing)
+            judge.withhold(name, missing)
         elif result is None:
-            judge.hold(name, f"{', '.join(strange)} may belong here", asked=True)
+            judge.withhold(name, f"{', '.join(strange)} may belong here", asked=True)
         else:
             judge.result(name, check.expected, "all stored and pending codes were read")
     for code in strange:
@@ -134,7 +134,7 @@ def _frame(judge: Judge, frame: FreezeFrame | None, gone: str | None) -> None:
         return
     if frame.code is None:
         if gone:
-            judge.hold("freeze-frame", "none now, but codes were cleared lately")
+            judge.withhold("freeze-frame", "none now, but codes were cleared lately")
         else:
             judge.result("freeze-frame", "none", "the car says that none is stored")
         return
@@ -148,7 +148,7 @@ def _frame(judge: Judge, frame: FreezeFrame | None, gone: str | None) -> None:
     elif load is not None and (load >= 50 or (moving and load >= 33)):
         judge.result("freeze-frame", "under-load", what)
     else:
-        judge.hold("freeze-frame", f"{what}: neither idle nor load")
+        judge.withhold("freeze-frame", f"{what}: neither idle nor load")
 
 
 def _readiness(judge: Judge, data: CarData) -> None:
@@ -164,7 +164,9 @@ def _age(judge: Judge, data: CarData) -> None:
     if lamp is None:
         return
     if since is None:
-        judge.hold("code-age", f"lamp on for {lamp:.0f} km; give the distance since the service: --km-since-service")
+        judge.withhold(
+            "code-age", f"lamp on for {lamp:.0f} km; give the distance since the service: --km-since-service"
+        )
     elif lamp > since:
         judge.result("code-age", "older", f"lamp on for {lamp:.0f} km, service {since:.0f} km ago")
     elif lamp > 0:
@@ -175,16 +177,16 @@ def _misfires(judge: Judge, data: CarData) -> None:
     counts, total = data.misfires, sum(data.misfires.values())
     if len(counts) < 2:
         if counts:
-            judge.hold("misfire-count", "one cylinder alone says nothing: give the counts of all")
+            judge.withhold("misfire-count", "one cylinder alone says nothing: give the counts of all")
         return
     what = ", ".join(f"cylinder {n}: {count}" for n, count in sorted(counts.items()) if count) or "no cylinder counts"
     if total == 0:
         judge.result("misfire-count", "zero", what)
     elif total < FEW_COUNTS:
-        judge.hold("misfire-count", f"{what}: too few to say")
+        judge.withhold("misfire-count", f"{what}: too few to say")
     elif max(counts.values()) > SINGLE * total:
         judge.result("misfire-count", "one-cylinder", f"{what}: over 90 % in one")
     elif sum(count > MULTIPLE * total for count in counts.values()) > 1:
         judge.result("misfire-count", "spread", f"{what}: two or more hold over 10 % each")
     else:
-        judge.hold("misfire-count", f"{what}: between one and several")
+        judge.withhold("misfire-count", f"{what}: between one and several")

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from comeback.engine.case.events import Draft, Event, Kind
-from comeback.engine.readout.findings.judging import Held, Interpretation, Told
+from comeback.engine.readout.findings.judging import Finding, Interpretation, Withheld
 from comeback.engine.readout.protocol.car_data import CarData
 from comeback.engine.readout.protocol.vin import Vin
 from comeback.engine.walk.walk import Walk
@@ -21,8 +21,8 @@ class Drafts:
     """Events that record the findings, and for each finding that is not recorded why."""
 
     events: tuple[Draft, ...]
-    recorded: tuple[Told, ...]
-    left_out: tuple[tuple[Told, str], ...]
+    recorded: tuple[Finding, ...]
+    left_out: tuple[tuple[Finding, str], ...]
 
 
 def evidence_payload(data: CarData, source: str, raw: Sequence[str], vin: Vin | None, full_vin: bool) -> dict[str, Any]:
@@ -75,40 +75,40 @@ def answer_drafts(
     last repair (unless `again`). Raises CaseClosed.
     """
     bay = replace(walk, audience=Audience.BAY)
-    fitting: list[Told] = []
-    left: list[tuple[Told, str]] = []
-    for finding in found.told:
+    fitting: list[Finding] = []
+    left: list[tuple[Finding, str]] = []
+    for finding in found.findings:
         reason = _left_out(bay, finding, again)
         if reason is None:
             fitting.append(finding)
         else:
             left.append((finding, reason))
-    unknown = [held for held in found.held if held.asked and _left_out(bay, held, again) is None]
-    families: list[Told | Held] = [f for f in fitting if walk.knowledge.checks[f.check].codes]
+    unknown = [held for held in found.withheld if held.asked and _left_out(bay, held, again) is None]
+    families: list[Finding | Withheld] = [f for f in fitting if walk.knowledge.checks[f.check].codes]
     families += unknown
-    groups: list[Sequence[Told | Held]] = [families] if families else []
+    groups: list[Sequence[Finding | Withheld]] = [families] if families else []
     groups += [[f] for f in fitting if f not in families]
     drafts = [_draft(bay, group, at, by, codes if group is families else ()) for group in groups]
     return Drafts(tuple(drafts), tuple(fitting), tuple(left))
 
 
-def _left_out(walk: Walk, finding: Told | Held, again: bool) -> str | None:
+def _left_out(walk: Walk, finding: Finding | Withheld, again: bool) -> str | None:
     check = walk.knowledge.checks[finding.check]
     if Audience.BAY not in check.audience:
         return "not a check of the bay"
-    if not walk.situation.makes_sense(check):
+    if not walk.view.makes_sense(check):
         return "does not go with what is already known"
     answer = walk.case.answer(finding.check, walk.case.epoch)
     if answer is None or answer.result is None or again:
         return None
-    if isinstance(finding, Told) and answer.result == finding.result:
+    if isinstance(finding, Finding) and answer.result == finding.result:
         return "already answered, the same"
     return f"already answered, then: {check.results.get(answer.result, answer.result)}"
 
 
-def _draft(walk: Walk, group: Sequence[Told | Held], at: str, by: str, codes: Sequence[str]) -> Draft:
-    told = [finding for finding in group if isinstance(finding, Told)]
-    results = {f.check: f.result if isinstance(f, Told) else None for f in group}
+def _draft(walk: Walk, group: Sequence[Finding | Withheld], at: str, by: str, codes: Sequence[str]) -> Draft:
+    told = [finding for finding in group if isinstance(finding, Finding)]
+    results = {f.check: f.result if isinstance(f, Finding) else None for f in group}
     draft = walk.answers(results, at, by, {f.check: f.reading for f in told if f.reading})
     extra: Mapping[str, Any] = {"by_readout": {f.check: f.why for f in group if f.why}}
     if codes:

@@ -19,7 +19,7 @@ class Surroundings:
 
 
 @dataclass(frozen=True)
-class Told:
+class Finding:
     """A finding of the readout. `band`: limits of the result; `why`: the values it rests on."""
 
     check: str
@@ -30,7 +30,7 @@ class Told:
 
 
 @dataclass(frozen=True)
-class Held:
+class Withheld:
     """A check that the values touch but do not settle, and why. `asked`: reading once more would not settle it."""
 
     check: str
@@ -42,8 +42,8 @@ class Held:
 class Interpretation:
     """Everything concluded and everything held back, each check at most once in `told`."""
 
-    told: tuple[Told, ...]
-    held: tuple[Held, ...]
+    findings: tuple[Finding, ...]
+    withheld: tuple[Withheld, ...]
     remarks: tuple[str, ...]
 
 
@@ -53,8 +53,8 @@ class Judge:
 
     knowledge: KnowledgeBase
     around: Surroundings
-    told: dict[str, Told] = field(default_factory=dict)
-    held: dict[str, Held] = field(default_factory=dict)
+    findings: dict[str, Finding] = field(default_factory=dict)
+    withheld: dict[str, Withheld] = field(default_factory=dict)
     remarks: dict[str, None] = field(default_factory=dict)
 
     def knows(self, name: str) -> Check | None:
@@ -74,20 +74,20 @@ class Judge:
             return
         low, high = check.reading.bands[banded.result]
         limits = f"{low:g} to {high:g} {check.reading.unit}"
-        self.told[name] = Told(name, banded.result, str(banded), limits, why)
+        self.findings[name] = Finding(name, banded.result, str(banded), limits, why)
 
     def result(self, name: str, result: str, why: str, reading: str = "") -> None:
         """A result by its id; one that the knowledge does not have is left out."""
         check = self.knows(name)
         if check and result in check.results:
-            self.told[name] = Told(name, result, reading, check.results[result], why)
+            self.findings[name] = Finding(name, result, reading, check.results[result], why)
 
-    def hold(self, name: str, why: str, asked: bool = False) -> None:
+    def withhold(self, name: str, why: str, asked: bool = False) -> None:
         """Not settled, for this reason; `asked` if reading once more would not settle it."""
-        if self.knows(name) and name not in self.told:
-            self.held[name] = Held(name, why, asked)
+        if self.knows(name) and name not in self.findings:
+            self.withheld[name] = Withheld(name, why, asked)
 
     def done(self) -> Interpretation:
         """All of it."""
-        held = tuple(h for h in self.held.values() if h.check not in self.told)
-        return Interpretation(tuple(self.told.values()), held, tuple(self.remarks))
+        held = tuple(h for h in self.withheld.values() if h.check not in self.findings)
+        return Interpretation(tuple(self.findings.values()), held, tuple(self.remarks))

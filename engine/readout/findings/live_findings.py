@@ -48,12 +48,12 @@ def _trim(check: str) -> Callable[[Judge, Sample, CarData], None]:
         if not banks:
             return
         if reason := not_valid(sample):
-            judge.hold(check, reason)
+            judge.withhold(check, reason)
             return
         worst = max(banks, key=lambda bank: abs(banks[bank]))
         why = ", ".join(f"bank {bank} {total:+.1f} %" for bank, total in banks.items())
         if check == "trim-idle" and abs(banks[worst]) < 10 and _pressure_only(judge, sample):
-            judge.hold(
+            judge.withhold(
                 check, f"{why}: an engine without airflow meter hides a leak from its trims; look at MAP and idle"
             )
             return
@@ -77,7 +77,7 @@ def _split(judge: Judge, sample: Sample, data: CarData) -> None:
     if not pairs:
         return
     if reason := not_valid(sample):
-        judge.hold("trim-split", reason)
+        judge.withhold("trim-split", reason)
         return
     short, long = max(pairs, key=lambda pair: abs(pair[0] - pair[1]))
     against = short * long < 0 and abs(short - long) >= 8

@@ -18,7 +18,9 @@ def charging(judge: Judge, sample: Sample, data: CarData) -> None:
     if volts is None:
         return
     if SMART_CHARGE <= volts < 13.5:
-        judge.hold("charge-volts", f"{volts:.1f} V: a smart system goes this low on purpose. Load it and look again")
+        judge.withhold(
+            "charge-volts", f"{volts:.1f} V: a smart system goes this low on purpose. Load it and look again"
+        )
     else:
         judge.reading("charge-volts", f"{volts:.2f}", "engine running")
 
@@ -42,7 +44,7 @@ def rest(judge: Judge, sample: Sample, data: CarData) -> None:
 def key_on_volts(judge: Judge, sample: Sample, data: CarData) -> None:
     """Ignition on is not at rest."""
     if "VOLT" in sample.values:
-        judge.hold("battery-rest", f"{sample.values['VOLT']:.1f} V with the ignition on is not at rest")
+        judge.withhold("battery-rest", f"{sample.values['VOLT']:.1f} V with the ignition on is not at rest")
 
 
 def rail(judge: Judge, sample: Sample, data: CarData) -> None:
@@ -54,7 +56,7 @@ def rail(judge: Judge, sample: Sample, data: CarData) -> None:
 def temperatures(judge: Judge, sample: Sample) -> None:
     """Intake and coolant sensors, in any state."""
     intake, coolant, run = (sample.values.get(key) for key in ("IAT", "ECT", "RUN"))
-    if intake is not None and "intake-temp" not in judge.told:
+    if intake is not None and "intake-temp" not in judge.findings:
         judge.reading("intake-temp", f"{intake:.0f}", "-40 is an open circuit" if intake < OPEN_CIRCUIT else "")
     if coolant is None or (sample.state in (KEY_ON, REST) and coolant >= OPEN_CIRCUIT):
         return
@@ -64,8 +66,8 @@ def temperatures(judge: Judge, sample: Sample) -> None:
     if coolant >= 115 or (run or 0) >= RUN_TEN:
         judge.reading("coolant-temp", f"{coolant:.0f}", f"after {run / 60:.0f} min" if run else "")
     else:
-        judge.hold("coolant-temp", f"{coolant:.0f} degC; settles after 10 min of running (RUN=600)")
+        judge.withhold("coolant-temp", f"{coolant:.0f} degC; settles after 10 min of running (RUN=600)")
     if coolant >= 71 or (run or 0) >= RUN_FIFTEEN:
         judge.reading("warm-temp", f"{coolant:.0f}", f"after {run / 60:.0f} min" if run else "running")
     else:
-        judge.hold("warm-temp", f"{coolant:.0f} degC; settles after 15 min of running (RUN=900)")
+        judge.withhold("warm-temp", f"{coolant:.0f} degC; settles after 15 min of running (RUN=900)")

@@ -132,7 +132,7 @@ def _gather(got: _Gathered, message: Message) -> None:
                 got.vin[part] = text
             case j1979.Cleared():
                 got.cleared = True
-            case j1979.Remark(text):
+            case j1979.Unusable(text):
                 got.remarks[text] = None
 
 

@@ -104,13 +104,13 @@ class Cleared:
 
 
 @dataclass(frozen=True)
-class Remark:
+class Unusable:
     """Something that could not be used, and why."""
 
     text: str
 
 
-Item = Value | FuelSystem | Supported | Status | Codes | FrameCode | Misfires | VinPart | Cleared | Remark
+Item = Value | FuelSystem | Supported | Status | Codes | FrameCode | Misfires | VinPart | Cleared | Unusable
 
 
 def decode(message: Message) -> Iterator[Item]:
@@ -139,7 +139,7 @@ def _refusal(message: Message) -> Iterator[Item]:
     """`7F 02 12` is a refusal of service 02, never data."""
     service, reason = (*message.data[1:3], 0, 0)[:2]
     if reason not in (0x21, 0x78):
-        yield Remark(f"service {service:02X} was refused: {_REASONS.get(reason, f'reason {reason:02X}')}")
+        yield Unusable(f"service {service:02X} was refused: {_REASONS.get(reason, f'reason {reason:02X}')}")
 
 
 def _live(unit: str, data: bytes) -> Iterator[Item]:
@@ -150,10 +150,10 @@ def _live(unit: str, data: bytes) -> Iterator[Item]:
         size = SIZES.get(item)
         if size is None:
             if first:
-                yield Remark(f"data item {item:02X} is not known here")
+                yield Unusable(f"data item {item:02X} is not known here")
             return
         if len(rest) < size:
-            yield Remark(f"data item {item:02X} has {len(rest)} of {size} bytes: left out")
+            yield Unusable(f"data item {item:02X} has {len(rest)} of {size} bytes: left out")
             return
         yield from _item(unit, item, rest[:size], None)
         data, first = rest[size:], False
@@ -179,12 +179,12 @@ def _item(unit: str, item: int, data: bytes, frame: int | None) -> Iterator[Item
 def _frozen(unit: str, data: bytes) -> Iterator[Item]:
     """`42 item frame bytes`: without the frame number every value would be read one byte off."""
     if len(data) < 3:
-        yield Remark("a freeze frame answer is too short: left out")
+        yield Unusable("a freeze frame answer is too short: left out")
         return
     item, frame, rest = data[0], data[1], data[2:]
     size = SIZES.get(item)
     if size is None or len(rest) < size:
-        yield Remark(f"freeze frame item {item:02X} is not known here or too short: left out")
+        yield Unusable(f"freeze frame item {item:02X} is not known here or too short: left out")
     elif item == 0x02:
         yield FrameCode(unit, frame, code_of(rest[0], rest[1]) if rest[0] or rest[1] else None)
     else:
@@ -197,10 +197,10 @@ def _codes(message: Message, kind: str) -> Iterator[Item]:
     if len(body) % 2:
         count, body = body[0], body[1:]
         if count * 2 > len(body):
-            yield Remark(f"{count} {kind} codes were announced, {len(body) // 2} came. Read them again.")
+            yield Unusable(f"{count} {kind} codes were announced, {len(body) // 2} came. Read them again.")
         body = body[: count * 2]
     elif message.can and body:
-        yield Remark(f"the {kind} codes came without their count; read as pairs of bytes")
+        yield Unusable(f"the {kind} codes came without their count; read as pairs of bytes")
     pairs = [(body[i], body[i + 1]) for i in range(0, len(body) - 1, 2)]
     yield Codes(message.unit, kind, tuple(dict.fromkeys(code_of(a, b) for a, b in pairs if a or b)))
 

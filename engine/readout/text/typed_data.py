@@ -119,7 +119,7 @@ def _pair(typed: _Typed, word: str, checks: frozenset[str]) -> None:
     name = name.strip()
     key = OTHER_NAMES.get(name.upper(), name.upper())
     if key in BY_KEY or key in TYPED_ONLY:
-        value = number_in(text, name_and_unit(key)[1], name)
+        value = typed_value(text, name_and_unit(key)[1], name)
         if key.startswith("MIS"):
             typed.misfires[int(key[3:])] = max(0, round(value))
         else:
@@ -132,7 +132,7 @@ def _pair(typed: _Typed, word: str, checks: frozenset[str]) -> None:
         raise BadReading(f"'{name}' is no value that is known here.{hint}")
 
 
-def number_in(text: str, unit: str, name: str) -> float:
+def typed_value(text: str, unit: str, name: str) -> float:
     """The number in `text`, which may carry `unit` or one that converts to it. Raises BadReading naming the value."""
     try:
         return read_number(text, unit)

@@ -12,10 +12,10 @@ from comeback.engine.learning.beta import (
     Beta,
     Spread,
     beta_cdf,
+    converged_spread,
     judged,
     pooled,
     seen_of,
-    settle,
     spread_of,
 )
 
@@ -93,7 +93,7 @@ def test_how_much_groups_differ_agrees_with_maximum_likelihood():
 
     grid = [(mean / 1000, weight / 2) for mean in range(120, 180, 2) for weight in range(10, 80)]
     best = max(grid, key=lambda point: likelihood(*point))[1]
-    found = settle(seen_of([(groups, 267 / 1739)])).kappa
+    found = converged_spread(seen_of([(groups, 267 / 1739)])).kappa
     assert best / 1.5 < found < best * 1.5
 
 
@@ -136,7 +136,7 @@ def test_more_hits_than_trials_are_refused():
 
 def test_shops_that_do_not_differ_weigh_as_one():
     assert spread_of(seen_of([([(10, 100)] * 8, 0.1)])).gamma == 1e-6
-    assert settle(seen_of([([(10, 100)], 0.1)])) == settle(seen_of([])) == Spread()
+    assert converged_spread(seen_of([([(10, 100)], 0.1)])) == converged_spread(seen_of([])) == Spread()
     assert spread_of(seen_of([([(0, 50), (50, 50)], 0.5)])).gamma == 1.0
 
 
@@ -147,7 +147,7 @@ def test_how_much_shops_differ_is_found_again():
         chance = random.Random(seed)
         own = [chance.betavariate(10, 40) for _ in range(100)]
         shops = [(sum(chance.random() < p for _ in range(60)), 60) for p in own]
-        found.append(settle(seen_of([(shops, 0.2)])).gamma)
+        found.append(converged_spread(seen_of([(shops, 0.2)])).gamma)
     error = statistics.stdev(found) / math.sqrt(len(found))
     assert statistics.mean(found) == pytest.approx(1 / 51, abs=3 * error)
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from comeback.engine.choosing.lookahead import Budget, Problem, follow, look
+from comeback.engine.choosing.lookahead import Budget, Decision, follow, node_of
 from support.exact_search import by_information, follow_rollout, huffman_bound, optimal, rollout
 
 UNRESOLVED = 1e6  # ending before one state is left is not allowed
@@ -18,7 +18,7 @@ UNRESOLVED = 1e6  # ending before one state is left is not allowed
 def identification(prior, columns, costs):
     """Yes/no checks given as the list of states in which each is positive."""
     tables = np.concatenate([np.stack((1 - np.array(c, float), np.array(c, float)), axis=1) for c in columns], axis=1)
-    problem = Problem(
+    problem = Decision(
         tables,
         tuple(slice(2 * k, 2 * k + 2) for k in range(len(columns))),
         lambda check, _: costs[check],
@@ -27,7 +27,7 @@ def identification(prior, columns, costs):
     )
     weights = np.array(prior, float)
     weights = weights / weights.sum()
-    return look(problem, weights, tuple(range(len(columns))), frozenset(), UNRESOLVED)
+    return node_of(problem, weights, tuple(range(len(columns))), frozenset(), UNRESOLVED)
 
 
 def six_by_five():

@@ -6,18 +6,18 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-from comeback.engine.belief.cause_sets import Hypotheses, explanations
+from comeback.engine.belief.cause_sets import CauseSets, explanations
 from comeback.engine.belief.evidence import Evidence, Sighting
 from comeback.engine.belief.exact_posterior import Belief, posterior
 from comeback.engine.belief.network import Network, build_network, fits
 from comeback.engine.case.case import Answer, Case
-from comeback.engine.walk.disposition import Ruling, rule
+from comeback.engine.walk.disposition import Ruling, ruling_for
 from comeback.kb.schema import Check, Complaint, KnowledgeBase
 from comeback.kb.vocabulary import Audience, Disposition, EngineOff, Tier
 
 
 @dataclass(frozen=True)
-class Situation:
+class CaseView:
     """Knowledge and case together; everything here is computed, nothing is kept."""
 
     knowledge: KnowledgeBase
@@ -90,14 +90,14 @@ class Situation:
         return posterior(self.network, self.evidence)
 
     @cached_property
-    def sets(self) -> Hypotheses:
+    def sets(self) -> CauseSets:
         """The sets of causes that the findings need, most probable first."""
         return explanations(self.network, self.evidence, belief=self.belief)
 
     @cached_property
     def ruling(self) -> Ruling:
         """Advice on driving."""
-        return rule(self.knowledge, self.network, self.evidence, self.results, self.belief, self.stated)
+        return ruling_for(self.knowledge, self.network, self.evidence, self.results, self.belief, self.stated)
 
     @property
     def stated(self) -> frozenset[str]:
