@@ -7,10 +7,11 @@ from comeback.cli.look import Look, Styled
 from comeback.cli.prompt.screen_state import ScreenState
 from comeback.cli.prompt.session import PromptSession
 from comeback.cli.prompt.side_questions import feet
+from comeback.cli.records.findings import findings
 from comeback.cli.screens import wording
-from comeback.cli.screens.earlier_answers import EarlierAnswer, earlier_answers
+from comeback.cli.screens.earlier_answers import earlier_answers
 from comeback.cli.screens.event_text import answer_text
-from comeback.cli.screens.panel_text import panel_of, panel_text
+from comeback.cli.screens.panel_text import codes_typed
 from comeback.engine.case.events import Kind
 from comeback.engine.walk.walk import Walk
 
@@ -43,20 +44,23 @@ def review(session: PromptSession, state: ScreenState, _text: str) -> ScreenStat
 
 
 def review_lines(walk: Walk, look: Look) -> list[Styled]:
-    """The numbered answers, then repairs and notes; what is clean in a panel that was read at one go is one line."""
+    """The numbered answers, folded as in the record, then repairs and notes; what is not clean has its own line."""
+    items = list(enumerate(earlier_answers(walk), 1))
+    numbers = {(item.event.number, item.check): number for number, item in items}
+    heads: dict[int, str] = {}
+    clean: set[int] = set()
+    for line in findings(walk.knowledge, walk.case.answers, codes_typed(walk.events)):
+        if len(line.answers) > 1:
+            places = [numbers[answer.number, answer.check] for answer in line.answers]
+            heads[places[0]] = f"{_span(places)}  {line.text}"
+            checks = zip(places, line.answers, strict=True)
+            clean |= {place for place, a in checks if a.result == walk.knowledge.checks[a.check].expected}
     lines: list[Styled] = [("title", "Answers so far.  edit 3  changes no. 3; the others are kept.")]
-    told: set[int] = set()
-    for number, item in enumerate(earlier_answers(walk), 1):
+    for number, item in items:
         who = f"({item.event.by}, {item.event.at[11:16]})"
-        panel = panel_of(walk.knowledge, item.event.payload["results"]) if item.check is not None else None
-        if panel is not None:
-            if item.event.number not in told:
-                told.add(item.event.number)
-                last = number + len(item.event.payload["results"]) - 1
-                lines += _line(look, f"{number} to {last}  {_panel(walk, panel, item)} {who}")
-            if _as_expected(walk, item):
-                continue
-        lines += [("plain", x) for x in look.wrap(f"{item.asked}: {item.said} {who}", 7, f"  {number:3d}  ")]
+        lines += _line(look, f"{heads[number]} {who}") if number in heads else []
+        if number not in clean:
+            lines += [("plain", x) for x in look.wrap(f"{item.asked}: {item.said} {who}", 7, f"  {number:3d}  ")]
     for done in walk.case.repairs:
         lines += _line(look, f"repaired: {walk.knowledge.repairs[done.repair].name} ({done.by}, {done.at[11:16]})")
     for at, by, text in walk.case.notes:
@@ -69,14 +73,9 @@ def _line(look: Look, text: str) -> list[Styled]:
     return [("plain", line) for line in look.wrap(text, 7, " " * 7)]
 
 
-def _panel(walk: Walk, panel: str, item: EarlierAnswer) -> str:
-    data = item.event.payload
-    return panel_text(walk.knowledge, panel, data["results"], data.get("codes", ()))
-
-
-def _as_expected(walk: Walk, item: EarlierAnswer) -> bool:
-    check = walk.knowledge.checks[str(item.check)]
-    return item.said == check.results[check.expected]
+def _span(numbers: Sequence[int]) -> str:
+    whole = numbers[-1] - numbers[0] == len(numbers) - 1
+    return f"{numbers[0]} to {numbers[-1]}" if whole else ", ".join(map(str, numbers))
 
 
 def find(session: PromptSession, state: ScreenState, text: str) -> ScreenState:

@@ -8,6 +8,7 @@ import json
 from collections.abc import Sequence
 
 from comeback.engine.case.events import Draft, Event, Kind
+from comeback.engine.case.facts import Answered, ConditionNamed, fact_of
 from comeback.engine.case_log.protocol import CaseLog, CaseMovedOn
 from comeback.engine.walk.walk import Walk
 
@@ -58,8 +59,13 @@ def came_in(walk: Walk, came: Sequence[Event]) -> str:
     return f"Came in meanwhile from {source} ({people}):{other} {'; '.join(parts)}".rstrip() + "."
 
 
-def _results(event: Event) -> dict[str, str | None]:
-    return dict(event.payload.get("results", {})) if event.kind == Kind.ANSWERED else {}
+def _results(entry: Draft | Event) -> dict[str, str | None]:
+    fact = fact_of(entry)
+    return dict(fact.results) if isinstance(fact, Answered) else {}
+
+
+def _features(entries: Sequence[Draft | Event]) -> set[str]:
+    return {fact.feature for fact in map(fact_of, entries) if isinstance(fact, ConditionNamed)}
 
 
 def _the_same(drafts: Sequence[Draft], came: Sequence[Event]) -> bool:
@@ -75,8 +81,6 @@ def _fits(drafts: Sequence[Draft], came: Sequence[Event]) -> bool:
     """True if the drafts still mean what they meant: only a readout came in, and it settled none of them."""
     beside = all(e.kind in BESIDE or (e.kind == Kind.ANSWERED and "by_readout" in e.payload) for e in came)
     settled = {check for event in came for check in _results(event)}
-    features = {event.payload.get("feature") for event in came if event.kind == Kind.CONDITION}
-    asked = {check for draft in drafts for check in draft.payload.get("results", {})}
-    built = {draft.payload.get("feature") for draft in drafts if draft.kind == Kind.CONDITION}
+    asked = {check for draft in drafts for check in _results(draft)}
     decided = any(draft.kind in DECISIONS for draft in drafts)
-    return beside and not decided and not settled & asked and not features & built
+    return beside and not decided and not settled & asked and not _features(came) & _features(drafts)

@@ -13,7 +13,7 @@ from comeback.cli.screens.summary import Standing, standing_of
 from comeback.cli.screens.told_to_bay import signs_in
 from comeback.engine.case.case import Case, Override, Told, read_case, standing
 from comeback.engine.case.events import Event, Kind, first_broken_link
-from comeback.engine.case.facts import Driving, TakenBack, fact_of
+from comeback.engine.case.facts import Driving, Opened, TakenBack, TakenOver, fact_of
 from comeback.engine.walk.walk import Walk
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
@@ -95,7 +95,7 @@ class Record:
     @property
     def shop(self) -> str:
         """The shop whose case it is; empty if none was set."""
-        return str(self.events[0].payload.get("shop", ""))
+        return opened.shop if isinstance(opened := fact_of(self.events[0]), Opened) else ""
 
     @property
     def intact(self) -> bool:
@@ -118,8 +118,11 @@ class Record:
         people: dict[tuple[str, Audience], list[str]] = {}
         role = Audience.PHONE
         for event in self.events:
-            if event.kind in (Kind.OPENED, Kind.TAKEN_OVER):
-                role = Audience(event.payload.get("audience", role))
+            match fact_of(event):
+                case Opened(audience=audience):
+                    role = audience
+                case TakenOver():
+                    role = Audience.BAY
             people.setdefault((event.by, role), []).append(event.at)
         return tuple(Person(name, role, at[0], at[-1]) for (name, role), at in people.items())
 

@@ -2,9 +2,11 @@
 
 from dataclasses import dataclass
 
-from comeback.cli.screens.event_text import answer_text
+from comeback.cli.screens.event_text import answer_text, event_text
+from comeback.engine.case import facts
 from comeback.engine.case.case import standing
 from comeback.engine.case.events import Event, Kind
+from comeback.engine.case.facts import fact_of
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 from comeback.kb.schema import KnowledgeBase
@@ -13,12 +15,13 @@ from comeback.kb.vocabulary import FEATURE_NAMES, FEATURE_VALUES
 
 @dataclass(frozen=True)
 class EarlierAnswer:
-    """One earlier answer: what was asked, what was said, the event that recorded it; `check` if it was a check."""
+    """One earlier answer: what was asked, what was said, its event; of a check also its id and result."""
 
     asked: str
     said: str
     event: Event
     check: str | None = None
+    result: str | None = None
     open: bool = False
 
 
@@ -31,27 +34,29 @@ def earlier_answers(walk: Walk) -> list[EarlierAnswer]:
 
 
 def _answers_of(knowledge: KnowledgeBase, event: Event) -> list[EarlierAnswer]:
-    data = event.payload
-    match event.kind:
-        case Kind.SERVICE:
-            done = [name for name in (data["service"], *data.get("also", ())) if name]
-            said = " + ".join(knowledge.services[s].name if s in knowledge.services else s for s in done)
-            return [EarlierAnswer("Service", said or "not known", event)]
-        case Kind.COMPLAINT:
-            entry = knowledge.complaints.get(data["complaint"])
-            return [EarlierAnswer("Complaint", entry.name if entry else data["complaint"], event)]
-        case Kind.CONDITION:
-            said = FEATURE_VALUES.get(data["value"] or "", "don't know")
-            return [EarlierAnswer(FEATURE_NAMES[data["feature"]], said, event, open=data["value"] is None)]
-        case Kind.ANSWERED:
-            return [_check_answer(knowledge, event, check, result) for check, result in data["results"].items()]
+    match fact_of(event):
+        case facts.ServiceNamed():
+            return [EarlierAnswer("Service", event_text(knowledge, event), event)]
+        case facts.ComplaintNamed(complaint):
+            entry = knowledge.complaints.get(complaint)
+            return [EarlierAnswer("Complaint", entry.name if entry else complaint, event)]
+        case facts.ConditionNamed(feature, value):
+            said = FEATURE_VALUES.get(value or "", "don't know")
+            return [EarlierAnswer(FEATURE_NAMES[feature], said, event, open=value is None)]
+        case facts.Answered(results, readings):
+            return [
+                _check_answer(knowledge, event, check, result, readings.get(check, ""))
+                for check, result in results.items()
+            ]
     return []
 
 
-def _check_answer(knowledge: KnowledgeBase, event: Event, check: str, result: str | None) -> EarlierAnswer:
+def _check_answer(
+    knowledge: KnowledgeBase, event: Event, check: str, result: str | None, reading: str
+) -> EarlierAnswer:
     known = knowledge.checks.get(check)
-    said = answer_text(knowledge, check, result, event.payload.get("readings", {}).get(check, ""))
-    return EarlierAnswer(known.name if known else check, said, event, check, result is None)
+    said = answer_text(knowledge, check, result, reading)
+    return EarlierAnswer(known.name if known else check, said, event, check, result, result is None)
 
 
 def open_answers(walk: Walk) -> list[EarlierAnswer]:
@@ -61,13 +66,13 @@ def open_answers(walk: Walk) -> list[EarlierAnswer]:
     return [
         item
         for item in earlier_answers(walk)
-        if item.open and item.check not in known and item.event.payload.get("feature") not in features
+        if item.open and item.check not in known and getattr(fact_of(item.event), "feature", None) not in features
     ]
 
 
 def answer_before(walk: Walk) -> Event | None:
     """The latest answer to the present step that was taken back by going back, to be shown and kept on request."""
-    gone = [e.payload["number"] for e in walk.events if e.kind == Kind.TAKEN_BACK and "why" not in e.payload]
+    gone = [fact.number for fact in map(fact_of, walk.events) if isinstance(fact, facts.TakenBack) and not fact.why]
     for event in reversed(walk.events):
         if event.kind == Kind.TAKEN_OVER:
             return None
@@ -77,16 +82,15 @@ def answer_before(walk: Walk) -> Event | None:
 
 
 def _answers(step: steps.Step, event: Event) -> bool:
-    data = event.payload
-    match step, event.kind:
-        case steps.ChooseService(), Kind.SERVICE:
-            return data["service"] is None or data["service"] in step.services
-        case steps.ChooseComplaint(), Kind.COMPLAINT:
-            return data["complaint"] in step.complaints
-        case steps.ChooseCondition(), Kind.CONDITION:
-            return bool(data["feature"] == step.feature)
-        case ((steps.DangerScreen() | steps.ReadPanel()), Kind.ANSWERED):
-            return set(data["results"]) == set(step.checks)
-        case ((steps.MakeCheck() | steps.ProveRepair()), Kind.ANSWERED):
-            return set(data["results"]) == {step.check}
+    match step, fact_of(event):
+        case steps.ChooseService(), facts.ServiceNamed(service):
+            return service is None or service in step.services
+        case steps.ChooseComplaint(), facts.ComplaintNamed(complaint):
+            return complaint in step.complaints
+        case steps.ChooseCondition(), facts.ConditionNamed(feature):
+            return feature == step.feature
+        case ((steps.DangerScreen() | steps.ReadPanel()), facts.Answered(results)):
+            return set(results) == set(step.checks)
+        case ((steps.MakeCheck() | steps.ProveRepair()), facts.Answered(results)):
+            return set(results) == {step.check}
     return False

@@ -9,6 +9,7 @@ import math
 
 from comeback.engine.case.case import standing
 from comeback.engine.case.events import Event, Kind
+from comeback.engine.case.facts import fact_of
 from comeback.engine.errors import EngineError
 from comeback.engine.walk import steps
 from comeback.engine.walk.policy import PHONE_QUESTIONS, PHONE_QUESTIONS_WHEN_TOWED
@@ -69,4 +70,4 @@ def progress(walk: Walk) -> str:
 
 
 def _here(walk: Walk, event: Event) -> bool:
-    return bool(event.payload.get("audience", walk.audience) == walk.audience)
+    return getattr(fact_of(event), "audience", walk.audience) is walk.audience

@@ -43,7 +43,7 @@ def standing_signs(walk: Walk, text: str) -> list[str]:
     """What to say of danger signs that `text` names although the answer to them was, and still is, another one."""
     signs, checks, out = signs_in(walk, text), walk.knowledge.checks, []
     for number, item in enumerate(earlier_answers(walk), 1):
-        if item.check in signs and item.event.payload["results"][item.check] == checks[str(item.check)].expected:
+        if item.check in signs and item.result == checks[str(item.check)].expected:
             out.append(wording.SIGN_STANDS.format(name=item.asked, said=item.said, number=number))
     return out
 

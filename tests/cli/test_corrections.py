@@ -4,10 +4,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from comeback.cli.look import Look
+from comeback.cli.prompt.looking import review_lines
 from comeback.cli.screens import earlier_answers, wording
 from comeback.cli.words.search import rank, search
 from comeback.engine.case.case import standing
 from comeback.engine.case.events import Draft, Kind
+from comeback.engine.rehearsal import simulated_walk
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience
@@ -70,6 +73,17 @@ def test_review_numbers_the_answers_by_which_they_are_edited(press, small):
     _, screen, walk = press("bay", BAY + "r\r" + LEAVE, known=small)
     for number, item in enumerate(earlier_answers.earlier_answers(walk), 1):
         assert f"{number}  {item.asked}: {item.said}" in screen
+
+
+def test_many_answers_as_they_should_be_are_one_line_of_the_review_with_their_numbers(knowledge):
+    walk = simulated_walk.begin(knowledge, "intake-cleaning", "high-idle", Audience.PHONE)
+    signs = {check: knowledge.checks[check].expected for check in walk.step.checks}
+    assert len(signs) > 4
+    clean = [line for _, line in review_lines(walk.imagine(walk.answers(signs, "", "")), Look(width=500))]
+    assert any(line.lstrip().startswith(f"3 to {2 + len(signs)}  as it should be: ") for line in clean)
+    signs[next(iter(signs))] = None
+    lines = [line for _, line in review_lines(walk.imagine(walk.answers(signs, "", "")), Look(width=500))]
+    assert any(line.startswith("    3  ") and "don't know" in line for line in lines)
 
 
 def test_what_is_not_known_stays_on_a_list_and_can_be_answered_later(press, small):
