@@ -74,8 +74,8 @@ def test_what_the_customer_is_told_is_no_fault_on_the_card(capsys):
     """The advice says that some white smoke is normal; no line asks for a tailpipe without any."""
     run(["handover", "intake-cleaning", "--minutes", "15"])
     text = " ".join(capsys.readouterr().out.split())
-    assert "Some white smoke and a smell of solvent can show" in text
-    assert "Catches Cleaner left in the manifold burns off" not in text
+    assert "You may see some white smoke and smell solvent" in text
+    assert "Catches Cleaner left in the manifold burning off" not in text
     assert "Passes by itself, so that no check prevents it" in text
 
 

@@ -28,7 +28,7 @@ def read_back(walk, level):
     [
         ("hood-smoke", "smoke", "smoke or flames"),
         ("brake-pedal", "hard", "the brake pedal is hard"),
-        ("heat-gauge", "hot", "temperature gauge: in the red, or steam is seen"),
+        ("heat-gauge", "hot", "temperature gauge: in the red, or there is steam"),
         ("metal-knock", "knocks", "metal knocks"),
     ],
 )

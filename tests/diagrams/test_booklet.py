@@ -36,7 +36,7 @@ def test_same_input_same_bytes(data, pdf):
 def test_contents_lead_to_every_part(read):
     titles = [entry.title for entry in read.outline if not isinstance(entry, list)]
     parts = ["Repairs in full", "Trouble codes", "Cautions", "Sources"]
-    assert titles == ["Brake pedal is hard (bay)", "Brake pedal is hard (phone)", *parts]
+    assert titles == ["Hard brake pedal (bay)", "Hard brake pedal (phone)", *parts]
 
 
 def test_each_chart_begins_on_an_odd_page(read):
@@ -50,7 +50,7 @@ def test_text_of_the_charts_can_be_searched(read, charts):
         for page in chart.pages:
             for row in page.rows:
                 assert row.caption.title_lines[0] in text
-    assert "Refit the brake booster hose" in text
+    assert "Reinstall the brake booster hose" in text
 
 
 def test_every_page_says_something(read):
