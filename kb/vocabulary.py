@@ -136,7 +136,7 @@ FEATURE_VALUES: dict[str, str] = {
     "port": "into the intake ports",
     "direct": "directly into the cylinders",
     "both": "both ways",
-    "airflow-meter": "airflow meter (MAF)",
+    "airflow-meter": "MAF sensor",
     "speed-density": "manifold pressure only (speed-density)",
     "natural": "not boosted",
     "boosted": "turbocharger or supercharger",

@@ -26,7 +26,7 @@ TWINS = [  # the same circuit or state of another cylinder or bank
 ]  # fmt: skip
 MEANINGS = {
     "P0355": "coil E", "P0208": "cylinder 8", "P0021": "bank 2", "P0345": "Camshaft sensor A", "P0330": "Knock sensor",
-    "P0161": "bank 2 behind", "P2198": "rich", "P0018": "camshaft A", "P0234": "Boost higher", "P0405": "gas return",
+    "P0161": "bank 2 sensor 2", "P2198": "rich", "P0018": "camshaft A", "P0234": "Boost too high", "P0405": "EGR",
     "P0458": "purge valve", "P0450": "Tank pressure", "P0462": "Fuel level", "P0126": "too cool", "P0528": "Fan speed",
     "P0622": "Alternator", "P0633": "Immobilizer", "P0653": "voltage B", "P0685": "Main relay", "P2181": "Cooling",
     "P2301": "coil A", "P2610": "timer", "U0131": "steering", "U0151": "airbag", "P0315": "not learned",

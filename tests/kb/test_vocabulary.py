@@ -30,4 +30,4 @@ def test_every_value_reads_as_words_of_its_own():
         for value in values:
             assert feature not in FEATURE_LEADS[feature].split() or feature not in FEATURE_VALUES[value].split()
     assert f"{FEATURE_LEADS['key']}{FEATURE_VALUES['keyed']}" == "started with a key in a lock"
-    assert f"{FEATURE_LEADS['air']}{FEATURE_VALUES['airflow-meter']}" == "air measured by airflow meter (MAF)"
+    assert f"{FEATURE_LEADS['air']}{FEATURE_VALUES['airflow-meter']}" == "air measured by MAF sensor"

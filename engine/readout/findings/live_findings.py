@@ -54,7 +54,7 @@ def _trim(check: str) -> Callable[[Judge, Sample, CarData], None]:
         why = ", ".join(f"bank {bank} {total:+.1f} %" for bank, total in banks.items())
         if check == "trim-idle" and abs(banks[worst]) < 10 and _pressure_only(judge, sample):
             judge.withhold(
-                check, f"{why}: an engine without airflow meter hides a leak from its trims; look at MAP and idle"
+                check, f"{why}: an engine without a MAF sensor hides a leak from its trims; look at MAP and idle"
             )
             return
         judge.reading(check, f"{banks[worst]:.1f}", f"{why}, worse bank; {assumed(sample)}")

@@ -29,15 +29,15 @@ def _trims(data: CarData) -> str | None:
     if slow >= NORMAL and quick <= slow - 5:
         return "Lean at idle and better at 2500 rpm: air gets in unmeasured; a leak is a big share of a small flow."
     if slow < NORMAL <= quick:
-        return "Lean only at 2500 rpm: too little fuel arrives, or the airflow meter reads low."
+        return "Lean only at 2500 rpm: too little fuel arrives, or the MAF sensor reads low."
     if slow >= NORMAL and quick >= NORMAL:
-        return "Lean everywhere: airflow meter reads low, fuel pressure low, or an exhaust leak ahead of the sensor."
+        return "Lean everywhere: MAF sensor reads low, fuel pressure low, or an exhaust leak ahead of the sensor."
     if slow <= -NORMAL and quick <= -NORMAL:
-        return "Rich everywhere: injector leaks, purge open, fuel pressure high, or the airflow meter reads high."
+        return "Rich everywhere: injector leaks, purge open, fuel pressure high, or the MAF sensor reads high."
     if slow <= -NORMAL:
         return "Rich at idle only: an injector drips, purge is open, or cleaner is left."
     if abs(slow) < 5 and idle.values.get("RPM", 0) > 950:
-        return "Idle fast, trims near zero: think of the learned idle, or of a leak without an airflow meter."
+        return "Idle fast, trims near zero: think of the learned idle, or of a leak without a MAF sensor."
     return None
 
 
@@ -53,18 +53,18 @@ def _banks(data: CarData) -> str | None:
 def _speed_density(judge: Judge, data: CarData) -> str | None:
     idle = data.samples.get(IDLE)
     if idle and dict(judge.around.vehicle).get("air") == "speed-density" and idle.values.get("MAP", 0) >= 45:
-        return "No airflow meter: a leak shows as high manifold pressure and fast idle, hardly in the trims."
+        return "No MAF sensor: a leak shows as high manifold pressure and fast idle, hardly in the trims."
     return None
 
 
 def _codes(data: CarData) -> str | None:
     codes = set(data.all_codes)
     if {"P0171", "P0174"} <= codes:
-        return "Both banks lean: one common cause, as airflow meter, shared leak or fuel pressure."
+        return "Both banks lean: one common cause, such as the MAF sensor, shared leak or fuel pressure."
     if "P0316" in codes:
         return "P0316, misfire in the first 1000 turns: fits cleaner left in the intake."
     if {"P0102", "P0113"} <= codes:
-        return "P0102 with P0113: both sensors share the airflow meter's plug."
+        return "P0102 with P0113: both sensors share the MAF sensor's connector."
     if {"P0313"} <= codes:
         return "P0313: fuel ran low; the service need not be the reason."
     return None
