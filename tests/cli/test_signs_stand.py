@@ -19,7 +19,7 @@ def test_words_of_danger_do_not_ask_again_for_a_sign_that_was_seen(press, knowle
 
 
 def test_a_place_with_a_word_of_danger_is_looked_at_as_a_place(press):
-    _, screen, _ = press("bay", FUEL + "n\rsaw fuel filter connector\r" + LEAVE)
+    _, screen, _ = press("bay", FUEL + "n\rsaw fuel filter fitting\r" + LEAVE)
     assert "Which of these did you look at?" in screen
     assert "Fuel filter, its fittings and its arrow" in screen
     assert screen.count("First, look for these") == 1
