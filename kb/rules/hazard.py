@@ -73,7 +73,8 @@ RUNNING = re.compile(
     r"\b(?:idl(?:e|es|ing)\b|blips?\b|crank(?:s|ing)?\b|revs?\b|rev (?:the|it|up)\b|start switch"
     r"|\d+ rpm|spin the engine|measure (?:the )?(?:compression|oil pressure)"
     r"|run (?:it \d|the engine|\d|at \d)|(?:engine|once it|if it) run(?:s|ning)|running engine|warm run"
-    r"|road (?:trip|test)|engine on\b|engine hot\b|running temperature|engine warms?\b|warm (?:the |(?:gearbox|transmission) and )?engine"
+    r"|road (?:trip|test)|engine on\b|engine hot\b|running temperature|engine warms?\b"
+    r"|warm (?:the |(?:gearbox|transmission) and )?engine"
     r"|starts? the engine|after (?:the|a) start|(?<!to )starts?(?= again|(?: only)?(?: with| if| and)\b|[:;,.]|$)"
     r"|drive\b|pull away|walking speed)",
     re.I,
