@@ -17,6 +17,7 @@ import pytest
 from comeback.cli import exit_codes
 from comeback.cli.csv_text import csv_text
 from comeback.cli.prompt.loop import LONGEST_LINE
+from comeback.cli.screens import wording
 from comeback.engine.case.events import Draft, chain
 from comeback.engine.case_log.fields import LONGEST_SHORT
 from comeback.engine.case_log.store import add_events, open_log
@@ -125,7 +126,8 @@ def test_a_text_too_long_is_said_before_the_first_question(comeback, tmp_path):
 
 def test_a_line_too_long_is_said_and_asked_again(press, small):
     _, screen, walk = press("phone", f"n\r{'x' * (LONGEST_LINE + 1)}\r1\rno light\rq\r", known=small)
-    assert f"That line has {LONGEST_LINE + 1:,} signs" in " ".join(screen.split())
+    told = wording.TOO_LONG.format(length=LONGEST_LINE + 1, limit=LONGEST_LINE)
+    assert told in " ".join(screen.split())
     assert walk.case.service == "lamp-change"
 
 
