@@ -18,6 +18,7 @@ from typing import Any
 
 KEPT = "knowledge-*.json"
 MOST_KEPT = 8
+"""Parsed knowledge kept, the latest; judged: a shop works with one, a trainer with a few."""
 
 
 def read_cache(folder: Path, version: str) -> list[dict[str, Any]] | None:

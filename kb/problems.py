@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, order=True)
 class Problem:
-    """One thing to mend: place first, then the rule it breaks and the remedy.
+    """One thing to fix: place first, then the rule it breaks and the remedy.
 
     `line` and `column` count from 1. `rule` is the short name by which the
     rule is documented and tested.

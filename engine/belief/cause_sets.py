@@ -6,7 +6,7 @@ list is long enough; exact draws then stand for the part it misses. Each set is 
 the findings do not need, because a repair ends a comeback when what explains the complaint is gone; a cause
 that is merely there too stays in the background.
 
-    S sets, I items (ways to be present: a cause in a mode), F abnormal findings, L live causes
+    S sets, I items (presences of live causes), F abnormal findings, L live causes
 """
 
 import math
@@ -24,12 +24,15 @@ from comeback.engine.belief.sampling import ABSENT, draw_sets
 from comeback.engine.belief.set_growth import grow
 
 WANTED_SHARE = 0.97
+"""Share of the belief, 0 to 1, that a list of sets is to hold; judged: more sets change no advice."""
 MOST_SETS = 4000
+"""Sets listed at most; judged, to bound memory and time."""
 GROWN_AT_FIRST = 800
 """Sets of one size grown further before, if they do not hold enough, MOST_SETS are."""
 ENOUGH = 0.96
 """Share of the belief below which the list is filled up with sets drawn from the belief itself."""
 DRAWS = 500
+"""Sets drawn where the list is too short; judged: the part of the belief they stand for is known to 2 %."""
 NEGLIGIBLE, LEAST = 0.01, 1e-9
 """A set that could hold no more than this part of the share left out (LEAST at the least), even if it explained
 everything, is not grown."""
@@ -131,6 +134,7 @@ def _filled_up(
 
 
 def _certified(held: Vector) -> float:
+    """Sum of what the sets hold; rounding may not lift it over 1."""
     return min(1.0, float(held.sum()))
 
 

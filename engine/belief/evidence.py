@@ -2,8 +2,8 @@
 
 A repair splits time into epochs: a finding made after the k-th repair has epoch k. A cause that
 the k-th repair removed still explains findings of epochs below k. Each present cause therefore has
-*modes*, one per repair that may have removed it and one for "still there"; their weights sum to
-its prior. With no repair there is one mode, "still there".
+*presences* (see `presence`), one per repair that may have removed it and one for "still there"; their
+weights sum to its prior. With no repair there is one presence, "still there".
 """
 
 from collections.abc import Mapping
@@ -36,7 +36,7 @@ class Evidence:
 
 
 def removal_weights(prior: float, removals: tuple[tuple[int, float], ...]) -> list[tuple[int, float]]:
-    """(epoch gone, weight) of each way to be present; weights sum to `prior`."""
+    """(epoch gone, weight) of each presence; the weights sum to `prior`."""
     out, left = [], prior
     for epoch, chance in removals:
         out.append((epoch, left * chance))

@@ -1,6 +1,6 @@
-"""The sweep over causes: exact, for any number of findings of which not too many are open at once.
+"""Forward and backward pass over the causes: exact, for any number of findings of which few are open at once.
 
-Causes are switched in one by one (`turns`). The state is the subset of abnormal findings already
+Causes are summed out one by one (`elimination_order`). The state is the subset of abnormal findings already
 explained (`messages`). Every term is a probability, nothing is subtracted.
 """
 
@@ -39,7 +39,7 @@ def forward(order: EliminationOrder, kept: list[Vector]) -> float:
 
 
 def backward(order: EliminationOrder, kept: list[Vector], shares: Vector) -> None:
-    """Backward pass: fills in the chance of each way; forward messages between the kept ones are made again."""
+    """Backward pass: fills in the chance of each presence; forward messages between the kept ones are made again."""
     ahead, stride = np.ones(1), _stride(order)
     while kept:
         first = stride * (len(kept) - 1)
@@ -52,7 +52,7 @@ def _stride(order: EliminationOrder) -> int:
 
 
 def _switch_in(state: Vector, elimination: Elimination) -> Vector:
-    """The cause is absent, or present in one of its modes and explains what it explains."""
+    """The cause is absent, or there in one of its presences and explains what it explains."""
     out: Vector = elimination.cause.absent * state
     for presence, moves in zip(elimination.cause.presences, elimination.moves, strict=True):
         out += push(state, presence.weight, moves)
@@ -60,7 +60,7 @@ def _switch_in(state: Vector, elimination: Elimination) -> Vector:
 
 
 def _befores(eliminations: tuple[Elimination, ...], state: Vector) -> list[Vector]:
-    """Forward messages at each turn, with the findings that it opens."""
+    """Forward messages at each step, with the findings that it opens."""
     out = [open_places(state, eliminations[0].opens)]
     for last, elimination in pairwise(eliminations):
         state = close_places(_switch_in(out[-1], last), last.closes)
@@ -69,7 +69,10 @@ def _befores(eliminations: tuple[Elimination, ...], state: Vector) -> list[Vecto
 
 
 def _backward_segment(eliminations: tuple[Elimination, ...], state: Vector, ahead: Vector, shares: Vector) -> Vector:
-    """Settle the causes of `turns`, last first; `state`: forward message before them, `ahead`: after."""
+    """Fill in the chances of these causes, last first; `state`: forward message before, `ahead`: backward one after.
+
+    Chance of a presence = forward message x its move x backward message, over the sum of all that can be.
+    """
     befores = _befores(eliminations, state)
     for elimination in reversed(eliminations):
         before = befores.pop()

@@ -1,4 +1,4 @@
-"""Messages over the state of explained findings: what one cause's turn does to them.
+"""Messages over the state of explained findings: what eliminating one cause does to them.
 
 A message is a vector over the subsets of findings that are open; place b of the state is bit b of
 the index. Every step multiplies and adds non-negative numbers only, so no digits cancel.

@@ -91,6 +91,7 @@ class Links:
 
 
 def _links(observables: Mapping[str, Observable]) -> Links:
+    """All (cause, result) pairs of the observables side by side, distributions added up along the results."""
     cause: list[int] = []
     column: list[int] = []
     at_most: list[float] = []
@@ -142,6 +143,7 @@ class _ByIdentity:
 
 @lru_cache(maxsize=64)
 def _cached(key: _ByIdentity, services: tuple[str, ...], vehicle: Vehicle, one_of: bool) -> Network:
+    """`build_network`, kept for the last 64 cars: the same car is asked about at every step."""
     knowledge = key.knowledge
     causes = [
         cause

@@ -13,6 +13,7 @@ from comeback.engine.belief.cause_sets import CauseSets
 from comeback.engine.belief.network import Network, Vector
 
 TINY = 1e-300
+"""Stands for a chance of 0 under a logarithm."""
 
 
 @dataclass(frozen=True)

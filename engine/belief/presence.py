@@ -1,9 +1,9 @@
-"""Ways of being present, as arrays: what the findings say of each cause that they touch.
+"""Presences as arrays: what the findings say of each cause that they touch.
 
-A cause that no repair was tried on can be present in one way; one that repairs were tried on, in one way
-for each repair that may have removed it and one for "still there" (see `evidence`).
+A presence is one way in which a cause can be or have been there: a cause that no repair was tried on has one;
+one that repairs were tried on has one for each repair that may have removed it and one for "still there".
 
-    C causes of the network    T touched causes    I ways of touched causes    F abnormal findings
+    C causes of the network    T touched causes    I presences of touched causes    F abnormal findings
 """
 
 from collections.abc import Collection
@@ -22,9 +22,9 @@ Indices = npt.NDArray[np.intp]
 
 @dataclass(frozen=True)
 class Presences:
-    """The ways of all touched causes, causes in index order.
+    """The presences of all touched causes, causes in index order.
 
-    By way: `cause`; `gone`, the epoch from which it is gone; `weight`, its prior; `neutral`, the chance of
+    By presence: `cause`; `gone`, the epoch from which it is gone; `weight`, its prior; `neutral`, the chance of
     all expected results it had a hand in; `bears` (I, F), on which abnormal findings it bears; `lesser`,
     `exactly` (I, F), the chance that it gives less than, exactly what was seen. `touched` (T,), the
     causes; `absent` (T,), chance of each without findings not to be there. `leaks` (F, 2), chance that
@@ -45,18 +45,18 @@ class Presences:
 
     @cached_property
     def there(self) -> Vector:
-        """(I,) weight of each way together with the expected results."""
+        """(I,) weight of each presence together with the expected results."""
         return self.weight * self.neutral
 
     @cached_property
     def still(self) -> Flags:
-        """(I,) ways to be there now."""
+        """(I,) presences that are there now: no repair removed them."""
         still: Flags = self.gone == STILL_THERE
         return still
 
     @cached_property
     def owner(self) -> Indices:
-        """(I,) place of the way's cause among the touched ones."""
+        """(I,) place of the presence's cause among the touched ones."""
         return np.searchsorted(self.touched, self.cause)
 
     @cached_property
@@ -72,16 +72,16 @@ class Presences:
         return self.touched[self.alive]
 
     def mass(self, weights: Vector) -> Vector:
-        """(T,) sum of the weights of each cause's ways."""
+        """(T,) sum of the weights of each cause's presences."""
         return np.bincount(self.owner, weights, self.touched.size).astype(np.float64)
 
     def without(self, causes: Indices) -> "Presences":
-        """A copy in which these causes are found absent: their ways weigh nothing, their absence keeps its weight."""
+        """A copy in which these causes are found absent: presences weigh nothing, absence keeps its weight."""
         return replace(self, weight=np.where(np.isin(self.cause, causes), 0.0, self.weight))
 
 
 def presences_of(network: Network, evidence: Evidence) -> Presences:
-    """The ways of every cause that a finding or a repair touches; the others keep their prior."""
+    """The presences of every cause that a finding or a repair touches; the others keep their prior."""
     abnormal = evidence.abnormal
     traces = [network.observables[s.check].traces[s.result] for s in evidence.sightings]
     places = network.places
@@ -105,7 +105,7 @@ def presences_of(network: Network, evidence: Evidence) -> Presences:
 def _listed(
     network: Network, touched: Indices, tried: dict[int, tuple[tuple[int, float], ...]]
 ) -> tuple[Indices, Indices, Vector]:
-    """Cause, epoch from which it is gone, and prior of each way that has a chance."""
+    """Cause, epoch from which it is gone, and prior of each presence that has a chance."""
     cause, gone, weight = touched, np.full(touched.size, STILL_THERE, np.intp), network.prior[touched]
     if tried:
         plain = ~np.isin(cause, [*tried])
@@ -123,7 +123,7 @@ def _listed(
 def _mark(
     network: Network, finding: Sighting, presences: tuple[Indices, Indices], out: tuple[Flags, Vector, Vector]
 ) -> None:
-    """Fill one finding's columns; a way that was gone when it was made has no part in it."""
+    """Fill one finding's columns; a presence that was gone when the finding was made has no part in it."""
     index, lesser, exactly = network.observables[finding.check].traces[finding.result]
     cause, gone = presences
     place = np.full(len(network.causes), -1, np.intp)
@@ -134,7 +134,7 @@ def _mark(
 
 
 def _neutral(network: Network, evidence: Evidence, cause: Indices, gone: Indices) -> Vector:
-    """(I,) chance of all expected results that each way had a hand in."""
+    """(I,) chance of all expected results that each presence had a hand in."""
     expected = [s for s in evidence.sightings if not s.result]
     epochs = sorted({s.epoch for s in expected})
     if not epochs:
@@ -151,6 +151,7 @@ def _neutral(network: Network, evidence: Evidence, cause: Indices, gone: Indices
 
 
 def _leaks(network: Network, abnormal: Collection[Sighting]) -> Vector:
+    """(F, 2) chance that the leak alone gives less than, and exactly, each abnormal result."""
     rows = []
     for finding in abnormal:
         chances = network.observables[finding.check].leak

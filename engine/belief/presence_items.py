@@ -1,6 +1,6 @@
-"""Ways to be present as arrays: what lists of sets are made of, all in logarithms.
+"""Items, the presences of live causes in logarithms: what lists of sets are made of.
 
-I items (a live cause in one of its modes)    F abnormal findings
+I items (presences of live causes)    F abnormal findings
 """
 
 from dataclasses import dataclass
@@ -15,7 +15,7 @@ _NEVER = -1e4  # log of zero, kept finite so that sums stay defined
 
 @dataclass(frozen=True)
 class Items:
-    """Ways to be present, causes in index order, as arrays by item; `lesser`, `at_most` (I, F), leak rows (F,)."""
+    """Presences of live causes in index order, as arrays by item; `lesser`, `at_most` (I, F), leak rows (F,)."""
 
     cause: Indices
     still: Flags
@@ -48,5 +48,6 @@ def items_of(presences: Presences) -> Items:
 
 
 def _log(values: Vector) -> Vector:
+    """Natural logarithm with a finite floor, so that impossible items can be added up and drop out."""
     with np.errstate(divide="ignore"):
         return np.asarray(np.maximum(np.log(values), _NEVER))

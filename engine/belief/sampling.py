@@ -16,12 +16,13 @@ from comeback.engine.belief.presence import Presences
 
 Indices = npt.NDArray[np.intp]
 ABSENT = -1
+"""Stands for "not there" where the number of a presence would be."""
 WIDEST = 15
 """Findings open at once up to which sets are drawn; all backward messages are kept meanwhile."""
 
 
 def draw_sets(presences: Presences, count: int, chance: np.random.Generator) -> Indices | None:
-    """`count` sets, shape (N, live): the number of each live cause's mode, ABSENT if it is not there.
+    """`count` sets, shape (N, live): the number of each live cause's presence, ABSENT if it is not there.
 
     Columns follow the live causes in index order. None if the findings hang together too widely.
     """
@@ -46,7 +47,7 @@ def draw_sets(presences: Presences, count: int, chance: np.random.Generator) -> 
 
 
 def _aheads(eliminations: tuple[Elimination, ...]) -> list[Vector]:
-    """Backward message of each turn, over the state before its findings close."""
+    """Backward message of each step, over the state before its findings close."""
     out, ahead = [], np.ones(1)
     for elimination in reversed(eliminations):
         ahead = close_places_transposed(ahead, elimination.closes)
@@ -57,7 +58,7 @@ def _aheads(eliminations: tuple[Elimination, ...]) -> list[Vector]:
 
 
 def _behind(elimination: Elimination, ahead: Vector) -> Vector:
-    """Backward message over the state after the turn's findings opened."""
+    """Backward message over the state after the step's findings opened."""
     out: Vector = elimination.cause.absent * ahead
     for presence, moves in zip(elimination.cause.presences, elimination.moves, strict=True):
         out += push_transposed(ahead, presence.weight, moves)
@@ -76,7 +77,7 @@ def _choose_opens(state: Indices, elimination: Elimination, behind: Vector, chan
 
 
 def _choose_presence(state: Indices, elimination: Elimination, ahead: Vector, chance: np.random.Generator) -> Indices:
-    """The mode of the turn's cause for each draw."""
+    """The presence of the step's cause for each draw, ABSENT (-1) if it is not there."""
     weights = [elimination.cause.absent * ahead[state]]
     for presence, moves in zip(elimination.cause.presences, elimination.moves, strict=True):
         weights.append(push_transposed(ahead, presence.weight, moves)[state])
@@ -99,5 +100,6 @@ def _choose_bits(state: Indices, moves: tuple[Move, ...], ahead: Vector, chance:
 
 
 def _flip(state: Indices, bit: int, stay: Vector, go: Vector, chance: np.random.Generator) -> Indices:
+    """Sets `bit` in each state with chance go / (stay + go)."""
     total = np.maximum(stay + go, 1e-300)
     return np.asarray(state + bit * (chance.random(state.size) * total < go), np.intp)

@@ -1,6 +1,6 @@
 """Growing sets of causes by size, the likeliest items first, by plain products instead of logarithms.
 
-S sets, I items (ways to be present), F abnormal findings
+S sets, I items (presences of live causes), F abnormal findings
 """
 
 import math
@@ -45,7 +45,7 @@ def grow(items: Items, log_mass: float, negligible: float, most: int) -> tuple[I
 
 @dataclass(frozen=True)
 class _BestFirst:
-    """Items by falling odds: those that can grow a set stand in one run of the order, so none is looked at in vain.
+    """Items by falling odds: those that can grow a set stand in one run of the order, so no other is looked at.
 
     `order`: item numbers; `place`: where each item stands in it; `falling`: minus the odds in that order;
     `single`: no cause has two items, so that a set cannot hold one twice.
@@ -120,5 +120,6 @@ class Chances:
 
 
 def _log_of(chance: Vector) -> Vector:
+    """Natural logarithm; a chance that rounding took below zero counts as zero."""
     with np.errstate(divide="ignore"):
         return np.asarray(np.log(np.maximum(chance, 0.0)))

@@ -23,7 +23,7 @@ GROUP = 3
 _UNITE = ([[1, 0], [0, 1], [1, 0]], [[1, 0], [1, 1], [0, 1]], [[1, 0, 0], [0, 1, 1]])
 """For one finding: neither explains it; the first does, the second may; only the second does."""
 _LACKING = ([[1, 0], [0, 1], [0, 1]], [[1, 0], [0, 1], [1, 1]], [[1, 1, 0], [0, 0, 1]])
-"""The transpose, for what the others must explain: two ways if it is not explained yet, one if it is."""
+"""The transpose, for what the others must explain: two choices if it is not explained yet, one if it is."""
 _KINDS = (*_UNITE, *_LACKING)
 
 
@@ -94,5 +94,6 @@ def _sizes(findings: int) -> tuple[int, ...]:
 
 @lru_cache
 def _matrix(kind: int, findings: int) -> Vector:
+    """The matrix of one finding as a Kronecker power: all findings of a group at once."""
     one: list[Any] = [np.array(_KINDS[kind], np.float64)] * findings
     return np.ascontiguousarray(reduce(np.kron, one))

@@ -17,7 +17,7 @@ import numpy as np
 from comeback.engine.belief.network import Vector
 
 RARE = 0.003
-"""A result rarer than this is ended at once instead of looked into."""
+"""A result rarer than this is ended at once instead of looked into; judged, for speed."""
 Standing = frozenset[str]
 
 
@@ -135,6 +135,7 @@ def by_saving(least: float = 0.0) -> Rule:
     """The check with the best saving per minute among those that save more than price and `least`."""
 
     def rule(node: Node) -> int | None:
+        """The best check of the node, None if none saves enough."""
         best, best_rate, prices = None, 0.0, node.decision.prices(node.standing)
         for check in node.open:
             saving, price = node.saving(check), prices[check]

@@ -8,21 +8,21 @@ from comeback.engine.choosing.valuation import CheckOption, Valuation
 from comeback.kb.vocabulary import Tier
 
 WORTH_ASKING = 0.25
-"""Minutes that a check must save beyond its own cost."""
+"""Minutes that a check must save beyond its own cost; judged, no source."""
 MOST_DELAYING = 4.0
-"""Minutes that are asked for at most: before a costly repair even a small doubt is worth a check."""
+"""Minutes that are asked for at most: before a costly repair even a small doubt is worth a check; judged."""
 WORTH_DELAYING = 0.15
-"""Share of the leading repair, weighted by its chance, that a check must save to come before it."""
+"""Share of the leading repair, weighted by its chance, that a check must save to come before it; judged."""
 CANDIDATES = 2
 """Checks with the best rates that are compared by looking further ahead, beside the one with the best net gain."""
 FOLLOWERS = 8
-"""Other checks that may follow in the look-ahead."""
+"""Other checks that may follow in the look-ahead; judged, for speed."""
 BELIEFS = 12
-"""Beliefs looked into for one decision."""
+"""Beliefs looked into for one decision; judged, for speed."""
 NOTHING = 1e-6
 """Minutes: a saving that is no more than rounding leaves."""
 CLEAR_LEAD = 2.0
-"""A check with so many times the rate of the next is taken without looking further."""
+"""A check with so many times the rate of the next is taken without looking further; judged, for speed."""
 
 
 def best_check(valuation: Valuation, first: Collection[str] = ()) -> CheckOption | None:

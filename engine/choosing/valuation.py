@@ -1,7 +1,8 @@
 """What could be done next and what each choice is worth, in minutes: checks beside repairs.
 
 The value of a check is how much it lowers the expected cost of repair, less what it costs to make
-(Howard 1966, information value theory; title page read only). Set-ups are paid once while they last.
+(Howard 1966, information value theory; title page read only); worked by hand in `value_of_information`.
+Set-ups are paid once while they last.
 """
 
 from collections.abc import Collection, Sequence
@@ -20,9 +21,9 @@ from comeback.kb.schema import KnowledgeBase, Repair
 from comeback.kb.vocabulary import Tier
 
 HANDLING = 0.5
-"""Minutes to read a step, walk to it and note its result; every check costs them."""
+"""Minutes to read a step, walk to it and note its result; every check costs them; judged, no source."""
 NARROW, MOST_NARROW = 0.97, 100
-"""Share of the belief, and number of sets, that looking further ahead keeps."""
+"""Share of the belief, and number of sets, that looking further ahead keeps; judged, for speed."""
 
 Group = tuple[str | None, tuple[str, ...]]
 """A panel's id with its checks, or None with one check."""
@@ -159,9 +160,11 @@ def _decision(knowledge: KnowledgeBase, predictions: Predictions, groups: list[G
     own = [_own_minutes(knowledge, group) for group in groups]
 
     def price(check: int, standing: Standing) -> float:
+        """Minutes of the check with the set-ups that do not stand yet."""
         return own[check] + set_up_minutes(knowledge, needs[check], standing)
 
     def after(check: int, standing: Standing) -> Standing:
+        """The set-ups standing after the check: it may end some and needs its own."""
         ended = {name for need in needs[check] for name in knowledge.set_ups[need].ends}
         return (standing - ended) | needs[check]
 
@@ -176,6 +179,7 @@ def side_by_side(tables: Sequence[Vector]) -> tuple[slice, ...]:
 
 
 def _option(knowledge: KnowledgeBase, node: Node, number: int, group: Group) -> CheckOption:
+    """One check or panel with its price here and what it saves."""
     panel, names = group
     tier = knowledge.panels[panel].tier if panel else knowledge.checks[names[0]].tier
     chances = tuple(node.chances[node.decision.slices[number]].tolist())

@@ -15,6 +15,16 @@ def best_expected_utility(p: Vector, u: Vector) -> float:
 
 
 def value_of_information(p: Vector, likelihood: Vector, u: Vector) -> float:
-    """Gain from seeing the result before acting, before its cost; never below zero."""
+    """Gain from seeing the result before acting, before its cost, in the unit of `u`; never below zero.
+
+    Worked by hand: a worn spark plug (0.6, 20 min) or a loose connector (0.4, 5 min). Best without a check is the
+    connector first, 5 + 0.6 * 20 = 17 min. A look that tells which it is leaves 0.6 * 20 + 0.4 * 5 = 14 min, so it
+    is worth 3 min; at 2 min it pays, at 4 it does not.
+
+    >>> import numpy as np
+    >>> plug_first, connector_first = [-20, -25], [-25, -5]
+    >>> round(value_of_information(np.array([0.6, 0.4]), np.eye(2), np.array([plug_first, connector_first])), 9)
+    3.0
+    """
     joint = p[:, None] * likelihood
     return max(0.0, float((u @ joint).max(axis=0).sum()) - best_expected_utility(p, u))

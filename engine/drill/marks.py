@@ -14,6 +14,7 @@ LEAST_RIGHT = 0.90
 """Share of right advice, and of causes found, to pass; judged, no source. The second, because giving every car away
 would pass otherwise."""
 MOST_TOO_SOON = 0.10
+"""Share of repairs made too soon up to which drills pass; judged, no source."""
 MOST_CHECKS = 1.5
 """Checks against the program's on the same cars; only those that were worked to their end count."""
 

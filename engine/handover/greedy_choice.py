@@ -23,6 +23,7 @@ import numpy.typing as npt
 from comeback.engine.belief.network import Vector
 
 CLOSE = 1e-9
+"""Differences of worth up to this are rounding, not a reason to prefer."""
 
 
 @dataclass(frozen=True)

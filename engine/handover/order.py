@@ -13,7 +13,7 @@ from comeback.kb.vocabulary import Tier
 LIFTED = "hoist"
 """The set-up for looks from below: after the run, when leaks show, unless danger to people is looked for there."""
 ALIKE = 0.6
-"""Two checks this alike, 0 to 1, in their place or in what they catch, are made one after the other."""
+"""Two checks this alike, 0 to 1, in their place or in what they catch, are made one after the other; judged."""
 SHORTEST = 4
 """Letters of the shortest word that tells a place."""
 

@@ -27,7 +27,7 @@ FINDING = 50.0
 DANGEROUS = Disposition.TOW
 """A cause that needs this or more hurts people or destroys the engine."""
 TELLING = 0.25
-"""A check is named for a cause that it catches with at least this chance."""
+"""A check is named for a cause that it catches with at least this chance; judged."""
 LIKELY = 0.5
 """A cause that is caught with less than this chance was not looked at."""
 

@@ -102,10 +102,12 @@ def _named(row: Rehearsed, why: str) -> str:
 
 
 def _mean(values: Sequence[float]) -> float:
+    """Plain mean, 0 of none."""
     return float(np.mean(values))
 
 
 def _way(way: str, rows: Sequence[Rehearsed], minutes: dict[str, Vector]) -> WayFigures:
+    """The figures of one way to work on all cars."""
     outcomes = [_of(row, way) for row in rows]
     less = minutes[way] - minutes[GUIDED]
     error = 2 * float(less.std(ddof=1)) / len(rows) ** 0.5 if len(rows) > 1 else 0.0

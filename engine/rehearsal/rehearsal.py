@@ -85,6 +85,7 @@ class Rehearsal:
         return Rehearsed(comeback, call, ways, known)
 
     def _person(self, comeback: Comeback, name: str, slack: Slack) -> Person:
+        """Who answers for this car, slipping as often as set."""
         return Person(car_of(self.knowledge, comeback), name, slack)
 
     def _call(self, comeback: Comeback) -> tuple[Call, Walk, Walk]:
@@ -98,6 +99,7 @@ class Rehearsal:
         return Call(gone.minutes, gone.steps, advice, unsafe), take_over(gone.walk), take_over(signs)
 
     def _guided(self, comeback: Comeback, walk: Walk) -> WorkOutcome:
+        """The walk of the program, phone call first, and how it ended."""
         person = self._person(comeback, "bay", self.bay)
         target = culprits(person.car, comeback.complaint)
         gone = go_on(walk, person, self.memory)
@@ -112,6 +114,7 @@ class Rehearsal:
     def _other(
         self, comeback: Comeback, walk: Walk, way: str, work_by: Callable[..., fixed_orders.Work]
     ) -> WorkOutcome:
+        """One of the fixed orders on the same car."""
         person = self._person(comeback, "bay", self.bay)
         target = culprits(person.car, comeback.complaint)
         work: fixed_orders.Work = work_by(walk, person, self.lists)

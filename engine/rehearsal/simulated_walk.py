@@ -18,10 +18,11 @@ from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
 
 MOST_STEPS = 80
+"""Steps after which a simulated walk is given up; none comes near it."""
 SIGN_MINUTES = 0.2
-"""Reading out or looking for one danger sign; five are a minute."""
+"""Reading out or looking for one danger sign; five are a minute; judged."""
 CONDITION_MINUTES = 0.1
-"""Seeing how the car is built."""
+"""Minutes to see how the car is built; judged."""
 
 ENDS = (steps.CloseCase, steps.HandOver, steps.Finished)
 

@@ -78,6 +78,7 @@ class CaseView:
         return out
 
     def _removals(self) -> dict[str, tuple[tuple[int, float], ...]]:
+        """Cause -> (epoch, chance that it is gone) of each repair tried on it, in order."""
         removals: dict[str, tuple[tuple[int, float], ...]] = {}
         for done in self.case.repairs:
             for cause, chance in self.knowledge.repairs[done.repair].removes.items():
@@ -158,13 +159,14 @@ class CaseView:
         return tuple(name for name in standing if self.knowledge.checks[name].tier is Tier.PEOPLE)
 
     def _lifted(self, check: str) -> bool:
+        """True if something that shows in the check was repaired after it was last seen."""
         seen = max((answer.epoch for answer in self._answers.get(check, ()) if answer.result is not None), default=0)
         later = (done.repair for done in self.case.repairs if done.epoch > seen)
         causes = self.knowledge.causes
         return any(check in causes[cause].shows for repair in later for cause in self.knowledge.repairs[repair].removes)
 
     def runs_engine(self, repair: str, signs: Iterable[str] = ()) -> bool:
-        """True if the repair runs the engine before what the danger signs point at is mended.
+        """True if the repair runs the engine before what the danger signs point at is repaired.
 
         What follows its own steps runs it too, but by then a repair of what shows in a sign is done. `signs`: more
         of them than were answered, where paper cannot tell which.
@@ -201,6 +203,7 @@ class CaseView:
         return out
 
     def _open(self, check: Check, unknown: int) -> bool:
+        """True if the check may be asked now; `unknown`: how often "don't know" may have been said to it."""
         if self.audience not in check.audience or not self.makes_sense(check):
             return False
         if check.drives and self.not_driven:
@@ -276,9 +279,11 @@ class CaseView:
         ]
 
     def _times_done(self) -> Counter[str]:
+        """How often each repair was done."""
         return Counter(done.repair for done in self.case.repairs)
 
     def _still_there(self, repair: str) -> bool:
+        """True if what the repair was to remove is more likely there than not: the work may have failed."""
         removes = self.knowledge.repairs[repair].removes
         absent = [1 - self.belief.probability(cause) for cause in removes if cause in self.network.causes]
         return 1 - math.prod(absent) > 0.5
@@ -298,6 +303,7 @@ class CaseView:
         return frozenset(standing)
 
     def _set_up_history(self) -> list[tuple[int, tuple[str, ...]]]:
+        """(event number, set-ups needed) of every check and repair made in the bay, in any order."""
         made = [
             (a.number, self.knowledge.checks[a.check].set_up)
             for a in self.case.answers

@@ -15,7 +15,7 @@ from comeback.engine.belief.exact_posterior import log_evidence
 from comeback.engine.belief.network import Network
 
 STRONG = 6.0
-"""Bits from which two findings are worth a second look: 64 times rarer together."""
+"""Bits from which two findings are worth a second look: 64 times rarer together; judged."""
 
 
 @dataclass(frozen=True)
@@ -39,5 +39,6 @@ def strongest_conflict(network: Network, evidence: Evidence) -> Conflict | None:
 
 
 def _bits(network: Network, evidence: Evidence, pair: Sequence[Sighting], apart: float) -> float:
+    """Pointwise log ratio of together over apart, in bits."""
     together = log_evidence(network, Evidence(tuple(pair), evidence.removals))
     return math.inf if together == -math.inf else (apart - together) / math.log(2)

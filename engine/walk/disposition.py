@@ -125,10 +125,12 @@ def loss_table(knowledge: KnowledgeBase) -> np.ndarray:
 
 
 def _cheapest(knowledge: KnowledgeBase, network: Network, evidence: Evidence) -> Disposition:
+    """The advice with the least expected loss for this evidence."""
     return _least(expected_losses(knowledge, needed_dispositions(knowledge, network, evidence)))
 
 
 def _least(losses: Mapping[Disposition, float]) -> Disposition:
+    """The disposition with the least loss."""
     return min(Disposition, key=lambda level: (losses[level], -level))
 
 

@@ -15,6 +15,7 @@ from comeback.engine.errors import ImpossibleFindings
 from comeback.engine.walk.case_view import CaseView
 
 FLOOR = 1e-12
+"""Least chance of a cause, and of its absence, that log-odds are taken of."""
 
 
 @dataclass(frozen=True)
@@ -79,5 +80,6 @@ def weights_of_evidence(view: CaseView, cause: str) -> tuple[Weight, ...]:
 
 
 def _log_odds(p: float) -> float:
+    """Natural log-odds, with certainty kept finite by FLOOR."""
     p = min(max(p, FLOOR), 1 - FLOOR)
     return math.log(p / (1 - p))

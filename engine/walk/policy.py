@@ -41,11 +41,11 @@ NOT_HERE = "no check or repair here is likely to find it faster than a specialis
 STAYS_OFF = "the engine must not run before a danger sign is explained, and nothing with the engine off explains it"
 NOT_SEEN = "it does not show here: ask the customer when it does, and try it then"
 LEAST_CURE = 0.05
-"""A repair less likely to help than this is a guess, however cheap."""
+"""A repair less likely to help than this is a guess, however cheap; judged."""
 LEAST_BEHIND, SHOWS = 0.01, 0.5
 """A cause this likely may be behind a danger sign; a check abnormal with it this often would show it. Judged."""
 PHONE_QUESTIONS = 7
-"""Questions to a caller after the red flags; a call is to end within four minutes."""
+"""Questions to a caller after the red flags; a call is to end within four minutes; judged."""
 PHONE_QUESTIONS_WHEN_TOWED = 3
 """Questions to a caller while only the belief speaks for a tow; with a danger sign that asks for one, none at all."""
 
@@ -62,10 +62,12 @@ def next_step(knowledge: KnowledgeBase, case: Case, audience: Audience) -> Step:
 
 
 def _chosen(view: CaseView) -> Step:
+    """What comes after complaint and danger signs, for each audience."""
     return _phone_step(view) if view.audience is Audience.PHONE else _bay_step(view)
 
 
 def _ended(view: CaseView) -> Step | None:
+    """The last step, if the case is over for this audience."""
     case = view.case
     if case.closed is not None:
         return Finished("closed")
@@ -77,6 +79,7 @@ def _ended(view: CaseView) -> Step | None:
 
 
 def _opening(view: CaseView) -> Step | None:
+    """Service, complaint and danger signs, before any belief is asked; None when they are done."""
     case, knowledge = view.case, view.knowledge
     complaint = view.complaint
     service = ChooseService(tuple(knowledge.services)) if _service_due(view) else None
@@ -157,6 +160,7 @@ def _unanswered(view: CaseView, check: str) -> bool:
 
 
 def _phone_step(view: CaseView) -> Step:
+    """The question worth most to the advice and the repair, within the few minutes of a call; else the advice."""
     ruling = view.ruling
     asked = sum(1 for a in view.case.answers if a.check not in view.signs)
     limit = PHONE_QUESTIONS_WHEN_TOWED if ruling.advice >= Disposition.TOW else PHONE_QUESTIONS
@@ -193,6 +197,7 @@ def advice_utility(knowledge: KnowledgeBase, sets: CauseSets) -> np.ndarray:
 
 
 def _bay_step(view: CaseView) -> Step:
+    """A proof that is due, else the best check (with the engine off while a sign says so), else the best repair."""
     pending = proof_due(view)
     if pending is not None:
         return pending
@@ -230,6 +235,7 @@ def _valuation(view: CaseView, retry: bool = False, running: bool = True) -> Val
 
 
 def _make_check(view: CaseView, option: CheckOption) -> MakeCheck | ReadPanel:
+    """The step for a chosen option: one check, or a panel on one screen."""
     checks = view.knowledge.checks
     new = view.missing(name for check in option.checks for name in checks[check].set_up)
     despite = view.despite(any(checks[check].runs_engine for check in option.checks))
@@ -264,6 +270,7 @@ def _once_more(view: CaseView) -> Step | None:
 
 
 def _repair_step(view: CaseView, valuation: Valuation) -> Step:
+    """The first repair of the plan, unless it is a mere guess, a finding is doubtful, or a condition comes first."""
     if not valuation.plan.order:
         nothing = not view.evidence.abnormal
         return _once_more(view) or HandOver(NOT_SEEN if nothing else _not_here(view))
@@ -286,4 +293,5 @@ def _repair_step(view: CaseView, valuation: Valuation) -> Step:
 
 
 def _not_here(view: CaseView) -> str:
+    """The reason for handing over: the engine must stay off, or nothing here finds it faster."""
     return STAYS_OFF if _never(view) else NOT_HERE

@@ -136,4 +136,5 @@ def _harmless(view: CaseView, answer: Answer, giving_away: bool) -> bool:
 
 
 def _seen_twice(before: Answer | None, now: Answer) -> bool:
+    """True if the check was looked at again already."""
     return before is not None and (before.again or (before.result == now.result and before.epoch == now.epoch))

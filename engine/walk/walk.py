@@ -174,9 +174,11 @@ class Walk:
         return tuple(sign for sign in signs if self._asked_here(sign) and not self._answered_since(sign, case.again))
 
     def _asked_here(self, sign: str) -> bool:
+        """True if this car and this audience can be asked about the sign."""
         return sign in self.view.network.observables and self.audience in self.knowledge.checks[sign].audience
 
     def _answered_since(self, sign: str, number: int) -> bool:
+        """True if the sign was answered at event `number` or later."""
         answer = self.case.answer(sign)
         return answer is not None and answer.number >= number
 

@@ -15,6 +15,7 @@ from comeback.kb.vocabulary import Audience, Disposition, Injury, Tier
 from comeback.kb.yaml.reader import Path
 
 MOST_RED_FLAGS = 6
+"""Danger signs of one complaint: more do not fit one screen; judged."""
 OFTEN = 0.05
 """A danger sign seen in one such car of twenty belongs on the list."""
 
@@ -84,7 +85,7 @@ _FORBIDDEN = re.compile(r"\b(?:do not|never|without|engine off(?! after)|engine 
 
 
 def hazard_without_caution(knowledge: KnowledgeBase) -> Iterator[Broken]:
-    """Work that strips down, or mends what makes a car dangerous, names a caution."""
+    """Work that takes the car apart, or repairs what makes it dangerous, names a caution."""
     for repair in knowledge.repairs.values():
         worst = max((knowledge.causes[c].drive for c in repair.removes), default=Disposition.WATCH)
         if not repair.cautions and (worst is Disposition.GET_CLEAR or repair.tier is Tier.STRIP):

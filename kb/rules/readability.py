@@ -16,7 +16,9 @@ from comeback.kb.schema import Complaint, KnowledgeBase
 from comeback.kb.vocabulary import Audience
 
 HARDEST_GRADE = 7.0
+"""Flesch-Kincaid grade (US school years) of the hardest call; judged, for a caller under stress."""
 LONGEST_AVERAGE = 12.0
+"""Words a sentence on average, at most, in what a call reads aloud; judged."""
 
 _WORD = re.compile(r"[A-Za-z]+(?:'[a-z]+)?|\d+(?:\.\d+)?")
 _VOWELS = re.compile(r"[aeiouy]+")

@@ -15,7 +15,9 @@ Broken = tuple[Path, str]
 """Where below which entry, and what is wrong with the remedy; the file and line come later."""
 
 MOST_WORDS = 20
+"""Words of a question read aloud, and of a step, at most (R2, R8)."""
 MOST_CAUTION_WORDS, MOST_REMINDER_WORDS = 40, 8
+"""Words of a caution (R52), and of its reminder on paper, at most; the second judged."""
 _NEGATIVE = re.compile(r"\b(no|not|never|none|nothing|nobody|neither|nor|without|cannot|unless)\b|n't\b", re.I)
 _TAG = re.compile(r",\s*(\w+n't|is|are|was|were|do|does|did|has|have|right|correct|yes|no)(\s+\w+)?\s*\?$", re.I)
 _LEADING = re.compile(r"^(is|are|was|were|do|does|did|has|have|wo|would|could)n't\b|^(so|surely|you mean)\b", re.I)

@@ -18,7 +18,9 @@ Path = tuple[str | int, ...]
 Place = tuple[int, int]
 
 MAX_CHARACTERS = 5_000_000
+"""Characters of a file, at most: far above any real one, below what stalls the program."""
 MAX_DEPTH = 40
+"""Levels of nesting, at most; a real file has six or seven."""
 MAX_PARTS = 200_000
 """Keys, values, beginnings and ends of a file; the largest shipped one has some 6000."""
 _LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)

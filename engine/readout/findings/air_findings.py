@@ -112,7 +112,7 @@ def airflow(judge: Judge, sample: Sample, data: CarData) -> None:
         judge.withhold("maf-idle", reason)
     elif rpm is not None and not 500 <= rpm <= 1000:
         judge.withhold(
-            "maf-idle", f"{flow:.2f} g/s at {rpm:.0f} rpm: mend the idle first, the limits are for normal idle"
+            "maf-idle", f"{flow:.2f} g/s at {rpm:.0f} rpm: fix the idle first, the limits are for normal idle"
         )
     else:
         why = f"{flow:.2f} g/s in {litres:g} L"

@@ -9,7 +9,9 @@ from comeback.engine.readout.findings.validity import not_valid, totals
 from comeback.engine.readout.protocol.car_data import FAST, IDLE, CarData, FreezeFrame
 
 NORMAL = 10.0
+"""Fuel trim in percent, either way, up to which it counts as normal (common practice, no source)."""
 NEAR_RPM, NEAR_LOAD = 375, 20
+"""Conditions similar to those of a freeze frame: rpm and percent of load, either way (13 CCR 1968.2, from memory)."""
 
 
 def name_patterns(judge: Judge, data: CarData) -> None:

@@ -16,7 +16,9 @@ from comeback.engine.readout.protocol.checksums import good_sum
 ANSWERS = range(0x41, 0x4B)
 """First byte of a positive response: service number plus 0x40."""
 REFUSAL = 0x7F
+"""First byte of an answer that refuses the service."""
 CLEAR = 0x04
+"""Service that clears codes (SAE J1979, from memory)."""
 
 _HEX = re.compile(r"[0-9A-Fa-f]+\Z")
 _CAN_HASH = re.compile(r"\b([0-9A-Fa-f]{3}|[0-9A-Fa-f]{8})#([0-9A-Fa-f]{2,16})\b")

@@ -35,6 +35,7 @@ class Parameter:
 
 
 _SHARE, _TRIM = 100 / 255, 100 / 128
+"""Percent for each step of a byte: of a share, and of a trim about 128."""
 _NORMAL = "usual both within 10 %, warm"
 _TABLE = (
     Parameter(0x04, "LOAD", "Calculated load", "%", 1, _SHARE),

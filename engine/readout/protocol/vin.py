@@ -11,7 +11,7 @@ from comeback.engine.errors import EngineError
 
 _LETTERS, _DIGITS = "ABCDEFGHJKLMNPRSTUVWXYZ", "12345678123457923456789"
 _VALUES = {letter: int(value) for letter, value in zip(_LETTERS, _DIGITS, strict=True)}
-_WEIGHTS = (8, 7, 6, 5, 4, 3, 2, 10, 0, 9, 8, 7, 6, 5, 4, 3, 2)
+_WEIGHTS = (8, 7, 6, 5, 4, 3, 2, 10, 0, 9, 8, 7, 6, 5, 4, 3, 2)  # by position; the check digit itself weighs 0
 _YEARS = "ABCDEFGHJKLMNPRSTVWXY123456789"  # 30 years, then again; no I, O, Q, U, Z, 0
 _SHOWN = 11  # characters that say maker, type, year and plant; the rest is the car's own number
 
