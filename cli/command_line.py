@@ -151,7 +151,7 @@ def explain_error(error: Exception) -> int:
     from comeback.kb.problems import KnowledgeError
 
     if isinstance(error, KnowledgeError):
-        tell(*map(str, error.problems), stream=sys.stderr)
+        tell(*(line for problem in error.problems for line in problem.lines), stream=sys.stderr)
         count = len(error.problems)
         print(f"{count} problem{'s' if count > 1 else ''} in the knowledge files to fix first.", file=sys.stderr)
         return exit_codes.KNOWLEDGE

@@ -18,9 +18,14 @@ class Problem:
     rule: str
     message: str
 
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """The message as lines to print: place and remedy, then what can be copied into a file, at the left edge."""
+        first, *more = self.message.split("\n")
+        return f"{self.file}:{self.line}:{self.column}: {first} [{self.rule}]", *more
+
     def __str__(self) -> str:
-        first, *lines = self.message.split("\n")  # lines to copy stand below, at the left edge
-        return "\n".join([f"{self.file}:{self.line}:{self.column}: {first} [{self.rule}]", *lines])
+        return "\n".join(self.lines)
 
 
 class KnowledgeError(Exception):

@@ -63,7 +63,7 @@ def run(given: argparse.Namespace) -> int:
         ]
         print(as_json(rows, indent=1))
     else:
-        tell(*map(str, problems))
+        tell(*(line for problem in problems for line in problem.lines))
         _summary(knowledge, reading, problems, bool(folders))
     return exit_codes.KNOWLEDGE if problems else exit_codes.DONE
 
