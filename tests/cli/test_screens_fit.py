@@ -4,7 +4,6 @@ All cases are invented.
 """
 
 import os
-import random
 import subprocess
 import sys
 from dataclasses import replace
@@ -14,7 +13,6 @@ import pytest
 
 from comeback.cli.look import Look
 from comeback.cli.prompt.loop import run
-from comeback.cli.prompt.registry import BY_WORD
 from comeback.cli.prompt.screen_state import ScreenState
 from comeback.cli.prompt.session import PromptSession
 from comeback.cli.prompt.step_screen import SCREEN_LINES, show_screen
@@ -214,44 +212,6 @@ def test_a_walk_through_a_pipe_prints_no_escape_and_no_question_mark_for_a_sign(
     if "LANG" in environment:
         assert text.isascii()
         assert text.count("?") <= text.count("? help") + text.count("done?") + 6
-
-
-def words_of_fuzz():
-    chance = random.Random(20240501)
-    good = [*BY_WORD, "1", "2", "9", "y", "n", "d", "edit 1", "edit 99", "open 1", "find lamp", "/fuse", "note x"]
-    good += ["reg AB1", "up tow x y", "down book x by B", "rename x", "give to Z", "resume 1", "12 V", "over range"]
-    signs = "aZ09 ?!/\\'\"%{}[]<>|;:,.-_*&^$#@~`äß漢\x00\x07\t\u200b\ud7ff"
-    for _ in range(1000):
-        if chance.random() < 0.4:
-            yield chance.choice(good)
-        else:
-            yield "".join(chance.choice(signs) for _ in range(chance.randrange(0, 30)))
-
-
-def test_a_thousand_things_typed_never_break_the_prompt(knowledge, small, log, capsys):
-    """Whatever is typed, the walk is still there; leaving words are kept out."""
-
-    class Typist:
-        interactive, scripted = True, False
-
-        def __init__(self, lines):
-            self.lines = iter(lines)
-
-        def ask(self, walk):
-            try:
-                return next(self.lines)
-            except StopIteration:
-                raise EOFError from None
-
-    leaving = {"q", "quit", "save", "exit"}
-    lines = [text for text in words_of_fuzz() if text.strip().lower() not in leaving]
-    for begin in range(0, len(lines), 125):
-        audience, part = ("phone", "bay")[begin // 125 % 2], lines[begin : begin + 125]
-        session = PromptSession(Typist(part), Look(), log, "Ida")
-        assert run(session, ScreenState(open_walk(small, Audience(audience))))[0] in (0, 3)
-    out = capsys.readouterr().out
-    assert "Traceback" not in out
-    assert max(len(line) for line in out.splitlines()) < 80 + 30  # a name that was typed may be long
 
 
 def test_a_step_in_pages_is_not_answered_before_all_of_it_was_read(small, log, capsys):
