@@ -25,9 +25,23 @@ from comeback.engine.walk import steps
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience
 
-ENTER = "\x07\r"
-"""Ctrl-G ends a search that a control key may have begun; then Enter."""
-NUMBERS = ("0", "00", "000199", "00000199", "0" * 400 + "199", "9" * 400, "-1", "1.0", "٩٩٩", "²", "0x1", "1e3")
+ENTER = "\x07\x07\r"
+"""Ctrl-G ends a search that a control key may have begun, twice as Ctrl-V takes one as a sign; then Enter."""
+NUMBERS = (
+    "000199",
+    "0011999",
+    "00000199",
+    "0",
+    "00",
+    "0" * 400 + "199",
+    "9" * 400,
+    "-1",
+    "1.0",
+    "٩٩٩",
+    "²",
+    "0x1",
+    "1e3",
+)
 BEHIND = (
     "edit ", "e ", "open ", "o ", "resume ", "find ", "reg ", "rename ", "note ", "up ", "down ", "give to ", "other ",
     "refused ", "callback ", "place ", "safe ", "m ", "check ", "repair ", "suspect ", "cause ",
@@ -64,7 +78,8 @@ STATES = {
 def lines_of_fuzz(seed):
     """Numbers out of any list, alone and behind each command; control keys, long pastes and random signs."""
     chance = random.Random(seed)
-    yield from (f"{word}{number}" for word in ("", "saw lamp", *BEHIND) for number in chance.sample(NUMBERS, 3))
+    yield from NUMBERS
+    yield from (f"{word}{number}" for word in BEHIND for number in chance.sample(NUMBERS, 2))
     for number in NUMBERS:
         yield "saw lamp"
         yield number
@@ -72,7 +87,7 @@ def lines_of_fuzz(seed):
     yield from (sign for sign in CONTROL)
     yield from ("".join(chance.choices(CONTROL + "a0 ", k=12)) for _ in range(10))
     yield from (
-        PASTE.format(text) for text in ("x" * 30_000, "0" * 5_000 + "7", "note " + "ä" * 9_000, "1\r2\n3", "\x1b[2J")
+        PASTE.format(text) for text in ("x" * 10_000, "0" * 5_000 + "7", "note " + "ä" * 3_000, "1\r2\n3", "\x1b[2J")
     )
     signs = "aZ09 ?!/\\'\"%{}[]<>|;:,.-_*&^$#@~`äß漢\t\u200b"
     yield from ("".join(chance.choices(signs, k=chance.randrange(30))) for _ in range(25))
