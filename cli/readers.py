@@ -130,6 +130,7 @@ def _line_editor() -> Any:
     os.environ.setdefault("PROMPT_TOOLKIT_NO_CPR", "1")
     from prompt_toolkit import PromptSession
     from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
+    from prompt_toolkit.keys import Keys
 
     keys = KeyBindings()
 
@@ -143,6 +144,10 @@ def _line_editor() -> Any:
             event.app.current_buffer.reset()
         else:
             event.app.exit(exception=KeyboardInterrupt)
+
+    @keys.add(Keys.Vt100MouseEvent)
+    def _no_mouse(event: KeyPressEvent) -> None:
+        """The mouse is off: what looks like its report is a color code out of some text that was pasted."""
 
     session: Any = PromptSession(key_bindings=keys, enable_history_search=True)
     return session

@@ -48,6 +48,18 @@ BEHIND = (
 )  # fmt: skip
 CONTROL = "".join(chr(n) for n in range(32) if n not in (3, 4, 7, 10, 13)) + "\x7f\x9b"
 """But for the keys that leave, clear or enter. A paste stays below the 64 KiB that a pipe holds."""
+ESCAPES = (
+    "\x1b[31m",
+    "\x1b[5;5R",
+    "\x1b[M  !",
+    "\x1b[<0;1;1M",
+    "\x1b[<;;M",
+    "\x1b[A",
+    "\x1b[24~",
+    "\x1bOP",
+    "\x1b]0;x",
+)
+"""Colors, reports of the cursor and of the mouse, arrows and function keys, a title: as out of text that was pasted."""
 PASTE = "\x1b[200~{}\x1b[201~"
 LEAVING = {"q", "quit", "save", "exit"}
 CALL, BAY = ("n", "1", "no light", "1"), ("1", "no light", "1")
@@ -84,7 +96,7 @@ def lines_of_fuzz(seed):
         yield "saw lamp"
         yield number
     yield from (f"1{sign}2" for sign in ",; +&/")
-    yield from (sign for sign in CONTROL)
+    yield from (*CONTROL, *ESCAPES)
     yield from ("".join(chance.choices(CONTROL + "a0 ", k=12)) for _ in range(10))
     yield from (
         PASTE.format(text) for text in ("x" * 10_000, "0" * 5_000 + "7", "note " + "ä" * 3_000, "1\r2\n3", "\x1b[2J")

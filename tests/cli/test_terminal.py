@@ -136,6 +136,36 @@ def test_ctrl_c_is_a_key_and_a_signal_alike(start):
     assert child.exitstatus == exit_codes.INTERRUPTED
 
 
+@pytest.mark.parametrize("mode", [[], ["--plain"]], ids=["line editor", "plain"])
+def test_hostile_lines_on_a_real_terminal_leave_the_step_to_be_answered(start, mode):
+    """The shapes of tests/cli/test_fuzz_prompt.py, a few of them, as a terminal passes them on."""
+    child = start("triage", *mode)
+    walk_to(child, 4)
+    child.expect(READY)
+    hostile = [
+        "000199",
+        "edit 00000199",
+        "open 0011999",
+        "resume 00000199",
+        "saw lamp",
+        "00000199",
+        "9" * 300,
+        "\u0669",
+    ]
+    hostile += [] if mode else ["\x00\x12\x0f", "\x1b[200~" + "x" * 9_000 + "\r1\x1b[201~", "\x16\x1b]0;title"]
+    for typed in hostile:
+        child.send(f"{typed}\r" if mode else f"{typed}\x07\x07\r")
+    child.send("note done with it\r")
+    child.expect(wording.NOTED)
+    child.send("2\r")
+    child.expect("Repair: Screw the lamp in")
+    child.sendline("q")
+    child.expect(pexpect.EOF)
+    child.wait()
+    assert child.exitstatus == exit_codes.PAUSED
+    assert "should not happen" not in child.before
+
+
 def test_after_long_silence_the_screen_says_where_one_was(start):
     child = start("triage", COMEBACK_IDLE_SECONDS="0.6")
     walk_to(child, 1)

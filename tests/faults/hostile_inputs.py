@@ -20,6 +20,9 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from prompt_toolkit.application import create_app_session
+from prompt_toolkit.input import create_pipe_input
+from prompt_toolkit.output import DummyOutput
 from storage_faults import AT, note
 
 from comeback.cli.command_line import build_parser, run
@@ -39,7 +42,24 @@ BAY = "lamp-turns: turns\nscrew-in-lamp: done\nlamp-turns@1: tight\nlight@1: lit
 CAR = "43 01 71 03 00 00 00\n>010C\n41 0C 1A F8\n>0105\n41 05 7B\nNO DATA\n7F 01 12\n"
 SHOP = 'shop = "Millrace Garage"\nby = "Ida"\nlabour_rate = 120\nunits = "us"\nlevel = "specialist"\nplain = true\n'
 OWN = "revise:\n  causes.lamp-loose.frequency: {value: 7, was: 8, evidence: counted, source: invented}\n"
-WORDS = ("1", "2", "n", "d", "y", "b", "w", "r", "q", "no light", "dark", "lamp", "done", "skip", "hand-over", "4 V")
+WORDS = (
+    "1", "2", "n", "d", "y", "b", "w", "r", "m", "q", "no light", "dark", "lamp", "done", "skip", "hand-over", "4 V",
+    "000199", "0001", "edit 00000199", "open 0011999", "resume 00000199", "saw lamp", "edit 1", "signs", "safe", "told",
+)  # fmt: skip
+KEYS = (
+    "\x00",
+    "\x01\x0b",
+    "\x12a",
+    "\x16\x1b",
+    "\x1b[A",
+    "\x1b5x",
+    "\x0f",
+    "\x1a",
+    "\t",
+    "\x03",
+    "\x1b[200~1\r2\x1b[201~",
+)
+"""What a terminal sends besides signs: control keys, arrows, a paste of two lines."""
 
 
 @dataclass
@@ -49,6 +69,8 @@ class Input:
     kind: str
     arguments: list[str]
     stdin: str = ""
+    keys: bool = False
+    """True if standard input is keyed into the line editor, as at a terminal."""
 
 
 @dataclass
@@ -116,6 +138,14 @@ def typed(chance: random.Random) -> str:
 def _walk(folder: Path, case: str, chance: random.Random) -> Input:
     base = chance.choice((["call"], ["triage"], ["triage", case], ["call", "--case", case], ["drill", "--seed", "1"]))
     return Input("typed lines", [*base, "--knowledge", "small"], typed(chance))
+
+
+def _keys(folder: Path, case: str, chance: random.Random) -> Input:
+    """The same at a terminal, with keys that are no signs in between; twice Ctrl-D at the end."""
+    (folder / "config" / "comeback" / "config.toml").write_text(SHOP.replace("plain = true\n", ""))
+    made = _walk(folder, case, chance)
+    lines = [chance.choice((*WORDS, *NASTY, *KEYS))[:5000] for _ in range(chance.randint(0, 25))]
+    return Input("keys", made.arguments, "".join(f"{line}\x07\x07\r" for line in lines) + "\x04\x04", keys=True)
 
 
 def _answers(folder: Path, case: str, chance: random.Random) -> Input:
@@ -219,7 +249,7 @@ def _arguments(folder: Path, case: str, chance: random.Random) -> Input:
 
 
 KINDS: tuple[Callable[[Path, str, random.Random], Input], ...] = (
-    _arguments, _arguments, _arguments, _walk, _answers, _knowledge, _overlay,
+    _arguments, _arguments, _arguments, _walk, _keys, _answers, _knowledge, _overlay,
     _import, _log, _readout, _config, _record, _paper,
 )  # fmt: skip
 
@@ -240,9 +270,10 @@ def perform(made: Input, folder: Path) -> tuple[str, str]:
     """Run the command in the folder; streams are as strict as a terminal's."""
     here, streams = os.getcwd(), (sys.stdin, sys.stdout, sys.stderr)
     text = made.stdin.encode("utf-8", "surrogateescape")
-    sys.stdin = io.TextIOWrapper(io.BytesIO(text), encoding="utf-8", errors="surrogateescape")
+    stream = Terminal if made.keys else io.TextIOWrapper
+    sys.stdin = stream(io.BytesIO(text), encoding="utf-8", errors="surrogateescape")
     out, err = io.BytesIO(), io.BytesIO()
-    screen = io.TextIOWrapper(out, encoding="utf-8", write_through=True)
+    screen = stream(out, encoding="utf-8", write_through=True)
     errors = io.TextIOWrapper(err, encoding="utf-8", errors="backslashreplace", write_through=True)
     sys.stdout, sys.stderr = screen, errors
     for name, value in (("COMEBACK_LOG", "cases.db"), ("XDG_CONFIG_HOME", f"{folder}/config"),
@@ -252,7 +283,7 @@ def perform(made: Input, folder: Path) -> tuple[str, str]:
     signal.signal(signal.SIGALRM, _too_long)
     signal.alarm(SECONDS)
     try:
-        with contextlib.suppress(ResourceWarning):
+        with contextlib.suppress(ResourceWarning), keyed(made):
             code = str(run(made.arguments))
     except SystemExit as end:
         code = str(end.code)
@@ -267,6 +298,27 @@ def perform(made: Input, folder: Path) -> tuple[str, str]:
     if "Traceback" in said or "should not happen" in said or code == "1":
         code = "traceback"
     return code, said
+
+
+class Terminal(io.TextIOWrapper):
+    """A stream that says it is a terminal."""
+
+    def isatty(self) -> bool:
+        """Always."""
+        return True
+
+
+@contextlib.contextmanager
+def keyed(made: Input) -> Iterator[None]:
+    """For an input of keys: a line editor that reads them from a pipe and draws nowhere."""
+    if not made.keys:
+        yield
+        return
+    os.environ["TERM"] = "xterm"
+    with create_pipe_input() as pipe, create_app_session(input=pipe, output=DummyOutput()):
+        pipe.send_bytes(made.stdin.encode("utf-8", "replace")[:60_000])  # a pipe holds 64 KiB
+        pipe.close()
+        yield
 
 
 class TooLong(BaseException):
