@@ -11,19 +11,23 @@ from prompt_toolkit.input import create_pipe_input
 from prompt_toolkit.output import DummyOutput
 
 from comeback.cli import exit_codes
-from comeback.cli.drill.calling import Calling
+from comeback.cli.drill.at_car import AtCar
+from comeback.cli.drill.at_phone import AtPhone
 from comeback.cli.drill.loop import Drilling
 from comeback.cli.look import Look
-from comeback.cli.prompt.conversation import Conversation
-from comeback.cli.prompt.readers import TerminalReader
-from comeback.cli.prompt.side_questions import side_question
-from comeback.engine.case.case import first_broken_link
+from comeback.cli.prompt.loop import respond, run
+from comeback.cli.prompt.screen_state import ScreenState
+from comeback.cli.prompt.session import PromptSession
+from comeback.cli.prompt.side_questions import goes_on, side_question
+from comeback.cli.prompt.step_screen import show_screen
+from comeback.cli.readers import TerminalReader
+from comeback.engine.case.events import first_broken_link
 from comeback.engine.drill.drill import Mode
-from comeback.engine.drill.hidden_car import hide_car
 from comeback.engine.drill.record import new_drill
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience
+from support.hidden_cars import car_hiding
 
 ENTER = "\x07\x07\r"
 """Ctrl-G ends a search that a control key may have begun, twice as Ctrl-V takes one as a sign; then Enter."""
@@ -106,32 +110,29 @@ def lines_of_fuzz(seed):
 
 
 class Hands(TerminalReader):
-    """Keys one line at a time into the line editor; when they are out, what `after` says."""
+    """Keys one line at a time into the line editor, then Ctrl-D."""
 
-    def __init__(self, pipe, lines, after):
+    def __init__(self, pipe, lines):
         super().__init__()
-        self.pipe, self.lines, self.after = pipe, iter(lines), after
+        self.pipe, self.lines = pipe, iter(lines)
 
     def ask(self, walk):
         line = next(self.lines, None)
         if line is None:
-            line = self.after(walk)
+            raise EOFError
         self.pipe.send_text(line + ENTER)
         return super().ask(walk)
 
 
-def answer_to(talk):
-    """What passes the screen that is on: a stop screen, a question beside the steps, a page, or the step."""
-    walk = talk.walk
-    if talk.stop is not None:
-        return talk.stop.word
-    if side_question(talk) is not None:
+def answer_to(session, state):
+    """What passes the screen that is on: a stop screen, a question beside the steps, or the step."""
+    if state.stop is not None:
+        return state.stop.word
+    if side_question(session, state) is not None:
         return "n"
-    if talk.found:
-        return "1"
-    match walk.step:
+    match state.walk.step:
         case steps.ChooseComplaint():
-            return "no light"
+            return "1" if state.found else "no light"
         case steps.DoRepair():
             return "done"
         case steps.Advise() | steps.HandOver() | steps.CloseCase():
@@ -142,38 +143,40 @@ def answer_to(talk):
             return "d"
 
 
+def answered(session, state):
+    """The state once an answer was recorded; the answer is typed again after each page."""
+    before = state.walk.case.last
+    for tries in range(12):
+        state = show_screen(session, state) if state.due else state
+        if state.walk.case.last > before or not goes_on(session, state):
+            return state
+        state = respond(session, state, answer_to(session, state) if tries % 2 == 0 or state.stop else "m")
+    raise AssertionError(f"no answer is taken at {state.walk.step}")
+
+
 @pytest.mark.parametrize("state", STATES)
 def test_nothing_typed_in_any_state_breaks_the_prompt_or_keeps_the_step_from_its_answer(small, log, capsys, state):
     audience, begin = STATES[state]
     lines = [text for text in lines_of_fuzz(state) if text.strip().lower() not in LEAVING]
-    recorded = []
-
-    def after(walk):
-        recorded.append(walk.case.last)
-        if recorded[-1] > recorded[0] or isinstance(walk.step, steps.Finished):
-            return "q"
-        assert len(recorded) < 12, f"{state}: no answer is taken at {walk.step}"
-        return "m" if talk.unread and talk.stop is None and len(recorded) % 2 else answer_to(talk)
-
     with create_pipe_input() as pipe, create_app_session(input=pipe, output=DummyOutput()):
-        talk = Conversation(
-            open_walk(small, Audience(audience)), Hands(pipe, [*begin, *lines], after), Look(), log, "Ida"
-        )
-        assert talk.run() in (exit_codes.DONE, exit_codes.PAUSED)
+        session = PromptSession(Hands(pipe, [*begin, *lines]), Look(), log, "Ida")
+        code, after = run(session, ScreenState(open_walk(small, Audience(audience))))
+    assert code in (exit_codes.DONE, exit_codes.PAUSED)
+    answered(session, after)
     out = capsys.readouterr().out
     assert "should not happen" not in out
     assert not any(sign in out for sign in "\x00\x07\x1b\x9b")
     assert max(len(line) for line in out.splitlines()) < 80
-    assert first_broken_link(log().events(talk.walk.case.id)) is None
+    assert first_broken_link(log().events(after.walk.case.id)) is None
 
 
-@pytest.mark.parametrize("begin", [(), ("signs",), ("signs", "4", "check volts"), ("signs", "4", "lamp")])
-@pytest.mark.parametrize("mode", [Mode.FREE, Mode.EXAM, Mode.PHONE])
+@pytest.mark.parametrize("begin", [(), ("danger",), ("danger", "4"), ("danger", "4", "lamp seat")])
+@pytest.mark.parametrize("mode", [Mode.GUIDED, Mode.EXAM, Mode.PHONE])
 def test_nothing_typed_in_a_drill_breaks_it(small, capsys, mode, begin):
     begin = ("driving", "open", *begin, "advice") if mode is Mode.PHONE else begin
     with create_pipe_input() as pipe, create_app_session(input=pipe, output=DummyOutput()):
-        drill = new_drill(small, hide_car(small, 1), mode)
-        hands = Hands(pipe, [*begin, *lines_of_fuzz(mode.value)], lambda walk: "q")
-        drilling = (Calling if mode is Mode.PHONE else Drilling)(drill, hands, Look())
+        drill = new_drill(small, car_hiding(small, "fuse-out", spark="no"), mode)
+        place = (AtPhone if mode is Mode.PHONE else AtCar)(drill, Look())
+        drilling = Drilling(place, Hands(pipe, [*begin, *lines_of_fuzz(mode.value)]))
         assert drilling.run() in (exit_codes.DONE, exit_codes.PAUSED)
     assert "should not happen" not in capsys.readouterr().out
