@@ -22,7 +22,7 @@ LEAVE = "q\r"
 
 def test_an_edited_answer_takes_the_place_of_the_old_one_and_the_rest_is_kept(press, small):
     _, screen, walk = press("bay", BAY + "1\r" + "edit 3\ry\rsafe\r" + LEAVE, known=small)
-    assert "Until now: No sparks" in screen
+    assert "It was: No sparks" in screen
     assert walk.case.answer("spark").result == "yes"
     assert walk.case.answer("lamp-turns").result == "tight"
     kinds = [event.kind for event in walk.events]
@@ -105,7 +105,7 @@ def test_a_jump_does_not_lose_the_place(press, small):
 
 def test_an_answer_taken_back_is_shown_and_kept_with_one_key(press, small):
     _, screen, walk = press("bay", BAY + "1\rb\rk\r" + LEAVE, known=small)
-    assert "Before: Lamp seat: The lamp is tight   (k keeps it)" in screen
+    assert "Your answer before: Lamp seat: The lamp is tight   (k keeps it)" in screen
     assert walk.case.answer("lamp-turns").result == "tight"
 
 
