@@ -111,7 +111,7 @@ def load_knowledge(
 
 
 def read_folders(*folders: FilePath) -> tuple[KnowledgeBase | None, tuple[Problem, ...]]:
-    """Like `load_knowledge`, but problems come back as values; the base is None if there are any."""
+    """Knowledge of the folders and its problems as values: None if there is any problem. Raises OSError."""
     knowledge, state = gather(*folders)
     return knowledge, tuple(sorted(set(state.problems)))
 
@@ -136,7 +136,7 @@ def _names(overlays: Sequence[FilePath]) -> frozenset[str]:
 
 
 def _refuse_unread(overlays: Sequence[FilePath]) -> None:
-    """An overlay of which not one file is read would be missed by nobody until it matters."""
+    """An overlay of which not one file is read would go unnoticed until it matters. Raises KnowledgeError."""
     for folder in overlays:
         left_out = list(files_left_out([folder]))
         if left_out and not any(knowledge_files([folder])):

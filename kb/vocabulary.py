@@ -29,7 +29,7 @@ class CauseKind(StrEnum):
 
 
 class Disposition(IntEnum):
-    """What the caller is told to do with the car, least urgent first."""
+    """Advice on driving, least urgent first."""
 
     WATCH = 0  # drive as usual, call back if it does not pass
     BOOK = 1  # drive as usual, bring the car on a booked day

@@ -12,7 +12,7 @@ from comeback.kb.schema import KnowledgeBase
 
 @dataclass(frozen=True)
 class ByGuess:
-    """The same car repaired by the likeliest guess, one after the other, without a check.
+    """The hidden car repaired by the likeliest guess, one after the other, without a check.
 
     `right`: the chance of the first guess by the complaint alone. `fixed`: the complaint went away.
     `given_away`: the guess was a repair that only a specialist may do.

@@ -1,4 +1,4 @@
-"""Before the keys go back: the checks that spare most in so many minutes.
+"""Before the keys go back: the checks that prevent the most loss in the minutes there are.
 
 Danger weighs by the loss that a caller's advice is weighed with: how often it occurs times the harm it does. A rare
 one can cost more minutes than the card has; then it is named, so that nobody takes the card for more than it is.

@@ -1,4 +1,4 @@
-"""Which of many checks to make in so many minutes: greedy choice by what a check spares a minute.
+"""Which checks to make within a budget of minutes: greedy choice by loss prevented per minute.
 
     w  (C,) what each cause costs, times how often it occurs     p  (K, C) chance that check k catches cause c
     e  (K,) what it costs on average to find out what the check has shown, in the unit of w

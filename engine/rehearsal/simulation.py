@@ -86,7 +86,7 @@ class Car:
         return number, frozenset(causes)
 
     def repair(self, repair: str) -> None:
-        """Remove what the repair removes; results that a removed cause showed in are drawn anew."""
+        """Remove what the repair removes; results that a removed cause showed in are drawn again."""
         known = self.knowledge
         times = self._done[repair] = self._done.get(repair, 0) + 1
         for cause, chance in known.repairs[repair].removes.items():
@@ -200,7 +200,7 @@ def draw_comeback(
 
 
 def _build(rng: np.random.Generator) -> dict[str, str]:
-    """How a car is built: each feature drawn evenly, anew where no such car is built."""
+    """How a car is built: each feature drawn evenly, and again where no such car is built."""
     while True:
         build = {feature: values[int(rng.integers(len(values)))] for feature, values in FEATURES.items()}
         if can_be_built(build):

@@ -1,4 +1,4 @@
-"""What the caller is told to do with the car: expected loss, with a floor under it.
+"""Advice on driving: least expected loss, with a floor under it by danger signs.
 
 Losses are lopsided: sending a dangerous car onto the road costs far more than a needless tow. A
 red flag sets a floor; "don't know" on a red flag counts as its worse answer. No worse answer to a

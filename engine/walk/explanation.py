@@ -39,7 +39,7 @@ class Weight:
 def result_effects(view: CaseView, check: str, most: int = 3) -> tuple[ResultEffect, ...]:
     """What each possible result of `check` would change, the expected result first.
 
-    The changes are those that recording the result makes: one made anew counts instead of the earlier one.
+    The changes are those that recording the result makes: a repeated check counts instead of the earlier one.
     """
     network, before = view.network, view.belief
     sets = view.sets

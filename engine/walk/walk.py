@@ -21,7 +21,7 @@ from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience, Disposition
 
 CHANGING = frozenset({Kind.SERVICE, Kind.COMPLAINT, Kind.CONDITION, Kind.ANSWERED, Kind.TAKEN_BACK, Kind.OVERRIDDEN})
-"""Events after which another advice may follow than the one that was told."""
+"""Events after which the advice may differ from the one given."""
 
 
 @dataclass(frozen=True)
@@ -32,13 +32,13 @@ class Walk:
     events: tuple[Event, ...]
     audience: Audience
     step_override: Step | None = None
-    """A step that somebody went to instead of the next one; gone with the next event."""
+    """A step to show instead of the next one; gone with the next event."""
     known: Case | None = field(default=None, compare=False, repr=False)
-    """What the events amount to, where that was read before."""
+    """The case read from the events, where that was done before."""
 
     @cached_property
     def case(self) -> Case:
-        """What the events amount to."""
+        """The case read from the events."""
         return self.known or read_case(self.events)
 
     @cached_property
@@ -88,7 +88,7 @@ class Walk:
         return None
 
     def with_step(self, step: Step | None) -> "Walk":
-        """The walk gone to `step`; nothing is recorded. None returns to what comes next."""
+        """The walk showing `step`; nothing is recorded. None returns to the next step."""
         return replace(self, step_override=step)
 
     def advice(self) -> Advise:
@@ -103,10 +103,10 @@ class Walk:
             return Advise(floor, floor, flags, {})
 
     def effective_advice(self, ruled: Disposition) -> Disposition:
-        """What the caller is told: the ruling, or what a person set instead of it.
+        """The advice to give: the ruling, or what a person set instead of it.
 
-        It is never milder than what the caller was told before, unless two persons set that. Set to more
-        urgent it stays the least that is told; set to milder it holds until the ruling itself becomes more
+        It is never milder than the advice given before, unless two people set that. Set to more
+        urgent it stays the least advice; set to milder it holds until the ruling itself becomes more
         urgent than it was then.
         """
         least = max([ruled, *(Disposition.of(told.disposition) for told in self.case.told if told.ended)])

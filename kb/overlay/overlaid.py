@@ -1,4 +1,4 @@
-"""The file of an entry of which an overlay revised parts: what is wrong with those is told at the overlay."""
+"""A document some parts of which an overlay revised: problems of those are reported at the overlay's own line."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field

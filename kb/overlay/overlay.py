@@ -40,7 +40,7 @@ Places = dict[tuple[str, str], Document]
 
 @dataclass
 class Revised:
-    """What the revisions amount to. `remarks` are problems that only the knowledge check reports;
+    """Result of all revisions. `remarks` are problems that only the knowledge check reports;
     `milder`: changes that warn less and say why, by (place, what and why)."""
 
     settings: Settings | None
@@ -209,7 +209,7 @@ def _judge(before: Any, after: Any, made: Sequence[tuple[WordsPlace, Change, Doc
 
 
 def _overlay(entry: tuple[str, str], parts: Sequence[tuple[Path, Document, str]], done: Revised) -> None:
-    """From now on problems of these parts of the entry are told where they were revised."""
+    """From now on problems of these parts of the entry are reported where they were revised."""
     places = {part: (doc.file, doc.keys.get((SECTION, path), (1, 1))) for part, doc, path in parts}
     done.places[entry] = overlaid(done.places[entry], places)
 

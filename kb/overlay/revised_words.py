@@ -1,4 +1,4 @@
-"""Texts, words and lists of an entry that a shop's own file revises; the whole entry is validated anew.
+"""Texts, words and lists of an entry that a shop's own file revises; the whole entry is validated again.
 
 complaints.rough-idle.words: {add: [shakes like a tractor]}
 causes.duct-loose.tell: {value: The air pipe came off., was: The air pipe to the engine is not tight.}

@@ -68,7 +68,7 @@ def frequency_out_of_reach(knowledge: KnowledgeBase) -> Iterator[Broken]:
 
 
 def unused_entry(knowledge: KnowledgeBase) -> Iterator[Broken]:
-    """What nothing names is a left-over, or somebody forgot to name it."""
+    """An entry that nothing names is left over, or its name is missing somewhere."""
     for section, used in _used(knowledge).items():
         for name in getattr(knowledge, section):
             if name not in used:

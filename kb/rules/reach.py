@@ -10,7 +10,7 @@ from comeback.kb.vocabulary import Audience
 
 
 def cause_without_repair(knowledge: KnowledgeBase) -> Iterator[Broken]:
-    """A cause that nothing removes leaves the technician stranded; what passes by itself need not."""
+    """A cause without a repair leaves the technician stranded; an after-effect that passes needs none."""
     removed = {cause for repair in knowledge.repairs.values() for cause in repair.removes}
     for cause in knowledge.causes.values():
         if cause.id not in removed:

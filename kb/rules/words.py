@@ -93,7 +93,7 @@ def step_of_two_actions(knowledge: KnowledgeBase) -> Iterator[Broken]:
 
 
 def steps_of(knowledge: KnowledgeBase) -> Iterator[tuple[Path, str]]:
-    """Everything that a technician is told to do, with its place."""
+    """Every instruction to a technician, with its place."""
     for service in knowledge.services.values():
         for name, step in service.steps.items():
             yield ("services", service.id, "steps", name, "do"), step.do
