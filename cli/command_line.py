@@ -23,7 +23,7 @@ examples:
   comeback call                   a customer is on the phone
   comeback triage K7RT            take the call's case over in the bay
   comeback triage                 start in the bay
-  comeback chart rough-idle       print the flowchart of a complaint
+  comeback chart rough-idle       print the chart of a complaint
   comeback check --overlay DIR    problems in a shop's own knowledge files
 
 Advice from what was reported, not an inspection. The maker's data, local codes

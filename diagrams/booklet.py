@@ -1,80 +1,95 @@
-"""All charts of a service as one booklet: cover, contents, charts, repairs in full, codes, cautions, sources.
+"""The booklet of a service: the sheets of what it can cause, the likeliest first, and around them how to read them."""
 
-A chart begins on an odd page, so that each can be taken out of a copy printed on both sides.
-"""
-
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
-from comeback.diagrams.cards.cards import card_names
-from comeback.diagrams.chart import Chart
-from comeback.diagrams.paper import phrases
-from comeback.diagrams.paper.hazards import gravest_first, of_repair
-from comeback.diagrams.paper.lettering import in_signs
-from comeback.diagrams.paper.measure import Paper
-from comeback.kb.schema import KnowledgeBase, Repair
+import numpy as np
 
-KEYWORDS = ["troubleshooting", "flowchart", "comeback"]
+from comeback.diagrams.printing import Paper, data_of
+from comeback.diagrams.words import LIMITS, Sheet, notice, runs
+from comeback.engine.belief.network import build_network
+from comeback.engine.charts.ladder import Ladder
+from comeback.kb.schema import KnowledgeBase
+from comeback.kb.vocabulary import CauseKind, SignalWord
+
+MOST_PAGES, AROUND = 40, 8
+"""Pages of a booklet, and those that are no charts."""
+HOW_TO_READ = (
+    "One chart for each complaint. Begin at step 1. Everything as it should be: the arrow down leads on.",
+    "Found something: read to the right. Do it, then show that it is fixed. Not fixed: go on with the next row.",
+    "A black box on top names what stops the work at once. Then nobody goes on with the chart.",
+    "Cautions stand under the number of their step; those for every step on top of each page. "
+    "DANGER will, WARNING could cause death or serious injury; CAUTION could cause minor injury; NOTICE: damage.",
+    "Stored codes: the code table at the end of the chart names the step for each. Several codes: the topmost first.",
+    "The line at the end says how many of a hundred such cars end right, worked out from this knowledge.",
+    "At the end of the way: hand over with the sheet, so that nobody looks twice.",
+)
 
 
-def chart_data(charts: Sequence[Chart], paper: Paper, title: str) -> dict[str, Any]:
-    """What `booklet.typ` needs for a PDF of charts only. Raises DrawingError."""
-    return {
-        "title": title,
-        "keywords": KEYWORDS,
-        "booklet": False,
-        "width": paper.width,
-        "height": paper.height,
-        "charts": [_chart(chart) for chart in charts],
-    }
+def likeliest(knowledge: KnowledgeBase, service: str, complaints: Iterable[str]) -> list[str]:
+    """The complaints that a slip or after-effect of the service can cause, the likeliest first."""
+    network = build_network(knowledge, (service,))
+    caused = [
+        knowledge.causes[name].kind in (CauseKind.SLIP, CauseKind.AFTER_EFFECT) for name in network.causes
+    ]  # wear comes with any service
+    rate = {}
+    for name in complaints:
+        reports = knowledge.complaints[name].reports
+        share = np.where(caused, network.prior, 0.0)
+        for check, result in reports.items():
+            number = knowledge.checks[check].names.index(result)
+            links = network.observables[check].links if check in network.observables else {}
+            share = share * np.array([links[k][number] if k in links else 0.0 for k in range(len(network.causes))])
+        rate[name] = float(share.sum()) if reports else 0.0
+    return sorted((name for name in rate if rate[name] > 0), key=lambda name: -rate[name])
+
+
+def fitting(pages: Sequence[int], most: int = MOST_PAGES - AROUND) -> int:
+    """How many charts with so many pages each, in order, fit the booklet."""
+    return int(np.searchsorted(np.cumsum(pages), most, side="right"))
 
 
 def booklet_data(
-    charts: Sequence[Chart], knowledge: KnowledgeBase, service: str, paper: Paper, date: str
+    sheets: Sequence[Sheet], ladders: Sequence[Ladder], knowledge: KnowledgeBase, service: str, paper: Paper, date: str
 ) -> dict[str, Any]:
-    """What `booklet.typ` needs for the booklet of a service. Raises DrawingError."""
+    """What the template reads, the parts around the charts included."""
     name = knowledge.services[service].name
-    here = {card.repair.id for chart in charts for page in chart.cards for card in page.cards}
-    named = {repair: number for repair, number in card_names(knowledge, service).items() if repair in here}
-    return chart_data(charts, paper, phrases.BOOKLET.format(service=name)) | {
-        "booklet": True,
-        "lines": [f"Knowledge {knowledge.version}, printed {date}.", phrases.UNCONTROLLED, *phrases.BOOKLET_ABOUT],
-        "limits": [phrases.LIMITS, phrases.STOP_BAY, *_meanings()],
-        "repairs": [_repair(knowledge, knowledge.repairs[repair], number) for repair, number in named.items()],
-        "codes": [[code.id, code.meaning, code.note] for _, code in sorted(knowledge.codes.items())],
-        "cautions": _cautions(knowledge),
-        "sources": [[source.title, source.status, source.note] for source in knowledge.sources.values()],
+    used = {one for sheet in sheets for one in (*sheet.common, *(n for step in sheet.steps for n in step.cautions))}
+    order = [word.value for word in SignalWord]
+    cautions = sorted(used, key=lambda one: (order.index(one.word), one.id))
+    told = {source for one in cautions for source in knowledge.cautions[one.id].source}
+    told |= {source for ladder in ladders for source in _sources(ladder, knowledge)}
+    around = {
+        "service": name,
+        "lines": [f"Printed {date}. Knowledge {knowledge.version[:12]}.", LIMITS],
+        "how": list(HOW_TO_READ),
+        "codes": _code_index(sheets, ladders, knowledge),
+        "cautions": [[one.word, notice(knowledge.cautions[one.id]).full] for one in cautions],
+        "sources": [[one.title, one.status] for one in (knowledge.sources[name] for name in sorted(told))],
     }
+    data = data_of(sheets, paper, f"Charts: {name}", f"Printed {date}. Knowledge {knowledge.version[:12]}.")
+    return {**data, "booklet": around}
 
 
-def _meanings() -> list[str]:
-    """What the shares on the charts mean, for each reader."""
-    return [f"{phrases.SHORT_AUDIENCES[who].capitalize()}. {text}" for who, text in phrases.CARRIED_MEANS.items()]
+def _sources(ladder: Ladder, knowledge: KnowledgeBase) -> Iterable[str]:
+    for station in ladder.stations:
+        for row in station.rows:
+            for name in row.repairs:
+                yield from knowledge.repairs[name].source
+            if row.check:
+                yield from knowledge.checks[row.check].source
 
 
-def _chart(chart: Chart) -> dict[str, Any]:
-    return {
-        "title": f"{chart.heading.title} ({phrases.SHORT_AUDIENCES[chart.heading.audience]})",
-        "carried": round(100 * chart.heading.carried),
-        "pages": [{"svg": chart.sheet(page), "alt": chart.described(page)} for page in chart.sheets],
-    }
-
-
-def _repair(knowledge: KnowledgeBase, repair: Repair, number: str) -> Mapping[str, Any]:
-    proof = knowledge.checks[repair.proof.check]
-    return {
-        "name": f"{number}  {repair.name}",
-        "cautions": [
-            {"word": c.word.value, "text": f"{c.avoid} {c.hazard} {c.consequence}"}
-            for c in (knowledge.cautions[name] for name in gravest_first(knowledge, of_repair(knowledge, repair.id)))
-        ],
-        "steps": [in_signs(text) for text in (*repair.steps, *repair.put_back)],
-        "never": repair.never,
-        "proof": in_signs(f"{proof.name}: {proof.results[repair.proof.result]}."),
-    }
-
-
-def _cautions(knowledge: KnowledgeBase) -> list[list[str]]:
-    ordered: Iterable[str] = gravest_first(knowledge, knowledge.cautions)
-    entries = (knowledge.cautions[name] for name in ordered)
-    return [[c.word.value, c.avoid, c.hazard, c.consequence] for c in entries]
+def _code_index(sheets: Sequence[Sheet], ladders: Sequence[Ladder], knowledge: KnowledgeBase) -> list[list[str]]:
+    """Family by family: its codes, what they mean, on which charts at which step they stand."""
+    where: dict[tuple[str, str], list[str]] = {}
+    for sheet, ladder in zip(sheets, ladders, strict=True):
+        for station in ladder.codes:
+            for pair in station.entry:
+                where.setdefault(pair, []).append(f"{sheet.title} {station.number}")
+    rows = []
+    for (check, result), places in where.items():
+        entry = knowledge.checks[check]
+        meaning = entry.name if len(entry.results) == 2 else f"{entry.name}: {entry.results[result]}"
+        rows.append([", ".join(runs(entry.codes.get(result, ()))), meaning, "; ".join(places)])
+    return sorted(rows)

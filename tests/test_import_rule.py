@@ -27,10 +27,10 @@ HOME = {  # library -> the places that alone may import it
     "platformdirs": ("cli/places.py",),
     "argcomplete": ("cli/command_line.py", "cli/commands/completion.py"),
     "yaml": ("kb/yaml/reader.py",),
-    "networkx": ("engine/charts/", "engine/analysis/"),
+    "networkx": ("engine/analysis/",),
     "sqlalchemy": ("engine/case_log/", "engine/learning/counts.py"),
     "graphviz": ("diagrams/",),
-    "typst": ("diagrams/typesetting.py",),
+    "typst": ("diagrams/printing.py",),
     "serial": ("cli/readout/adapter.py",),
     "prompt_toolkit": ("cli/",),
 }

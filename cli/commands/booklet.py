@@ -1,8 +1,7 @@
-"""Print all charts of a service as one PDF, with contents, repairs and codes.
+"""Print the charts of a service as one PDF: what it can cause, the likeliest first.
 
-Cover, contents, one chart for each complaint, the repairs in full, trouble
-codes, cautions, sources. Each chart begins on an odd page. Needs the extra
-`booklet`; without it, exit code 5. The same input gives the same bytes.
+Contents, how to read a chart, the charts, codes, cautions, sources; 40 pages at
+most. The same input gives the same bytes.
 """
 
 import argparse
@@ -34,44 +33,41 @@ def run(given: argparse.Namespace) -> int:
     from comeback.cli.options import knowledge_of, knowledge_read
     from comeback.cli.private_files import refuse_to_harm
     from comeback.cli.reports import charting
-    from comeback.cli.words.entries import complaint_named
-    from comeback.diagrams.drawing.program import DrawingError, find_program
-    from comeback.diagrams.typesetting import TypesettingError, find_library
+    from comeback.diagrams.printing import TypesettingError
 
-    charting.check_pages(given)
     if given.output:
         refuse_to_harm(Path(given.output), places.log_place(None), knowledge_read(given))
     knowledge = knowledge_of(given)
     service = charting.service_of(given.service, knowledge)
-    given.complaint = [complaint_named(knowledge, complaint) for complaint in given.complaint or ()]
     try:
-        find_library()  # before minutes of work
-        find_program()
         return _booklet(given, knowledge, service)
-    except (DrawingError, TypesettingError) as error:
+    except TypesettingError as error:
         print(f"comeback: {error}", file=sys.stderr)
         return exit_codes.FILES
 
 
 def _booklet(given: argparse.Namespace, knowledge: "KnowledgeBase", service: str) -> int:
-    from comeback.cli import exit_codes, places
+    from comeback.cli import exit_codes
     from comeback.cli.reports import charting
-    from comeback.diagrams.booklet import booklet_data
-    from comeback.diagrams.typesetting import typeset
+    from comeback.cli.words.entries import complaint_named
+    from comeback.diagrams.booklet import booklet_data, fitting, likeliest
+    from comeback.diagrams.printing import typeset
     from comeback.kb.vocabulary import Audience
 
-    complaints = given.complaint or charting.complaints_of(knowledge, service)
+    named = [complaint_named(knowledge, complaint) for complaint in given.complaint or ()]
+    complaints = named or likeliest(knowledge, service, charting.complaints_of(knowledge, service))
     audiences = tuple(Audience) if given.audience == "both" else (Audience(given.audience),)
-    asked = charting.wanted(given, service, complaints, audiences, draw=True)
+    paper = charting.paper_of(given)
+    asked = [charting.Wanted(service, name, who, (), paper) for name in complaints for who in audiences]
     charts = list(charting.charts_of(asked, knowledge))
-    date = given.date or places.now()[:10]
-    made = typeset(booklet_data(charts, knowledge, service, charting.paper_of(given), date))
+    kept = charts if named else charts[: fitting([one.pages for one in charts])]
+    sheets, ladders = [one.sheet for one in kept], [one.ladder for one in kept]
+    data = booklet_data(sheets, ladders, knowledge, service, paper, charting.date_of(given))
     place = Path(given.output or f"{service}.pdf")
     place.parent.mkdir(parents=True, exist_ok=True)
-    place.write_bytes(made)
+    place.write_bytes(typeset(data)[0])
     print(f"written {place}")
-    shares = sorted(round(100 * chart.heading.carried) for chart in charts)
-    count = f"{len(charts)} chart{'s' if len(charts) > 1 else ''}"
-    middle = shares[len(shares) // 2]
-    print(f"{count}; in the middle one {middle} of 100 cars or calls end right ({shares[0]} to {shares[-1]}).")
+    left = len(charts) - len(kept)
+    rest = f"; {left} less likely ones left out, see `comeback chart`" if left else ""
+    print(f"{len(kept)} chart{'s' if len(kept) != 1 else ''}{rest}.")
     return exit_codes.DONE

@@ -1,22 +1,25 @@
-"""Print the flowchart of a complaint, page by page, with a text version.
+"""Print the chart of a complaint: what to look at, what to do about it, step by step.
 
-The same chooser as the guided walk makes it, so paper and screen agree. Without
-a complaint, all complaints are listed; `all` makes a chart of each. Files are
-written to the current folder; older ones of the same name are replaced. Exit
-code 5 if there is no program to draw with; the text version is written even then.
+One way down while all is as it should be; to the right what was found, what to do,
+when it is fixed. A text version with the same numbers comes with it. Without a
+complaint, all complaints are listed; `all` makes a chart of each. Files are written
+to the current folder; older ones of the same name are replaced. Exit code 5 if a
+picture cannot be drawn; the text version is written even then.
 """
 
 import argparse
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from comeback.diagrams.chart import Chart
+    from comeback.cli.reports.charting import Made
+    from comeback.diagrams.printing import Paper
     from comeback.kb.schema import KnowledgeBase
 
-FORMATS = "svg,png,text"
-KNOWN = ("svg", "png", "pdf", "dot", "text")
+FORMATS = "pdf,text"
+KNOWN = ("pdf", "svg", "png", "text")
 ALL = "all"
 
 
@@ -30,7 +33,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "complaint", nargs="?", metavar="COMPLAINT", help="a complaint, or `all`; without, all are listed"
     )
     completed_by(what, entry_ids("complaints"))
-    parser.add_argument("--poster", action="store_true", help="an overview of what the service may disturb instead")
     parser.add_argument("--for", dest="audience", choices=("bay", "phone"), default="bay", help="reader (default: bay)")
     parser.add_argument(
         "--with", dest="vehicle", metavar="NAME=VALUE", nargs="+", action="extend", help="the car: injection=port"
@@ -39,106 +41,100 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "-o", "--output", metavar="DIR", default=".", help="folder to write to (- prints the text version)"
     )
     parser.add_argument("--format", metavar="LIST", default=FORMATS, help=f"{', '.join(KNOWN)} (default: {FORMATS})")
-    parser.add_argument("--worksheet", action="store_true", help="fields for a tick, reading, time, initials")
+    parser.add_argument("--flowchart", action="store_true", help="one page for the wall instead: the way as a drawing")
     charting.add_paper(parser)
     options.add_knowledge(parser)
 
 
 def run(given: argparse.Namespace) -> int:
-    """Compile, lay out and write the charts or the poster, or list the complaints."""
+    """Make and write the charts, or list the complaints."""
     from comeback.cli import exit_codes
-    from comeback.cli.options import knowledge_of
+    from comeback.cli.options import knowledge_of, vehicle_of
     from comeback.cli.reports import charting
     from comeback.diagrams.drawing.program import DrawingError
-    from comeback.diagrams.typesetting import TypesettingError
+    from comeback.diagrams.printing import TypesettingError
+    from comeback.kb.vocabulary import Audience
 
     formats = _formats(given)
-    charting.check_pages(given)
     knowledge = knowledge_of(given)
-    if given.complaint is None and not given.poster:
+    if given.complaint is None:
         for complaint in knowledge.complaints.values():
             print(f"{complaint.id:18} {complaint.name}")
         return exit_codes.DONE
+    service = charting.service_of(given.service, knowledge)
+    vehicle = vehicle_of(given.vehicle)
+    asked = [
+        charting.Wanted(service, name, Audience(given.audience), vehicle)
+        for name in _complaints(given, knowledge, service)
+    ]
     try:
-        return _poster(given, knowledge, formats) if given.poster else _charts(given, knowledge, formats)
+        for made in charting.charts_of(asked, knowledge):
+            _put(made, given, knowledge, formats)
     except (DrawingError, TypesettingError) as error:
         print(f"comeback: {error}", file=sys.stderr)
         return exit_codes.FILES
+    return exit_codes.DONE
 
 
-def _charts(given: argparse.Namespace, knowledge: "KnowledgeBase", formats: list[str]) -> int:
-    from comeback.cli import exit_codes
-    from comeback.cli.options import vehicle_of
+def _complaints(given: argparse.Namespace, knowledge: "KnowledgeBase", service: str) -> list[str]:
     from comeback.cli.reports import charting
     from comeback.cli.words.entries import complaint_named
-    from comeback.kb.vocabulary import Audience
 
-    service = charting.service_of(given.service, knowledge)
-    vehicle = vehicle_of(given.vehicle)
     if given.complaint == ALL:
-        complaints = charting.complaints_of(knowledge, service)
-    else:
-        complaints = [complaint_named(knowledge, given.complaint)]
-    asked = charting.wanted(given, service, complaints, [Audience(given.audience)], vehicle)
-    for chart in charting.charts_of(asked, knowledge):
-        if given.output == "-":
-            sys.stdout.write(chart.text)
-            continue
-        _write(chart, Path(given.output), formats)
-        print(charting.told(chart))
-    return exit_codes.DONE
+        return charting.complaints_of(knowledge, service)
+    return [complaint_named(knowledge, given.complaint)]
 
 
-def _write(chart: "Chart", folder: Path, formats: list[str]) -> None:
-    from comeback.diagrams.booklet import chart_data
-    from comeback.diagrams.chart import write_chart
-    from comeback.diagrams.typesetting import typeset
-
-    for place in write_chart(chart, folder, [kind for kind in formats if kind != "pdf"]):
-        print(f"written {place}")
-    if "pdf" in formats:
-        place = folder / f"{chart.name}.pdf"
-        place.write_bytes(typeset(chart_data([chart], chart.paper, chart.heading.title)))
-        print(f"written {place}")
-
-
-def _poster(given: argparse.Namespace, knowledge: "KnowledgeBase", formats: list[str]) -> int:
-    from comeback.cli import exit_codes, places
+def _put(made: "Made", given: argparse.Namespace, knowledge: "KnowledgeBase", formats: list[str]) -> None:
+    """Write one chart, the text first, since it never fails."""
     from comeback.cli.reports import charting
-    from comeback.diagrams.drawing.program import draw
-    from comeback.diagrams.drawing.svg import lettered, size_of
-    from comeback.diagrams.poster import poster_text
+    from comeback.diagrams.text import text_of
 
-    service = charting.service_of(given.service, knowledge)
-    text = poster_text(knowledge, service, given.date or places.now()[:10])
+    foot = f"Printed {charting.date_of(given)}. Knowledge {knowledge.version[:12]}."
+    text = text_of(made.sheet, foot)
+    if given.output == "-":
+        sys.stdout.write(text)
+        return
     folder = Path(given.output)
     folder.mkdir(parents=True, exist_ok=True)
-    made = {
-        "dot": lambda: text.encode(),
-        "svg": lambda: lettered(draw(text, "svg").decode()).encode(),
-        "png": lambda: draw(text, "png"),
-    }
-    for kind in formats:
-        if kind in made:
-            place = folder / f"poster-{service}.{kind}"
-            place.write_bytes(made[kind]())
-            print(f"written {place}")
-    if given.size != "normal" and ("svg" in formats or "png" in formats):
-        wide, high = (side / 72 for side in size_of(draw(text, "svg").decode()))
-        print(
-            f"The poster is {wide:.0f} by {high:.0f} inches, 14 pt type; --size, --paper and --pages do not change it."
-        )
-    return exit_codes.DONE
+    name = f"{made.sheet.name}{'-flowchart' if given.flowchart else ''}"
+    if "text" in formats:
+        _write(folder / f"{name}.txt", text.encode())
+    drawn = _drawn(made, knowledge, charting.paper_of(given), foot, given.flowchart, formats)
+    for ending, content in drawn:
+        _write(folder / f"{name}{ending}", content)
+    print(made.sheet.figures)
+
+
+def _write(place: Path, content: bytes) -> None:
+    place.write_bytes(content)
+    print(f"written {place}")
+
+
+def _drawn(
+    made: "Made", knowledge: "KnowledgeBase", paper: "Paper", foot: str, flowchart: bool, formats: list[str]
+) -> Iterator[tuple[str, bytes]]:
+    """Ends of names, and contents. Raises TypesettingError, DrawingError."""
+    from comeback.diagrams.flowchart import flowchart_data
+    from comeback.diagrams.printing import data_of, typeset
+
+    for kind in (kind for kind in formats if kind != "text"):
+        if flowchart:
+            pages = typeset(flowchart_data(made.ladder, made.sheet, paper, foot), kind, "flowchart.typ")
+        else:
+            pages = typeset(data_of([made.sheet], paper, f"{made.sheet.title}, {made.sheet.after}", foot), kind)
+        for number, page in enumerate(pages, 1):
+            yield (f".{kind}" if kind == "pdf" or flowchart else f"-{number}.{kind}"), page
 
 
 def _formats(given: argparse.Namespace) -> list[str]:
-    """The formats asked for; the text twin always comes with them, and comes first."""
+    """The formats asked for; the text version always comes with them, and comes first."""
     from comeback.cli.errors import UsageError
 
     asked = [name.strip() for name in given.format.split(",") if name.strip()]
     for name in asked:
         if name not in KNOWN:
             raise UsageError(f"There is no format '{name}'. Use some of: {', '.join(KNOWN)}.")
-    if given.output == "-" and (asked != ["text"] or given.poster):
-        raise UsageError("Only the text version of a chart can go to standard output: add --format text.")
+    if given.output == "-" and asked not in (["text"], FORMATS.split(",")):
+        raise UsageError("Only the text version of a chart can go to standard output: leave --format out.")
     return ["text", *(name for name in asked if name != "text")]

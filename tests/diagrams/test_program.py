@@ -1,11 +1,10 @@
-"""Which layout program is taken, and what happens without one: the text twin is written all the same."""
+"""Which layout program draws the flowchart, and what is told without one."""
 
 import os
 import sys
 
 import pytest
 
-from comeback.diagrams.chart import write_chart
 from comeback.diagrams.drawing.program import DrawingError, draw, find_program
 
 
@@ -44,18 +43,6 @@ def test_a_named_program_must_be_there(bare, monkeypatch):
     monkeypatch.setenv("COMEBACK_DOT", "no-such-program")
     with pytest.raises(DrawingError, match=r"COMEBACK_DOT names 'no-such-program'.*pip install graphviz-pure"):
         find_program()
-
-
-def test_without_a_program_the_text_twin_is_written(bare, charts, tmp_path):
-    written = []
-    with pytest.raises(DrawingError, match="no program to draw"):
-        written.extend(write_chart(charts["small bay"], tmp_path / "out", ["text", "svg"]))
-    assert (tmp_path / "out" / "dark-bay.txt").read_text() == charts["small bay"].text
-
-
-def test_dot_text_needs_no_program(bare, charts, tmp_path):
-    places = list(write_chart(charts["small bay"], tmp_path / "out", ["dot", "text"]))
-    assert {place.suffix for place in places} == {".dot", ".txt"}
 
 
 @pytest.mark.skipif(os.name == "nt", reason="needs a shell script")

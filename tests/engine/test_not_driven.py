@@ -6,7 +6,7 @@ Common practice, no source: nobody takes a car on the road whose brake pedal is 
 import pytest
 
 from comeback.engine.case.events import Kind
-from comeback.engine.charts.decision_graph import Growth, Limits, TryInOrder, graph_of, start
+from comeback.engine.charts.ladders import ladder_of
 from comeback.engine.rehearsal.simulated_walk import begin
 from comeback.engine.walk.case_view import CaseView
 from comeback.engine.walk.steps import DangerScreen
@@ -70,17 +70,9 @@ def test_on_the_phone_nothing_is_barred(knowledge):
     assert not walk.view.not_driven
 
 
-def test_a_chart_of_a_hard_pedal_names_no_drive_before_its_repair(knowledge):
-    growth = Growth(start(knowledge, "intake-cleaning", "hard-brake", Audience.BAY), Limits())
-    growth.grow(3)
-    named = {r for box in graph_of(growth).boxes if isinstance(box.step, TryInOrder) for r in box.step.every}
-    assert named
-    assert not driving(knowledge, named)
-
-
-def test_behind_a_danger_sign_paper_goes_to_no_other_card(knowledge):
-    growth = Growth(start(knowledge, "intake-cleaning", "rough-idle", Audience.BAY), Limits())
-    growth.grow(3)
-    ends = [box.step for box in graph_of(growth).boxes if isinstance(box.step, TryInOrder) and box.step.danger]
-    assert ends
-    assert all(end.others({"warm-road-trip"}) == () for end in ends)
+def test_a_chart_of_a_hard_pedal_names_no_drive(knowledge):
+    ladder = ladder_of(knowledge, "intake-cleaning", "hard-brake", Audience.BAY)
+    assert ladder.stations
+    for station in ladder.stations:
+        names = {*station.checks, *(name for row in station.rows for name in row.repairs)}
+        assert not driving(knowledge, names)

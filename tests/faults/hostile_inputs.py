@@ -213,12 +213,12 @@ def _record(folder: Path, case: str, chance: random.Random) -> Input:
 
 
 def _paper(folder: Path, case: str, chance: random.Random) -> Input:
-    """Charts, poster and booklet, from good or spoilt knowledge, with hostile values of some options."""
+    """Charts, flowchart and booklet, from good or spoilt knowledge, with hostile values of some options."""
     if chance.random() < 0.4:
         spoil_file(folder / "small" / "base.yaml", chance)
-    base = chance.choice((["chart", "all"], ["chart", "dark"], ["chart", "--poster"], ["booklet"]))
+    base = chance.choice((["chart", "all"], ["chart", "dark"], ["chart", "dark", "--flowchart"], ["booklet"]))
     out = "-o"
-    good = {"--for": "phone", "--paper": "a4", "--size": "wall", "--pages": "2", "--date": "2026-03-02", out: "paper"}
+    good = {"--for": "phone", "--paper": "a4", "--size": "wall", "--date": "2026-03-02", out: "paper"}
     if base != ["booklet"]:
         good |= {"--format": "text,svg,dot", "--with": "injection=port"}
     some = chance.sample(sorted(good), chance.randint(0, 4))

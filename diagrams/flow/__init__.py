@@ -1,1 +1,0 @@
-"""A decision graph laid out as pages of steps and exits."""

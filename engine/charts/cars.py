@@ -1,0 +1,187 @@
+"""The cars that come with a complaint, as a table: which causes they have, what each check would show, what is cured.
+
+    N states: every listed set of causes, and what is left of it after some of them are cured    L causes
+    A repairs        C columns: all results of the checks, side by side
+
+A mass is a vector over the states: how many cars are in each. No row of a ladder needs more than this.
+"""
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import combinations
+
+import numpy as np
+
+from comeback.engine.belief.cause_sets import CauseSets, explanations
+from comeback.engine.belief.network import Vector, fits
+from comeback.engine.belief.predictions import Predictions, predict
+from comeback.engine.belief.presence import Flags
+from comeback.engine.walk.case_view import CaseView
+from comeback.kb.schema import KnowledgeBase, Repair
+from comeback.kb.vocabulary import EngineOff, Level
+
+SHARE = 0.98
+"""Share of the belief that the listed sets are to hold."""
+FUEL = (("raw-fuel", "smell"), ("drip-kind", "fuel"), ("hood-smoke", "smoke"))
+"""Signs of fuel and fire: what shows in one of these keeps the engine off until it is fixed."""
+MEANT = 0.5
+"""A repair is meant for a cause that it removes at least this often."""
+
+
+@dataclass(frozen=True)
+class Cars:
+    """`states` (N, L); `arriving` (N,): share of the cars in each at the start; `nothing`: the state without causes."""
+
+    view: CaseView
+    sets: CauseSets
+    states: Flags
+    arriving: Vector
+    nothing: int
+
+    @property
+    def knowledge(self) -> KnowledgeBase:
+        """The knowledge that the cars are drawn from."""
+        return self.view.knowledge
+
+    @cached_property
+    def checks(self) -> tuple[str, ...]:
+        """The checks that this reader could make."""
+        return tuple(self.view.askable())
+
+    @cached_property
+    def shown(self) -> Predictions:
+        """What each check shows in each state."""
+        known = replace(self.sets, now=self.states, weights=np.full(len(self.states), 1 / len(self.states)))
+        return predict(self.view.network, known, self.checks)
+
+    def chance(self, check: str, results: Collection[str]) -> Vector:
+        """(N,): chance that the check shows one of these results."""
+        names = self.knowledge.checks[check].names
+        return np.asarray(self.shown.of(check)[:, [names.index(name) for name in results]].sum(axis=1))
+
+    @cached_property
+    def columns(self) -> Mapping[str, int]:
+        """Column of each cause by its id."""
+        names = self.view.network.causes
+        return {names[cause]: k for k, cause in enumerate(self.sets.live)}
+
+    @cached_property
+    def repairs(self) -> tuple[Repair, ...]:
+        """All repairs that fit the car and that nothing forbids, those first that some car needs."""
+        able = set(self.view.repairs())
+        vehicle, barred = self.view.case.vehicle, self.view.not_driven
+        every = [one for one in self.knowledge.repairs.values() if fits(one.only_if, vehicle)]
+        return tuple(one for one in every if one.id in able or not (one.drives and barred))
+
+    @cached_property
+    def number(self) -> Mapping[str, int]:
+        """Number of each repair by its id."""
+        return {repair.id: k for k, repair in enumerate(self.repairs)}
+
+    @cached_property
+    def credit(self) -> Vector:
+        """(A, N): chance that a repair leaves nothing of a state; half of its share if it leaves some for sure."""
+        cures = np.zeros((len(self.repairs), self.states.shape[1]))
+        for row, repair in zip(cures, self.repairs, strict=True):
+            for cause, chance in repair.removes.items():
+                if cause in self.columns:
+                    row[self.columns[cause]] = chance
+        there, size = self.states.astype(float), np.maximum(self.states.sum(axis=1), 1)
+        part = (cures @ there.T) / size
+        whole = (cures >= MEANT) @ there.T == self.states.sum(axis=1)
+        return np.asarray(np.where(whole, part, part / 2))
+
+    @cached_property
+    def running(self) -> bool:
+        """False if a sign that was seen forbids to run the engine: of fuel or fire, or until it is repaired."""
+        standing, results = self.view.engine_off, self.view.results
+        burning = any(results.get(check) == seen for check, seen in FUEL)
+        return not burning and EngineOff.REPAIRED not in standing.values()
+
+    def allowed(self, repair: str) -> bool:
+        """False if the repair runs the engine where it may not run."""
+        return self.running or not self.view.runs_engine(repair)
+
+    @cached_property
+    def beyond(self) -> Flags:
+        """(N,): states that nobody here may cure, so that to hand the car over is right.
+
+        No cause, a specialist's, or one whose repair runs an engine that has to stay off.
+        """
+        able = [repair.level is not Level.SPECIALIST and self.allowed(repair.id) for repair in self.repairs]
+        here = {
+            cause
+            for repair, may in zip(self.repairs, able, strict=True)
+            if may
+            for cause, p in repair.removes.items()
+            if p >= MEANT
+        }
+        mine = np.array([name in here for name in self.columns], bool)
+        return np.asarray(~(self.states & mine).any(axis=1))
+
+    @cached_property
+    def _without(self) -> tuple[tuple[np.ndarray, np.ndarray], ...]:
+        """For each cause: the states that hold it, and the same ones without it."""
+        place = {row.tobytes(): k for k, row in enumerate(self.states)}
+        out = []
+        for column in range(self.states.shape[1]):
+            held = np.flatnonzero(self.states[:, column])
+            less = self.states[held].copy()
+            less[:, column] = False
+            out.append((held, np.array([place[row.tobytes()] for row in less], np.intp)))
+        return tuple(out)
+
+    def treated(self, mass: Vector, repair: str) -> tuple[float, Vector, Vector]:
+        """Do a repair on the cars of a mass: how many are fixed, the mass left, the part of it that did not need it."""
+        meant = [(self.columns[c], p) for c, p in self.knowledge.repairs[repair].removes.items() if c in self.columns]
+        needed = self.states[:, [column for column, _ in meant]].any(axis=1)
+        unneeded, left = np.where(needed, 0.0, mass), np.where(needed, mass, 0.0)
+        for column, chance in meant:
+            held, less = self._without[column]
+            moved = left[held] * chance
+            left[held] -= moved
+            left[less] += moved
+        fixed, left[self.nothing] = float(left[self.nothing]), 0.0
+        return fixed, left, unneeded
+
+
+def cars_of(view: CaseView) -> Cars:
+    """The cars of a view. Raises what `explanations` raises."""
+    sets = explanations(view.network, view.evidence, SHARE, belief=view.belief)
+    now = sets.now & _bearing(view, sets.live)
+    rows: dict[bytes, int] = {}
+    states: list[Flags] = []
+    for row in now:
+        for less in _parts(row):
+            if less.tobytes() not in rows:
+                rows[less.tobytes()] = len(states)
+                states.append(less)
+    nothing = np.zeros(now.shape[1], bool)
+    if nothing.tobytes() not in rows:
+        rows[nothing.tobytes()] = len(states)
+        states.append(nothing)
+    places = [rows[row.tobytes()] for row in now]
+    arriving = np.bincount(places, sets.weights, len(states)).astype(float)
+    return Cars(view, sets, np.array(states).reshape(len(states), -1), arriving, rows[nothing.tobytes()])
+
+
+def _bearing(view: CaseView, live: Sequence[int]) -> Flags:
+    """(L,): causes that bear on the complaint or on a sign that was seen; to cure others ends no complaint."""
+    complaint, observables = view.complaint, view.network.observables
+    if complaint is None or not complaint.reports:
+        return np.ones(len(live), bool)
+    told = [name for name in (*complaint.reports, *view.raised) if name in observables]
+    causes = {cause for name in told for cause in observables[name].links}
+    return np.array([cause in causes for cause in live], bool)
+
+
+def _parts(row: Flags) -> list[Flags]:
+    """The set with every smaller one in it."""
+    there, out = np.flatnonzero(row), []
+    for size in range(len(there), -1, -1):
+        for kept in combinations(there, size):
+            part = np.zeros(row.size, bool)
+            part[list(kept)] = True
+            out.append(part)
+    return out

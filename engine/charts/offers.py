@@ -1,0 +1,258 @@
+"""What may come next on a ladder: a check with the repairs that each of its results calls for, or a plain repair.
+
+Worth is the share of the cars that it cures, given that all above came out as expected; the price is in minutes: the
+check, the repairs where it shows something, and a penalty for repairs that were not needed.
+
+    N states    A repairs    C columns: the abnormal results of all looks, side by side    K looks
+"""
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from comeback.engine.belief.network import Vector
+from comeback.engine.charts.cars import FUEL, Cars
+from comeback.engine.charts.ladder import Row, by_check
+from comeback.engine.choosing.valuation import HANDLING, repair_minutes
+from comeback.kb.schema import Check
+from comeback.kb.vocabulary import CauseKind, Disposition, Level, Sense, Tier
+
+UNNEEDED = 20.0
+"""Minutes that a repair which was not needed costs beyond its work: trust, and a second visit; judged."""
+WORTH = 200.0
+"""Minutes that it is worth to have a car fixed here and not further down; judged."""
+CHEAPER = 0.1
+"""Of two repairs that cure about the same the cheaper one: how much of its price counts where it is needed; judged."""
+READING = 1.0
+"""Minutes that one more row costs everybody who reads past it; judged."""
+LEAST_GAIN = 0.003
+"""A look that cures fewer of the cars that come to it is not worth the paper; judged."""
+TELLING = 2.0
+"""A result calls for a repair if that cures so many times as many of the cars behind it as of all cars; judged."""
+SECOND = 0.2
+"""Least share of the cars behind a result that a second repair must cure; judged."""
+SHOWS, TIMES = 0.3, 3.0
+"""A cause shows in a result if it has it at least this often, and so many times as often as a car without it."""
+LOOK_FIRST, DANGER_FIRST = 3.0, 3.0
+"""How much better a repair must be that is done without a look; how much more a look for danger counts; judged."""
+OFF_FIRST = 2.5
+"""How much better what runs the engine must be to come before what does not; judged."""
+TOUCHED, QUICK = 1.5, 2.0
+"""What the service touched counts so much more where a look costs no more than these minutes; judged."""
+FEW = 0.002
+"""States that hold less than this part of the cars are left out where rows are compared."""
+
+State = tuple[frozenset[str], bool, bool]
+"""Set-ups, whether the engine runs, whether the car is driven."""
+
+
+@dataclass(frozen=True)
+class Offer:
+    """One thing to do next. `name`: a check, or a repair if `plain`. `gain`: share cured; `minutes`: all but set-ups.
+
+    `weight`: the gain, raised for what the service touched and lowered where the engine runs. `puts_right`: repairs
+    that put right what is seen, so that they are no use without it.
+    """
+
+    name: str
+    plain: bool
+    state: State
+    gain: float
+    minutes: float
+    weight: float
+    rows: tuple[Row, ...]
+    puts_right: frozenset[str] = frozenset()
+
+
+class Offers:
+    """All that may become a row for these cars."""
+
+    def __init__(self, cars: Cars) -> None:
+        self.cars, self.knowledge = cars, cars.knowledge
+        self.asked = cars.view.complaint.red_flags if cars.view.complaint else ()
+        helping = np.asarray(cars.credit.any(axis=1))
+        self.repairs = [one for k, one in enumerate(cars.repairs) if helping[k] and cars.allowed(one.id)]
+        kept = [cars.repairs.index(one) for one in self.repairs]
+        self.number = {one.id: k for k, one in enumerate(self.repairs)}
+        self.credit = cars.credit[kept]
+        self.prices = np.array([repair_minutes(self.knowledge, one, ()) for one in self.repairs])
+        self.looks = [one for name in cars.checks if self._is_look(one := self.knowledge.checks[name])]
+        self.columns = [(k, result) for k, one in enumerate(self.looks) for result in one.names[1:]]
+        self.of_look = np.array([k for k, _ in self.columns], np.intp)
+        tables = [cars.shown.of(one.id)[:, 1:] for one in self.looks]
+        self.table = np.concatenate(tables, axis=1) if tables else np.zeros((len(cars.states), 0))
+
+    @cached_property
+    def off_first(self) -> bool:
+        """True if a danger sign that was seen keeps the engine off as long as may be."""
+        return bool(self.cars.view.engine_off)
+
+    def _is_look(self, check: Check) -> bool:
+        """Not what a driver remembers, nor what is read as codes, nor a danger sign of other complaints."""
+        if check.panel or check.sense is Sense.REMEMBER or check.erases_evidence:
+            return False
+        if check.red_flag and check.id not in self.asked:
+            return False
+        return self.cars.running or not check.runs_engine
+
+    def best(self, mass: Vector, used: Collection[str], least: float) -> list[Offer]:
+        """What pays more than `least`, as share cured per minute, for the cars of this mass."""
+        total = max(float(mass.sum()), 1e-12)
+        some = mass > FEW * total
+        if not self.repairs or not some.any():
+            return []
+        behind = self.table[some] * (mass[some] / total)[:, None]
+        credit = self.credit[:, some]
+        reach, usual = behind.sum(axis=0), credit @ (mass[some] / total)
+        first, cured, spent = self._chosen(credit, usual, behind, reach, self._own_here)
+        left = behind * (1 - np.where(first < 0, 0.0, credit[first].T))
+        second, more, also = self._chosen(credit, 0 * usual, left, left.sum(axis=0), None)
+        second = np.where((more < SECOND * reach) | (second == first) | (first < 0), -1, second)
+        gain = np.bincount(self.of_look, cured + np.where(second < 0, 0, more), len(self.looks))
+        price = np.bincount(self.of_look, spent + np.where(second < 0, 0, also), len(self.looks))
+        out = []
+        for k, look in enumerate(self.looks):
+            minutes = READING + HANDLING + look.minutes + float(price[k])
+            if look.id not in used and gain[k] > max(least * minutes, LEAST_GAIN):
+                rows = self._rows(k, first, second)
+                out.append(self._offer(look.id, False, (frozenset(look.set_up), look.runs_engine, look.drives),
+                                       float(gain[k]), minutes, rows, look.minutes <= QUICK))  # fmt: skip
+        return out + self._plain(usual, used, least)
+
+    def _chosen(
+        self, credit: Vector, usual: Vector, behind: Vector, reach: Vector, only: np.ndarray | None
+    ) -> tuple[np.ndarray, Vector, Vector]:
+        """(C,): the repair that each result calls for (-1: none), the share it cures, its minutes."""
+        cures = credit @ behind
+        unneeded = (self.prices[:, None] + UNNEEDED) * (reach - cures)  # a repair that was needed costs what it must
+        worth = cures * WORTH - unneeded - CHEAPER * self.prices[:, None] * reach
+        worth = np.where(cures >= TELLING * usual[:, None] * reach, worth, -1.0)
+        if only is not None:
+            worth = np.where(only, worth + 1e6, worth)  # what is seen is put right, whatever else is likely
+        best = worth.argmax(axis=0)
+        here = np.arange(reach.size)
+        found = worth[best, here] > 0
+        spent = unneeded[best, here]
+        return np.where(found, best, -1), np.where(found, cures[best, here], 0.0), np.where(found, spent, 0.0)
+
+    def _plain(self, cures: Vector, used: Collection[str], least: float) -> list[Offer]:
+        out = []
+        for k, one in enumerate(self.repairs):
+            gain = float(cures[k])
+            minutes = READING + (float(self.prices[k]) + UNNEEDED) * (1 - gain)
+            if one.id not in used and gain > least * minutes and one.level is not Level.SPECIALIST:
+                runs = self.cars.view.runs_engine(one.id) or one.drives
+                state = frozenset[str](), runs or not self.off_first, False
+                out.append(self._offer(one.id, True, state, gain, minutes, (Row("", (), (one.id,)),), False, runs))
+        return out
+
+    def _offer(
+        self,
+        name: str,
+        plain: bool,
+        state: State,
+        gain: float,
+        minutes: float,
+        rows: tuple[Row, ...],
+        quick: bool,
+        runs: bool | None = None,
+    ) -> Offer:
+        touched = quick and any(self._undoes_slip[repair] for row in rows for repair in row.repairs)
+        weight = gain * (TOUCHED if touched else 1.0) / (OFF_FIRST if (state[1] if runs is None else runs) else 1.0)
+        if plain:
+            weight /= LOOK_FIRST
+        elif self.knowledge.checks[name].tier <= Tier.CAR:
+            weight *= DANGER_FIRST
+        own = {repair for row in rows for result in row.results for repair in self.own.get((name, result), ())}
+        done = own & {repair for row in rows for repair in row.repairs}
+        return Offer(name, plain, state, gain, minutes, weight, rows, frozenset(done))
+
+    @cached_property
+    def _undoes_slip(self) -> dict[str, bool]:
+        kinds, live = self.knowledge.causes, self.cars.columns
+        return {
+            one.id: any(kinds[cause].kind is CauseKind.SLIP for cause in one.removes if cause in live)
+            for one in self.knowledge.repairs.values()
+        }
+
+    def _rows(self, look: int, first: np.ndarray, second: np.ndarray) -> tuple[Row, ...]:
+        """The rows of a look; results that call for the same stand in one, and the last ones call for nothing."""
+        check = self.looks[look]
+        rows: dict[tuple[tuple[str, ...], bool], tuple[str, ...]] = {}
+        for c in np.flatnonzero(self.of_look == look):
+            result = self.columns[c][1]
+            repairs = [self.repairs[a].id for a in (first[c], second[c]) if a >= 0]
+            own = self.own.get((check.id, result), ())
+            if own and not set(own) & set(repairs):
+                repairs = [own[0], *repairs][:2]
+            key = tuple(dict.fromkeys(repairs)), self.keeps_off(check, result, repairs)
+            if any(key):
+                rows[key] = (*rows.get(key, ()), result)
+        return tuple(Row(check.id, results, key[0], stays_off=key[1]) for key, results in rows.items())
+
+    @cached_property
+    def _own_here(self) -> np.ndarray:
+        """(A, C): the repair puts right what is seen there."""
+        out = np.zeros((len(self.repairs), len(self.columns)), bool)
+        for c, (look, result) in enumerate(self.columns):
+            for name in self.own.get((self.looks[look].id, result), ()):
+                if name in self.number:
+                    out[self.number[name], c] = True
+        return out
+
+    @cached_property
+    def own(self) -> dict[tuple[str, str], tuple[str, ...]]:
+        """(check, result) -> the repairs that put right what is seen there, cheapest first: that check proves them."""
+        out: dict[tuple[str, str], list[str]] = {}
+        cheapest = sorted(self.cars.repairs, key=lambda one: (one.minutes + one.parts, one.id))
+        for repair in cheapest:
+            check = self.knowledge.checks[repair.proof.check]
+            if is_seen(check) and repair.proof.result == check.expected and self.cars.allowed(repair.id):
+                for result in check.names[1:]:
+                    if any(self._shows(cause, check, result) for cause in repair.removes):
+                        out.setdefault((check.id, result), []).append(repair.id)
+        return {seen: tuple(names) for seen, names in out.items()}
+
+    def _shows(self, cause: str, check: Check, result: str) -> bool:
+        if cause not in self.cars.view.network.places or check.id not in self.knowledge.causes[cause].shows:
+            return False
+        number = check.names.index(result)
+        chance, leak = self.knowledge.chances(cause, check.id)[number], self.knowledge.leak(check.id)[number]
+        return chance >= max(SHOWS, TIMES * leak)
+
+    def keeps_off(self, check: Check, result: str, repairs: Collection[str]) -> bool:
+        """True if what was seen keeps the engine off: a danger sign, or what also shows in one of fuel or fire."""
+        if result in check.engine_off:
+            return True
+        removed = {cause for name in repairs for cause in self.knowledge.repairs[name].removes}
+        return any(self._shows(cause, check, result) for cause in removed & self._grave)
+
+    @cached_property
+    def _grave(self) -> frozenset[str]:
+        """Causes with which no car is driven and that show in a sign of fuel or fire."""
+        checks, causes = self.knowledge.checks, self.knowledge.causes
+        there = (name for name in self.cars.view.network.causes if causes[name].drive >= Disposition.TOW)
+        signs = [(checks[sign], seen) for sign, seen in FUEL if sign in checks]
+        return frozenset(name for name in there if any(self._shows(name, sign, seen) for sign, seen in signs))
+
+
+def is_seen(check: Check) -> bool:
+    """True for a look at a part that is right or wrong by itself."""
+    return check.tier <= Tier.LOOK and not check.runs_engine and check.sense is None
+
+
+def after(cars: Cars, mass: Vector, rows: Collection[Row]) -> Vector:
+    """The cars of a mass that go on below some rows."""
+    for group in by_check(rows):
+        rest, left = mass.copy(), np.zeros_like(mass)
+        for row in group:
+            hit = mass * cars.chance(row.check, row.results) if row.check else mass
+            rest -= hit
+            for repair in row.repairs:
+                _, hit, unneeded = cars.treated(hit, repair)
+                hit = hit + unneeded
+            left += hit
+        mass = np.maximum(rest + left, 0.0)
+    return mass

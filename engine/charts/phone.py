@@ -1,0 +1,123 @@
+"""The ladder for the phone: questions to read aloud, each answer ending in what the caller is told, or leading on.
+
+Danger signs come first. Then comes what lowers the expected loss of the advice most; what each answer ends in is the
+ruling that the guided call would give after the same answers.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+
+from comeback.engine.belief.network import Vector, Vehicle
+from comeback.engine.charts.cars import Cars, cars_of
+from comeback.engine.charts.ladder import END, Figures, Kind, Ladder, Row, Station
+from comeback.engine.charts.strip import start
+from comeback.engine.choosing.valuation import HANDLING
+from comeback.engine.walk.disposition import loss_table
+from comeback.engine.walk.walk import Walk
+from comeback.kb.schema import KnowledgeBase
+from comeback.kb.vocabulary import Audience, Disposition
+
+MOST_QUESTIONS = 6
+"""Questions after the danger signs: a call takes four minutes."""
+LEAST_SAVED = 0.3
+"""Minutes of expected loss that a question must save for each minute that it takes; judged."""
+
+
+def phone_ladder(knowledge: KnowledgeBase, service: str, complaint: str, vehicle: Vehicle = ()) -> Ladder:
+    """The ladder for the service writer. Raises what `posterior` raises."""
+    walk = start(knowledge, service, complaint, Audience.PHONE, vehicle)
+    every = cars_of(walk.view)
+    asked = [name for name in knowledge.complaints[complaint].red_flags if name in every.checks]
+    signs = [rows for name in asked for rows in _rows(walk, name, None)]
+    for name in asked:
+        walk = _expected(walk, name)
+    questions, walk = _questions(walk)
+    advice = walk.view.ruling.advice
+    kept = [(name, [row for row in rows if row.advice != advice]) for name, rows in questions]
+    stations = _stations(knowledge, signs, [(name, rows) for name, rows in kept if rows])
+    ladder = Ladder(service, complaint, Audience.PHONE, knowledge.version, (), stations, Figures(0, 0, 0, 0), advice)
+    return replace(ladder, figures=advised(ladder, every))
+
+
+def _expected(walk: Walk, check: str) -> Walk:
+    return walk.imagine(walk.answers({check: walk.knowledge.checks[check].expected}, "", ""))
+
+
+def _rows(walk: Walk, check: str, among: set[str] | None) -> list[Row]:
+    """What each abnormal answer ends in; answers that end alike in one row, the gravest first."""
+    entry = walk.knowledge.checks[check]
+    ends: dict[Disposition, tuple[str, ...]] = {}
+    for result in entry.names[1:]:
+        if among is None and result not in entry.red_flag:
+            continue
+        advice = walk.imagine(walk.answers({check: result}, "", "")).view.ruling.advice
+        ends[advice] = (*ends.get(advice, ()), result)
+    return [Row(check, ends[advice], advice=advice) for advice in sorted(ends, reverse=True)]
+
+
+def _questions(walk: Walk) -> tuple[list[tuple[str, list[Row]]], Walk]:
+    out: list[tuple[str, list[Row]]] = []
+    while len(out) < MOST_QUESTIONS:
+        cars = cars_of(walk.view)
+        worth = {name: _worth(cars, name) for name in cars.checks}
+        best = max(worth, key=lambda name: worth[name], default=None)
+        if best is None or worth[best] < LEAST_SAVED:
+            break
+        out.append((best, _rows(walk, best, set())))
+        walk = _expected(walk, best)
+    return out, walk
+
+
+def needed(cars: Cars) -> np.ndarray:
+    """(N,): the advice that each state needs; a car with nothing modelled wrong still has to be seen."""
+    names, causes = list(cars.columns), cars.knowledge.causes
+    drive = np.array([causes[name].drive for name in names], int)
+    there = np.where(cars.states, drive, -1).max(axis=1, initial=-1)
+    return np.where(there < 0, int(Disposition.BOOK), there)
+
+
+def _worth(cars: Cars, check: str) -> float:
+    """Expected loss that the answer saves, for each minute of asking."""
+    losses = loss_table(cars.knowledge)[:, needed(cars)]  # (advised, N)
+    told = cars.arriving[:, None] * cars.shown.of(check)
+    saved = float((losses @ cars.arriving).min()) - float((losses @ told).min(axis=0).sum())
+    return saved / (HANDLING + cars.knowledge.checks[check].minutes)
+
+
+def _stations(
+    knowledge: KnowledgeBase, signs: list[Row], questions: list[tuple[str, list[Row]]]
+) -> tuple[Station, ...]:
+    groups = [(list(dict.fromkeys(row.check for row in signs)), signs)] if signs else []
+    groups += [([name], rows) for name, rows in questions]
+    out = []
+    for number, (names, rows) in enumerate(groups, 1):
+        minutes = sum(HANDLING + knowledge.checks[name].minutes for name in names)
+        then = number + 1 if number < len(groups) else END
+        out.append(Station(number, Kind.ASK, tuple(rows), then, minutes=minutes))
+    return tuple(out)
+
+
+def advised(ladder: Ladder, cars: Cars) -> Figures:
+    """How the ladder does: callers told no less than their car needs, told just that, and the minutes of the call."""
+    want, left = needed(cars), cars.arriving.copy()
+    right = clean = minutes = 0.0
+
+    def tell(mass: Vector, advice: Disposition) -> None:
+        nonlocal right, clean
+        right += float(mass[want <= advice].sum())
+        clean += float(mass[want == advice].sum())
+
+    for station in ladder.trunk:
+        minutes += station.minutes * float(left.sum())
+        for check in station.checks:
+            came = left
+            for row in (row for row in station.rows if row.check == check):
+                hit = came * cars.chance(check, row.results)
+                tell(hit, row.advice if row.advice is not None else Disposition.TOW)
+                left = left - hit
+    tell(np.maximum(left, 0.0), ladder.advice if ladder.advice is not None else Disposition.TOW)
+    return Figures(min(1.0, right), min(1.0, clean), minutes, 0.0)
+
+
+__all__ = ["advised", "needed", "phone_ladder"]

@@ -1,0 +1,212 @@
+"""A ladder chosen: which rows, in which order, in which states of the car.
+
+Greedy on the exact belief: next comes what cures the most cars per minute, given that all above came out as expected.
+The state of the car is paid once per station; the stored codes are a station whose exits lead to a table of their own.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+
+from comeback.engine.belief.network import Vector, Vehicle
+from comeback.engine.charts.cars import Cars, cars_of
+from comeback.engine.charts.drafts import Draft, cut, fixed_by, numbered
+from comeback.engine.charts.ladder import Figures, Kind, Ladder, by_check
+from comeback.engine.charts.measure import measure
+from comeback.engine.charts.offers import Offer, Offers, State, after
+from comeback.engine.charts.strip import start, strip, without_signs
+from comeback.engine.choosing.valuation import set_up_minutes
+from comeback.kb.schema import KnowledgeBase
+from comeback.kb.vocabulary import Audience
+
+MOST_LOOKS, MOST_PLAIN, IN_STATION, IN_BRANCH = 26, 8, 8, 5
+"""Checks of a ladder, repairs without one; checks of a station, rows of a branch, before it is cut to the paper."""
+LEAST = 1 / 1500
+"""Least share of the cars that a minute must cure: handing over costs 600 minutes and the customer's trust; judged."""
+SWITCH = 5.0
+"""Minutes that another station costs beyond its set-ups; judged."""
+CODES_LATER = 2.0
+"""How much better the stored codes must be to be read before what takes no tool is looked at; judged."""
+BEARS, RARE, MOST_FAMILIES = 2.0, 0.004, 3
+"""Codes bear on a complaint if so many times as many of its cars have them as of any, and no fewer than
+that; families that share rows; judged."""
+ALIKE = 0.8
+"""Codes share the rows of others if those cure so much of what their own would; judged."""
+POINTS = 1.5
+"""A result points at a row if the row cures so many times as many of the cars that show it; judged."""
+CODES = "codes"
+"""Stands for the panel of codes where a check is named."""
+
+
+def bay_ladder(knowledge: KnowledgeBase, service: str, complaint: str, vehicle: Vehicle = ()) -> Ladder:
+    """The ladder for the technician. Raises what `posterior` raises."""
+    begun = start(knowledge, service, complaint, Audience.BAY, vehicle)
+    signs, stopped = strip(begun.view)
+    cars = cars_of(without_signs(begun, signs))
+    stations = numbered(cut(Planner(cars).plan()), knowledge)
+    ladder = Ladder(service, complaint, Audience.BAY, knowledge.version, signs, stations, Figures(0, 0, 0, stopped))
+    return replace(ladder, figures=measure(ladder, cars, stopped))
+
+
+class Planner:
+    """Chooses the stations for some cars."""
+
+    def __init__(self, cars: Cars) -> None:
+        self.cars, self.knowledge = cars, cars.knowledge
+        self.offers = Offers(cars)
+        self.mass = cars.arriving.copy()
+        self.used: set[str] = set()
+        self.standing: frozenset[str] = frozenset()
+        self.drafts: list[Draft] = []
+        self.table: list[Draft] = []
+
+    def plan(self) -> list[Draft]:
+        """The stations in order."""
+        self.table = self._code_table()
+        self.flows = [(one, self._stored(one), fixed_by(self.cars, one.rows)) for one in self.table]
+        while self._next():
+            pass
+        return self.drafts
+
+    def _next(self) -> bool:
+        """Put what pays most on the ladder, a row in its state or the code table; False if nothing does."""
+        groups: dict[tuple[State, bool], list[Offer]] = {}
+        taken = [offer.plain for draft in self.drafts for offer in draft.offers]
+        full = {False: taken.count(False) >= MOST_LOOKS, True: taken.count(True) >= MOST_PLAIN}
+        for offer in self.offers.best(self.mass, self.used, LEAST):
+            if not full[offer.plain]:
+                groups.setdefault((offer.state, offer.plain), []).append(offer)
+        if self.offers.off_first and any(not state[1] for state, _ in groups):
+            groups = {key: found for key, found in groups.items() if not key[0][1]}
+        scored = {key: self._rate(*key, found) for key, found in groups.items()}
+        best = max(scored, key=lambda key: scored[key], default=None)
+        codes = self._codes_rate()
+        if codes > LEAST and (best is None or codes > scored[best]):
+            self._take_codes()
+        elif best is None:
+            return False
+        else:
+            self._take(max(groups[best], key=_ratio))
+        return True
+
+    def _rate(self, state: State, plain: bool, offers: list[Offer]) -> float:
+        """Share cured per minute by the best rows of one state, the state paid once."""
+        minutes = self._entering(state, plain)
+        gain, best = 0.0, 0.0
+        for offer in sorted(offers, key=_ratio, reverse=True)[:IN_STATION]:
+            gain, minutes = gain + offer.weight, minutes + offer.minutes
+            best = max(best, gain / minutes)
+        return best
+
+    def _entering(self, state: State, plain: bool) -> float:
+        if self.drafts and _has_room(self.drafts[-1], state, plain):
+            return 0.0
+        return SWITCH + set_up_minutes(self.knowledge, state[0], self.standing)
+
+    def _take(self, offer: Offer) -> None:
+        if not self.drafts or not _has_room(self.drafts[-1], offer.state, offer.plain):
+            self._open(Draft(offer.state, self.standing))
+        self.drafts[-1].add(offer, offer.gain * float(self.mass.sum()))
+        self.used |= {offer.name, *offer.puts_right}
+        self.mass = after(self.cars, self.mass, offer.rows)
+
+    def _open(self, draft: Draft) -> None:
+        self.drafts.append(draft)
+        ended = {name for need in draft.state[0] for name in self.knowledge.set_ups[need].ends}
+        self.standing = (self.standing - ended) | draft.state[0]
+
+    def _code_table(self) -> list[Draft]:
+        """For each family of codes that bears on the complaint, the rows that its codes call for; the surest first."""
+        usual = {(one.name, one.plain): one.gain for one in self.offers.best(self.mass, (), 0.0)}
+        out: list[Draft] = []
+        for check in (self.knowledge.checks[name] for name in self.cars.checks if self.knowledge.checks[name].panel):
+            leak = self.knowledge.leak(check.id)
+            for number, result in enumerate(check.names[1:], 1):
+                behind = self.mass * self.cars.shown.of(check.id)[:, number]
+                if behind.sum() >= max(RARE, BEARS * leak[number]) * self.mass.sum():
+                    out.append(self._branch((check.id, result), behind, frozenset(check.set_up), usual))
+        shared = self._shared(sorted((one for one in out if one.offers), key=lambda one: -one.gain))
+        return sorted(shared, key=lambda one: -one.gain / float(one.behind.sum()))
+
+    def _branch(
+        self, entry: tuple[str, str], behind: Vector, standing: frozenset[str], usual: dict[tuple[str, bool], float]
+    ) -> Draft:
+        """The rows that follow one result: what pays most for the cars that show it, and is worth more with it."""
+        draft = Draft((frozenset(), False, False), standing, Kind.BRANCH, entry=(entry,), behind=behind)
+        used, mass = {*self.used, entry[0]}, behind
+
+        def rate(offer: Offer) -> float:
+            minutes = offer.minutes + set_up_minutes(self.knowledge, offer.state[0], standing)
+            return offer.weight / minutes
+
+        while len(draft.rows) < IN_BRANCH:
+            found = self.offers.best(mass, used, LEAST)
+            pointed = (one for one in found if one.gain > POINTS * usual.get((one.name, one.plain), 0.0))
+            best = max(pointed, key=rate, default=None)
+            if best is None:
+                break
+            draft.add(best, best.gain * float(mass.sum()))
+            used |= {best.name, *best.puts_right}
+            mass = after(self.cars, mass, best.rows)
+        return draft
+
+    def _shared(self, branches: list[Draft]) -> list[Draft]:
+        """Families of codes that another one's rows serve nearly as well go there too."""
+        out: list[Draft] = []
+        cures: list[Vector] = []
+        for one in branches:
+            needs = one.whole_state()[0] | one.standing
+            may = [
+                k for k, other in enumerate(out) if other.whole_state()[0] <= needs and len(other.entry) < MOST_FAMILIES
+            ]
+            other = next((out[k] for k in may if float(one.behind @ cures[k]) >= ALIKE * one.gain), None)
+            if other is None:
+                out.append(one)
+                cures.append(fixed_by(self.cars, one.rows))
+                continue
+            more = one.gain / other.gain
+            other.entry, other.behind = (*other.entry, *one.entry), other.behind + one.behind
+            other.gains = [gain * (1 + more) for gain in other.gains]
+        return out
+
+    def _codes_rate(self) -> float:
+        """Share cured per minute by reading the codes now and following their table."""
+        if not self.table or CODES in self.used:
+            return 0.0
+        draft = self._codes()
+        rest, gain, minutes = self.mass.copy(), 0.0, draft.minutes(self.knowledge) + SWITCH
+        for one, stored, cured in self.flows:
+            hit = rest * stored
+            gain += float(hit @ cured)
+            minutes += float(hit.sum()) / float(self.mass.sum()) * one.minutes(self.knowledge)
+            rest = rest - hit
+        return gain / float(self.mass.sum()) / minutes / CODES_LATER
+
+    def _stored(self, one: Draft) -> Vector:
+        """(N,): chance that a code of the branch is stored."""
+        none = [1 - self.cars.chance(check, (result,)) for check, result in one.entry]
+        return np.asarray(1 - np.prod(none, axis=0))
+
+    def _codes(self) -> Draft:
+        first = self.knowledge.checks[self.table[0].entry[0][0]]
+        state = frozenset(first.set_up), first.runs_engine, first.drives
+        return Draft(state, self.standing, Kind.CODES, branches=self.table)
+
+    def _take_codes(self) -> None:
+        self.used.add(CODES)
+        self.table = self._code_table() or self.table
+        self._open(self._codes())
+        rest, left = self.mass.copy(), np.zeros_like(self.mass)
+        for one in self.table:
+            hit = rest * self._stored(one)
+            rest, left = rest - hit, left + after(self.cars, hit, one.rows)
+        self.mass = np.maximum(rest + left, 0.0)
+
+
+def _ratio(offer: Offer) -> float:
+    return offer.weight / offer.minutes
+
+
+def _has_room(last: Draft, state: State, plain: bool) -> bool:
+    same = last.kind is Kind.LOOK and last.state == state and last.offers[0].plain == plain
+    return same and len(by_check(last.rows)) < IN_STATION

@@ -1,0 +1,104 @@
+"""Rules that hold for every shipped ladder, read from the data: danger, order, numbers, exits.
+
+Three services here; with COMEBACK_EVERY_CHART=1 tests/diagrams/test_every_page.py holds all of them to the same.
+"""
+
+import pytest
+
+from comeback.engine.charts.cars import FUEL
+from comeback.engine.charts.ladder import END, Kind
+from comeback.engine.charts.ladders import ladder_of
+from comeback.engine.charts.strip import start
+from comeback.kb.vocabulary import Audience, Disposition, EngineOff, Tier
+from support.ladder_rules import broken
+
+COMPLAINTS = ("no-start-cranks", "rough-idle", "engine-light", "oil-lamp", "fuel-smell", "hood-smoke", "hard-brake",
+              "fluid-leak", "oil-leak", "no-crank", "something-else")  # fmt: skip
+SERVICES = ("intake-cleaning", "oil-service", "battery")
+
+
+@pytest.fixture(scope="module")
+def ladders(knowledge):
+    return {
+        (service, complaint): ladder_of(knowledge, service, complaint, Audience.BAY)
+        for service in SERVICES
+        for complaint in COMPLAINTS
+    }
+
+
+def test_every_rule_holds(knowledge, ladders):
+    found = {key: broken(knowledge, ladder) for key, ladder in ladders.items()}
+    assert {key: told for key, told in found.items() if told} == {}
+
+
+def test_an_oil_filler_cap_seen_off_leads_to_closing_it(knowledge, ladders):
+    """The chart of the red oil lamp after an oil service once named the pressure switch there."""
+    rows = [r for s in ladders["oil-service", "oil-lamp"].stations for r in s.rows if r.check == "oil-cap"]
+    assert rows
+    assert all(row.repairs[0] == "close-oil-filler" for row in rows)
+
+
+def test_after_a_sign_of_fuel_or_fire_nothing_runs_the_engine(knowledge, ladders):
+    seen = 0
+    for (service, complaint), ladder in ladders.items():
+        told = knowledge.complaints[complaint].reports
+        if not any(told.get(check) == result for check, result in FUEL):
+            continue
+        seen += 1
+        view = start(knowledge, service, complaint, Audience.BAY).view
+        for station in ladder.stations:
+            assert not any(knowledge.checks[check].runs_engine for check in station.checks)
+            assert not any(view.runs_engine(name) for row in station.rows for name in row.repairs)
+    assert seen
+
+
+def test_what_must_be_repaired_before_the_engine_turns_is_never_run(knowledge, ladders):
+    for service in SERVICES:
+        view = start(knowledge, service, "oil-lamp", Audience.BAY).view
+        assert EngineOff.REPAIRED in view.engine_off.values()
+        for station in ladders[service, "oil-lamp"].stations:
+            assert not any(knowledge.checks[check].runs_engine for check in station.checks)
+
+
+def test_behind_a_hard_pedal_nothing_drives(knowledge, ladders):
+    for service in SERVICES:
+        for station in ladders[service, "hard-brake"].stations:
+            assert not station.drives
+            assert not any(knowledge.repairs[name].drives for row in station.rows for name in row.repairs)
+
+
+def test_what_the_service_touched_is_looked_at_first(knowledge, ladders):
+    """Common practice, no source: undo the last job before anything is measured."""
+    for complaint in ("no-start-cranks", "rough-idle"):
+        first = ladders["intake-cleaning", complaint].trunk[0]
+        assert not first.runs_engine
+        assert all(knowledge.checks[check].tier <= Tier.LOOK for check in first.checks)
+
+
+def test_the_codes_of_a_plug_left_off_have_a_step(knowledge, ladders):
+    """P0102, P0107: the commonest slip once fell into `not charted`."""
+    ladder = ladders["intake-cleaning", "engine-light"]
+    entries = [pair for station in ladder.codes for pair in station.entry]
+    listed = {code for check, result in entries for code in knowledge.checks[check].codes[result]}
+    assert {"P0102", "P0107"} <= listed
+    assert all(station.rows for station in ladder.codes)
+
+
+@pytest.mark.parametrize("complaint", ["rough-idle", "fuel-smell", "oil-lamp", "hard-brake"])
+def test_by_phone_every_end_has_words_and_none_is_milder_than_a_danger_sign_allows(knowledge, complaint):
+    ladder = ladder_of(knowledge, "intake-cleaning", complaint, Audience.PHONE)
+    assert ladder.advice is not None
+    for station in ladder.stations:
+        assert station.kind is Kind.ASK
+        assert station.then == END or station.then == station.number + 1
+        for row in station.rows:
+            floors = [knowledge.checks[row.check].red_flag.get(result, Disposition.WATCH) for result in row.results]
+            assert row.advice is not None
+            assert row.advice >= max(floors)
+    assert ladder.figures.right > 0.95
+
+
+def test_the_common_complaints_end_right(ladders):
+    """So that a change that spoils the planner is seen; the figures are printed by bench_charts.py."""
+    for complaint in ("no-start-cranks", "rough-idle", "fluid-leak"):
+        assert ladders["intake-cleaning", complaint].figures.right > 0.86
