@@ -19,7 +19,7 @@ def data(ladders, sheets):
 
 def test_each_decision_has_a_yes_that_ends_in_an_action_and_a_no_that_leads_down(data, sheets):
     drawing = data["drawing"]
-    yes, no = (len(re.findall(rf">\s*{word}\s*<", drawing)) for word in ("yes", "no"))
+    yes, no = (len(re.findall(rf">(?:&#160;|\s)*{word}(?:&#160;|\s)*<", drawing)) for word in ("yes", "no"))
     assert yes == no >= LEAST
     words = re.sub(r"\s+", " ", " ".join(re.findall(r">([^<>]+)</text>", drawing)))
     assert REST in words
