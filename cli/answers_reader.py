@@ -64,7 +64,7 @@ class AnswersReader:
         self._times = self._times + 1 if key == self._again else 0
         self._again = key
         if self._times > 1:
-            raise UsageError(f"{self.file}: '{text}' is no answer for '{key}'. Correct that line.")
+            raise UsageError(f"{self.file}: '{text}' is not an answer for '{key}'. Correct that line.")
         return text
 
     def _danger(self, walk: Walk, checks: tuple[str, ...]) -> str:
@@ -79,7 +79,7 @@ class AnswersReader:
                 letter = "abcdefg"[check.names.index(given) - 1] if len(check.names) > 2 else ""
                 tokens.append(f"{number}{letter}")
             else:
-                raise UsageError(f"{self.file}: '{given}' is no result of '{name}'. Use: {', '.join(check.names)}.")
+                raise UsageError(f"{self.file}: '{given}' is not a result of '{name}'. Use: {', '.join(check.names)}.")
         return " ".join(tokens) or "n"
 
 
@@ -115,5 +115,5 @@ def answer_keys(walk: Walk) -> tuple[str, ...]:
 def _read_answers(file: str) -> Mapping[str, str]:
     data: Any = read_yaml(read_text(file), file).data or {}
     if not isinstance(data, dict):
-        raise UsageError(f"{file}: answers are lines of `id: answer`. This is something else.")
+        raise UsageError(f"{file}: an answers file is made of `id: answer` lines. This one isn't.")
     return {str(key): str(value) for key, value in data.items()}

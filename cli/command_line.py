@@ -21,7 +21,7 @@ from comeback.cli.errors import UsageError
 EPILOG = """\
 examples:
   comeback call                   a customer is on the phone
-  comeback triage K7RT            take the call's case over in the bay
+  comeback triage K7RT            take over the call's case in the bay
   comeback triage                 start in the bay
   comeback chart rough-idle       print the chart of a complaint
   comeback check --overlay DIR    problems in a shop's own knowledge files
@@ -53,7 +53,7 @@ def build_parser(only: str | None = None) -> argparse.ArgumentParser:
         formatter_class=argparse.RawDescriptionHelpFormatter,
         allow_abbrev=False,
     )
-    parser.add_argument("-V", "--version", action="store_true", help="print the version and end")
+    parser.add_argument("-V", "--version", action="store_true", help="print the version and exit")
     subparsers = parser.add_subparsers(dest="command", metavar="COMMAND")
     for name in command_names():
         subparser = subparsers.add_parser(
@@ -87,7 +87,7 @@ def _open_streams() -> None:
     if sys.stderr is None:
         sys.stderr = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
     if sys.stdout is None:
-        raise OSError("standard output is closed, so nothing can be shown. Leave out  >&-  or write to a file.")
+        raise OSError("standard output is closed, so nothing can be shown. Drop  >&-  or write to a file.")
 
 
 def _bear_any_text() -> None:
@@ -104,7 +104,7 @@ def _refuse_dashes(parser: argparse.ArgumentParser, arguments: Sequence[str]) ->
             return
         option = argument.removesuffix("--").removesuffix("=")
         if argument.endswith("--") and (argument == f"{option}=--" or len(option) == 2) and option.startswith("-"):
-            parser.error(f"argument {option}: '--' is no value. For a file of that name: ./--")
+            parser.error(f"argument {option}: '--' is not a value. For a file with that name: ./--")
 
 
 def run(arguments: Sequence[str]) -> int:
@@ -131,7 +131,7 @@ def run(arguments: Sequence[str]) -> int:
     try:
         return int(options.run(options))
     except KeyboardInterrupt:
-        print("\nInterrupted. Everything answered so far is kept.", file=sys.stderr)
+        print("\nInterrupted. Every answer so far is saved.", file=sys.stderr)
         return exit_codes.INTERRUPTED
     except Stopped as stopped:
         print(f"\n{stopped}", file=sys.stderr)
@@ -162,7 +162,7 @@ def explain_error(error: Exception) -> int:
     if isinstance(error, EngineError | UsageError):
         return exit_codes.USAGE
     print(
-        f"This should not happen ({type(error).__name__}). Everything answered so far is kept.",
+        f"This should not happen ({type(error).__name__}). Every answer so far is saved.",
         file=sys.stderr,
     )
     return exit_codes.UNEXPECTED
@@ -171,7 +171,7 @@ def explain_error(error: Exception) -> int:
 def _in_words(error: Exception) -> str:
     """The error's message; one that the system made names file and reason, without its number."""
     if isinstance(error, OSError) and error.filename and error.strerror:
-        return f"{error.filename}: {error.strerror}. Check the name, and that you may use it."
+        return f"{error.filename}: {error.strerror}. Check the name and your permissions."
     return str(error)
 
 

@@ -80,4 +80,4 @@ def _mistake(error: ValidationError) -> str:
     key, known = str(first["loc"][0]), Config.model_fields
     if key not in known:
         return f"there is no setting '{key}'.{suggest(key, known)}"
-    return f"{key} = {reprlib.repr(first['input'])} is not possible. Write {known[key].description}."
+    return f"{key} = {reprlib.repr(first['input'])} is not valid. Write {known[key].description}."

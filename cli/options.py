@@ -28,7 +28,7 @@ def add_overlay(parser: argparse.ArgumentParser) -> None:
         "--overlay",
         metavar="DIR",
         action="append",
-        help="a shop's own files beside them: more entries, revised numbers and words "
+        help="a shop's own files on top of them: more entries, revised numbers and words "
         "(default: COMEBACK_OVERLAY, else the configuration; '' for none)",
     )
 
@@ -49,7 +49,7 @@ def add_walk(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--answers", metavar="FILE", help="take answers by id from a YAML file (- for standard input)")
     parser.add_argument("--no-input", action="store_true", help="never ask; needs --answers")
     parser.add_argument("--json", action="store_true", help="print the case as JSON at the end, and nothing else")
-    parser.add_argument("--plain", action="store_true", help="no emphasis, only lines one after the other")
+    parser.add_argument("--plain", action="store_true", help="plain text: no styling, one line after another")
 
 
 def who_of(given: argparse.Namespace) -> str:
@@ -101,7 +101,7 @@ def overlays_of(options: argparse.Namespace, other_knowledge: bool = False) -> l
         said, where = config.overlays(file), f"{file}: overlay"
     for folder in said:
         if not folder.exists():
-            raise UsageError(f"{where} names {folder}, and there is no such folder. Correct it, or go on without: "
+            raise UsageError(f"{where} names {folder}, which does not exist. Correct it, or run without it: "
                              "--overlay ''")  # fmt: skip
     return said
 
@@ -118,6 +118,6 @@ def vehicle_of(pairs: Sequence[str] | None) -> "Vehicle":
         if feature not in FEATURES:
             raise UsageError(f"There is no vehicle condition '{feature or pair}'.{suggest(feature, FEATURES)}")
         if value not in FEATURES[feature]:
-            raise UsageError(f"'{value}' is no {feature}. Use one of: {', '.join(FEATURES[feature])}.")
+            raise UsageError(f"'{value}' is not a value of {feature}. Use one of: {', '.join(FEATURES[feature])}.")
         found[feature] = value
     return tuple(sorted(found.items()))

@@ -18,9 +18,9 @@ def write_new(place: str, lines: Iterable[str]) -> None:
     try:
         handle = os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
     except FileExistsError:
-        raise FileExistsError(f"{path}: there is already such a file. Choose another name.") from None
+        raise FileExistsError(f"{path}: this file already exists. Choose another name.") from None
     except ValueError:
-        raise OSError(f"{place!r}: this is no file name.") from None
+        raise OSError(f"{place!r}: this is not a file name.") from None
     try:
         with os.fdopen(handle, "w", encoding="utf-8") as stream:
             stream.writelines(f"{line}\n" for line in lines)

@@ -20,7 +20,7 @@ class Stopped(SystemExit):
         self.name = signal.Signals(number).name
 
     def __str__(self) -> str:
-        return f"Stopped by {self.name}. Everything answered so far is kept."
+        return f"Stopped by {self.name}. Every answer so far is saved."
 
 
 def _stop(number: int, _frame: FrameType | None) -> Any:

@@ -25,6 +25,6 @@ def read_text(place: str, lenient: bool = False) -> str:
         return data.decode("utf-8-sig", "replace" if lenient else "strict")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
-        raise UsageError(f"{place}:{line}: this is no UTF-8 text. Save the file as UTF-8.") from None
+        raise UsageError(f"{place}:{line}: this is not UTF-8 text. Save the file as UTF-8.") from None
     except ValueError:
-        raise UsageError(f"{place!r}: this is no file name.") from None
+        raise UsageError(f"{place!r}: this is not a file name.") from None

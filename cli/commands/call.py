@@ -14,7 +14,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback call`."""
     from comeback.cli import options
 
-    parser.add_argument("--case", metavar="ID", help="go on with a call, paused or ended; a registration will do")
+    parser.add_argument("--case", metavar="ID", help="continue a paused or finished call; a registration works too")
     options.add_walk(parser)
 
 

@@ -36,14 +36,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("what", nargs="*", metavar="WHAT", help="case ids, text or a file, as above")
     parser.add_argument("--json", action="store_true", help="list and show: print as JSON")
     parser.add_argument("--head", metavar="HEAD", help="verify: the head that an earlier run printed")
-    parser.add_argument("--as-new", action="store_true", help="verify: an older copy was put back on purpose")
-    parser.add_argument("--shop", metavar="NAME", help="export, import: the shop of cases that do not name theirs")
-    parser.add_argument("--without-names", action="store_true", help="export: nothing that names a person, as above")
-    parser.add_argument("--older-than", metavar="DAYS", type=int, help="delete: all cases not touched for so long")
-    parser.add_argument("--reason", metavar="TEXT", help="delete: why; it stays in the log")
+    parser.add_argument("--as-new", action="store_true", help="verify: an older copy was restored on purpose")
+    parser.add_argument("--shop", metavar="NAME", help="export, import: shop for cases that don't name one")
+    parser.add_argument("--without-names", action="store_true", help="export: leave out what names a person, as above")
+    parser.add_argument("--older-than", metavar="DAYS", type=int, help="delete: all cases untouched for this many days")
+    parser.add_argument("--reason", metavar="TEXT", help="delete: the reason; it stays in the log")
     parser.add_argument("--statistics-too", action="store_true", help="delete: also what was learned from the case")
-    parser.add_argument("--yes", action="store_true", help="delete: do it; without, only say what would go")
-    parser.add_argument("--by", metavar="NAME", help="who does it (default: COMEBACK_BY, else the login name)")
+    parser.add_argument("--yes", action="store_true", help="delete: do it; without --yes, only list them")
+    parser.add_argument("--by", metavar="NAME", help="who is doing it (default: COMEBACK_BY, else the login name)")
     options.add_knowledge(parser)
     options.add_log(parser)
 
@@ -97,9 +97,9 @@ def _list(given: argparse.Namespace, knowledge, log) -> int:  # type: ignore[no-
     if given.json:
         print(as_json(found, indent=1))
     elif not rows:
-        tell(f"No cases yet in {log.name}. Begin one: comeback call")
+        tell(f"No cases yet in {log.name}. Start one: comeback call")
     elif not found:
-        tell(f"None of {len(rows)} cases fits '{' '.join(given.what)}'. List them all: comeback cases")
+        tell(f"None of {len(rows)} cases matches '{' '.join(given.what)}'. List them all: comeback cases")
     else:
         show(list_lines(found, look), look)
     return 0

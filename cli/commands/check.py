@@ -33,14 +33,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     options.add_overlay(parser)
     parser.add_argument("--json", action="store_true", help="print as JSON")
-    parser.add_argument("--report", action="store_true", help="tables of what the knowledge holds; warnings")
-    parser.add_argument("--sensitivity", action="store_true", help="shake all numbers and see what advice changes")
+    parser.add_argument("--report", action="store_true", help="tables of what the knowledge contains; warnings")
+    parser.add_argument("--sensitivity", action="store_true", help="vary all numbers and see what advice changes")
     parser.add_argument("--service", metavar="ID", help="for --report and --sensitivity: only this service")
-    parser.add_argument("--runs", type=int, default=20, metavar="N", help="how often to shake (default: 20)")
+    parser.add_argument("--runs", type=int, default=20, metavar="N", help="how many times to vary them (default: 20)")
     parser.add_argument(
         "--noise", type=float, default=0.5, metavar="SD", help="standard deviation in natural log-odds (default: 0.5)"
     )
-    parser.add_argument("--seed", type=int, default=1, metavar="S", help="start of the random numbers (default: 1)")
+    parser.add_argument("--seed", type=int, default=1, metavar="S", help="random seed (default: 1)")
 
 
 def run(given: argparse.Namespace) -> int:

@@ -39,16 +39,18 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--service", metavar="ID", help="only after this service")
     parser.add_argument("--complaint", metavar="ID", help="only with this complaint")
     instead = parser.add_mutually_exclusive_group()
-    instead.add_argument("--sheet", action="store_true", help="print the trainer's sheet with the key instead")
-    instead.add_argument("--resume", metavar="ID", nargs="?", const="", help="go on (default: the last one stopped)")
+    instead.add_argument("--sheet", action="store_true", help="print the trainer's answer sheet instead")
+    instead.add_argument(
+        "--resume", metavar="ID", nargs="?", const="", help="continue a drill (default: the last one stopped)"
+    )
     instead.add_argument("--debrief", metavar="ID", help="show the debrief of a finished drill again")
-    instead.add_argument("--results", action="store_true", help="results over time, of one learner or the class")
+    instead.add_argument("--results", action="store_true", help="results over time, for one learner or the class")
     instead.add_argument("--delete", metavar="ID", nargs="?", const="", help="delete a drill, or with --of several")
     parser.add_argument("--of", metavar="NAME", help="--delete: all drills of this person")
-    parser.add_argument("--yes", action="store_true", help="--delete: do it; without, only say what would go")
-    parser.add_argument("--by", metavar="NAME", help="who does it (default: COMEBACK_BY, else the login name)")
+    parser.add_argument("--yes", action="store_true", help="--delete: do it; without --yes, only list them")
+    parser.add_argument("--by", metavar="NAME", help="who is doing it (default: COMEBACK_BY, else the login name)")
     parser.add_argument("--json", action="store_true", help="--results: as JSON, every drill with its figures")
-    parser.add_argument("--plain", action="store_true", help="no emphasis, only lines one after the other")
+    parser.add_argument("--plain", action="store_true", help="plain text: no styling, one line after another")
     options.add_knowledge(parser)
     options.add_log(parser)
 
@@ -87,15 +89,15 @@ def _check(given: argparse.Namespace) -> None:
     from comeback.cli.errors import UsageError
 
     if given.seed is not None and not 0 <= given.seed <= MOST_SEED:
-        raise UsageError(f"--seed {given.seed} is no seed. Give 0 to {MOST_SEED}.")
+        raise UsageError(f"--seed {given.seed} is not a seed. Give 0 to {MOST_SEED}.")
     if not 1 <= given.cars <= MOST_CARS:
-        raise UsageError(f"--cars {given.cars} is not possible. Give 1 to {MOST_CARS}.")
+        raise UsageError(f"--cars {given.cars} is out of range. Give 1 to {MOST_CARS}.")
     if given.json and not given.results:
         raise UsageError("--json goes with --results.")
     if given.delete is None and (given.of is not None or given.yes):
         raise UsageError("--of and --yes go with --delete.")
     if given.delete is not None and bool(given.delete) == (given.of is not None):
-        raise UsageError("Which drills? comeback drill --delete K7RT, or all of a person: --delete --of NAME")
+        raise UsageError("Which drills? comeback drill --delete K7RT, or all of one person's: --delete --of NAME")
 
 
 def _seed(given: argparse.Namespace) -> int:
@@ -138,7 +140,7 @@ def _results(given: argparse.Namespace, knowledge: "KnowledgeBase", log: "SqlCas
     if given.json:
         print(as_json(results.as_data(report), indent=1))
     elif not report.results:
-        print(f"No finished drill in {log.name}. Begin one: comeback drill")
+        print(f"No finished drills in {log.name}. Start one: comeback drill")
     else:
         make = results.learner_lines if given.by else results.class_lines
         show(make(report, knowledge, look), look)

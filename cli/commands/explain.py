@@ -35,7 +35,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     completed_by(name, entry_ids("complaints", "causes", "checks"))
     parser.add_argument("--kind", choices=KINDS, metavar="KIND", help=f"if several share the id: {', '.join(KINDS)}")
     parser.add_argument("--list", choices=KINDS, metavar="KIND", help="list the ids of a kind")
-    parser.add_argument("--json", action="store_true", help="print as JSON: a list, one object an entry")
+    parser.add_argument("--json", action="store_true", help="print as JSON: a list, one object per entry")
     options.add_knowledge(parser)
 
 
@@ -74,7 +74,7 @@ def _unknown(knowledge, asked: str, kind: str | None) -> str:  # type: ignore[no
 
     others = [page.kind for page in pages(knowledge, asked)]
     if others:
-        return f"'{asked}' is no {kind}, but a {' and a '.join(others)}. Leave out --kind."
+        return f"'{asked}' is not a {kind}; it is a {' and a '.join(others)}. Leave out --kind."
     near = nearest(knowledge, asked)
     hint = f"Did you mean: {', '.join(near)}?" if near else "List ids: comeback explain --list cause."
-    return f"Nothing is known as '{asked}'. {hint}"
+    return f"No entry is called '{asked}'. {hint}"

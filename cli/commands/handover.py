@@ -23,7 +23,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--with", dest="vehicle", metavar="NAME=VALUE", nargs="+", action="extend", help="the car: injection=port"
     )
     parser.add_argument("--json", action="store_true", help="print the card and the figures as JSON")
-    parser.add_argument("--plain", action="store_true", help="no emphasis, only lines one after the other")
+    parser.add_argument("--plain", action="store_true", help="plain text: no styling, one line after another")
     options.add_knowledge(parser)
 
 
@@ -35,7 +35,7 @@ def run(given: argparse.Namespace) -> int:
     from comeback.cli.words.entries import service_named
 
     if not 1 <= given.minutes <= 240:
-        raise UsageError(f"--minutes {given.minutes:g} is no time for checks. Give 1 to 240.")
+        raise UsageError(f"--minutes {given.minutes:g} is not a valid time. Give 1 to 240.")
     knowledge = knowledge_of(given)
     if given.service is None:
         for service in knowledge.services.values():

@@ -28,20 +28,24 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     from comeback.cli import options
 
     parser.add_argument("-o", "--output", metavar="FILE", help="write the revised numbers to this new file, for review")
-    parser.add_argument("--plot", metavar="FILE", help="draw predicted against found to this new SVG file")
-    parser.add_argument("--shop", metavar="NAME", help="numbers for this shop, with all others as its judgement")
+    parser.add_argument("--plot", metavar="FILE", help="chart of predicted vs. found, to this new SVG file")
+    parser.add_argument("--shop", metavar="NAME", help="numbers for this shop; all others are its starting point")
     parser.add_argument(
         "--done", metavar="SERVICE=N", action="append", default=[], help="services done (SHOP/SERVICE=N), repeatable"
     )
     parser.add_argument(
-        "--services-weight", metavar="N", type=float, default=1000.0, help="judged frequency = so many services (1000)"
+        "--services-weight",
+        metavar="N",
+        type=float,
+        default=1000.0,
+        help="weight of a judged frequency, in services (1000)",
     )
     parser.add_argument(
-        "--cars-weight", metavar="N", type=float, default=20.0, help="judged chance = so many cars seen (20)"
+        "--cars-weight", metavar="N", type=float, default=20.0, help="weight of a judged chance, in cars seen (20)"
     )
-    parser.add_argument("--at-least", metavar="N", type=int, default=5, help="revise from so many cases on (5)")
+    parser.add_argument("--at-least", metavar="N", type=int, default=5, help="fewest cases that revise a number (5)")
     parser.add_argument(
-        "--sure", metavar="PERCENT", type=float, default=95.0, help="revise what the cases contradict so surely (95)"
+        "--sure", metavar="PERCENT", type=float, default=95.0, help="certainty needed to revise a number, in % (95)"
     )
     parser.add_argument("--json", action="store_true", help="print everything as JSON")
     options.add_knowledge(parser)
@@ -85,7 +89,7 @@ def _weights(given: argparse.Namespace) -> "Weights":
 
     for name, value in (("--services-weight", given.services_weight), ("--cars-weight", given.cars_weight)):
         if not 0 < value <= 1e9:
-            raise UsageError(f"{name} {value:g}: the judgement must weigh something. Give a number above 0.")
+            raise UsageError(f"{name} {value:g}: the judgment needs some weight. Give a number above 0.")
     if not 1 <= given.at_least <= 1_000_000:
         raise UsageError(f"--at-least {given.at_least}: give a number of cases, 1 or more.")
     if not 0 <= given.sure < 100:
@@ -98,7 +102,7 @@ def _check_shop(shop: str | None, shops: set[str]) -> None:
     from comeback.kb.wording import suggest
 
     if shop is not None and shop not in shops:
-        raise UsageError(f"No closed case is of shop '{shop}'.{suggest(shop, shops)}")
+        raise UsageError(f"No closed case is from shop '{shop}'.{suggest(shop, shops)}")
 
 
 def _done(texts: list[str], shops: set[str], knowledge: "KnowledgeBase") -> dict[tuple[str, str], float]:
@@ -113,10 +117,10 @@ def _done(texts: list[str], shops: set[str], knowledge: "KnowledgeBase") -> dict
             raise UsageError(f"--done {text}: there is no service '{service}'.{suggest(service, knowledge.services)}")
         if not (number.isascii() and number.isdecimal() and len(number) < 10 and int(number) > 0):
             raise UsageError(
-                f"--done {text}: '{number}' is no number of services. Write --done {name or 'SERVICE'}=500"
+                f"--done {text}: '{number}' is not a number of services. Write --done {name or 'SERVICE'}=500"
             )
         if not slash and len(shops) > 1:
-            raise UsageError(f"--done {text}: of which shop? Write --done SHOP/{text}, one for each of the shops.")
+            raise UsageError(f"--done {text}: for which shop? Write --done SHOP/{text}, one for each of the shops.")
         out[shop if slash else next(iter(shops), ""), service] = float(number)
     return out
 
@@ -159,7 +163,7 @@ def _plot(place: str, calibration: "Calibration", quiet: bool) -> None:
     from comeback.cli.private_files import write_new
     from comeback.diagrams.plots.calibration import calibration_picture
 
-    write_new(place, calibration_picture(calibration, "Causes: predicted against found").splitlines())
+    write_new(place, calibration_picture(calibration, "Causes: predicted vs. found").splitlines())
     if not quiet:
         print(f"written {place}")
 
@@ -175,7 +179,7 @@ def _write(given: argparse.Namespace, lessons: "Lessons", weights: "Weights", kn
 
     said = sys.stderr if given.json else sys.stdout
     if not lessons.revised:
-        print(f"No number moves, so {given.output} was not written.", file=said)
+        print(f"No number changes, so {given.output} was not written.", file=said)
         return
     write_new(given.output, overlay_text(lessons, weights, knowledge, places.now()[:10], given.shop))
     folders = [Path(folder) for folder in given.knowledge or ()]

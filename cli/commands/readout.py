@@ -29,7 +29,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--at", metavar="STATE", help="engine state of the values in the file or bytes")
     parser.add_argument("--port", metavar="PORT", help="serial adapter to read from")
-    parser.add_argument("--baud", type=int, metavar="N", help="its line speed (default: tried out)")
+    parser.add_argument("--baud", type=int, metavar="N", help="its baud rate (default: detected)")
     parser.add_argument("--sample", metavar="STATES", default="", help="with --port: sample idle, 2500 or idle,2500")
     parser.add_argument("--seconds", type=float, default=10.0, metavar="N", help="length of a sample (default: 10)")
     parser.add_argument("--case", metavar="ID", help="record the findings in this case")
@@ -37,22 +37,22 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--complaint", metavar="ID", help="open a case: what the customer reports")
     parser.add_argument("--car", default="", metavar="TEXT", help="open a case: the car as the customer names it")
     parser.add_argument("--litres", type=float, metavar="L", help="displacement, to judge the airflow")
-    parser.add_argument("--altitude", metavar="H", help="height of the workshop: 300, 300m or 1000ft")
+    parser.add_argument("--altitude", metavar="H", help="altitude of the shop: 300, 300m or 1000ft")
     parser.add_argument("--km-since-service", type=float, metavar="KM", help="distance driven since the service")
     parser.add_argument(
         "--with", dest="vehicle", metavar="NAME=VALUE", nargs="+", action="extend", help="the car: air=speed-density"
     )
     parser.add_argument("--vin", metavar="VIN", help="check the number and read its model year")
-    parser.add_argument(
-        "--full-vin", action="store_true", help="show and keep the whole VIN, not only the model's part"
-    )
-    parser.add_argument("--again", action="store_true", help="record also what is already answered")
+    parser.add_argument("--full-vin", action="store_true", help="show and keep the whole VIN, not only the model part")
+    parser.add_argument("--again", action="store_true", help="also record what is already answered")
     parser.add_argument(
         "--clear-codes", action="store_true", help="with --port and a case: erase codes after saving them"
     )
-    parser.add_argument("--names", action="store_true", help="list the names of values, and end")
+    parser.add_argument("--names", action="store_true", help="list the names of values and exit")
     parser.add_argument("--json", action="store_true", help="print everything as JSON, and nothing else")
-    parser.add_argument("--by", metavar="NAME", help="who reads the car (default: COMEBACK_BY, else the login name)")
+    parser.add_argument(
+        "--by", metavar="NAME", help="who is reading the car (default: COMEBACK_BY, else the login name)"
+    )
     options.add_knowledge(parser)
     options.add_log(parser)
 

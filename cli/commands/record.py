@@ -28,9 +28,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "case", metavar="CASE", help="case id, registration, or the car as the customer named it"
     )
     completed_by(case, case_ids)
-    parser.add_argument("--format", choices=FORMATS, help="text if it does not follow from FILE's ending")
+    parser.add_argument("--format", choices=FORMATS, help="default: by FILE's extension, else text")
     parser.add_argument("-o", "--output", metavar="FILE", help="write to FILE (- is standard output)")
-    parser.add_argument("--force", action="store_true", help="overwrite FILE if it is there")
+    parser.add_argument("--force", action="store_true", help="overwrite FILE if it exists")
     options.add_knowledge(parser)
     options.add_log(parser)
 
@@ -68,8 +68,8 @@ def write_new(file: Path, text: str, force: bool) -> None:
     Raises OSError.
     """
     if os.path.lexists(file) and not force:
-        link = " as a link that leads nowhere" if not file.exists() else ""
-        raise FileExistsError(f"{file} is there already{link}. Choose another name, or add --force to overwrite it.")
+        link = " as a broken link" if not file.exists() else ""
+        raise FileExistsError(f"{file} already exists{link}. Choose another name, or add --force to overwrite it.")
     part = file.with_name(f".{file.name}.{os.getpid()}.part")
     try:
         with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w", encoding="utf-8") as out:

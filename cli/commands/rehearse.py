@@ -25,13 +25,15 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     from comeback.cli import options
 
     parser.add_argument("--walks", metavar="N", type=int, default=100, help="comebacks to simulate (default: 100)")
-    parser.add_argument("--seed", metavar="S", type=int, default=1, help="draws the cars and answers (default: 1)")
+    parser.add_argument(
+        "--seed", metavar="S", type=int, default=1, help="random seed for cars and answers (default: 1)"
+    )
     parser.add_argument("--service", metavar="ID", help="only after this service (default: all, equally often)")
     parser.add_argument("--complaint", metavar="ID", help="only with this complaint")
     parser.add_argument("--evenly", action="store_true", help="rare causes as often as common ones")
     parser.add_argument("--wrong", metavar="PERCENT", type=float, default=3.0, help="wrong answers (default: 3)")
     parser.add_argument("--unknown", metavar="PERCENT", type=float, default=7.0, help="don't knows (default: 7)")
-    parser.add_argument("--jobs", metavar="J", type=int, default=None, help="processes (default: one a core)")
+    parser.add_argument("--jobs", metavar="J", type=int, default=None, help="processes (default: one per core)")
     parser.add_argument("--plot", metavar="FILE", help="write a picture (SVG) of how soon cars are fixed")
     parser.add_argument("--json", action="store_true", help="print the figures as JSON")
     options.add_knowledge(parser)
@@ -73,11 +75,11 @@ def _sensible(given: argparse.Namespace) -> None:
     from comeback.cli.errors import UsageError
 
     if not 1 <= given.walks <= 1_000_000:
-        raise UsageError(f"--walks {given.walks} is no number of comebacks. Give 1 to 1000000.")
+        raise UsageError(f"--walks {given.walks} is not a valid number of comebacks. Give 1 to 1000000.")
     if given.seed < 0:
         raise UsageError(f"--seed {given.seed} is negative. Give 0 or more.")
     if given.jobs is not None and not 1 <= given.jobs <= 256:
-        raise UsageError(f"--jobs {given.jobs} is no number of processes. Give 1 to 256.")
+        raise UsageError(f"--jobs {given.jobs} is not a valid number of processes. Give 1 to 256.")
     if not (given.wrong >= 0 and given.unknown >= 0 and given.wrong + given.unknown <= 90):
         raise UsageError("--wrong and --unknown are percentages of the answers, together 90 at most.")
 
@@ -113,6 +115,6 @@ def _data(given: argparse.Namespace, knowledge: "KnowledgeBase", found: "Figures
 def _plot(given: argparse.Namespace, found: "Figures") -> None:
     from comeback.diagrams.plots.rehearsal_plot import rehearsal_plot
 
-    title = f"Found and fixed within so many minutes, of {found.walks} simulated comebacks"
+    title = f"Found and fixed within this many minutes, of {found.walks} simulated comebacks"
     Path(given.plot).write_text(rehearsal_plot(found, title, _setting(given)), encoding="utf-8")
     print(f"written {given.plot}", file=sys.stderr)

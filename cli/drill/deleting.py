@@ -25,7 +25,7 @@ def delete(given: argparse.Namespace, log: SqlCaseLog, by: str) -> int:
         return exit_codes.DONE
     for line in lines:
         count = delete_drill(log, line.id, places.now(), by)
-        print(f"Drill {line.id} deleted with its {counted(count, 'event')}; only that it was here stays.")
+        print(f"Drill {line.id} deleted with its {counted(count, 'event')}; the log keeps only its id.")
     print(left_after_deleting(log))
     return exit_codes.DONE
 

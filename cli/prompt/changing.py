@@ -103,7 +103,7 @@ def give(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
 
 
 def contact(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
-    """The number to call back on, or the place where the car stands."""
+    """The number to call back on, or the place where the car is."""
     word, _, told = text.partition(" ")
     told = told.strip()
     if not told:

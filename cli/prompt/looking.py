@@ -66,7 +66,7 @@ def review_lines(walk: Walk, look: Look) -> list[Styled]:
     for at, by, text in walk.case.notes:
         lines += _line(look, f"note: {text} ({by}, {at[11:16]})")
     changed = sum(1 for event in walk.events if event.kind == Kind.TAKEN_BACK)
-    return [*lines, ("faint", f"Changed or taken back: {changed}. What stood there before stays in the record.")]
+    return [*lines, ("faint", f"Changed or taken back: {changed}. The old answers stay in the record.")]
 
 
 def _line(look: Look, text: str) -> list[Styled]:

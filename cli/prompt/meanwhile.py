@@ -18,7 +18,7 @@ DECISIONS = frozenset({Kind.ADVISED, Kind.READ_BACK, Kind.HANDED_OVER, Kind.CLOS
 """What was decided on what was known: it is decided again when more is known."""
 NAMED = 3
 """Findings that are named in full; the others are counted."""
-NOT_RECORDED = " What you typed is not recorded yet: look at the step once more."
+NOT_RECORDED = " What you typed is not saved yet: check the step again."
 TRIES = 3
 
 
@@ -40,7 +40,7 @@ def append(walk: Walk, log: CaseLog, drafts: Sequence[Draft]) -> tuple[Walk, str
                 return walk, f"{came_in(walk, came)}{NOT_RECORDED}", False
         else:
             return done, came_in(walk, walk.events[len(before.events) :]), True
-    raise CaseMovedOn(f"Case {walk.case.id} is being written to all the time. Open it again to go on.")
+    raise CaseMovedOn(f"Case {walk.case.id} keeps changing. Open it again to continue.")
 
 
 def came_in(walk: Walk, came: Sequence[Event]) -> str:
@@ -56,7 +56,7 @@ def came_in(walk: Walk, came: Sequence[Event]) -> str:
     parts = [*named, *([f"{left} more finding{'s' if left > 1 else ''}"] if left else [])]
     source = "a readout" if any(event.kind == Kind.EVIDENCE for event in came) else "another window"
     other = "" if parts else f" {len(came)} entr{'ies' if len(came) > 1 else 'y'}"
-    return f"Came in meanwhile from {source} ({people}):{other} {'; '.join(parts)}".rstrip() + "."
+    return f"New since then from {source} ({people}):{other} {'; '.join(parts)}".rstrip() + "."
 
 
 def _results(entry: Draft | Event) -> dict[str, str | None]:

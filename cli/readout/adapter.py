@@ -54,7 +54,7 @@ class Adapter:
         """The lines that answer a reading question. Raises AdapterError, ValueError if it would do more than read."""
         plain = command.replace(" ", "").upper()
         if not _READ_ONLY.fullmatch(plain):
-            raise ValueError(f"{command!r} does more than read; it is not sent.")
+            raise ValueError(f"{command!r} does more than read, so it was not sent.")
         return self._exchange(plain, patience or self.patience)
 
     def clear_codes(self) -> list[str]:
@@ -73,7 +73,7 @@ class Adapter:
         except OSError as error:
             if isinstance(error, AdapterError):
                 raise
-            raise AdapterError(f"{self.name}: the adapter is gone. Cable or plug pulled out? {_KEPT}") from None
+            raise AdapterError(f"{self.name}: the adapter is gone. Cable unplugged? {_KEPT}") from None
         text = answer.decode("latin-1").replace("\x00", "")
         lines = [line.strip() for line in re.split(r"[\r\n]+", text)]
         return [line for line in lines if line and line != command]
@@ -87,7 +87,7 @@ class Adapter:
         return bytes(got[: got.index(_PROMPT)])
 
 
-_KEPT = "What was read so far is kept; go on by hand."
+_KEPT = "What was read so far is kept; continue by hand."
 
 
 def _trouble(got: bytes, patience: float) -> str:
@@ -95,7 +95,7 @@ def _trouble(got: bytes, patience: float) -> str:
         return f"no answer within {patience:g} s. Adapter plugged in, ignition on, right port?"
     readable = sum(32 <= byte < 127 or byte in b"\r\n" for byte in got)
     if readable < 0.9 * len(got):
-        return "the answers cannot be read. Wrong line speed? Give it with --baud."
+        return "the answers are garbled. Wrong baud rate? Set it with --baud."
     return f"the answer did not end within {patience:g} s. Too slow, or not this kind of adapter."
 
 

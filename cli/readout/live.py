@@ -73,7 +73,7 @@ def read_car(adapter: Adapter, samples: Sequence[str], seconds: float, progress:
     except AdapterError as error:
         reading.error = str(error)
     except KeyboardInterrupt:
-        reading.error, reading.interrupted = "Interrupted. What was read so far is kept; go on by hand.", True
+        reading.error, reading.interrupted = "Interrupted. What was read so far is kept; continue by hand.", True
     return reading
 
 

@@ -26,11 +26,11 @@ def check_options(given: argparse.Namespace) -> Asked:
     if not (given.words or given.file or given.port or given.vin):
         raise UsageError("Nothing to read. Type codes or values (P0171 MAP=52kPa), or add --from FILE or --port PORT.")
     if given.at is not None and given.at not in STATES:
-        raise UsageError(f"'{given.at}' is no engine state. Use one of: {', '.join(STATES)}.")
+        raise UsageError(f"'{given.at}' is not an engine state. Use one of: {', '.join(STATES)}.")
     samples = tuple(state.strip() for state in given.sample.split(",") if state.strip())
     for state in samples:
         if state not in SAMPLES:
-            raise UsageError(f"'{state}' cannot be sampled. Use --sample idle,2500 or one of them.")
+            raise UsageError(f"'{state}' cannot be sampled. Use --sample idle,2500 or just one of them.")
     if bool(given.service) != bool(given.complaint):
         raise UsageError("A new case needs both --service and --complaint. For an old one: --case ID.")
     if given.case and given.service:
@@ -51,5 +51,5 @@ def _metres(text: str | None) -> float | None:
             break
     height = read_number(plain, "m") * factor
     if not -430 <= height <= 6000:
-        raise UsageError(f"--altitude {text}: no road is that low or high. Give metres, or feet as 1000ft.")
+        raise UsageError(f"--altitude {text}: no road is that low or high. Give meters, or feet as 1000ft.")
     return height

@@ -14,13 +14,13 @@ from comeback.kb.vocabulary import SignalWord
 
 STATE_NAMES = {
     "rest": "at rest", "key-on": "key on, engine off", "cranking": "cranking", "idle": "idle", "2500": "2500 rpm",
-    OTHER: "engine state not told",
+    OTHER: "engine state not given",
 }  # fmt: skip
 
 KIND_NAMES = {"listed": "in the text"}
 """How a kind of codes is called where its own name does not say it."""
 TAKEN = (
-    "Understood are codes (P0171, Pending: P0300), values with name and unit (RPM 780, LTFT1 12 %, ECT 92 C) and "
+    "It understands codes (P0171, Pending: P0300), values with name and unit (RPM 780, LTFT1 12 %, ECT 92 C) and "
     "response bytes (43 01 71)."
 )
 
@@ -41,7 +41,7 @@ def data_lines(data: CarData, vin: Vin | None, knowledge: KnowledgeBase, look: L
     if data.readiness:
         status = data.readiness
         left = ", ".join(status.incomplete) or "none"
-        text = f"lamp {'on' if status.lamp else 'off'}, {status.codes} codes; not complete: {left}"
+        text = f"check-engine light {'on' if status.lamp else 'off'}, {status.codes} codes; not complete: {left}"
         lines += [("plain", line) for line in look.wrap(f"{text} (of {len(status.supported)})", 14, "Readiness")]
     for state, sample in data.samples.items():
         if sample.values:
@@ -58,7 +58,7 @@ def data_lines(data: CarData, vin: Vin | None, knowledge: KnowledgeBase, look: L
 
 def _vin(vin: Vin, look: Look, full: bool) -> Iterator[Styled]:
     year = f", model year {vin.year}" if vin.year else ""
-    fits = "" if vin.check_fits else "; its check digit does not fit: a slip in reading, or not a North American car"
+    fits = "" if vin.check_fits else "; its check digit does not match: misread, or not a North American car"
     for line in look.wrap(f"{vin.text if full else vin.masked}{year}{fits}", 14, "VIN"):
         yield ("plain", line)
 
@@ -70,7 +70,7 @@ def _code(code: str, knowledge: KnowledgeBase, look: Look, short: bool) -> Itera
     for line in look.wrap(meaning, 9, f"  {code}"):
         yield ("say", line)
     if not short:
-        for text in (known.note if known else "", f"Lamp: {lamp_timing(code)}."):
+        for text in (known.note if known else "", f"Check-engine light: {lamp_timing(code)}."):
             if text:
                 yield from (("faint", line) for line in look.wrap(text, 9, "         "))
 
@@ -79,7 +79,7 @@ def _frame(frame: FreezeFrame, look: Look) -> Iterator[Styled]:
     if frame.code is None:
         yield ("plain", "Freeze frame  none stored")
         return
-    yield ("title", f"Freeze frame of {frame.code or 'a code that was not told'}")
+    yield ("title", f"Freeze frame of {frame.code or 'an unknown code'}")
     for key, value in frame.values.items():
         yield from (("plain", line) for line in _value(key, value, look, usual=False))
 
@@ -105,7 +105,7 @@ def finding_lines(found: Interpretation, knowledge: KnowledgeBase, look: Look) -
     if quiet:
         lines.append(("plain", f"  - No code in the {len(quiet)} other families"))
     if found.withheld:
-        lines.append(("title", "Not concluded"))
+        lines.append(("title", "No conclusion"))
         reasons: dict[str, list[str]] = {}
         for held in found.withheld:
             reasons.setdefault(held.why, []).append(checks[held.check].name)
@@ -134,7 +134,7 @@ def recorded_lines(
 ) -> list[Styled]:
     """What was written into the case, what was not and why, and what it makes most likely."""
     lines: list[Styled] = [
-        ("title", f"Case {case}: evidence saved, {len(drafts.recorded)} findings recorded as answers of the bay.")
+        ("title", f"Case {case}: evidence saved, {len(drafts.recorded)} findings recorded as bay answers.")
     ]
     for told, reason in drafts.left_out:
         lines += [("plain", line) for line in look.wrap(f"{knowledge.checks[told.check].name}: {reason}", 4, "  -")]

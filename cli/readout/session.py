@@ -65,7 +65,7 @@ class Session:
         self.tell([("faint", line) for text in data.remarks for line in self.look.wrap(text, 4, "  !")])
         where = self.given.file or "what was typed"
         kept = " Nothing was recorded." if self.case.log is not None else ""
-        tell(f"comeback: {where}: nothing of it could be taken.{kept} {screens.TAKEN}", stream=sys.stderr)
+        tell(f"comeback: {where}: nothing in it could be used.{kept} {screens.TAKEN}", stream=sys.stderr)
         return exit_codes.NOT_UNDERSTOOD
 
     def report(self, data: CarData) -> None:
@@ -148,7 +148,7 @@ class Session:
         what = "Let the warm engine idle, loads off." if state == IDLE else "Hold 2500 rpm in P or N."
         print(f"{what} Sampling {self.given.seconds:g} s.", file=sys.stderr, flush=True)
         if sys.stdin.isatty():
-            print("Press Enter when it is so. ", end="", file=sys.stderr, flush=True)
+            print("Press Enter when ready. ", end="", file=sys.stderr, flush=True)
             sys.stdin.readline()
 
     def clear(self, data: CarData) -> None:

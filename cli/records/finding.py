@@ -31,10 +31,10 @@ def case_id(log: CaseLog, text: str) -> str:
             missing
             if set(wanted) <= set(LETTERS) or " " not in wanted
             else NoSuchCase(
-                f"No case in {log.name} has the id, the registration or the car '{text}'. List them: comeback cases."
+                f"No case in {log.name} has that id, registration or car: '{text}'. List them: comeback cases."
             )
         )
-    raise UsageError("\n".join([f"{len(found)} cases fit '{text}'. Name one by its id:", *listed(log, found)]))
+    raise UsageError("\n".join([f"{len(found)} cases match '{text}'. Give one by its id:", *listed(log, found)]))
 
 
 def search(log: CaseLog, text: str) -> list[str]:

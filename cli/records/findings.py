@@ -40,7 +40,7 @@ def findings(
         clean = tuple(answer for answer in same if as_it_should_be(knowledge, answer))
         if len(clean) > MANY:
             names = ", ".join(knowledge.checks[answer.check].name for answer in clean)
-            yield Finding(clean, f"as it should be: {names}")
+            yield Finding(clean, f"OK: {names}")
         for answer in same:
             if len(clean) <= MANY or answer not in clean:
                 yield Finding((answer,), _text(knowledge, answer, typed))

@@ -67,7 +67,7 @@ def _case_rows(record: Record) -> Iterator[Row]:
         ("Opened", case.opened_at[:16].replace("T", " ")), ("People", people),
     )  # fmt: skip
     for label, text in (
-        ("Car", case.car), ("Call back", case.phone), ("Stands at", case.place), ("Vehicle", vehicle),
+        ("Car", case.car), ("Call back", case.phone), ("Location", case.place), ("Vehicle", vehicle),
         ("Caller driving", record.driving), ("Service", service), ("Complaint", complaint),
         ("In their words", case.words),
     ):  # fmt: skip
@@ -79,14 +79,14 @@ def _case_rows(record: Record) -> Iterator[Row]:
 def _ending_rows(record: Record) -> Iterator[Row]:
     closed, handed_over = record.case.closed, record.case.handed_over
     if closed is None:
-        yield ("Handed over", handed_over) if handed_over is not None else ("Ending", "not ended: this is a draft")
+        yield ("Handed over", handed_over) if handed_over is not None else ("Ending", "not finished: this is a draft")
         return
     yield ("Cause", cause_text(record.knowledge, closed))
     for label, repairs in (("Correction", closed.repairs), ("Unneeded", closed.in_vain)):
         names = ", ".join(record.name("repairs", repair) for repair in repairs)
         if names or label == "Correction":
             yield (label, names or "not found")
-    yield ("Proven", "yes" if closed.proven else "no: not all could be seen")
+    yield ("Proven", "yes" if closed.proven else "no: not everything could be checked")
 
 
 def _advice_rows(record: Record) -> Iterator[Row]:
@@ -119,7 +119,7 @@ def _sign_rows(record: Record) -> Iterator[Row]:
             yield (sign.name, f"{sign.answer}{'  DANGER SIGN' if sign.raised else ''}")
         for line in sign.named:
             when = clock(line.at, record.case.opened_at)
-            yield (sign.name, f"NAMED later: {line.text} ({line.by}, {when})")
+            yield (sign.name, f"ADDED later: {line.text} ({line.by}, {when})")
 
 
 def _cause_rows(record: Record) -> Iterator[Row]:
@@ -143,7 +143,7 @@ def _open_rows(record: Record) -> Iterator[Row]:
     signs = [sign.name for sign in record.signs if sign.answer == NOT_ASKED]
     not_checked = [record.name("checks", check) for check in checks.not_asked]
     rest = len(not_checked) - MOST_NOT_CHECKED
-    more = [f"and {rest} more, all of them with --format json"] if rest > 0 else []
+    more = [f"and {rest} more; --format json lists all"] if rest > 0 else []
     for label, texts in (
         ("Not known", [record.name("checks", check) for check in checks.not_known]),
         ("Not asked", [*fields, *signs]),
@@ -154,7 +154,7 @@ def _open_rows(record: Record) -> Iterator[Row]:
 
 
 def _version_rows(record: Record) -> Iterator[Row]:
-    intact = "intact" if record.intact else "BROKEN: somebody changed it"
+    intact = "intact" if record.intact else "BROKEN: someone changed it"
     yield ("Events", f"{len(record.events)}, {len(record.changes)} taken back; chain {intact}")
     yield ("Knowledge", f"{', '.join(record.versions)}, program {VERSION}")
     yield ("Limits", wording.LIMITS)

@@ -88,5 +88,5 @@ def offer_lines(found: Sequence[Offer], look: Look, most: int = 9) -> list[Style
         text = f"  {number}  " + "  ".join(part for part in parts if part)
         lines.append(("say" if offer.due else "faint", shortened(text, look.width - 1)))
     if lines:
-        lines.insert(0, ("faint", f"Unfinished: {len(found)}.  resume 1  or  resume {found[0].case}  goes on with it."))
+        lines.insert(0, ("faint", f"Unfinished: {len(found)}.  resume 1  or  resume {found[0].case}  continues it."))
     return lines

@@ -32,7 +32,7 @@ def verify_log(given: argparse.Namespace, log: SqlCaseLog) -> int:
     done = verify(log, given.head or "", "" if given.as_new else kept)
     tell(*done.troubles)
     if any(kept and f"head {kept} " in trouble for trouble in done.troubles):
-        print(f"Head {kept} was seen here at the last verify. If an older copy was put back on purpose: --as-new")
+        print(f"Head {kept} was seen here at the last verify. If an older copy was restored on purpose: --as-new")
     drills = f", {counted(done.drills, 'drill')}" if done.drills else ""
     gone = f", {done.deleted} deleted" if done.deleted else ""
     counts = f"{counted(done.cases, 'case')}, {counted(done.events, 'event')}{drills}{gone}"
@@ -41,7 +41,7 @@ def verify_log(given: argparse.Namespace, log: SqlCaseLog) -> int:
         return exit_codes.FILES
     if first:
         kept_here = remember(log.name, first, done.head)
-        how = ", looked for here next time. Elsewhere" if kept_here else " could not be kept: write it down. Next time"
+        how = ", checked here next time. Elsewhere" if kept_here else " could not be saved: write it down. Next time"
         print(f"Head {done.head}{how}: comeback cases verify --head {done.head}")
     return exit_codes.DONE
 
@@ -49,14 +49,14 @@ def verify_log(given: argparse.Namespace, log: SqlCaseLog) -> int:
 def recounted(given: argparse.Namespace, log: SqlCaseLog) -> int:
     """What learning counts, made anew from the events."""
     _none(given, "recount")
-    print(f"Counted anew for learning: {counted(recount(log), 'closed case')}.")
+    print(f"Recounted for learning: {counted(recount(log), 'closed case')}.")
     return exit_codes.DONE
 
 
 def note(given: argparse.Namespace, log: SqlCaseLog) -> int:
     """Add a note to a case, also to a closed one."""
     if len(given.what) < 2:
-        raise UsageError('Which case, and what? Type: comeback cases note K7RT "Customer called, all is well"')
+        raise UsageError('Which case, and what note? Type: comeback cases note K7RT "Customer called, all is well"')
     text = " ".join(" ".join(given.what[1:]).split())
     if not text:
         raise UsageError("The note is empty.")
@@ -87,7 +87,7 @@ def export(given: argparse.Namespace, log: SqlCaseLog) -> int:
     write_new(place, numbered())
     written = counted(count, "case")
     holds = "Names, cars and words are left out." if given.without_names else NAMES_PEOPLE
-    tell(f"{written} written to {place}, readable by you only. {holds}")
+    tell(f"{written} written to {place} (only you can read it). {holds}")
     return exit_codes.DONE
 
 
@@ -99,7 +99,7 @@ def take_in(given: argparse.Namespace, log: SqlCaseLog) -> int:
     with _reading(place) as lines:
         done = import_lines(log, lines, place, secrets.choice, given.shop or "")
     tell(*done.refused, stream=sys.stderr)
-    print(f"{len(done.new)} new, {len(done.grown)} grown, {done.known} known already, {len(done.refused)} refused.")
+    print(f"{len(done.new)} new, {len(done.grown)} grown, {done.known} already known, {len(done.refused)} refused.")
     for case in done.grown:
         tell(_grew(case))
     if done.new or done.grown:
@@ -112,7 +112,7 @@ def _grew(case: Grown) -> str:
     what = "1 entry" if case.entries == 1 else f"{case.entries:,} entries"
     more = f" and {len(case.names) - MOST_NAMES} more" if len(case.names) > MOST_NAMES else ""
     names = f"{', '.join(case.names[:MOST_NAMES])}{more}"
-    return f"Case {case.case} grew by {what}, as the file says by {names}. Look: comeback cases show {case.case}"
+    return f"Case {case.case} grew by {what}; according to the file, by {names}. See: comeback cases show {case.case}"
 
 
 class _reading:
@@ -128,7 +128,7 @@ class _reading:
             try:
                 self._stream = open(self.place, encoding="utf-8", errors="surrogateescape")
             except ValueError:
-                raise OSError(f"{self.place!r}: this is no file name.") from None
+                raise OSError(f"{self.place!r}: this is not a file name.") from None
         return iter(lambda: self._stream.readline(LONGEST_LINE), "")
 
     def __exit__(self, *_: object) -> None:
@@ -158,7 +158,7 @@ def delete(given: argparse.Namespace, log: SqlCaseLog) -> int:
         return exit_codes.DONE
     for name in names:
         count = delete_case(log, name, places.now(), places.who(given.by), reason, given.statistics_too)
-        print(f"Case {name} deleted with its {counted(count, 'event')}; that it was here, and why it went, stays.")
+        print(f"Case {name} deleted with its {counted(count, 'event')}; the log keeps its id and the reason.")
     print(left_after_deleting(log) if names else "No case is that old.")
     return exit_codes.DONE
 
@@ -183,7 +183,7 @@ def back_up(given: argparse.Namespace, log: SqlCaseLog) -> int:
     if len(given.what) != 1:
         raise UsageError("To which file? Type: comeback cases backup FILE")
     backup(log, Path(given.what[0]))
-    tell(f"Copied to {given.what[0]}, readable by you only. Use it with --log {given.what[0]}")
+    tell(f"Copied to {given.what[0]} (only you can read it). Use it with --log {given.what[0]}")
     return exit_codes.DONE
 
 
@@ -194,7 +194,7 @@ def counted(number: int, word: str) -> str:
 
 def _none(given: argparse.Namespace, action: str) -> None:
     if given.what:
-        raise UsageError(f"`comeback cases {action}` takes no case: it looks at the whole log.")
+        raise UsageError(f"`comeback cases {action}` takes no case: it checks the whole log.")
 
 
 ACTIONS: dict[str, Callable[[argparse.Namespace, SqlCaseLog], int]] = {

@@ -37,18 +37,18 @@ def lines(knowledge: KnowledgeBase, card: HandoverCard, look: Look) -> list[Styl
 
 def _head(knowledge: KnowledgeBase, card: HandoverCard, look: Look) -> Iterator[Styled]:
     head = f"{len(card.lines)} checks, about {card.minutes:.0f} min, in this order. "
-    head += "Anything not as it should be: do not hand the car over; find the cause first (comeback triage)."
+    head += "If anything is not OK, do not return the car; find the cause first (comeback triage)."
     yield from (("say", part) for part in look.wrap(head))
     yield from (("plain", part) for part in look.wrap(_assumed(knowledge, card)))
     if card.unseen:
         names = "; ".join(f"{knowledge.causes[cause].name} ({often:g})" for cause, often in card.unseen)
-        text = f"Not looked at, though dangerous (cars in 1000): {names}."
+        text = f"Dangerous but not checked (cars in 1000): {names}."
         yield from (("say", part) for part in look.wrap(text))
 
 
 def _assumed(knowledge: KnowledgeBase, card: HandoverCard) -> str:
     """The state of the car that the minutes count on, and what it costs if it is not so."""
-    said = "Counted on: the work is done, the car stands level on its wheels, the engine is off for 10 min"
+    said = "Assumed: the work is done, the car is level on its wheels, the engine has been off for 10 min"
     warm = [str(n) for n, line in enumerate(card.lines, 1) if _is_warm(knowledge, line)]
     if not warm:
         return f"{said}."
@@ -86,7 +86,7 @@ def _line(knowledge: KnowledgeBase, line: CardLine, number: int, read: set[str],
 
 def _set_up(knowledge: KnowledgeBase, name: str) -> str:
     set_up = knowledge.set_ups[name]
-    return f"{set_up.name} ({'counted on' if name in ASSUMED else f'{set_up.minutes:g} min'})"
+    return f"{set_up.name} ({'assumed' if name in ASSUMED else f'{set_up.minutes:g} min'})"
 
 
 def _passing(knowledge: KnowledgeBase, line: CardLine) -> str:
@@ -95,7 +95,7 @@ def _passing(knowledge: KnowledgeBase, line: CardLine) -> str:
         f"{knowledge.checks[check].results[result]} ({knowledge.causes[cause].name}): tell the customer"
         for check, result, cause in line.normal
     ]
-    alike = [f"{knowledge.causes[cause].name} can look the same: find out which" for cause in line.alike]
+    alike = [f"{knowledge.causes[cause].name} can look the same: find out which it is" for cause in line.alike]
     return "; ".join([*normal, *alike])
 
 
@@ -112,26 +112,29 @@ def _tell(knowledge: KnowledgeBase, card: HandoverCard, look: Look) -> Iterator[
     if card.told:
         names = "; ".join(f"{knowledge.causes[cause].name} ({often:g})" for cause, often in card.told)
         total = sum(often for _, often in card.told)
-        text = f"Passes by itself, so that no check prevents it, in {total:g} of 1000 cars: {names}."
-        yield from (("faint", part) for part in look.wrap(f"{text} Said beforehand, it need not bring a car back."))
+        text = f"Goes away by itself, so no check prevents it, in {total:g} of 1000 cars: {names}."
+        yield from (
+            ("faint", part)
+            for part in look.wrap(f"{text} Tell the customer ahead of time, and the car need not come back.")
+        )
 
 
 def _worth(card: HandoverCard, look: Look) -> Iterator[Styled]:
     causes = (
-        f"{card.causes} slips and after-effects that do not pass bring a car back {card.expected:.1f} times in 1000"
+        f"{card.causes} slips and after-effects that do not go away bring a car back {card.expected:.1f} times in 1000"
     )
-    text = f"What it is worth. By the knowledge, {causes} such services and cost {card.loss / 60:,.0f} hours."
+    text = f"What it is worth. According to the knowledge, {causes} such services and cost {card.loss / 60:,.0f} hours."
     yield from (("plain", part) for part in look.wrap(text))
-    yield "plain", f"{'':26}{'checks':>7}{'min':>7}{'prevented':>11}{'hours spared':>14}{'false alarms':>14}"
+    yield "plain", f"{'':26}{'checks':>7}{'min':>7}{'prevented':>11}{'hours saved':>14}{'false alarms':>14}"
     for way in card.ways:
         figures = f"{way.checks:7d}{way.minutes:7.1f}{way.prevented:11.1f}{way.spared / 60:14,.0f}{way.alarms:14.0f}"
         yield "plain", f"{way.name:26}{figures}"
     text = (
-        "The checks were taken one after the other, always the one that spares most a minute beside the others; "
-        "another choice may spare a little more. "
-        "Comebacks prevented, hours spared and false alarms are of 1000 services. Hours: what the comebacks would "
-        "cost by the knowledge (danger, the way back, the specialist), less the time to find out what a sign means. "
-        "A sign that the driver notices counts only so far as it shows the same day."
+        "Checks were picked one at a time, always the one that saves most per minute given the others; "
+        "another choice may save a little more. "
+        "Comebacks prevented, hours saved and false alarms are per 1000 services. Hours: what the comebacks would "
+        "cost by the knowledge (danger, the trip back, the specialist), less the time to trace each symptom. "
+        "A symptom that the driver notices counts only as far as it shows the same day."
     )
     yield from (("faint", part) for part in look.wrap(text))
     yield from (("faint", part) for part in look.wrap(wording.LIMITS))

@@ -65,7 +65,7 @@ def _cures(knowledge: KnowledgeBase, entry: Cause) -> Field:
         f"{fields.result_text(knowledge.checks[row['proof']], row['proof_result'])}"
         for row in rows
     ]
-    return Field("repairs", "Cured by", rows, lines)
+    return Field("repairs", "Fixed by", rows, lines)
 
 
 def _mimics(knowledge: KnowledgeBase, entry: Cause) -> Field:
@@ -73,7 +73,11 @@ def _mimics(knowledge: KnowledgeBase, entry: Cause) -> Field:
     data = [{"cause": m.cause, "likeness": m.likeness, "apart_by": m.apart_by, "apart": m.apart} for m in found]
     lines = [
         f"{percent(m.likeness)} {knowledge.causes[m.cause].name} ({m.cause})"
-        + (f"; told apart by: {knowledge.checks[m.apart_by].name}" if m.apart_by else "; no check tells them apart")
+        + (
+            f"; this check tells them apart: {knowledge.checks[m.apart_by].name}"
+            if m.apart_by
+            else "; no check tells them apart"
+        )
         for m in found
     ]
     return Field("mimics", "Looks like", data, lines)
@@ -115,7 +119,7 @@ def _results(knowledge: KnowledgeBase, entry: Check) -> Field:
             low, high = entry.reading.bands[result]
             more.append(f"{low:g} to {high:g} {entry.reading.unit}")
         lines.append(f"{percent(chance)} {entry.results[result]} ({'; '.join([result, *more])})")
-    return Field("results", "All well", rows, lines)
+    return Field("results", "Normal", rows, lines)
 
 
 def _causes(knowledge: KnowledgeBase, results: list[tuple[str, str]]) -> Field:
@@ -148,8 +152,6 @@ def code(knowledge: KnowledgeBase, entry: Code) -> Iterator[Field]:
     ]
     lines = [fields.result_text(knowledge.checks[name], result) + f" ({name})" for name, result in results]
     data = [{"check": name, "result": result} for name, result in results]
-    yield Field(
-        "counts_as", "Counts as", data, lines or ["No check's result: it is written down and tells nothing more."]
-    )
+    yield Field("counts_as", "Counts as", data, lines or ["Not a check result: it is noted and says nothing more."])
     yield _causes(knowledge, results)
     yield fields.sources(knowledge, entry.source)

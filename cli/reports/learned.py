@@ -26,7 +26,7 @@ def lesson_lines(lessons: Lessons, weights: Weights, shop: str | None, look: Loo
     text = (
         f"{_count(found, 'cause')} found in closed and proven cases of {_count(len(lessons.shops), 'shop')}; "
         f"numbers for {whose}. "
-        f"The judgement in the files weighs {weights.frequency:,.0f} services and {weights.chance:,.0f} cars."
+        f"Judgment in the files weighs as much as {weights.frequency:,.0f} services and {weights.chance:,.0f} cars."
     )
     lines: list[Styled] = [("plain", line) for line in look.wrap(text)]
     lines += [("faint", line) for line in look.wrap(_services(lessons), 4, "  ")]
@@ -81,7 +81,7 @@ def held_text(one: Learned) -> str:
     if one.needed is None:
         return text
     unit = "cases" if one.scale == 1000 else "such cars"
-    return f"{text}; at this rate it moves from {one.needed:,} {unit} on"
+    return f"{text}; at this rate it changes after {one.needed:,} {unit}"
 
 
 def _services(lessons: Lessons) -> str:
@@ -91,7 +91,8 @@ def _services(lessons: Lessons) -> str:
     text = f"Services done: {', '.join(told)}."
     if all(known for _, known in lessons.services.values()):
         return text
-    return f"{text} About: worked out so that all comebacks stay as frequent as judged; --done says it better."
+    about = "About: an estimate that keeps all comebacks as frequent as judged; give the real count with --done."
+    return f"{text} {about}"
 
 
 def _between(low: float, high: float) -> str:
@@ -115,7 +116,7 @@ def _count(number: int, word: str) -> str:
 def calibration_lines(calibration: Calibration, replayed: int, look: Look) -> list[Styled]:
     """Predicted and found share by class."""
     if not calibration.count:
-        return [("plain", "No predictions to compare with what was found yet.")]
+        return [("plain", "No predictions yet to compare with what was found.")]
     lines: list[Styled] = [("title", f"{'predicted':>10} {'found':>8} {'95 %':>14} {'count':>9}")]
     for one in calibration.bins:
         low, high = one.interval
@@ -126,7 +127,7 @@ def calibration_lines(calibration: Calibration, replayed: int, look: Look) -> li
         ))  # fmt: skip
     text = f"Mean distance {100 * calibration.error:.1f} points over {_count(calibration.count, 'prediction')}."
     if replayed:
-        text += f" {_count(replayed, 'case')} had none recorded and went through the knowledge of today again."
+        text += f" {_count(replayed, 'case')} had none recorded and were run through today's knowledge again."
     return [*lines, *[("plain", line) for line in look.wrap(text)]]
 
 
@@ -148,7 +149,7 @@ def overlay_text(
         "",
         "  value     the number from now on: cars per 1000 (frequency) or percent (shows)",
         "  was       the number it was judged against; `comeback check --overlay` says if it has changed since",
-        "  evidence  what was counted, and how much the judgement weighs beside it",
+        "  evidence  what was counted, and how much weight the judgment keeps",
         *_never_lowered(lessons),
     ]
     note = f"{_count(found, 'cause')} in {_count(len(lessons.shops), 'shop')}, counted on {day}."
@@ -173,7 +174,7 @@ def _never_lowered(lessons: Lessons) -> list[str]:
 def _revision(one: Learned, weights: Weights, source: str) -> Revision:
     weight = f"{weights.frequency:,.0f} services" if one.scale == 1000 else f"{weights.chance:,.0f} cars"
     shops = f"; all shops weigh {min(one.kappa, 1e6):,.0f}" if one.own is not None else ""
-    evidence = f"{seen_text(one)}; judgement weighs {weight}{shops}; 95 % {_between(*one.interval)}"
+    evidence = f"{seen_text(one)}; judgment weighs {weight}{shops}; 95 % {_between(*one.interval)}"
     return Revision(value=one.value, was=one.was, evidence=evidence, source=source)
 
 

@@ -16,8 +16,8 @@ def report(figures: Figures, setting: str, knowledge: KnowledgeBase) -> list[str
         *_table(figures),
         *textwrap.wrap(
             "Minutes from the danger signs to the end: checks, repairs with parts and proof, hand-over; "
-            f"{figures.known:.0f} if the causes were known. Saved: what the guided walk takes less on the same cars, "
-            "with two standard errors. Needless: repairs per 100 cars that could remove nothing.",
+            f"{figures.known:.0f} if the causes were known. Saved: minutes the guided walk saves on the same cars, "
+            "with two standard errors. Unneeded: repairs per 100 cars that could fix nothing.",
             79,
         ),
     ]
@@ -33,19 +33,19 @@ def _lines(figures: Figures, setting: str, knowledge: KnowledgeBase) -> Iterator
     yield f"A call takes {figures.call_minutes:.1f} min and {figures.questions:.1f} screens. Advice: {advice}."
     yield (
         f"More urgent than any cause present needs: {figures.harsher}, by two levels or more "
-        f"{figures.much_harsher}. Milder than one needs that was not heard in the call: {figures.milder}."
+        f"{figures.much_harsher}. Milder than a cause that the call did not bring up needs: {figures.milder}."
     )
     yield ""
 
 
 def _table(figures: Figures) -> Iterator[str]:
-    yield f"{'of 100 cars':26}{'fixed':>7}{'handed':>8}{'wrongly':>9}{'steps':>7}{'needless':>10}"
+    yield f"{'of 100 cars':26}{'fixed':>7}{'handed':>8}{'wrongly':>9}{'steps':>7}{'unneeded':>10}"
     for way in figures.ways:
         handed = way.ends[HANDED_OVER] + way.ends[RIGHT_SPECIALIST]
         shares = [100 * count / figures.walks for count in (way.ends[FIXED], handed, way.ends[WRONGLY])]
         yield f"{way.way:26}{shares[0]:7.1f}{shares[1]:8.1f}{shares[2]:9.1f}{way.steps:7.1f}{way.needless:10.0f}"
     yield ""
-    yield f"{'minutes a car':26}{'mean':>7}{'median':>8}{'90 %':>9}{'saved':>16}"
+    yield f"{'minutes per car':26}{'mean':>7}{'median':>8}{'90 %':>9}{'saved':>16}"
     for way in figures.ways:
         yield f"{way.way:26}{way.mean:7.0f}{way.median:8.0f}{way.ninety:9.0f}{_saved(way):>16}"
     yield ""

@@ -46,7 +46,7 @@ def sensitivity_lines(data: dict[str, Any]) -> Iterator[str]:
     factor = math.exp(data["noise"])
     yield (
         f"First advice of {data['pairs']} pairs of service and complaint, no danger sign seen, car unknown. "
-        f"All frequencies and chances were shaken {data['runs']} times, two of three by less than a factor of "
+        f"All frequencies and chances were varied {data['runs']} times, two out of three by less than a factor of "
         f"{factor:.1f} (seed {data['seed']})."
     )
     yield f"{_percent(data['step_unchanged'])} of first steps in the bay unchanged"
@@ -69,7 +69,7 @@ def _numbers(rows: list[dict[str, Any]], factor: float) -> Iterator[str]:
     if not rows:
         yield f"No leading cause changes any first advice when it alone is {factor:.1f} times as common or as rare."
         return
-    yield f"First advices that change when one cause alone is {factor:.1f} times as common or as rare:"
+    yield f"First advice that changes when one cause alone is {factor:.1f} times as common or as rare:"
     for row in rows[:MOST]:
         yield f"{row['advices']:3}  {row['cause']:26} {row['frequency']:g} in 1000: {', '.join(row['complaints'])}"
     if len(rows) > MOST:

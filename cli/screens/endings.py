@@ -29,13 +29,13 @@ def advise(walk: Walk, step: steps.Advise, look: Look, said: bool) -> list[Style
         lines += [("plain", line) for line in look.wrap(text)]
     before = walk.case.last_told
     if before is not None and before.disposition != told.word:
-        lines += [("plain", line) for line in look.wrap(f"Told before: {_before(walk)}.")]
+        lines += [("plain", line) for line in look.wrap(f"Advice before: {_before(walk)}.")]
     if not said:
         lines += [("say", line) for line in aloud(" ".join(words_to_say(walk, advice)), look)]
         lines += [("say", line) for line in look.wrap(f'"{" ".join(advice.worse)}"', 12, "and         ")]
     lines.append(("plain", ""))
     for text in advice.promise_not:
-        lines += [("faint", line) for line in look.wrap(text, 12, "Not aloud   ")]
+        lines += [("faint", line) for line in look.wrap(text, 12, "For you     ")]
     lines.append(("plain", ""))
     lines += [("say", line) for line in look.wrap(f'"{confirm_back(walk, step)}"', 12, "Read back   ")]
     return lines
@@ -91,7 +91,7 @@ def close(walk: Walk, step: steps.CloseCase, look: Look) -> list[Styled]:
         ("Complaint", walk.case.words or knowledge.complaints[step.complaint].name),
         ("Correction", repairs),
         ("Cause", causes),
-        ("Done in vain", ", ".join(knowledge.repairs[r].name for r in step.in_vain)),
+        ("Unneeded", ", ".join(knowledge.repairs[r].name for r in step.in_vain)),
     ):
         lines += [("plain", line) for line in look.wrap(text, 16, f"  {title}") if text]
     lines.append(("title", wording.WHICH_CAUSE))

@@ -46,6 +46,6 @@ def procedure_lines(walk: Walk, repair: str, look: Look, read: Iterable[str]) ->
 def heads(walk: Walk, repair: str, look: Look) -> dict[Styled, list[Styled]]:
     """Title of each procedure -> what stands again on a page that goes on with it: title and hazards."""
     return {
-        title(entry): [("title", f"{title(entry)[1]}, goes on"), *cautions(walk, entry.cautions, look, short=True)]
+        title(entry): [("title", f"{title(entry)[1]}, continued"), *cautions(walk, entry.cautions, look, short=True)]
         for entry in procedures(walk, repair)
     }

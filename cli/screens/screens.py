@@ -261,7 +261,7 @@ def _repair_head(walk: Walk, step: steps.DoRepair, look: Look) -> list[Styled]:
     """Which repair, who may do it, what it takes and how often it cures."""
     lines: list[Styled] = [("title", line) for line in look.wrap(f"Repair: {walk.knowledge.repairs[step.repair].name}")]
     lines += [("say", wording.SPECIALIST_ONLY)] if specialist_only(walk) else []
-    chance = f"cures it in about {round(100 * step.cures)} of 100 such cars"
+    chance = f"fixes it in about {round(100 * step.cures)} of 100 such cars"
     return [*lines, ("faint", f"about {step.minutes:.0f} min with parts and proof; {chance}")]
 
 
@@ -296,7 +296,7 @@ def hint(walk: Walk) -> str:
         case steps.ReadPanel():
             return f"type the codes (P0171 P0507), n none stored   {wording.DONT_KNOW}"
         case steps.DoRepair():
-            return "done when it is done   skip cannot do it here   hand-over give the car on"
+            return "done when it is done   skip cannot do it here   hand-over pass the car on"
         case steps.Advise():
             return "y caller says yes   n no: correct it (b, edit)   refused WHO SAID WHAT"
         case steps.HandOver():

@@ -102,7 +102,7 @@ def driving_stop(look: Look, why: str, racing: bool = False) -> Stop:
         ("caution", f"{look.alert} WARNING  {why}"),
         *(("say", line) for line in aloud(first, look)),
         *(("say", line) for line in look.wrap(f'"{then}"', 12, "and         ")),
-        *(("faint", line) for line in look.wrap(wording.WHY_NOT_OFF, 12, "Not aloud   ")),
+        *(("faint", line) for line in look.wrap(wording.WHY_NOT_OFF, 12, "For you     ")),
         ("faint", wording.DRIVING_STOP),
     ]
     return Stop(DRIVING_KEY, "stopped", tuple(lines), {"stop": "driving"}, wording.DRIVING_STOP)

@@ -148,7 +148,7 @@ def _unchecked(walk: Walk, standing: Standing, look: Look) -> list[Styled]:
     names = walk.knowledge.checks
     lines = _put(look, "Not known", _some([names[c].name for c in standing.not_known], 3)) if standing.not_known else []
     open_ = [names[c].name for c in standing.not_asked if _for(walk, c)]
-    return [*lines, *_put(look, "Not checked", _some(open_, 3) if open_ else "nothing that bears on what is left")]
+    return [*lines, *_put(look, "Not checked", _some(open_, 3) if open_ else "nothing that affects what is left")]
 
 
 def _for(walk: Walk, check: str) -> bool:
@@ -196,7 +196,7 @@ def _result(walk: Walk, look: Look) -> list[Styled]:
     if case.closed is not None:
         closed = case.closed
         causes = cause_text(knowledge, closed)
-        proven = "proven" if closed.proven else "not proven: not all could be seen"
+        proven = "proven" if closed.proven else "not proven: not everything could be checked"
         repairs = ", ".join(_named(knowledge.repairs, r) for r in closed.repairs)
         said = closed.words or _named(knowledge.complaints, closed.complaint)
         return [*_put(look, "Complaint", said), *_put(look, "Cause", causes),
@@ -221,7 +221,7 @@ def _next_step(walk: Walk) -> str:
         return "print or export the record; give the car back"
     if case.handed_over is not None and walk.audience is Audience.BAY:
         if case.handed_over == NOT_SEEN:
-            return "drive it with the customer when it shows; until then this record stays open for more"
+            return "drive it with the customer when the problem shows; until then this record stays open"
         return "give the car and this record to the specialist"
     told = Disposition.of(case.disposition or "book")
     if case.refused is not None:
@@ -233,7 +233,7 @@ def _next_step(walk: Walk) -> str:
         Disposition.BOOK: "agree on a day and write it on the order",
         Disposition.COME_IN: "make room in the bay today",
         Disposition.TOW: f"order the tow truck now{where}",
-        Disposition.GET_CLEAR: f"make sure that people are safe; then have the car fetched{where}",
+        Disposition.GET_CLEAR: f"make sure people are safe; then have the car picked up{where}",
     }[told]
 
 

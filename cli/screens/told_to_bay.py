@@ -90,7 +90,7 @@ def _headline(walk: Walk, now: AdviceNow) -> str:
     assert now.level is not None
     name = walk.knowledge.dispositions[now.level].name
     if now.due is not None and now.heard is None:
-        return f"Not told to the caller yet: {name}. Make it safe before anything else."
+        return f"The caller has not been told yet: {name}. Make it safe before anything else."
     refused = (
         "refused by the caller" if now.told and now.told.how == NOT_TAKEN and now.due is None else "the advice was"
     )

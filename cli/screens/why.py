@@ -55,7 +55,7 @@ def _slip(walk: Walk, check: str, found: str) -> list[str]:
     answer = walk.case.answer(check) or Answer(check, found, 0, 0, "", "", Audience.PHONE)  # the complaint's own
     slip = slip_chance(walk.view, answer, fit(walk.view, check))
     label = _short(walk.knowledge.checks[check].results[found], 30)
-    return [f"{label}: by all else a slip in about {round(100 * slip)} of 100 such cars."]
+    return [f"{label}: judging by the rest, wrong in about {round(100 * slip)} of 100 such cars."]
 
 
 def _check(walk: Walk, check: str) -> list[str]:
@@ -104,11 +104,11 @@ def _advice(walk: Walk, step: steps.Advise) -> list[str]:
     names = walk.knowledge.dispositions
     chances = sorted(step.needed.items(), key=lambda pair: -pair[1])[:3]
     shares = "; ".join(f"{names[d].name} {_percent(p)}" for d, p in chances)
-    lines = [f"Chance that it is needed: {shares}"] if shares else ["What was found excludes itself."]
+    lines = [f"Chance that it is needed: {shares}"] if shares else ["The findings contradict each other."]
     if step.flags:
         flags = ", ".join(walk.knowledge.checks[flag].name for flag in step.flags)
         lines.append(f"Danger signs set the floor: {flags}.")
-    lines.append("Sending a dangerous car onto the road counts far more than a needless tow.")
+    lines.append("Sending a dangerous car onto the road counts far more than an unneeded tow.")
     return [*lines, *_leading(walk)]
 
 

@@ -79,7 +79,7 @@ AFTER_CALL = (
     "  tell              read the advice aloud again",
     "  refused WHO WHAT  they will not follow the advice: write down who said what",
     "  edit 3            change an answer (r lists them); read new advice aloud",
-    "  reg ...  callback ...  place ...   registration, number, where the car stands",
+    "  reg ...  callback ...  place ...   registration, number, where the car is",
     "  print             the record        note ...   write down        q   leave",
 )
 AFTER_END = (

@@ -52,7 +52,7 @@ def _only(kind: str, asked: str, found: Sequence[str], names: Mapping[str, str])
         return (slip or found)[0]
     if found:
         fitting = ", ".join(f"{name} ({names[name]})" for name in found[:MOST_NAMED])
-        raise UsageError(f"'{asked}' fits more than one {kind}. Type one of: {fitting}.")
+        raise UsageError(f"'{asked}' matches more than one {kind}. Type one of: {fitting}.")
     if len(names) <= 12:
         raise UsageError(f"There is no {kind} '{asked}'. Type one of: {', '.join(names)}.")
     raise UsageError(f"There is no {kind} '{asked}'. List them: comeback explain --list {kind}")

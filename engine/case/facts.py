@@ -136,7 +136,7 @@ class Registered:
 
 @dataclass(frozen=True)
 class Contact:
-    """The number to call back on, or where the car stands; None for what was not said."""
+    """The number to call back on, or where the car is; None for what was not said."""
 
     phone: str | None = None
     place: str | None = None

@@ -49,7 +49,7 @@ def private_file(path: Path) -> bool:
             return False
         raise CaseLogError(f"{path}: {error.strerror}. Choose another place with --log FILE.") from None
     except ValueError:
-        raise CaseLogError(f"{str(path)!r}: this is no file name. Choose another place with --log FILE.") from None
+        raise CaseLogError(f"{str(path)!r}: this is not a file name. Choose another place with --log FILE.") from None
 
 
 def open_file(path: Path) -> sa.Engine:

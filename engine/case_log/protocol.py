@@ -77,7 +77,7 @@ def append_at_end(log: CaseLog, case: str, draft: Draft) -> Event:
         last = log.events(case)[-1]
         with suppress(CaseMovedOn):
             return log.append(case, last.number, [draft], last.knowledge)[0]
-    raise CaseMovedOn(f"Case {case} is being written to all the time. Try again.")
+    raise CaseMovedOn(f"Case {case} keeps changing. Try again.")
 
 
 def new_id(choose: Callable[[str], str]) -> str:

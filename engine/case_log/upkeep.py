@@ -192,7 +192,7 @@ def backup(log: SqlCaseLog, to: Path) -> None:
     if log.engine.dialect.name != "sqlite":
         raise CaseLogError(f"{log.name}: copy this database with its own tools, or use: comeback cases export FILE")
     if to.exists():
-        raise CaseLogError(f"{to}: there is already such a file. Choose another name.")
+        raise CaseLogError(f"{to}: this file already exists. Choose another name.")
     part = to.with_name(to.name + ".part")
     try:
         os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))

@@ -108,8 +108,8 @@ def test_a_head_that_cannot_be_kept_is_not_said_to_be_kept(comeback, case, tmp_p
     (tmp_path / "data" / "comeback" / "heads.json" / "in-the-way").mkdir(parents=True)
     code, out, _ = comeback("cases", "verify")
     assert code == exit_codes.DONE
-    assert "looked for here next time" not in out
-    assert " could not be kept: write it down. Next time: comeback cases verify --head 1:" in out
+    assert "checked here next time" not in out
+    assert " could not be saved: write it down. Next time: comeback cases verify --head 1:" in out
     assert [path.name for path in (tmp_path / "data" / "comeback").iterdir()] == ["heads.json"]
 
 
@@ -121,7 +121,7 @@ def test_it_is_said_who_can_rewrite_history(comeback, where):
 
 
 def test_recount_says_how_many_cases_were_counted(comeback, case):
-    assert comeback("cases", "recount")[:2] == (exit_codes.DONE, "Counted anew for learning: 0 closed cases.\n")
+    assert comeback("cases", "recount")[:2] == (exit_codes.DONE, "Recounted for learning: 0 closed cases.\n")
 
 
 def test_note_is_added(comeback, case):
@@ -135,8 +135,8 @@ def test_export_is_private_and_comes_in_once(comeback, case, tmp_path):
     assert comeback("cases", "export", "out.jsonl", "--shop", "mill")[0] == exit_codes.DONE
     assert stat.S_IMODE((tmp_path / "out.jsonl").stat().st_mode) == 0o600
     code, _, err = comeback("cases", "export", "out.jsonl")
-    assert (code, "already such a file" in err) == (exit_codes.FILES, True)
-    for counts, signed in (("1 new, 0 grown, 0 known", True), ("0 new, 0 grown, 1 known", False)):
+    assert (code, "already exists" in err) == (exit_codes.FILES, True)
+    for counts, signed in (("1 new, 0 grown, 0 already known", True), ("0 new, 0 grown, 1 already known", False)):
         code, out, _ = comeback("cases", "import", "out.jsonl", "--log", "other.db")
         assert code == exit_codes.DONE
         assert counts in out
@@ -187,7 +187,7 @@ def test_backup_can_be_used_as_a_log(comeback, case, tmp_path):
     assert comeback("cases", "backup", "copy.db")[0] == exit_codes.DONE
     assert "AAAA" in comeback("cases", "--log", "copy.db")[1]
     code, _, err = comeback("cases", "backup", "copy.db")
-    assert (code, "already such a file" in err) == (exit_codes.FILES, True)
+    assert (code, "already exists" in err) == (exit_codes.FILES, True)
 
 
 @pytest.mark.parametrize(
@@ -265,7 +265,7 @@ def test_a_case_is_found_by_registration_or_car(comeback, plates):
 def test_several_cases_of_a_registration_are_listed(comeback, plates, command):
     code, _, err = comeback(*command, "ab 12-cde", "--knowledge", SMALL)
     assert code == exit_codes.USAGE
-    assert "2 cases fit 'ab 12-cde'" in err
+    assert "2 cases match 'ab 12-cde'" in err
     assert "AAAA" in err
     assert "CCCC" in err
 
@@ -275,7 +275,7 @@ def test_the_list_is_searched_by_any_words(comeback, plates):
     out = comeback("cases", "list", "van", "ida", "--knowledge", SMALL)[1]
     assert "DDDD" in out
     assert "AAAA" not in out
-    assert "None of 3 cases fits 'zeppelin'" in comeback("cases", "list", "zeppelin", "--knowledge", SMALL)[1]
+    assert "None of 3 cases matches 'zeppelin'" in comeback("cases", "list", "zeppelin", "--knowledge", SMALL)[1]
 
 
 def test_no_line_of_the_list_is_wider_than_a_terminal(comeback, tmp_path):
@@ -295,7 +295,7 @@ def test_an_import_says_what_grew_and_by_whom_the_file_says(comeback, case, tmp_
     comeback("cases", "export", "more.jsonl", "--log", "other.db")
     code, out, _ = comeback("cases", "import", "more.jsonl")
     assert code == exit_codes.DONE
-    assert "Case AAAA grew by 3 entries, as the file says by Mallory, Cem." in out
+    assert "Case AAAA grew by 3 entries; according to the file, by Mallory, Cem." in out
     assert "The hashes show that the file is undamaged, not who wrote it." in out
 
 

@@ -146,7 +146,7 @@ def test_problems_do_not_keep_the_report_back_but_are_counted(capsys):
 def test_sensitivity_says_what_was_shaken_and_what_stayed(capsys):
     code, out, err = checked(capsys, SMALL, "--sensitivity", "--runs", "3")
     assert (code, err) == (exit_codes.DONE, "")  # no progress unless on a terminal
-    assert "All frequencies and chances were shaken 3 times" in " ".join(out.split())
+    assert "All frequencies and chances were varied 3 times" in " ".join(out.split())
     assert "of first steps in the bay unchanged" in out
     again = checked(capsys, SMALL, "--sensitivity", "--runs", "3")[1]
     assert again == out

@@ -110,7 +110,7 @@ def test_bad_use_gets_one_clear_line_and_its_code(tmp_path, arguments, code, wor
 @pytest.mark.parametrize(
     ("content", "code", "words"),
     [
-        (b"service: lamp-change\ncomplaint: d\xe4rk\n", exit_codes.USAGE, "a.yaml:2: this is no UTF-8 text"),
+        (b"service: lamp-change\ncomplaint: d\xe4rk\n", exit_codes.USAGE, "a.yaml:2: this is not UTF-8 text"),
         (b"\xef\xbb\xbf" + CALL.encode(), exit_codes.DONE, ""),  # a byte order mark, as some editors write it
         (b"", exit_codes.USAGE, "no answer for 'service'"),
     ],
@@ -131,7 +131,7 @@ def test_text_file_of_the_user_is_read_or_refused_in_one_line(tmp_path, content,
 def test_two_dashes_are_no_value_of_an_option(tmp_path, arguments):
     code, _, err = run(*arguments, cwd=tmp_path)
     assert code == exit_codes.USAGE
-    assert "'--' is no value" in err
+    assert "'--' is not a value" in err
 
 
 @pytest.mark.parametrize("then", ["2026-02-31T08:15:00+01:00", "2026-03-02T08:15:00"])

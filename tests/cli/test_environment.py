@@ -78,12 +78,12 @@ def test_a_head_that_could_not_be_kept_is_not_promised_for_next_time(no_home, ow
     monkeypatch.setenv("XDG_DATA_HOME", str(own / "there"))
     closed_call(own)
     assert run_command(["cases", "verify"]) == exit_codes.DONE
-    assert "looked for here next time" in capsys.readouterr().out
+    assert "checked here next time" in capsys.readouterr().out
     monkeypatch.delenv("XDG_DATA_HOME")
     assert run_command(["cases", "verify"]) == exit_codes.DONE
     out = capsys.readouterr().out
     assert "next time" not in out
-    assert "could not be kept: write it down" in out
+    assert "could not be saved: write it down" in out
 
 
 def test_without_a_home_folder_and_a_log_one_line_says_what_to_do(no_home, capsys):

@@ -22,7 +22,7 @@ def test_the_card_has_boxes_and_stands_within_80_columns(capsys, service):
     boxes = [line for line in lines if line.startswith("[ ]")]
     assert boxes
     assert max(map(len, lines)) <= 80
-    assert "are of 1000 services" in " ".join(" ".join(lines).split())
+    assert "are per 1000 services" in " ".join(" ".join(lines).split())
 
 
 def test_every_caution_stands_before_its_check(capsys, knowledge):
@@ -52,7 +52,7 @@ def test_json_states_its_denominators(capsys):
 def test_the_card_keeps_to_its_minutes_and_says_what_the_car_is_assumed_to_be_in(capsys):
     assert run(["handover", "oil-service", "--minutes", "5"]) == exit_codes.DONE
     text = " ".join(capsys.readouterr().out.split())
-    assert "Counted on: the work is done" in text
+    assert "Assumed: the work is done" in text
     run(["handover", "oil-service", "--minutes", "5", "--json"])
     data = json.loads(capsys.readouterr().out)
     assert data["minutes"] == data["ways"][0]["minutes"] <= 5
@@ -65,7 +65,7 @@ def test_a_danger_that_no_check_catches_is_named(capsys, tmp_path):
     lines = base.replace("drive: book", "drive: tow").replace("lamp-turns: 95", "lamp-turns: 10")
     (tmp_path / "base.yaml").write_text(lines.replace("shows: {light: mostly,", "shows: {light: hardly,"))
     assert run(["handover", "lamp-change", "--knowledge", str(tmp_path)]) == exit_codes.DONE
-    assert "Not looked at, though dangerous (cars in 1000): Lamp not screwed in (8)." in " ".join(
+    assert "Dangerous but not checked (cars in 1000): Lamp not screwed in (8)." in " ".join(
         capsys.readouterr().out.split()
     )
 
@@ -76,7 +76,7 @@ def test_what_the_customer_is_told_is_no_fault_on_the_card(capsys):
     text = " ".join(capsys.readouterr().out.split())
     assert "You may see some white smoke and smell solvent" in text
     assert "Catches Cleaner left in the manifold burning off" not in text
-    assert "Passes by itself, so that no check prevents it" in text
+    assert "Goes away by itself, so no check prevents it" in text
 
 
 @pytest.mark.parametrize(

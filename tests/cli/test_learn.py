@@ -65,7 +65,7 @@ def test_numbers_are_written_for_review_and_used_as_an_overlay(learn, tmp_path):
     code, _, _ = learn("--done", "lamp-change=2000", "-o", "own.yaml", "--plot", "own.svg")
     assert code == exit_codes.DONE
     text = (tmp_path / "own.yaml").read_text()
-    assert "40 in 2,000 services, 1 shop; judgement w" in text
+    assert "40 in 2,000 services, 1 shop; judgment w" in text
     assert stat.S_IMODE((tmp_path / "own.yaml").stat().st_mode) == 0o600
     knowledge = load_knowledge(SMALL, overlays=[tmp_path / "own.yaml"])
     revised = knowledge.revisions["causes.lamp-loose.frequency"]
@@ -102,7 +102,7 @@ def test_nothing_is_written_unasked_nor_over_a_file(learn, tmp_path):
     assert not list(tmp_path.glob("*.yaml"))
     (tmp_path / "own.yaml").write_text("mine")
     code, _, err = learn("-o", "own.yaml")
-    assert (code, "already such a file" in err) == (exit_codes.FILES, True)
+    assert (code, "already exists" in err) == (exit_codes.FILES, True)
     assert (tmp_path / "own.yaml").read_text() == "mine"
 
 
@@ -111,7 +111,7 @@ def test_number_that_stays_is_printed_with_what_was_found_expected_and_needed(le
     fill(tmp_path / "cases.db", "mill", 9, 0, 9)
     said = " ".join(learn("--done", "lamp-change=800")[1].split())
     assert "causes.lamp-loose.frequency stays 8: 9 in 800 services, 1 shop; expected 6.4; the cases allow" in said
-    assert "at this rate it moves from" in said
+    assert "at this rate it changes after" in said
     one = next(
         one
         for one in json.loads(learn("--done", "lamp-change=800", "--json")[1])["numbers"]
@@ -151,12 +151,12 @@ def test_cases_without_a_recorded_prediction_are_replayed(learn, tmp_path):
     [
         (["--done", "lamp-change"], "there is no service"),
         (["--done", "lamp-chang=5"], "Did you mean 'lamp-change'?"),
-        (["--done", "lamp-change=0"], "'0' is no number of services"),
-        (["--done", "lamp-change=x"], "'x' is no number of services"),
-        (["--done", "lamp-change=5"], "of which shop?"),
-        (["--shop", "dale"], "No closed case is of shop 'dale'"),
-        (["--services-weight", "0"], "must weigh something"),
-        (["--cars-weight", "nan"], "must weigh something"),
+        (["--done", "lamp-change=0"], "'0' is not a number of services"),
+        (["--done", "lamp-change=x"], "'x' is not a number of services"),
+        (["--done", "lamp-change=5"], "for which shop?"),
+        (["--shop", "dale"], "No closed case is from shop 'dale'"),
+        (["--services-weight", "0"], "needs some weight"),
+        (["--cars-weight", "nan"], "needs some weight"),
         (["--at-least", "0"], "1 or more"),
         (["--sure", "100"], "below 100"),
     ],

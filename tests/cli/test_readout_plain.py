@@ -31,7 +31,7 @@ def test_what_is_not_understood_has_an_exit_code_of_its_own_and_is_not_recorded(
     (tmp_path / "odd.txt").write_text(text)
     code, out, err = readout("--from", tmp_path / "odd.txt", *NEW)
     assert code == NOT_UNDERSTOOD
-    assert "nothing of it could be taken. Nothing was recorded." in err
+    assert "nothing in it could be used. Nothing was recorded." in err
     assert "No findings" not in out
     assert "evidence saved" not in out
 
@@ -87,6 +87,6 @@ def test_answer_that_the_readout_settled_or_a_decision_is_asked_anew(open_walk_a
         drafts = [walk.answers({"codes-lean": "none"}, "2024-01-01T00:00:00+00:00", "Ida")]
     after, came, recorded = readout_meanwhile.append(walk, log, drafts)
     assert not recorded
-    assert "not recorded yet" in came
+    assert "not saved yet" in came
     assert after.events == log.events(case)
     assert after.case.answer("codes-lean").result == "lean"

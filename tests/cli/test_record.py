@@ -284,4 +284,4 @@ def test_a_link_that_leads_nowhere_is_named_in_one_clear_line(comeback, shop, tm
     (tmp_path / "gone.html").symlink_to("nowhere.html")
     code, _, err = comeback("record", shop, "-o", "gone.html", "--overlay", "")
     assert (code, "Errno" in err) == (exit_codes.FILES, False)
-    assert "gone.html is there already as a link that leads nowhere" in err
+    assert "gone.html already exists as a broken link" in err

@@ -76,7 +76,7 @@ def test_readout_in_a_second_terminal_is_taken_in_by_the_open_walk(press):
 
     reader = Script("intake", "it idles too fast", "1", "n", "n", read, "note waits outside", "d")
     _, screen, walk = press("bay", "", reader=reader)
-    assert "Came in meanwhile from a readout (Ida)" in screen
+    assert "New since then from a readout (Ida)" in screen
     assert "Somebody else" not in screen
     assert walk.case.answer("codes-lean").result == "lean"
     assert [event.payload["text"] for event in walk.events if event.kind == "noted"] == ["waits outside"]

@@ -267,7 +267,7 @@ def test_why_a_second_look_tells_how_doubtful_the_first_is():
     walk = begun(load_knowledge(Path(SMALL)), "bay")
     walk = walk.imagine(walk.answers({"spark": "no", "lamp-turns": "tight", "volts": "present"}, "", ""))
     assert walk.step.again is not None
-    assert "a slip in about" in " ".join(text for _, text in why(walk, Look()))
+    assert "wrong in about" in " ".join(text for _, text in why(walk, Look()))
 
 
 def test_a_cause_that_is_still_likely_is_named_before_the_case_is_closed():

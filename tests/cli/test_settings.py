@@ -121,12 +121,12 @@ def test_an_overlay_that_is_not_there_is_told_with_the_place_that_names_it(writt
     monkeypatch.delenv("COMEBACK_OVERLAY", raising=False)
     place = written('overlay = "gone"')
     assert run_command(["explain", "rough-idle"]) == exit_codes.USAGE
-    assert f"{place}: overlay names {place.parent}/gone, and there is no such folder." in capsys.readouterr().err
+    assert f"{place}: overlay names {place.parent}/gone, which does not exist." in capsys.readouterr().err
     monkeypatch.setenv("COMEBACK_OVERLAY", "/nowhere/at/all")
     assert run_command(["check"]) == exit_codes.USAGE
     told = capsys.readouterr().err
     assert "COMEBACK_OVERLAY names /nowhere/at/all" in told
-    assert "go on without: --overlay ''" in told
+    assert "run without it: --overlay ''" in told
     assert run_command(["explain", "rough-idle", "--overlay", ""]) == exit_codes.DONE
 
 

@@ -176,7 +176,7 @@ def test_backup_is_whole_private_and_never_over_another_file(tmp_path):
     assert stat.S_IMODE((tmp_path / "copy.db").stat().st_mode) == 0o600
     copy = open_log(tmp_path / "copy.db")
     assert verify(copy) == verify(log)
-    with pytest.raises(CaseLogError, match="already such a file"):
+    with pytest.raises(CaseLogError, match="already exists"):
         backup(log, tmp_path / "copy.db")
     with pytest.raises(CaseLogError, match="Choose another place"):
         backup(log, tmp_path / "nowhere" / "copy.db")

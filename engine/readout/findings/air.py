@@ -14,7 +14,7 @@ def standard_pressure(metres: float) -> float:
 
 
 def station_pressure(reported: float, metres: float) -> float:
-    """A weather report is reduced to sea level; this is the pressure where the car stands, kPa."""
+    """A weather report is reduced to sea level; this is the pressure where the car is, kPa."""
     return reported * standard_pressure(metres) / SEA_LEVEL
 
 
