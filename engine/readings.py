@@ -124,7 +124,7 @@ def _convert(value: float, typed: str, unit: str) -> float:
         return value
     source, target = _UNITS.get(_key(typed)), _UNITS.get(_key(unit))
     if source is None or target is None or source[0] != target[0]:
-        raise BadReading(f"'{typed.strip()}' is no unit for this reading. Type the number in {unit}.")
+        raise BadReading(f"'{typed.strip()}' is not a unit for this reading. Type the number in {unit}.")
     return (value * source[1] + source[2] - target[2]) / target[1]
 
 

@@ -134,7 +134,7 @@ def _dispositions(entries: Entries, places: Places) -> Iterator[Problem]:
     for word in entries["dispositions"]:
         if word not in known:
             place = places["dispositions", word]
-            message = f"'{word}' is no disposition.{suggest(word, known)}"
+            message = f"'{word}' is not a disposition.{suggest(word, known)}"
             yield place.key_problem(("dispositions", word), "disposition", message)
     missing = known - set(entries["dispositions"])
     if missing and places:

@@ -17,7 +17,7 @@ def _chance(value: Any, info: ValidationInfo) -> float:
     if isinstance(value, str):
         if value not in scale:
             hint = number_hint(value) or f"Use 0 to 100{' or: ' if scale else ''}{', '.join(scale)}"
-            raise ValueError(f"'{value}' is no percentage and no scale word. {hint}")
+            raise ValueError(f"'{value}' is not a percentage or a scale word. {hint}")
         value = scale[value]
     if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= 100:
         raise ValueError(f"{value!r} is not a percentage. Write the share of cars from 0 to 100, as 35 or 2.5")

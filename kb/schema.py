@@ -41,7 +41,7 @@ class Entry(BaseModel):
     def _known_condition(cls, value: Condition) -> Condition:
         for feature, kinds in value.items():
             if feature not in FEATURES:
-                raise ValueError(f"'{feature}' is no vehicle condition. Use one of: {', '.join(FEATURES)}")
+                raise ValueError(f"'{feature}' is not a vehicle condition. Use one of: {', '.join(FEATURES)}")
             for kind in kinds:
                 if kind not in FEATURES[feature]:
                     raise ValueError(f"'{kind}' is no {feature}. Use one of: {', '.join(FEATURES[feature])}")

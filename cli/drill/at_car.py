@@ -25,7 +25,7 @@ HELP = (
     "  signs                look at the danger signs",
     "  r                    what has been found so far",
     "  b                    back from a list or from cautions",
-    "  hand-over            give the car on; this ends the drill",
+    "  hand-over            pass the car on; this ends the drill",
     "  q                    stop; go on later with: comeback drill --resume",
 )
 HINTS = (

@@ -47,7 +47,7 @@ WANTS = {
     "cost": "What will that cost me?",
     "time": "Will it be ready tonight?",
     "cause": "So what is it?",
-    "trip": "Can I not just drive round the corner?",
+    "trip": "Can't I just drive around the corner?",
 }
 """What a caller wants promised (our own words, common practice)."""
 REPLIES = {
@@ -192,7 +192,7 @@ class AtPhone(Place):
         drill, known = self.phone, self.drill.knowledge
         rows = []
         if drill.asked_driving:
-            rows.append("They are driving." if drill.driving and not drill.told_to_stop else "The car stands.")
+            rows.append("They are driving." if drill.driving and not drill.told_to_stop else "The car is parked.")
         if drill.opened:
             rows.append(f'"{caller_words(drill)}"')
         rows += [f"{known.checks[check].name}: {said(drill, check, got)}"

@@ -23,7 +23,7 @@ def lines(drill: PhoneDrill, look: Look) -> list[Styled]:
     parts = (
         ("You are the caller. Your lines", _lines(drill)),
         ("Danger signs, when asked", _said(drill, drill.danger_checks(), every=True)),
-        ("Other questions (all else: as it should be)", _answers(drill)),
+        ("Other questions (all else: OK)", _answers(drill)),
         ("Key", _key(drill)),
         ("After the advice, ask", _wants(drill)),
     )

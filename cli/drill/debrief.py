@@ -101,7 +101,7 @@ def _steps(drill: Drill, look: Look) -> list[Styled]:
         return [("plain", "No check was made.")]
     lines: list[Styled] = [
         ("plain", ""),
-        ("faint", "Your steps beside the program's, in minutes to the fixed car, by what was known"),
+        ("faint", "Your steps and the program's, in minutes to the fixed car, by what was known"),
         ("faint", f"then; alike within {ALIKE:g} min or {100 * ALIKE_SHARE:.0f} %. Minutes of the step in brackets."),
     ]
     room = look.width - 1 - 30

@@ -26,7 +26,7 @@ EMPTY = "Enter alone does nothing here. Type ? for help."
 NO_HINTS = "There are no hints in an exam."
 NOT_HERE = "'{typed}' belongs to the real walk. Type ? for what works in a drill."
 NOTHING_FOUND = "Nothing here is called that. Try other words, or ? for help."
-NO_NUMBER = "There is no such number. Type words to find a check or a repair."
+NO_NUMBER = "That number is not listed. Type words to find a check or a repair."
 GATE = "Type  safe  when you have read it and made it so.   w why   b back"
 SLIPPED = (
     "'{typed}' does not pass these cautions; they protect you and others. Read them and type  safe , or  b . "

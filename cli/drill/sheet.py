@@ -66,7 +66,7 @@ def _answers(drill: Drill) -> list[str]:
     known, car = drill.knowledge.checks, car_of(drill.knowledge, drill.car.comeback)
     names = [name for name in known if name in drill.walk.view.network.observables]
     results = {name: car.result(name) for name in names if Audience.BAY in known[name].audience}
-    rest = "Everything else is as it should be (the first result of each check)."
+    rest = "Everything else is OK (the first result of each check)."
     return [*words.seen(drill.knowledge, results, False), rest]
 
 
@@ -82,4 +82,4 @@ def _key(drill: Drill) -> list[str]:
         seen = "; ".join(text.partition(": ")[2] for text in words.seen(known, results, len(results) == 1))
         out.append(f"{number:3d}  {words.title(known, played.step)}{f' - {seen}' if seen else ''}")
     idle = needless_repairs(known, car.comeback, list(car.repairs))
-    return [*out, f"{words.count(len(car.repairs), 'repair')}, {idle} of them needless"]
+    return [*out, f"{words.count(len(car.repairs), 'repair')}, {idle} of them unneeded"]

@@ -80,7 +80,7 @@ class Sitting:
         """The debrief of a finished drill, worked out again from its seed and turns."""
         self.events = list(drill_events(self.log, drill_id))
         if self.events[-1].kind != record.FINISHED:
-            raise UsageError(f"Drill {drill_id} is not finished. Go on with it: {self._go_on()}")
+            raise UsageError(f"Drill {drill_id} is not finished. Continue it: {self._go_on()}")
         self._wait("Working it out ...")
         self._end(record.rebuild(self.knowledge, self.events))
         return exit_codes.DONE
@@ -133,7 +133,7 @@ class Sitting:
         first = self.events[0].payload
         of = exam.following(self.log, self.events[0])
         if of is None:
-            raise UsageError(f"The exam of drill {self.id} is over. Its results: comeback drill --results --by NAME")
+            raise UsageError(f"The exam with drill {self.id} is over. Its results: comeback drill --results --by NAME")
         seed = of["first"] + of["number"] - 1
         return self.begin(Mode.EXAM, seed, first.get("service"), first.get("complaint"), of)
 

@@ -18,7 +18,7 @@ from comeback.kb.vocabulary import FEATURE_VALUES, Disposition
 
 INDENT = 13
 OPENING = (
-    "So much is known before anybody looks. You now see the program find the cause: each step with its reason, its "
+    "This is what is known before anyone looks. You now see the program find the cause: each step with its reason, its "
     "minutes, what it showed and what follows. Enter after each step."
 )
 
@@ -89,7 +89,7 @@ def _follows(drill: Drill, step: Played) -> Iterator[tuple[str, str]]:
             yield from (("So", text) for text in _advice(drill, step.after))
         case steps.ProveRepair(check=check, result=wanted):
             held = step.after.view.results.get(check) == wanted
-            yield "So", "As it should be." if held else "Not as it should be: the search goes on."
+            yield "So", "OK." if held else "Not OK: the search continues."
         case steps.MakeCheck() | steps.ReadPanel():
             yield "So", words.leading(step.after, 3)
 
@@ -154,10 +154,10 @@ def _guessed(drill: Drill, guess: ByGuess) -> str:
     own, took = words.minutes(drill.car.minutes), words.minutes(guess.minutes)
     if guess.given_away and not guess.fixed:
         return f"{first}, and ends at a repair that only a specialist may do. The program needed {own} min."
-    count = f"{words.count(len(names), 'repair')}, {guess.needless} needless"
+    count = f"{words.count(len(names), 'repair')}, {guess.needless} unneeded"
     if not guess.fixed:
         return f"{first}, and so on: {count}, {took} min, and the complaint is still there."
     if not guess.needless and guess.minutes <= drill.car.minutes:
-        return f"{first}. Lucky on this car: {took} min. On the others it is a needless repair."
+        return f"{first}. Lucky on this car: {took} min. On the others it is an unneeded repair."
     tail = f", then {names[1]}" if len(names) > 1 else ""
     return f"{first}{tail}: {count}, {took} min instead of {own}."

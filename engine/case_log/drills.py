@@ -63,7 +63,7 @@ def add_turn(log: SqlCaseLog, last: Event, draft: Draft) -> Event:
         return _insert(log, chain(last.case, last.number + 1, _clean(draft), last.knowledge, last.hash))
     except IntegrityError:
         raise DrillMovedOn(
-            f"Drill {last.case} has gone on in another window. Go on there, or: comeback drill --resume {last.case}"
+            f"Drill {last.case} continued in another window. Continue there, or: comeback drill --resume {last.case}"
         ) from None
 
 

@@ -103,7 +103,7 @@ def _check_head(line: str, name: str) -> None:
     except (ValueError, RecursionError):
         head = None
     if not isinstance(head, dict) or head.get("format") != FORMAT:
-        raise CaseLogError(f"{name}:1: this is no file of cases. Make one with: comeback cases export FILE")
+        raise CaseLogError(f"{name}:1: this is not a file of cases. Make one with: comeback cases export FILE")
     if head.get("version") != VERSION:
         raise CaseLogError(f"{name}:1: the file was written by a newer version of this program. Update the program.")
 

@@ -64,7 +64,7 @@ def flaw(event: Event) -> str:
     for field, text in _fields(event.kind, event.by, event.payload):
         sign = unsafe_sign(text) or ("a line end" if field in _NAMES and harmless(text) != text else "")
         if sign:
-            return f"`{field}` holds {sign}, which can steer a screen. Export the case anew with this version"
+            return f"`{field}` holds {sign}, which can steer a screen. Export the case again with this version"
         if len(text) > limit_of(field):
             return f"`{field}` is longer than {limit_of(field):,} signs"
     return next((f"`{field}` is {value}, which is no number" for field, value in _numbers(event.payload)), "")

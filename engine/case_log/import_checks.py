@@ -52,7 +52,7 @@ def read_parcel(line: str) -> Parcel:
     except (ValueError, RecursionError):
         raise Bad("this is not valid JSON") from None
     if not isinstance(data, dict) or not isinstance(data.get("events"), list) or not data["events"]:
-        raise Bad("this is no case: it has no `events`")
+        raise Bad("this is not a case: it has no `events`")
     try:
         events = tuple(event_from_plain(_mapping(event)) for event in data["events"])
     except ValueError as error:

@@ -28,7 +28,7 @@ from comeback.engine.case_log.tables import (
 STREAM = {"stream_results": True, "yield_per": 2000}
 """Rows come in portions, so that memory does not grow with the log."""
 PORTION = 500
-RECOUNT = "To count anew from the events: comeback cases recount"
+RECOUNT = "To recount from the events: comeback cases recount"
 
 
 def head_of(seq: int, journal: str) -> str:

@@ -94,7 +94,7 @@ class SqlCaseLog(CaseLog):
             return self._insert(case, after, drafts, knowledge)
         except IntegrityError:
             raise CaseMovedOn(
-                f"Somebody else has recorded something in case {case} meanwhile. Open it again to go on."
+                f"Someone else has added to case {case} in the meantime. Open it again to continue."
             ) from None
 
     def _insert(self, case: str, after: int, drafts: Sequence[Draft], knowledge: str) -> tuple[Event, ...]:

@@ -89,7 +89,7 @@ def changed(words: WordsPlace, change: Change, base: Any) -> tuple[Any, list[str
     """What stands there afterwards, and remarks on what has moved underneath. Raises NotRevisable."""
     whole = "value" in change.model_fields_set
     if not words.is_list and (change.add or change.drop):
-        raise NotRevisable(f"'{words.path}' is no list. Write `value:` and `was:`.")
+        raise NotRevisable(f"'{words.path}' is not a list. Write `value:` and `was:`.")
     if whole == bool(change.add or change.drop):
         lists = ", or `add:` and `drop:`" if words.is_list else ""
         raise NotRevisable(f"Write what shall stand there: `value:` and `was:`{lists}.")

@@ -202,7 +202,7 @@ def test_backup_can_be_used_as_a_log(comeback, case, tmp_path):
         (["export", "nowhere/x.jsonl"], exit_codes.FILES, "nowhere"),
         (["import"], exit_codes.USAGE, "From which file"),
         (["import", "nowhere.jsonl"], exit_codes.FILES, "nowhere.jsonl"),
-        (["import", "cases.db"], exit_codes.FILES, "no file of cases"),
+        (["import", "cases.db"], exit_codes.FILES, "not a file of cases"),
         (["import", "."], exit_codes.FILES, "irectory"),
         (["delete"], exit_codes.USAGE, "Which cases"),
         (["delete", "ZZZZ", "--reason", "x", "--yes"], exit_codes.FILES, "no case 'ZZZZ'"),

@@ -113,9 +113,9 @@ def test_values_whose_name_and_unit_leave_no_doubt_are_taken(line, values):
 @pytest.mark.parametrize(
     ("line", "why"),
     [
-        ("ECT 92", "no unit"), ("load 45", "no unit"), ("MAF 3.4 lb/min", "no unit for this reading"),
+        ("ECT 92", "no unit"), ("load 45", "no unit"), ("MAF 3.4 lb/min", "not a unit for this reading"),
         ("LTFT1 - 12.5 %", "may be a minus"), ("RPM 700-800", "range"), ("normal MAP 30 kPa", "measured"),
-        ("MAP 5000 kPa", "not possible"), ("12 % of them", "no name"), ("STFT1 6 V", "no unit for this reading"),
+        ("MAP 5000 kPa", "not possible"), ("12 % of them", "no name"), ("STFT1 6 V", "not a unit for this reading"),
     ],
 )  # fmt: skip
 def test_value_in_doubt_is_named_and_left_out(line, why):

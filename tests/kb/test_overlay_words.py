@@ -102,7 +102,7 @@ def line(path, fields):
         (line("complaints.dark.words", "value: x y"), "2:3", 'what stands there now, so that a later change of it is '
          'noticed. Write: was: ["no light"]'),
         (line("causes.lamp-loose.tell", "value: Loose."), "2:3", 'Write: was: "The lamp is loose."'),
-        (line("causes.lamp-loose.tell", "add: Loose."), "2:3", "is no list. Write `value:` and `was:`."),
+        (line("causes.lamp-loose.tell", "add: Loose."), "2:3", "is not a list. Write `value:` and `was:`."),
         (line("complaints.dark.words", "reason: why not"), "2:3", "`value:` and `was:`, or `add:` and `drop:`."),
         (line("complaints.dark.words", "value: x y, add: x"), "2:3", "Write what shall stand there"),
         ("revise:\n  complaints.dark.words: [one]\n", "2:3", "has the fields value and was, or add and drop"),

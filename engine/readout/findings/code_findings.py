@@ -165,12 +165,15 @@ def _age(judge: Judge, data: CarData) -> None:
         return
     if since is None:
         judge.withhold(
-            "code-age", f"lamp on for {lamp:.0f} km; give the distance since the service: --km-since-service"
+            "code-age",
+            f"check-engine light on for {lamp:.0f} km; give the distance since the service: --km-since-service",
         )
     elif lamp > since:
-        judge.result("code-age", "older", f"lamp on for {lamp:.0f} km, service {since:.0f} km ago")
+        judge.result("code-age", "older", f"check-engine light on for {lamp:.0f} km, service {since:.0f} km ago")
     elif lamp > 0:
-        judge.result("code-age", "since-service", f"lamp on for {lamp:.0f} km, service {since:.0f} km ago")
+        judge.result(
+            "code-age", "since-service", f"check-engine light on for {lamp:.0f} km, service {since:.0f} km ago"
+        )
 
 
 def _misfires(judge: Judge, data: CarData) -> None:
