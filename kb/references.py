@@ -18,6 +18,7 @@ def broken_references(entries: Entries, places: Places) -> list[Problem]:
     """Problems of all references in `entries`; `places` says which file each entry stands in."""
     return [
         *_missing_links(entries, places),
+        *_missing_openings(entries, places),
         *_wrong_results(entries, places),
         *_dispositions(entries, places),
     ]
@@ -34,11 +35,23 @@ def _missing_links(entries: Entries, places: Places) -> Iterator[Problem]:
                     yield document.key_problem((section, name, *path), "reference", message)
 
 
+def _missing_openings(entries: Entries, places: Places) -> Iterator[Problem]:
+    """Opening looks that are neither a check nor a panel."""
+    known = {**entries["checks"], **entries["panels"]}
+    for section in ("services", "complaints"):
+        for name, entry in entries[section].items():
+            for i, word in enumerate(entry.opening):
+                if word not in known:
+                    message = f"There is no '{word}' in checks or panels.{suggest(word, known)}"
+                    yield places[section, name].key_problem((section, name, "opening", i), "reference", message)
+
+
 def _links(entry: Any) -> Iterator[Link]:
     """Every id that `entry` names, with its place below the entry and the section it belongs to."""
     for field, target in (("source", "sources"), ("cautions", "cautions"), ("set_up", "set_ups"),
                           ("ends", "set_ups"), ("handover", "checks"), ("red_flags", "checks"),
-                          ("services", "services"), ("procedures", "procedures")):  # fmt: skip
+                          ("services", "services"), ("not_after", "services"),
+                          ("procedures", "procedures")):  # fmt: skip
         for i, word in enumerate(vars(entry).get(field, ())):  # getattr of a field that is not there is slow
             yield (field, i), target, word
     yield from _own_links(entry)
@@ -48,8 +61,10 @@ def _own_links(entry: Any) -> Iterator[Link]:
     match entry:
         case Service():
             for step, body in entry.steps.items():
-                for i, word in enumerate(body.cautions):
-                    yield ("steps", step, "cautions", i), "cautions", word
+                for field, target in (("cautions", "cautions"), ("renews", "repairs")):
+                    yield from (
+                        (("steps", step, field, i), target, word) for i, word in enumerate(getattr(body, field))
+                    )
         case Complaint():
             yield from ((("reports", check), "checks", check) for check in entry.reports)
         case Cause():

@@ -7,7 +7,7 @@ other entries by id; `kb.loader` resolves them. All percentages are read by
 money is in the currency of the shop, frequencies are cars per 1000.
 """
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Annotated
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, field_validator, model_validator
@@ -103,6 +103,7 @@ class Step(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
     do: Line
     disturbs: Lines = ()
+    renews: Ids = Field(default=(), description="repairs whose new part this step fits: what they remove is not worn")
     cautions: Ids = ()
 
 
@@ -114,6 +115,7 @@ class Service(Entry):
     words: Lines = Field(default=(), description="other names, for search")
     steps: Mapping[Id, Step] = Field(min_length=1)
     handover: Ids = Field(default=(), description="checks before the keys go back")
+    opening: Ids = Field(default=(), max_length=3, description="looks made first after it, checks or panels, in order")
     advice: Lines = Field(default=(), description="what the customer should know afterwards")
 
 
@@ -127,6 +129,7 @@ class Complaint(Entry):
     )
     red_flags: Ids = Field(description="danger signs asked first, in order")
     services: Ids = Field(default=(), description="only after these services; empty = any")
+    opening: Ids = Field(default=(), max_length=3, description="looks made first with it, checks or panels, in order")
 
 
 class Cause(Entry):
@@ -136,6 +139,7 @@ class Cause(Entry):
     kind: CauseKind
     service: Id | None = None
     step: Id | None = None
+    not_after: Ids = Field(default=(), description="services that renew the part: it cannot be worn after them")
     frequency: Annotated[float, Field(gt=0, lt=1000)] = Field(description="cars per 1000")
     drive: Move = Field(description="what the caller must do if this cause is present")
     explain: Line = Field(description="for the technician: what happens and why")
@@ -144,6 +148,10 @@ class Cause(Entry):
     shows: Mapping[Id, Shown] = Field(
         min_length=1, description="check -> chance of its abnormal result, or result -> chance"
     )
+
+    def after(self, services: Collection[str]) -> bool:
+        """True if a car that had these services done may have this cause: a slip needs its own, wear no new part."""
+        return (not self.kind.needs_service or self.service in services) and set(self.not_after).isdisjoint(services)
 
     @model_validator(mode="after")
     def _slip_has_step(self) -> "Cause":
@@ -198,6 +206,7 @@ class Check(Entry):
     engine_off: Mapping[Id, EngineOff] = Field(default={}, description="result -> until when the engine stays off")
     runs_engine: bool = Field(default=False, description="true if the engine is run or cranked, or the car driven")
     drives: bool = Field(default=False, description="true if the car is driven")
+    asks_customer: bool = Field(default=False, description="true if only the customer knows: the bay has to call back")
     codes: Mapping[Id, Words] = Field(default={}, description="result -> trouble codes that mean it")
     stores_codes: Ids = Field(default=(), description="results with which the engine computer has stored something")
     only_if: Condition = {}

@@ -17,7 +17,8 @@ def report(figures: Figures, setting: str, knowledge: KnowledgeBase) -> list[str
         *textwrap.wrap(
             "Minutes from the danger signs to the end: checks, repairs with parts and proof, hand-over; "
             f"{figures.known:.0f} if the causes were known. Saved: minutes the guided walk saves on the same cars, "
-            "with two standard errors. Unneeded: repairs per 100 cars that could fix nothing.",
+            "with two standard errors. Unneeded: repairs per 100 cars that could fix nothing. Per 100 cars the bay "
+            f"called the customer back {figures.call_backs:.0f} times and looked again {figures.again:.0f} times.",
             79,
         ),
     ]
@@ -39,11 +40,12 @@ def _lines(figures: Figures, setting: str, knowledge: KnowledgeBase) -> Iterator
 
 
 def _table(figures: Figures) -> Iterator[str]:
-    yield f"{'of 100 cars':26}{'fixed':>7}{'handed':>8}{'wrongly':>9}{'steps':>7}{'unneeded':>10}"
+    yield f"{'of 100 cars':26}{'fixed':>7}{'handed':>8}{'wrongly':>9}{'screens':>9}{'90 %':>6}{'unneeded':>10}"
     for way in figures.ways:
         handed = way.ends[HANDED_OVER] + way.ends[RIGHT_SPECIALIST]
         shares = [100 * count / figures.walks for count in (way.ends[FIXED], handed, way.ends[WRONGLY])]
-        yield f"{way.way:26}{shares[0]:7.1f}{shares[1]:8.1f}{shares[2]:9.1f}{way.steps:7.1f}{way.needless:10.0f}"
+        screens = f"{way.steps:9.1f}{way.steps_ninety:6.0f}"
+        yield f"{way.way:26}{shares[0]:7.1f}{shares[1]:8.1f}{shares[2]:9.1f}{screens}{way.needless:10.0f}"
     yield ""
     yield f"{'minutes per car':26}{'mean':>7}{'median':>8}{'90 %':>9}{'saved':>16}"
     for way in figures.ways:

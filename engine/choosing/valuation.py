@@ -17,11 +17,15 @@ from comeback.engine.belief.network import Network, Vector
 from comeback.engine.belief.predictions import Predictions, predict
 from comeback.engine.choosing.lookahead import Decision, Node, Standing, node_of
 from comeback.engine.choosing.repair_sequence import Action, RepairCosts, RepairPlan
-from comeback.kb.schema import KnowledgeBase, Repair
-from comeback.kb.vocabulary import Tier
+from comeback.kb.schema import Check, KnowledgeBase, Repair
+from comeback.kb.vocabulary import Audience, Tier
 
-HANDLING = 0.5
-"""Minutes to read a step, walk to it and note its result; every check costs them; judged, no source."""
+HANDLING = 1.5
+"""Minutes in the bay to read a step, walk to it, get to it and note its result; every check costs them. Judged, no source."""
+READ_OUT = 0.5
+"""The same on the phone: to read a question out and note its answer."""
+CALL_BACK = 5.0
+"""Minutes until the bay has the customer on the phone, for what nobody else knows. Judged, no source."""
 NARROW, MOST_NARROW = 0.97, 100
 """Share of the belief, and number of sets, that looking further ahead keeps; judged, for speed."""
 
@@ -96,11 +100,12 @@ def value_options(
     repairs: Collection[str],
     set_up: Collection[str] = (),
     sets: CauseSets | None = None,
+    audience: Audience = Audience.BAY,
 ) -> Valuation:
     """Value every check in `checks` and sequence the `repairs`, given the set-ups that already stand.
 
     Checks on which no cause of any listed set bears can save nothing and are left out. `sets`: the
-    explanations of the evidence, if they are there.
+    explanations of the evidence, if they are there. `audience`: whose minutes the checks cost.
     """
     sets = sets or explanations(network, evidence)
     actions = repair_actions(knowledge, sets, [knowledge.repairs[name] for name in repairs], set_up)
@@ -110,7 +115,7 @@ def value_options(
     plan = costs.plan(sets.weights)
     groups = _telling(knowledge, sets, _groups(knowledge, checks))
     named = tuple(name for _, names in groups for name in names)
-    decision = _decision(knowledge, predict(network, sets, named), groups, costs)
+    decision = _decision(knowledge, predict(network, sets, named), groups, costs, audience)
     node = node_of(decision, sets.weights, tuple(range(len(groups))), frozenset(set_up), plan.expected_minutes)
     options = tuple(_option(knowledge, node, k, group) for k, group in enumerate(groups))
     return Valuation(
@@ -153,11 +158,13 @@ def repair_minutes(knowledge: KnowledgeBase, repair: Repair, standing: Collectio
     return repair.minutes + parts + proof.minutes + set_up_minutes(knowledge, needed, standing)
 
 
-def _decision(knowledge: KnowledgeBase, predictions: Predictions, groups: list[Group], costs: RepairCosts) -> Decision:
+def _decision(
+    knowledge: KnowledgeBase, predictions: Predictions, groups: list[Group], costs: RepairCosts, audience: Audience
+) -> Decision:
     """The decision as look-ahead sees it: tables side by side, prices by what stands, and ending by repair."""
     tables = [_outcomes(predictions, names) for _, names in groups]
     needs = [frozenset(s for name in names for s in knowledge.checks[name].set_up) for _, names in groups]
-    own = [_own_minutes(knowledge, group) for group in groups]
+    own = [own_minutes(knowledge, names, audience) for _, names in groups]
 
     def price(check: int, standing: Standing) -> float:
         """Minutes of the check with the set-ups that do not stand yet."""
@@ -187,10 +194,18 @@ def _option(knowledge: KnowledgeBase, node: Node, number: int, group: Group) -> 
     return CheckOption(names, price, max(0.0, node.saving(number)), chances, tier, panel)
 
 
-def _own_minutes(knowledge: KnowledgeBase, group: Group) -> float:
-    """Minutes of a check or panel without set-ups."""
-    panel, names = group
-    return HANDLING + (knowledge.panels[panel] if panel else knowledge.checks[names[0]]).minutes
+def own_minutes(knowledge: KnowledgeBase, checks: tuple[str, ...], audience: Audience = Audience.BAY) -> float:
+    """Minutes of a check, or of a panel's checks at one go, with handling and without set-ups."""
+    check = knowledge.checks[checks[0]]
+    work = knowledge.panels[check.panel].minutes if check.panel else check.minutes
+    return work + handling(check, audience)
+
+
+def handling(check: Check, audience: Audience = Audience.BAY) -> float:
+    """Minutes around a check, whatever it shows: what only the customer knows costs the bay a call back."""
+    if audience is Audience.PHONE:
+        return READ_OUT
+    return HANDLING + (CALL_BACK if check.asks_customer else 0.0)
 
 
 def _groups(knowledge: KnowledgeBase, checks: Collection[str]) -> list[Group]:

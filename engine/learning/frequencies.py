@@ -65,7 +65,7 @@ def _exposure(
     out: dict[tuple[str, str], float] = {}
     for key in sorted({*found, *done}):
         service = key[1]
-        possible = [c for c in knowledge.causes.values() if not c.kind.needs_service or c.service == service]
+        possible = [c for c in knowledge.causes.values() if c.after((service,))]
         total = sum(cause.frequency for cause in possible if comes_in(cause))
         worked_out = 1000 * cases.get(key, 0.0) / total if total else 0.0
         known = done.get(key)
@@ -79,7 +79,7 @@ def _table(cause: Cause, hits: Mapping[str, float], exposure: Mapping[tuple[str,
     """Shop -> [cars with the cause, services after which it could have been there]."""
     table: Counts = {}
     for (shop, service), done in exposure.items():
-        if not cause.kind.needs_service or cause.service == service:
+        if cause.after((service,)):
             table.setdefault(shop, [0.0, 0.0])[1] += done
     for shop, count in hits.items():
         row = table.setdefault(shop, [0.0, 0.0])

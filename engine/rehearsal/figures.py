@@ -24,7 +24,8 @@ class WayFigures:
 
     `ends`: cars by end. `minutes`: mean, median and the 90 % that are not exceeded, hand-over included.
     `saved`: minutes that the guided walk takes less, mean over the same cars, with `spread`, two standard
-    errors of it. `needless`: repairs per 100 cars that could remove nothing the car had.
+    errors of it. `needless`: repairs per 100 cars that could remove nothing the car had. `steps`: mean screens,
+    and the 90 % that are not exceeded.
     """
 
     way: str
@@ -33,6 +34,7 @@ class WayFigures:
     median: float
     ninety: float
     steps: float
+    steps_ninety: float
     repairs: float
     needless: float
     saved: float
@@ -45,7 +47,8 @@ class Figures:
 
     `milder`: calls whose advice was milder than a cause present needs, no sign of it being reported;
     `harsher`: more urgent than any cause present needs, `much_harsher`: by two levels or more;
-    `known`: mean minutes if the causes were known beforehand.
+    `known`: mean minutes if the causes were known beforehand. Per 100 cars of the guided walk: `call_backs`, times
+    the bay asked for what only the customer knows, and `again`, times it was asked to look again.
     """
 
     walks: int
@@ -58,6 +61,8 @@ class Figures:
     call_minutes: float
     questions: float
     known: float
+    call_backs: float
+    again: float
     ways: tuple[WayFigures, ...]
     curve_minutes: tuple[float, ...]
     curves: dict[str, tuple[float, ...]]
@@ -86,6 +91,8 @@ def figures(knowledge: KnowledgeBase, rows: Sequence[Rehearsed]) -> Figures:
         call_minutes=_mean([call.minutes for call in calls]),
         questions=_mean([float(call.questions) for call in calls]),
         known=_mean([row.known for row in rows]),
+        call_backs=100 * _mean([float(_of(row, GUIDED).call_backs) for row in rows]),
+        again=100 * _mean([float(_of(row, GUIDED).again) for row in rows]),
         ways=tuple(_way(way, rows, minutes) for way in WAYS),
         curve_minutes=tuple(round(float(p), 2) for p in points),
         curves={way: _curve([_of(row, way) for row in rows], points) for way in WAYS},
@@ -118,6 +125,7 @@ def _way(way: str, rows: Sequence[Rehearsed], minutes: dict[str, Vector]) -> Way
         median=float(np.median(minutes[way])),
         ninety=float(np.quantile(minutes[way], 0.9)),
         steps=_mean([o.steps for o in outcomes]),
+        steps_ninety=float(np.quantile([o.steps for o in outcomes], 0.9)),
         repairs=_mean([o.repairs for o in outcomes]),
         needless=100 * _mean([o.needless for o in outcomes]),
         saved=float(less.mean()),

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
 from comeback.engine.belief.network import fits
-from comeback.engine.choosing.valuation import set_up_minutes, value_options
+from comeback.engine.choosing.valuation import handling, set_up_minutes, value_options
 from comeback.engine.errors import EngineError
 from comeback.engine.rehearsal.simulated_walk import answered, check_minutes, proof_minutes, repaired
 from comeback.engine.rehearsal.simulation import Person
@@ -142,7 +142,7 @@ def _check_order(walk: Walk) -> tuple[str, ...]:
         shown = ((c, p) for c, p in chances.items() if check.id in known.causes[c].shows)
         caught = sum(p * (1 - known.chances(c, check.id)[0]) for c, p in shown)
         if caught > 0.005 and Audience.BAY in check.audience and check.id not in view.results:
-            rates[check.id] = caught / (0.5 + check.minutes + set_up_minutes(known, check.set_up, ()))
+            rates[check.id] = caught / (handling(check) + check.minutes + set_up_minutes(known, check.set_up, ()))
     return tuple(sorted(rates, key=lambda name: (known.checks[name].tier, -rates[name], name)))
 
 

@@ -33,7 +33,10 @@ ENDS = (FIXED, RIGHT_SPECIALIST, HANDED_OVER, WRONGLY, UNFINISHED)
 
 @dataclass(frozen=True)
 class WorkOutcome:
-    """One way to work on one car, from the danger signs to the end: `needless` repairs removed no present cause."""
+    """One way to work on one car, from the danger signs to the end: `needless` repairs removed no present cause.
+
+    `call_backs`: times the bay asked for what only the customer knows; `again`: times it was asked to look again.
+    """
 
     way: str
     end: str
@@ -41,6 +44,8 @@ class WorkOutcome:
     steps: int
     repairs: int
     needless: int
+    call_backs: int = 0
+    again: int = 0
 
 
 @dataclass(frozen=True)
@@ -102,14 +107,18 @@ class Rehearsal:
         """The walk of the program, phone call first, and how it ended."""
         person = self._person(comeback, "bay", self.bay)
         target = culprits(person.car, comeback.complaint)
-        gone = go_on(walk, person, self.memory)
+        made: list[steps.MakeCheck] = []
+        gone = go_on(
+            walk, person, self.memory, lambda w, s, m: made.extend([s] if isinstance(s, steps.MakeCheck) else [])
+        )
         end, minutes = guided_end(gone, person.car, target), gone.minutes
         if end in (RIGHT_SPECIALIST, HANDED_OVER):
             minutes += self.knowledge.settings.hand_over_minutes
         done = [d.repair for d in gone.walk.case.repairs]
-        return WorkOutcome(
-            GUIDED, end, minutes, gone.steps, len(done), needless_repairs(self.knowledge, comeback, done)
-        )
+        needless = needless_repairs(self.knowledge, comeback, done)
+        asked = sum(self.knowledge.checks[step.check].asks_customer for step in made)
+        again = sum(step.again is not None for step in made)
+        return WorkOutcome(GUIDED, end, minutes, gone.steps, len(done), needless, asked, again)
 
     def _other(
         self, comeback: Comeback, walk: Walk, way: str, work_by: Callable[..., fixed_orders.Work]

@@ -10,7 +10,7 @@ from typing import Any
 
 from comeback.engine.case.case import Case
 from comeback.engine.case.events import Kind
-from comeback.engine.choosing.valuation import HANDLING, set_up_minutes
+from comeback.engine.choosing.valuation import HANDLING, own_minutes, set_up_minutes
 from comeback.engine.rehearsal.simulation import Person
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk, open_walk
@@ -166,10 +166,8 @@ def _look_again(walk: Walk, step: steps.TakeOneBack, person: Person) -> tuple[fl
 def check_minutes(walk: Walk, checks: tuple[str, ...]) -> float:
     """Minutes of one check, or of one panel's checks read at one go, with handling and set-ups."""
     known = walk.knowledge
-    panel = known.checks[checks[0]].panel
-    own = known.panels[panel].minutes if panel else known.checks[checks[0]].minutes
     needed = {name for check in checks for name in known.checks[check].set_up}
-    return HANDLING + own + set_up_minutes(known, needed, walk.view.standing_set_ups())
+    return own_minutes(known, checks) + set_up_minutes(known, needed, walk.view.standing_set_ups())
 
 
 def proof_minutes(walk: Walk, check: str) -> float:

@@ -121,6 +121,25 @@ class CaseView:
         return tuple(dict.fromkeys((*listed, *further)))
 
     @cached_property
+    def openings(self) -> tuple[str, ...]:
+        """Looks made first: of the complaint, of what else is seen of other complaints, and of the services done.
+
+        None once one has found something, or after a repair.
+        """
+        known = self.knowledge
+        seen = (c for c in known.complaints.values() if c.reports and c.reports.items() <= self.results.items())
+        services = (known.services[name] for name in self.case.services if name in known.services)
+        complaints = (self.complaint,) if self.complaint else ()
+        looks = tuple(dict.fromkeys(look for entry in (*complaints, *seen, *services) for look in entry.opening))
+        found = any(
+            self._found(check) for look in looks for check in known.checks.values() if look in (check.id, check.panel)
+        )
+        return () if found or self.case.repairs else looks
+
+    def _found(self, check: Check) -> bool:
+        return self.results.get(check.id) not in (None, check.expected)
+
+    @cached_property
     def before_driving(self) -> tuple[str, ...]:
         """What the caller does first if the car may be driven, by the results seen; read aloud."""
         checks = self.knowledge.checks

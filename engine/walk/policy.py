@@ -35,7 +35,7 @@ from comeback.engine.walk.steps import (
     Step,
 )
 from comeback.kb.schema import KnowledgeBase
-from comeback.kb.vocabulary import FEATURES, Audience, Disposition, EngineOff, Level
+from comeback.kb.vocabulary import FEATURES, Audience, Disposition, EngineOff, Level, Tier
 
 NOT_HERE = "no check or repair here is likely to find it faster than a specialist"
 STAYS_OFF = "the engine must not run before a danger sign is explained, and nothing with the engine off explains it"
@@ -44,6 +44,8 @@ LEAST_CURE = 0.05
 """A repair less likely to help than this is a guess, however cheap; judged."""
 LEAST_BEHIND, SHOWS = 0.01, 0.5
 """A cause this likely may be behind a danger sign; a check abnormal with it this often would show it. Judged."""
+MAY_SHOW = 0.03
+"""An opening look is left out if it shows something less often than this. Judged."""
 PHONE_QUESTIONS = 7
 """Questions to a caller after the red flags; a call is to end within four minutes; judged."""
 PHONE_QUESTIONS_WHEN_TOWED = 3
@@ -204,10 +206,20 @@ def _bay_step(view: CaseView) -> Step:
     quiet = _valuation(view, running=False) if view.engine_off else None
     best = best_check(quiet, _behind_signs(view)) if quiet else None
     valuation = quiet if quiet and (best or _never(view)) else _valuation(view)
-    best = best or best_check(valuation)
+    if best is None or best.tier > Tier.PEOPLE:
+        best = _opening_look(view, quiet or valuation) or best or best_check(valuation)
     if best is not None:
         return _condition_first(view, best.checks[0]) or _make_check(view, best)
     return _repair_step(view, valuation)
+
+
+def _opening_look(view: CaseView, valuation: Valuation) -> CheckOption | None:
+    """The first opening look that may show something of what is likely here, and is not known yet."""
+    for name in view.openings:
+        for option in valuation.options:
+            if name in (option.panel, *option.checks) and 1 - option.chances[0] >= MAY_SHOW:
+                return option
+    return None
 
 
 def _behind_signs(view: CaseView) -> frozenset[str]:
@@ -231,7 +243,10 @@ def _valuation(view: CaseView, retry: bool = False, running: bool = True) -> Val
     if not running:
         checks = [name for name in checks if not known.checks[name].runs_engine]
         repairs = [name for name in repairs if not view.runs_engine(name)]
-    return value_options(known, view.network, view.evidence, checks, repairs, view.standing_set_ups(), view.sets)
+    return value_options(
+        known, view.network, view.evidence, checks, repairs, view.standing_set_ups(), view.sets,
+        view.audience,
+    )  # fmt: skip
 
 
 def _make_check(view: CaseView, option: CheckOption) -> MakeCheck | ReadPanel:

@@ -16,10 +16,10 @@ from comeback.engine.belief.evidence import Evidence
 from comeback.engine.belief.exact_posterior import log_evidence
 from comeback.engine.belief.predictions import predict
 from comeback.engine.case.case import Answer
-from comeback.engine.choosing.valuation import HANDLING, set_up_minutes
+from comeback.engine.choosing.valuation import own_minutes, set_up_minutes
 from comeback.engine.walk.case_view import CaseView
 from comeback.engine.walk.steps import MakeCheck
-from comeback.kb.vocabulary import Audience, EngineOff
+from comeback.kb.vocabulary import Audience, EngineOff, Tier
 
 SLIP = 0.03
 """Chance that somebody in the bay reports another result than there is; judged, no source."""
@@ -32,6 +32,8 @@ LEAST_SLIP = 0.1
 
 LEAST_SLIP_AT_END = 0.03
 """Least chance of a slip that is doubted before the car is given away: even a small doubt is worth a minute then."""
+LONG_WORK = 30.0
+"""Minutes of work before which even what was found here by looking is looked at again; judged."""
 LOOKED_INTO = 3
 """Findings of which the chance of a slip is worked out exactly."""
 
@@ -51,7 +53,7 @@ def second_look(view: CaseView, stake: float, giving_away: bool = False) -> Make
     Before the car is given away a smaller doubt is enough.
     """
     least = LEAST_SLIP_AT_END if giving_away else LEAST_SLIP
-    doubts = doubtful(view, LOOKED_INTO, giving_away)
+    doubts = doubtful(view, LOOKED_INTO, giving_away, stake)
     found = [one for one in doubts if one.slip >= least and one.slip * stake > one.minutes]
     best = max(found, key=lambda one: (one.slip / one.minutes, one.answer.check), default=None)
     return again(view, best) if best else None
@@ -64,9 +66,9 @@ def again(view: CaseView, doubt: Doubtful) -> MakeCheck:
     return MakeCheck(check.id, doubt.minutes, 0.0, (), new, doubt.answer.result, despite=despite)
 
 
-def doubtful(view: CaseView, most: int, giving_away: bool = False) -> Iterator[Doubtful]:
+def doubtful(view: CaseView, most: int, giving_away: bool = False, stake: float = math.inf) -> Iterator[Doubtful]:
     """The findings to look at again, `most` of them: those that a quick estimate doubts most per minute."""
-    rough = _rough(view, list(_standing(view, giving_away)))
+    rough = _rough(view, list(_standing(view, stake, giving_away)))
     for one in sorted(rough, key=lambda one: (-one.slip / one.minutes, one.answer.check))[:most]:
         yield replace(one, slip=slip_chance(view, one.answer, fit(view, one.answer.check)))
 
@@ -83,7 +85,8 @@ def _rough(view: CaseView, answers: list[Answer]) -> list[Doubtful]:
         check = knowledge.checks[answer.check]
         chances = expected.of(check.id)[:, check.names.index(str(answer.result))]
         fits = 1 / float(sets.weights @ (1 / np.maximum(chances, 1e-9)))
-        minutes = HANDLING + check.minutes + set_up_minutes(knowledge, check.set_up, standing)
+        own = own_minutes(knowledge, (check.id,), view.audience)
+        minutes = own + set_up_minutes(knowledge, check.set_up, standing)
         out.append(Doubtful(answer, slip_chance(view, answer, fits), minutes))
     return out
 
@@ -105,7 +108,7 @@ def slip_chance(view: CaseView, answer: Answer, fits: float) -> float:
     return slip / max(slip + (1 - error) * fits, 1e-300)
 
 
-def _standing(view: CaseView, giving_away: bool) -> Iterator[Answer]:
+def _standing(view: CaseView, stake: float, giving_away: bool) -> Iterator[Answer]:
     """The answers that still say how the car is, each looked at once: nobody is asked a third time.
 
     What the customer complains of is among them, until somebody here has seen it.
@@ -118,9 +121,21 @@ def _standing(view: CaseView, giving_away: bool) -> Iterator[Answer]:
         elif answer.audience is view.audience:  # "don't know" the second time: it stays as it was
             latest[answer.check] = replace(latest[answer.check], again=True)
     for answer in latest.values():
-        fresh = answer.result is not None and not answer.again
+        fresh = answer.result is not None and not answer.again and _accepted(view, answer, stake)
         if fresh and view.can_look_again(answer) and _harmless(view, answer, giving_away):
             yield answer
+
+
+def _accepted(view: CaseView, answer: Answer, stake: float) -> bool:
+    """True if a technician sees why: what was found here by looking is doubted before long work only.
+
+    The customer is not called back to say the same again, and a list of codes is not read twice.
+    """
+    check = view.knowledge.checks[answer.check]
+    if view.audience is not Audience.BAY:
+        return True
+    found_here = answer.audience == Audience.BAY and answer.result != check.expected and check.tier <= Tier.LOOK
+    return not check.asks_customer and check.panel is None and not (found_here and stake < LONG_WORK)
 
 
 def _harmless(view: CaseView, answer: Answer, giving_away: bool) -> bool:

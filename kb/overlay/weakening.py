@@ -73,6 +73,8 @@ def _caution(before: Caution, after: Caution) -> Iterator[Weaker]:
 def _cause(before: Cause, after: Cause) -> Iterator[Weaker]:
     if after.drive < before.drive:
         yield ("drive",), f"lowers `drive` from {before.drive.word} to {after.drive.word}"
+    if before.drive >= Disposition.TOW and _missing(after.not_after, before.not_after):
+        yield ("not_after",), "leaves a dangerous cause out after a service"
     if before.drive >= Disposition.TOW and after.only_if != before.only_if:
         yield ("only_if",), "changes the cars that a dangerous cause is thought of for"
 

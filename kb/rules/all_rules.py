@@ -8,7 +8,7 @@ a broken file of its name in tests/kb/rules.
 from collections.abc import Callable, Iterator, Mapping
 from itertools import pairwise
 
-from comeback.kb.rules import driving, reach, words, workmanship
+from comeback.kb.rules import driving, new_parts, openings, reach, words, workmanship
 from comeback.kb.rules import hazard as hazards
 from comeback.kb.rules.words import Broken
 from comeback.kb.schema import KnowledgeBase
@@ -110,6 +110,12 @@ RULES: tuple[Rule, ...] = (
     hazards.red_flag_left_out,
     hazards.engine_run_unmarked,
     hazards.engine_off_without_danger_sign,
+    new_parts.renewed_part_called_worn,
+    new_parts.new_part_never_faulty,
+    openings.opening_look_out_of_place,
+    openings.opening_looks_too_long,
+    openings.opening_look_that_tells_nothing,
+    openings.history_unmarked,
     driving.driving_without_stop_signs,
     driving.driven_against_its_words,
     driving.danger_sign_without_floor,

@@ -50,7 +50,7 @@ def complaint_without_cause(knowledge: KnowledgeBase) -> Iterator[Broken]:
         if not causes and complaint.reports:
             yield ("complaints", complaint.id), f"No cause shows what '{complaint.id}' reports. Add it to `shows:`."
         for i, service in enumerate(complaint.services if causes else ()):
-            if not any(not cause.kind.needs_service or cause.service == service for cause in causes):
+            if not any(cause.after((service,)) for cause in causes):
                 message = f"After '{service}' no cause shows what '{complaint.id}' reports. Drop the service."
                 yield ("complaints", complaint.id, "services", i), message
 

@@ -53,7 +53,7 @@ def test_minutes_are_work_parts_set_ups_and_proof(small, calm_car):
     assert known_minutes(Car(small, Chance(calm_car.seed), {"fuse-out"}), "dark") == pytest.approx(21)
     walk = begin(small, "lamp-change", "dark", Audience.BAY)
     assert work_minutes(walk, "replace-fuse") == pytest.approx(13)
-    assert check_minutes(walk, ("volts",)) == pytest.approx(0.5 + 3 + 5)  # handling, work, ladder
+    assert check_minutes(walk, ("volts",)) == pytest.approx(1.5 + 3 + 5)  # handling, work, ladder
 
 
 def test_repairs_by_p_over_c_pay_each_repair_and_proof_until_the_complaint_is_gone(small, calm_car):
@@ -64,10 +64,10 @@ def test_repairs_by_p_over_c_pay_each_repair_and_proof_until_the_complaint_is_go
 
 
 def test_a_check_list_is_followed_in_its_order_and_repairs_what_it_finds(small, calm_car):
-    """By hand: sign (done on the phone), lamp seat 1.5 (tight), volts 8.5 (none), fuse 13 + 3 + 0.5, ladder stands."""
+    """By hand: sign (done on the phone), lamp seat 2.5 (tight), volts 9.5 (none), fuse 13 + 3 + 0.5, ladder stands."""
     found = outcome(Rehearsal(small).run(calm_car), CHECKLIST)
     assert (found.end, found.repairs, found.needless) == (FIXED, 1, 0)
-    assert found.minutes == pytest.approx(1.5 + 8.5 + 13 + 3 + 0.5)
+    assert found.minutes == pytest.approx(2.5 + 9.5 + 13 + 3 + 0.5)
 
 
 def test_the_guided_walk_fixes_the_car_and_knows_no_less_than_the_causes_need(small, calm_car):

@@ -38,6 +38,7 @@ revise:
         ("checks.spark.say", "value: Is it well?, was: Do you see sparks?", "how a danger sign is asked for"),
         ("checks.spark.results.yes", "value: All is well, was: Sparks", "changes what a danger sign says"),
         ("causes.fuse-out.only_if", "value: {throttle: cable}", "the cars that a dangerous cause is thought of for"),
+        ("causes.fuse-out.not_after", "add: lamp-change", "leaves a dangerous cause out after a service"),
         ("cautions.hot-lamp.injury", "value: damage-only, was: minor-or-moderate", "makes CAUTION a milder NOTICE"),
         ("cautions.hot-lamp.avoid", "value: Wait., was: Let the lamp cool.", "changes what a caution says"),
         ("dispositions.tow.say", "value: Drive on., was: Do not drive.", "changes what the caller is told"),
