@@ -127,15 +127,11 @@ def _standing(view: CaseView, stake: float, giving_away: bool) -> Iterator[Answe
 
 
 def _accepted(view: CaseView, answer: Answer, stake: float) -> bool:
-    """True if a technician sees why: what was found here by looking is doubted before long work only.
-
-    The customer is not called back to say the same again, and a list of codes is not read twice.
-    """
+    """True if a technician sees why: a loose clamp that was just found is not doubted before short work."""
     check = view.knowledge.checks[answer.check]
-    if view.audience is not Audience.BAY:
+    if view.audience is not Audience.BAY or stake >= LONG_WORK:
         return True
-    found_here = answer.audience == Audience.BAY and answer.result != check.expected and check.tier <= Tier.LOOK
-    return not check.asks_customer and check.panel is None and not (found_here and stake < LONG_WORK)
+    return answer.audience != Audience.BAY or answer.result == check.expected or check.tier > Tier.LOOK
 
 
 def _harmless(view: CaseView, answer: Answer, giving_away: bool) -> bool:

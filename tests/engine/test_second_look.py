@@ -9,7 +9,6 @@ from comeback.engine.rehearsal import simulated_walk
 from comeback.engine.walk import steps
 from comeback.engine.walk.policy import NOT_SEEN
 from comeback.engine.walk.second_look import LONG_WORK, SLIP, doubtful, fit, second_look, slip_chance
-from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience
 from support import enumeration
 
@@ -138,11 +137,3 @@ def test_what_was_found_here_by_looking_is_doubted_before_long_work_only(small):
     assert "lamp-turns" not in short
     assert "lamp-turns" in long
     assert "volts" in short  # a measurement is repeated
-
-
-def test_the_customer_is_not_called_back_to_say_the_same_again(small):
-    check = small.checks["lamp-turns"].model_copy(update={"asks_customer": True})
-    asks = small.model_copy(update={"checks": {**small.checks, "lamp-turns": check}, "version": "asks"})
-    results = {"spark": "no", "lamp_turns": "tight", "volts": "present"}
-    assert "lamp-turns" in {one.answer.check for one in doubtful(dark(small, **results).view, 5)}
-    assert "lamp-turns" not in {one.answer.check for one in doubtful(dark(asks, **results).view, 5)}
