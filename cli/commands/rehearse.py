@@ -31,6 +31,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--service", metavar="ID", help="only after this service (default: all, equally often)")
     parser.add_argument("--complaint", metavar="ID", help="only with this complaint")
     parser.add_argument("--evenly", action="store_true", help="rare causes as often as common ones")
+    parser.add_argument("--free", action="store_true", help="without opening looks, to see what they cost")
     parser.add_argument("--wrong", metavar="PERCENT", type=float, default=3.0, help="wrong answers (default: 3)")
     parser.add_argument("--unknown", metavar="PERCENT", type=float, default=7.0, help="don't knows (default: 7)")
     parser.add_argument("--jobs", metavar="J", type=int, default=None, help="processes (default: one per core)")
@@ -48,11 +49,12 @@ def run(given: argparse.Namespace) -> int:
     from comeback.cli.reports.rehearsing import Wanted, rehearse
     from comeback.cli.words.entries import take_names
     from comeback.engine.rehearsal.figures import figures
+    from comeback.engine.rehearsal.rehearsal import without_openings
 
     _sensible(given)
     if given.plot:
         refuse_to_harm(Path(given.plot), places.log_place(None), knowledge_read(given))
-    knowledge = knowledge_of(given)
+    knowledge = without_openings(knowledge_of(given)) if given.free else knowledge_of(given)
     take_names(given, knowledge)
     wanted = Wanted(
         given.walks, given.seed, given.service, given.complaint, given.evenly,
@@ -96,13 +98,15 @@ def _setting(given: argparse.Namespace) -> str:
         parts.append(f"with {given.complaint}")
     if given.evenly:
         parts.append("rare causes as often as common ones")
+    if given.free:
+        parts.append("no opening looks")
     return ", ".join(parts)
 
 
 def _data(given: argparse.Namespace, knowledge: "KnowledgeBase", found: "Figures") -> dict[str, Any]:
     from comeback.cli.screens import wording
 
-    asked = ("walks", "seed", "service", "complaint", "evenly", "wrong", "unknown")
+    asked = ("walks", "seed", "service", "complaint", "evenly", "free", "wrong", "unknown")
     return {
         "asked": {name: getattr(given, name) for name in asked},
         "knowledge": knowledge.version,

@@ -33,7 +33,7 @@ LEAST_SLIP = 0.1
 LEAST_SLIP_AT_END = 0.03
 """Least chance of a slip that is doubted before the car is given away: even a small doubt is worth a minute then."""
 LONG_WORK = 30.0
-"""Minutes of work before which even what was found here by looking is looked at again; judged."""
+"""Minutes of work before which even this is asked again: what was found by looking, history, codes; judged."""
 LOOKED_INTO = 3
 """Findings of which the chance of a slip is worked out exactly."""
 
@@ -127,11 +127,15 @@ def _standing(view: CaseView, stake: float, giving_away: bool) -> Iterator[Answe
 
 
 def _accepted(view: CaseView, answer: Answer, stake: float) -> bool:
-    """True if a technician sees why: a loose clamp that was just found is not doubted before short work."""
+    """True if a technician sees why: a loose clamp that was just found is not doubted before short work.
+
+    Nor is the customer called back to say the same again then, nor a list of codes read twice.
+    """
     check = view.knowledge.checks[answer.check]
     if view.audience is not Audience.BAY or stake >= LONG_WORK:
         return True
-    return answer.audience != Audience.BAY or answer.result == check.expected or check.tier > Tier.LOOK
+    found_here = answer.audience == Audience.BAY and answer.result != check.expected and check.tier <= Tier.LOOK
+    return not check.asks_customer and check.panel is None and not found_here
 
 
 def _harmless(view: CaseView, answer: Answer, giving_away: bool) -> bool:

@@ -21,6 +21,7 @@ from comeback.engine.rehearsal.rehearsal import (
     guided_end,
     known_minutes,
     unsafe_advice,
+    without_openings,
 )
 from comeback.engine.rehearsal.simulated_walk import Gone, Memory, begin, check_minutes, work_minutes
 from comeback.engine.rehearsal.simulation import Car, Chance, Comeback, Person, Slack, draw_comeback
@@ -196,3 +197,24 @@ def test_no_repair_order_is_made_up_when_findings_exclude_each_other(small):
 
     walk = begin(small, "lamp-change", "dark", Audience.BAY)
     assert lists.get("repairs", walk, fail) == ()
+
+
+def test_without_openings_the_chooser_is_free(knowledge):
+    free = without_openings(knowledge)
+    assert not any(entry.opening for entry in (*free.services.values(), *free.complaints.values()))
+    assert any(entry.opening for entry in knowledge.services.values())
+    assert free.causes == knowledge.causes
+
+
+def test_screens_and_call_backs_are_counted(small, calm_car):
+    """The seat of the lamp, here known to the customer only and the first thing to ask, is one call back."""
+    opening = small.complaints["dark"].model_copy(update={"opening": ("lamp-turns",)})
+    check = small.checks["lamp-turns"].model_copy(update={"asks_customer": True})
+    asks = small.model_copy(
+        update={"checks": {**small.checks, "lamp-turns": check}, "complaints": {"dark": opening}, "version": "asks"}
+    )
+    row = Rehearsal(asks).run(calm_car)
+    found = figures(asks, [row])
+    assert (outcome(row, GUIDED).call_backs, found.call_backs) == (1, 100)
+    assert found.ways[0].steps_ninety == outcome(row, GUIDED).steps
+    assert figures(small, [Rehearsal(small).run(calm_car)]).call_backs == 0

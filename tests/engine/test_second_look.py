@@ -137,3 +137,12 @@ def test_what_was_found_here_by_looking_is_doubted_before_long_work_only(small):
     assert "lamp-turns" not in short
     assert "lamp-turns" in long
     assert "volts" in short  # a measurement is repeated
+
+
+def test_before_short_work_the_customer_is_not_called_back_to_say_the_same_again(small):
+    check = small.checks["lamp-turns"].model_copy(update={"asks_customer": True})
+    asks = small.model_copy(update={"checks": {**small.checks, "lamp-turns": check}, "version": "asks"})
+    results = {"spark": "no", "lamp_turns": "tight", "volts": "present"}
+    for knowledge, stake, doubted in ((small, 10, True), (asks, 10, False), (asks, LONG_WORK, True)):
+        doubts = {one.answer.check for one in doubtful(dark(knowledge, **results).case_view, 5, stake=stake)}
+        assert ("lamp-turns" in doubts) is doubted
