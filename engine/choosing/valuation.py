@@ -21,7 +21,7 @@ from comeback.kb.schema import Check, KnowledgeBase, Repair
 from comeback.kb.vocabulary import Audience, Tier
 
 HANDLING = 1.5
-"""Minutes in the bay to read a step, walk to it, get to it and note its result; every check costs them. Judged, no source."""
+"""Minutes in the bay to read a step, walk to it and note its result; every check costs them. Judged, no source."""
 READ_OUT = 0.5
 """The same on the phone: to read a question out and note its answer."""
 CALL_BACK = 5.0

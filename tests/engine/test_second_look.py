@@ -144,5 +144,5 @@ def test_before_short_work_the_customer_is_not_called_back_to_say_the_same_again
     asks = small.model_copy(update={"checks": {**small.checks, "lamp-turns": check}, "version": "asks"})
     results = {"spark": "no", "lamp_turns": "tight", "volts": "present"}
     for knowledge, stake, doubted in ((small, 10, True), (asks, 10, False), (asks, LONG_WORK, True)):
-        doubts = {one.answer.check for one in doubtful(dark(knowledge, **results).case_view, 5, stake=stake)}
+        doubts = {one.answer.check for one in doubtful(dark(knowledge, **results).view, 5, stake=stake)}
         assert ("lamp-turns" in doubts) is doubted
