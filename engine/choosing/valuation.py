@@ -20,10 +20,10 @@ from comeback.engine.choosing.repair_sequence import Action, RepairCosts, Repair
 from comeback.kb.schema import Check, KnowledgeBase, Repair
 from comeback.kb.vocabulary import Audience, Tier
 
-HANDLING = 1.5
-"""Minutes in the bay to read a step, walk to it and note its result; every check costs them. Judged, no source."""
-READ_OUT = 0.5
-"""The same on the phone: to read a question out and note its answer."""
+HANDLING = 0.5
+"""Minutes to read a step on paper or out on the phone and note its result; every check costs them; judged, no source."""
+IN_BAY = 1.5
+"""The same at the screen in the bay, with the walk to the place and back; judged, no source."""
 CALL_BACK = 5.0
 """Minutes until the bay has the customer on the phone, for what nobody else knows. Judged, no source."""
 NARROW, MOST_NARROW = 0.97, 100
@@ -204,8 +204,8 @@ def own_minutes(knowledge: KnowledgeBase, checks: tuple[str, ...], audience: Aud
 def handling(check: Check, audience: Audience = Audience.BAY) -> float:
     """Minutes around a check, whatever it shows: what only the customer knows costs the bay a call back."""
     if audience is Audience.PHONE:
-        return READ_OUT
-    return HANDLING + (CALL_BACK if check.asks_customer else 0.0)
+        return HANDLING
+    return IN_BAY + (CALL_BACK if check.asks_customer else 0.0)
 
 
 def _groups(knowledge: KnowledgeBase, checks: Collection[str]) -> list[Group]:

@@ -14,6 +14,7 @@ from functools import cached_property
 import numpy as np
 
 from comeback.engine.belief.network import Vector, Vehicle, fits
+from comeback.engine.choosing.valuation import HANDLING
 from comeback.engine.handover.greedy_choice import Choice, Option
 from comeback.engine.handover.same_day import START, possible, runs, seen_now, vague
 from comeback.kb.schema import Cause, Check, KnowledgeBase
@@ -27,8 +28,6 @@ DANGEROUS = Disposition.TOW
 """A cause that needs this or more hurts people or destroys the engine."""
 TELLING = 0.25
 """A check is named for a cause that it catches with at least this chance; judged."""
-TICKING = 0.5
-"""Minutes to go to a check on the card, at a car that stands ready, and tick it; every check costs them. Judged."""
 LIKELY = 0.5
 """A cause that is caught with less than this chance was not looked at."""
 
@@ -112,7 +111,7 @@ class Table:
         needs, expense = frozenset(self._needs(group)), 0.0
         if any(vague(check) for check in checks):
             expense = FINDING * (1000 - self.calm(group, [*self.causes, *self.told]))
-        return Option(TICKING + own, set_ups, self._catches(group), needs, expense)
+        return Option(HANDLING + own, set_ups, self._catches(group), needs, expense)
 
     def _needs(self, group: Sequence[str]) -> set[int]:
         """Positions of all options that must come before the group: what its checks need, danger signs, the start."""

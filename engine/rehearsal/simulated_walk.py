@@ -10,7 +10,7 @@ from typing import Any
 
 from comeback.engine.case.case import Case
 from comeback.engine.case.events import Kind
-from comeback.engine.choosing.valuation import HANDLING, own_minutes, set_up_minutes
+from comeback.engine.choosing.valuation import IN_BAY, own_minutes, set_up_minutes
 from comeback.engine.rehearsal.simulation import Person
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk, open_walk
@@ -160,7 +160,7 @@ def _look_again(walk: Walk, step: steps.TakeOneBack, person: Person) -> tuple[fl
         return 0.0, walk.imagine(walk.draft(Kind.HANDED_OVER, "", "", reason="findings that exclude each other"))
     person.look_again(step.checks[which])
     number = step.numbers[which]
-    return HANDLING, walk.imagine(walk.draft(Kind.TAKEN_BACK, "", "", number=number, kind=Kind.ANSWERED))
+    return IN_BAY, walk.imagine(walk.draft(Kind.TAKEN_BACK, "", "", number=number, kind=Kind.ANSWERED))
 
 
 def check_minutes(walk: Walk, checks: tuple[str, ...]) -> float:

@@ -3,7 +3,7 @@
 import pytest
 
 from comeback.engine.case.events import Kind
-from comeback.engine.choosing.valuation import CALL_BACK, HANDLING, READ_OUT, own_minutes
+from comeback.engine.choosing.valuation import CALL_BACK, HANDLING, IN_BAY, own_minutes
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk, open_walk
 from comeback.kb.vocabulary import Audience
@@ -78,9 +78,9 @@ def test_what_is_known_is_not_opened_with_again_and_the_first_that_finds_somethi
 def test_the_customers_history_costs_the_bay_a_call_back_and_the_phone_nothing_more(small):
     check = small.checks["light"].model_copy(update={"asks_customer": True})
     asks = small.model_copy(update={"checks": {**small.checks, "light": check}})
-    assert own_minutes(small, ("light",), Audience.BAY) == 0.5 + HANDLING
-    assert own_minutes(asks, ("light",), Audience.BAY) == 0.5 + HANDLING + CALL_BACK
-    assert own_minutes(asks, ("light",), Audience.PHONE) == 0.5 + READ_OUT
+    assert own_minutes(small, ("light",), Audience.BAY) == 0.5 + IN_BAY
+    assert own_minutes(asks, ("light",), Audience.BAY) == 0.5 + IN_BAY + CALL_BACK
+    assert own_minutes(asks, ("light",), Audience.PHONE) == 0.5 + HANDLING
 
 
 def test_history_is_marked_on_what_only_the_customer_knows(knowledge):
