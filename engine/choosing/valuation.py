@@ -21,7 +21,7 @@ from comeback.kb.schema import Check, KnowledgeBase, Repair
 from comeback.kb.vocabulary import Audience, Tier
 
 HANDLING = 0.5
-"""Minutes to read a step on paper or out on the phone and note its result; every check costs them; judged, no source."""
+"""Minutes to read a step on paper or aloud and note its result; each check costs them; judged, no source."""
 IN_BAY = 1.5
 """The same at the screen in the bay, with the walk to the place and back; judged, no source."""
 CALL_BACK = 5.0
