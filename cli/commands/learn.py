@@ -45,7 +45,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--at-least", metavar="N", type=int, default=5, help="fewest cases that revise a number (5)")
     parser.add_argument(
-        "--sure", metavar="PERCENT", type=float, default=95.0, help="certainty needed to revise a number, in % (95)"
+        "--sure", metavar="PERCENT", type=float, default=95.0, help="certainty needed to revise a number, percent (95)"
     )
     parser.add_argument("--json", action="store_true", help="print everything as JSON")
     options.add_knowledge(parser)

@@ -115,7 +115,7 @@ class Sitting:
 
     def _left(self, code: int) -> int:
         with suppress(OSError):  # the terminal may be gone; everything is kept already
-            self._say(f"Stopped; nothing is lost. Go on: {self._go_on()}")
+            self._say(f"Stopped; nothing is lost. Continue: {self._go_on()}")
         return code
 
     def _after_exam_car(self, drill: Drill) -> int:

@@ -83,7 +83,7 @@ def open_database(url: str) -> sa.Engine:
     except (sa.exc.ArgumentError, ImportError, ValueError) as error:
         # Reasons are not passed on: they may quote a part of the URL, and with it the password.
         unknown = isinstance(error, sa.exc.NoSuchModuleError)
-        message = f"{shown(url)}: this is no database the program can open ({NO_KIND if unknown else NO_ADDRESS})."
+        message = f"{shown(url)}: this is not a database the program can open ({NO_KIND if unknown else NO_ADDRESS})."
         raise CaseLogError(message) from None
 
 
@@ -156,7 +156,7 @@ def _remedy(reason: str) -> str:
     if "readonly" in reason or "unable to open" in reason or "permission denied" in reason:
         return "Check that you may write there, or choose another place with --log FILE."
     if "locked" in reason:
-        return "Another program holds it. Try again."
+        return "Another program is using it. Try again."
     if "disk" in reason or "full" in reason:
         return "Free some space; everything recorded so far is kept."
     if "connection" in reason or "terminat" in reason or "shutting down" in reason or "starting up" in reason:

@@ -23,7 +23,7 @@ _TIME = re.compile(
 )
 _NAMES = ("by", "shop")
 _SHORT = ("car", "registration", "phone", "place", "to", "second")
-_FIRST = "`{field}` is {length:,} signs long; at most {limit:,} can be kept. Shorten it."
+_FIRST = "`{field}` is {length:,} characters long; at most {limit:,} can be kept. Shorten it."
 
 
 class NotStorable(EngineError):
@@ -36,7 +36,7 @@ def storable(draft: Draft) -> Draft:
     for field, text in _fields(draft.kind, clean.by, clean.payload):
         _measure(field, text)
     for field, number in _numbers(draft.payload):
-        raise NotStorable(f"`{field}` is {number}, which is no number that can be kept. Correct it.")
+        raise NotStorable(f"`{field}` is {number}, which is not a number that can be saved. Correct it.")
     return clean
 
 
@@ -66,8 +66,8 @@ def flaw(event: Event) -> str:
         if sign:
             return f"`{field}` holds {sign}, which can steer a screen. Export the case again with this version"
         if len(text) > limit_of(field):
-            return f"`{field}` is longer than {limit_of(field):,} signs"
-    return next((f"`{field}` is {value}, which is no number" for field, value in _numbers(event.payload)), "")
+            return f"`{field}` is longer than {limit_of(field):,} characters"
+    return next((f"`{field}` is {value}, which is not a number" for field, value in _numbers(event.payload)), "")
 
 
 def midnight(at: str) -> str:

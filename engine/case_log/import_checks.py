@@ -46,7 +46,7 @@ class Parcel:
 def read_parcel(line: str) -> Parcel:
     """The case of a line. Raises Bad with the reason."""
     if len(line) > LONGEST_LINE:
-        raise Bad(f"the line is longer than {LONGEST_LINE} signs")
+        raise Bad(f"the line is longer than {LONGEST_LINE} characters")
     try:
         data: Any = json.loads(line)
     except (ValueError, RecursionError):

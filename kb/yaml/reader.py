@@ -134,7 +134,7 @@ class _Builder:
             where = (*path, key)
             if key in out:
                 first = self.keys[where][0]
-                raise _stop(self.file, mark, f"Key '{key}' stands twice (first on line {first}). Keep one.")
+                raise _stop(self.file, mark, f"Key '{key}' appears twice (first on line {first}). Keep one.")
             self.keys[where] = (mark.line + 1, mark.column + 1)
             out[key] = self.build(value_node, where)
         return out

@@ -5,7 +5,7 @@ import re
 Spot = tuple[int, int]
 """Line and column, from 0."""
 
-TAB = "A tab stands here. Use spaces instead, two for each step inwards."
+TAB = "There is a tab here. Use spaces instead, two for each step inwards."
 _NAME = re.compile(r"\s*(?:- )?([^\s:#'\"{\[][^:]*): +(?=\S)")
 
 

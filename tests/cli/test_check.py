@@ -108,7 +108,9 @@ def test_a_slip_of_form_in_an_overlay_is_told_as_such_and_no_more(capsys, shop):
     (shop / "own.yaml").write_text("revise:\n\tcauses.x.frequency: 1\n")
     for arguments in ([str(shop)], ["--overlay", str(shop)]):
         _, out, _ = checked(capsys, *arguments)
-        assert out == f"{shop}/own.yaml:2:1: A tab stands here. Use spaces instead, two for each step inwards. [yaml]\n"
+        assert (
+            out == f"{shop}/own.yaml:2:1: There is a tab here. Use spaces instead, two for each step inwards. [yaml]\n"
+        )
 
 
 def test_lines_to_write_instead_stand_alone_so_that_they_can_be_copied(capsys, shop):

@@ -113,7 +113,7 @@ def test_the_home_of_nobody_is_a_folder_that_is_not_there(own, monkeypatch, caps
     else:
         monkeypatch.setenv("COMEBACK_OVERLAY", "~nobodyhere/x")
     assert run_command(["check"]) == exit_codes.USAGE
-    assert "~nobodyhere/x, and there is no such folder" in capsys.readouterr().err
+    assert "~nobodyhere/x, which does not exist" in capsys.readouterr().err
 
 
 def write_config(text):

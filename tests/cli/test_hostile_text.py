@@ -88,7 +88,7 @@ def test_a_case_of_an_older_version_goes_to_another_log_and_back(comeback, dirty
     assert comeback("cases", "verify", "--log", "other.db")[0] == exit_codes.DONE
     assert comeback("cases", "verify")[0] == exit_codes.DONE
     comeback("cases", "export", "back.jsonl", "--log", "other.db")
-    assert "1 known already" in comeback("cases", "import", "back.jsonl")[1]
+    assert "1 already known" in comeback("cases", "import", "back.jsonl")[1]
 
 
 def test_what_is_typed_is_recorded_harmless(press, small):
@@ -120,7 +120,7 @@ def test_a_text_too_long_is_said_before_the_first_question(comeback, tmp_path):
     for option in ("--car", "--by"):
         code, out, err = comeback("call", option, "x" * (LONGEST_SHORT + 1), "--answers", "a.yaml", "--no-input")
         assert (code, out) == (exit_codes.USAGE, "")
-        assert f"`{option[2:]}` is 401 signs long" in err
+        assert f"`{option[2:]}` is 401 characters long" in err
     assert comeback("cases", "--knowledge", SMALL)[1].startswith("No cases yet")
 
 
@@ -134,7 +134,7 @@ def test_a_line_too_long_is_said_and_asked_again(press, small):
 def test_a_field_too_long_is_said_and_the_call_goes_on(press, small):
     long = "y" * (LONGEST_SHORT + 1)
     _, screen, walk = press("phone", f"n\r1\rno light\r1\rplace {long}\rn\rq\r", known=small)
-    assert "`place` is 401 signs long; at most 400 can be kept" in " ".join(screen.split())
+    assert "`place` is 401 characters long; at most 400 can be kept" in " ".join(screen.split())
     assert [event.kind for event in walk.events][-1] == "answered"
     assert long not in repr(walk.events)
 

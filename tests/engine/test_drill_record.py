@@ -133,7 +133,7 @@ def test_a_name_with_odd_signs_is_kept_and_one_too_long_is_refused(log):
     begun(log, "Be\x00n\udc80")
     (line,) = drill_lines(log, "Be\x00n\udc80")
     assert line.opened.by == "Be\ufffdn\\x80"
-    with pytest.raises(NotStorable, match="`by` is 81 signs long"):
+    with pytest.raises(NotStorable, match="`by` is 81 characters long"):
         begun(log, "n" * 81)
 
 
