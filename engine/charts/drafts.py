@@ -11,7 +11,7 @@ from comeback.engine.charts.offers import Offer, State
 from comeback.engine.choosing.valuation import HANDLING, set_up_minutes
 from comeback.kb.schema import KnowledgeBase
 
-LINES = 162.0
+LINES = 158.0
 """Lines of print on the pages of a ladder, cautions and headings aside."""
 OFTEN = 0.02
 """Codes that so many of the cars have stored stay in the table; judged."""

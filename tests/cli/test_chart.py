@@ -89,7 +89,7 @@ def test_a_flowchart_without_a_layout_program_leaves_the_text_and_tells_the_reme
         (["dark", "--service", "soap"], "There is no service 'soap'. Type one of: lamp-change."),
         (["dark", "--format", "gif"], "There is no format 'gif'. Use some of: pdf, svg, png, text."),
         (["dark", "-o", "-", "--format", "png"], "Only the text version of a chart can go to standard output"),
-        (["dark", "--with", "injection=portt"], "'portt' is no injection. Use one of: port, direct, both."),
+        (["dark", "--with", "injection=portt"], "'portt' is not a value of injection. Use one of: port, direct, both."),
         (["dark", "--with", "injektion=port"], "There is no vehicle condition 'injektion'. Did you mean 'injection'?"),
     ],
 )

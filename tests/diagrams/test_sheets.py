@@ -119,8 +119,18 @@ def test_cautions_stand_in_their_step_before_its_rows_and_danger_in_full(sheets)
         if step.cautions and step.lines and not step.codes:
             part = text[text.index(f"\n{step.number}. ") :]
             assert part.index(step.cautions[0].word) < part.index(sheets[3].heads[2].upper())
-    dangers = [one for sheet in sheets for one in sheet.common if one.word == "DANGER"]
-    assert dangers
+
+
+def test_danger_stands_in_full_on_the_paper(sheets, pages):
+    seen = 0
+    for sheet, found in zip(sheets, pages, strict=True):
+        paper = squeezed(" ".join(page.extract_text() for page in found))
+        every = (*sheet.common, *(one for step in sheet.steps if not step.codes for one in step.cautions))
+        for one in every:
+            if one.word == "DANGER":
+                seen += 1
+                assert squeezed(in_signs(one.full)) in paper, (sheet.name, one.id)
+    assert seen
 
 
 def test_the_same_input_gives_the_same_bytes(sheets):
