@@ -132,15 +132,23 @@ def sheet_of(ladder: Ladder, knowledge: KnowledgeBase) -> Sheet:
 def _for_phone(sheet: Sheet, ladder: Ladder, knowledge: KnowledgeBase) -> Sheet:
     last = ladder.advice if ladder.advice is not None else Disposition.TOW
     used = {last, Disposition.TOW, *(row.advice for station in ladder.stations for row in station.rows)}
-    told = [knowledge.dispositions[advice] for advice in sorted((a for a in used if a is not None), reverse=True)]
+    told = sorted((advice for advice in used if advice is not None), reverse=True)
     return replace(
         sheet,
         reader="Phone",
         stop=HURRY,
         end=(f"{knowledge.dispositions[last].name}.", CANNOT_TELL),
-        spoken=tuple(Spoken(one.name, one.say, one.worse, one.promise_not) for one in told),
+        spoken=tuple(_spoken(ladder, knowledge, advice) for advice in told),
         heads=("Ask, read aloud", "If the caller says", "Tell the caller", "When"),
     )
+
+
+def _spoken(ladder: Ladder, knowledge: KnowledgeBase, advice: Disposition) -> Spoken:
+    """The words of an advice; if the car may be driven, first what its complaint asks for, as to read the dipstick."""
+    told, reports = knowledge.dispositions[advice], knowledge.complaints[ladder.complaint].reports.items()
+    looks = [line for check, result in reports for line in knowledge.checks[check].before_driving.get(result, ())]
+    first = looks if advice <= Disposition.COME_IN else ()
+    return Spoken(told.name, (*first, *told.say), told.worse, told.promise_not)
 
 
 def figures(ladder: Ladder) -> str:

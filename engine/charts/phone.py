@@ -28,7 +28,7 @@ def phone_ladder(knowledge: KnowledgeBase, service: str, complaint: str, vehicle
     """The ladder for the service writer. Raises what `posterior` raises."""
     walk = start(knowledge, service, complaint, Audience.PHONE, vehicle)
     every = cars_of(walk.view)
-    asked = [name for name in knowledge.complaints[complaint].red_flags if name in every.checks]
+    asked = [name for name in walk.view.signs if name in every.checks]
     signs = [rows for name in asked for rows in _rows(walk, name, None)]
     for name in asked:
         walk = _expected(walk, name)

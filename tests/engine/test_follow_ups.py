@@ -2,6 +2,8 @@
 
 import pytest
 
+from comeback.diagrams.words import sheet_of
+from comeback.engine.charts.phone import phone_ladder
 from comeback.engine.rehearsal import simulated_walk
 from comeback.engine.walk.steps import Advise, DangerScreen, MakeCheck
 from comeback.engine.walk.walk import Walk
@@ -113,6 +115,22 @@ def test_the_level_is_read_before_a_leaking_car_is_driven(knowledge, service, co
     assert walk.advice().first == walk.step.first
     spot = "oil_spot" if service == "oil-service" else "coolant_spot"
     assert advised(knowledge, service, complaint, **{spot: "large"}).first == ()
+
+
+@pytest.mark.parametrize(
+    ("service", "complaint", "sign", "word"),
+    [
+        ("oil-service", "oil-leak", "oil-spot", "dipstick"),
+        ("coolant-change", "coolant-leak", "coolant-spot", "Never open"),
+    ],
+)
+def test_paper_asks_for_the_size_too_and_says_what_is_read_before_the_drive(knowledge, service, complaint, sign, word):
+    ladder = phone_ladder(knowledge, service, complaint)
+    assert ladder.advice is Disposition.COME_IN
+    assert sign in {row.check for row in ladder.stations[0].rows}
+    spoken = {one.name: " ".join(one.say) for one in sheet_of(ladder, knowledge).spoken}
+    assert word in spoken[knowledge.dispositions[Disposition.COME_IN].name]
+    assert word not in spoken[knowledge.dispositions[Disposition.TOW].name]
 
 
 @pytest.mark.parametrize("complaint", ["no-crank", "no-start-cranks"])
