@@ -172,6 +172,6 @@ def test_a_burning_smell_comes_in_today_and_no_more_than_that_if_it_passes(knowl
     assert step.disposition is Disposition.COME_IN
 
 
-def test_chuffing_after_new_spark_plugs_is_not_driven_but_an_old_one_is(knowledge):
+def test_chuffing_is_not_driven_after_new_spark_plugs_but_is_after_an_oil_change(knowledge):
     assert advised(knowledge, "plugs-coils", "pop-noise", onset="at-once").disposition is Disposition.TOW
-    assert advised(knowledge, "plugs-coils", "pop-noise", onset="week-or-more").disposition < Disposition.TOW
+    assert advised(knowledge, "oil-service", "pop-noise", onset="at-once").disposition < Disposition.TOW
