@@ -47,7 +47,7 @@ def record(tmp_path, monkeypatch, small):
 def shown(capsys, *options):
     assert run(["drill", "--knowledge", SMALL, *options]) == exit_codes.DONE
     out = capsys.readouterr().out
-    assert {"--csv", "--json"} & set(options) or "Begin one" in out or max(map(len, out.splitlines())) < 80
+    assert {"--csv", "--json"} & set(options) or "Start one" in out or max(map(len, out.splitlines())) < 80
     return out
 
 
@@ -103,7 +103,7 @@ def test_a_damaged_result_is_left_out_and_said(record, capsys):
 
 
 def test_where_nothing_was_drilled_one_line_says_how_to_begin(record, capsys):
-    assert "Begin one: comeback drill" in shown(capsys, "--results")
+    assert "Start one: comeback drill" in shown(capsys, "--results")
 
 
 def test_the_ids_of_a_learner_are_there_for_the_debrief(record, capsys):
