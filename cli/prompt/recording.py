@@ -11,11 +11,14 @@ from comeback.cli.prompt.outage import insist
 from comeback.cli.prompt.reply import Record
 from comeback.cli.prompt.screen_state import ScreenState
 from comeback.cli.prompt.session import PromptSession
+from comeback.cli.screens import wording
 from comeback.cli.screens.spoken import confirm_back
+from comeback.cli.words.search import named_signs
 from comeback.engine.case.events import Draft, Kind
 from comeback.engine.case_log.fields import storable
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
+from comeback.kb.vocabulary import Audience
 
 STAYING = frozenset(
     {Kind.NOTED, Kind.WARNED, Kind.RENAMED, Kind.REGISTERED, Kind.GIVEN, Kind.READ_BACK, Kind.DRIVING,
@@ -63,8 +66,27 @@ def record(session: PromptSession, state: ScreenState, reply: Record) -> ScreenS
         state, recorded = append(session, state, drafts)
     if reply.echo and recorded:
         session.say(reply.echo)
+    if recorded and reply.kind == Kind.COMPLAINT:
+        state = heed_words(session, state)
     told = state.just_told or (recorded and reply.kind == Kind.ADVISED)
     return replace(state, just_told=told, found=(), words="", page=0, editing=None, due=True)
+
+
+def heed_words(session: PromptSession, state: ScreenState) -> ScreenState:
+    """A caller whose own words name a danger does not drive, though no complaint on the list was the right one."""
+    walk, knowledge = state.walk, state.walk.knowledge
+    chosen = knowledge.complaints.get(walk.case.complaint or "")
+    signs = named_signs(knowledge, walk.case.words)
+    if walk.audience is not Audience.PHONE or session.reader.scripted or chosen is None or chosen.reports or not signs:
+        return state
+    needed = max(knowledge.checks[signs[0]].red_flag.values())
+    now = walk.effective_advice(walk.advice().disposition)
+    if needed <= now:
+        return state
+    raised = {"ruled": now.word, "to": needed.word, "reason": walk.case.words, "second": ""}
+    state, _ = commit(session, state, Kind.OVERRIDDEN, raised)
+    session.say(wording.WORDS_OF_DANGER.format(words=walk.case.words[:60], to=knowledge.dispositions[needed].name))
+    return state
 
 
 def payload_of(walk: Walk, reply: Record, words: str, editing: bool) -> dict[str, Any]:

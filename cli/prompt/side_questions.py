@@ -12,7 +12,7 @@ from comeback.cli.screens import screens, wording
 from comeback.cli.screens.earlier_answers import earlier_answers
 from comeback.cli.screens.stop_screens import DRIVING_KEY
 from comeback.cli.screens.told_to_bay import standing_signs
-from comeback.cli.words.search import will_not_slow
+from comeback.cli.words.search import BRAKES, named_signs, will_not_slow
 from comeback.engine.case.case import AGREED, standing
 from comeback.engine.case.events import Kind
 from comeback.engine.walk import steps
@@ -98,6 +98,8 @@ def _take_driving(session: PromptSession, state: ScreenState, text: str) -> Take
     if lower not in YES | NO | UNKNOWN_WORDS:
         if will_not_slow(state.walk.knowledge, text):
             session.show([("say", line) for line in aloud(wording.WILL_NOT_SLOW, session.look)])
+        elif BRAKES in named_signs(state.walk.knowledge, text):
+            session.show([("say", line) for line in aloud(wording.WILL_NOT_BRAKE, session.look)])
         return state, _no_answer(text, _driving_hint(state))
     driving = True if lower in YES else False if lower in NO else None
     state = replace(state, passed=state.passed - {DRIVING_KEY})

@@ -21,6 +21,7 @@ ONE_COMPLAINT = "One at a time: type the worst one. We ask about the other one l
 NO_MATCH = "Nothing here matches '{text}'. Type other words, or pick this:"
 SERVICE_HINT = "type a number or a name; for several: 1 6   d don't know"
 MATCH_HINT = "type a number, or other words   n none of these   b back"
+WORDS_OF_DANGER = "The caller's own words name a danger: '{words}'. That makes it: {to}."
 DANGER_HERE = "If that is danger sign {number} on this screen, type {number}."
 EMPTY = "Enter alone does nothing: {hint}"
 NOT_AN_ANSWER = "'{text}' doesn't answer this: {hint}"
@@ -157,13 +158,19 @@ DESPITE = (
 # Phone: the opening, read aloud.
 STOP_SAFELY = (
     "If you are driving now, please stop in a safe place first.",
-    "Then switch off the engine and call me back.",
+    "Then switch off the engine and tell me when you have.",
 )
 # A stuck accelerator. The National Highway Traffic Safety Administration (United States) advises: brake firmly and
 # steadily without pumping, shift to neutral, steer to a safe place, shut the engine off. Read as quoted in "What to Do
 # During a Sudden Acceleration Incident", https://www.worktruckonline.com/67069/what-to-do-during-a-sudden-acceleration-
 # incident1. What is lost with the engine off while the car moves: common practice.
 WILL_NOT_SLOW = "If it will not slow down: brake hard and do not let up, shift to neutral, stop, then switch off."
+# Driver-education pages agree on pumping (not with antilock brakes), a lower gear and a gradual parking brake: "Brake
+# Failure", https://bdtas.com/defensive-driving/emergency-situations/brake-failure/.
+WILL_NOT_BRAKE = (
+    "If the brakes fail: take your foot off the gas, pump the brake pedal fast, shift to a lower gear, and pull the "
+    "parking brake slowly. With antilock brakes press hard and do not pump."
+)
 RACING = "The car may not slow down: say this first."
 WHY_NOT_OFF = (
     "Never pump the brake. Never switch off while the car is moving: you lose power steering and brake assist, and the "

@@ -22,6 +22,8 @@ NEAR = 0.65
 """Complaints are read out that fit at least this share as well as the best."""
 THROTTLE_STUCK = "revs-hang"
 """The check whose complaints say that the engine goes on with the foot off the pedal."""
+BRAKES = "brake-pedal"
+"""The check that asks about brakes that do not hold."""
 STRANGE = 0.6
 """Weight of a word that no phrase has, beside 1 for a word of one phrase in three."""
 

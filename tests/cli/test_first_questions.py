@@ -134,3 +134,17 @@ def test_a_call_about_a_fire_ends_with_its_advice_and_asks_nothing_beside_it(pre
     assert code == exit_codes.DONE
     assert walk.case.disposition == "get-clear"
     assert "back on the line" not in out
+
+
+@pytest.mark.parametrize("said", ["brakes are soft", "car wont slow down"])
+def test_words_of_danger_count_though_no_complaint_on_the_list_was_the_right_one(press, said):
+    """A caller was told to drive as usual who had said that the brakes are soft, and then: none of these."""
+    _, screen, walk = press("phone", f"n\rintake\r{said}\rn\rn\r{LEAVE}")
+    assert walk.case.complaint == "something-else"
+    assert "own words name a danger" in screen
+    assert walk.effective_advice(walk.advice().disposition) >= Disposition.TOW
+
+
+def test_who_says_on_the_road_that_the_brakes_fail_hears_what_to_do(press):
+    _, screen, _ = press("phone", f"my brakes do not work\r{LEAVE}")
+    assert "pump the brake pedal fast" in " ".join(screen.split())
