@@ -32,7 +32,7 @@ def test_spark_plugs_are_out_where_the_engine_is_turned_in_a_repair(knowledge):
 def test_a_spark_plug_thread_is_cut_with_the_piston_down_and_both_valves_shut(knowledge):
     """Spark Plug Hole Thread Repair (automedia.com): the tap must not touch the piston. Valves: no source."""
     steps = list(knowledge.repairs["repair-plug-thread"].steps)
-    place = next(k for k, text in enumerate(steps) if "below its top" in text)
+    place = next(k for k, text in enumerate(steps) if "below top dead center" in text)
     assert "both valves shut" in steps[place]
     assert place < next(k for k, text in enumerate(steps) if "tap; clean" in text)
 
