@@ -29,12 +29,12 @@ def test_spark_plugs_are_out_where_the_engine_is_turned_in_a_repair(knowledge):
     assert "plugs-out" in knowledge.repairs["retrieve-object"].set_up
 
 
-def test_a_spark_plug_thread_is_cut_with_the_piston_down_and_both_valves_shut(knowledge):
+def test_a_spark_plug_thread_is_cut_with_the_piston_down_and_both_valves_closed(knowledge):
     """Spark Plug Hole Thread Repair (automedia.com): the tap must not touch the piston. Valves: no source."""
     steps = list(knowledge.repairs["repair-plug-thread"].steps)
     place = next(k for k, text in enumerate(steps) if "below top dead center" in text)
-    assert "both valves shut" in steps[place]
-    assert place < next(k for k, text in enumerate(steps) if "tap; clean" in text)
+    assert "both valves closed" in steps[place]
+    assert place < next(k for k, text in enumerate(steps) if text.startswith("Grease the tap"))
 
 
 def test_tip_seals_of_direct_injectors_are_new_dry_and_sized_and_port_rings_oiled(knowledge):
