@@ -38,7 +38,7 @@ def press(knowledge, log, capsys):
     def run(audience, keys, case=None, known=None, **settings):
         audience, known = Audience(audience), known or knowledge
         with create_pipe_input() as pipe, create_app_session(input=pipe, output=DummyOutput()):
-            pipe.send_text(keys)
+            pipe.send_text(keys + "\x04")  # Ctrl-D: keys that run out end the sitting instead of waiting for more
             walk = Walk(known, log().events(case), audience) if case else open_walk(known, audience)
             reader = settings.pop("reader", None) or TerminalReader()
             by = settings.pop("by", "Ida")

@@ -19,7 +19,7 @@ from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience
 
 START = "8\rit shakes at idle\r1\rn\rn\r"
-MENDED = START + "P0303\rP0353\rm\rdone\rm\r1\r1\r"
+MENDED = START + "P0303\rP0353\r2\rm\rdone\rm\r1\r1\r"
 LEAVE = "q\r"
 
 
@@ -102,13 +102,13 @@ def test_the_recorded_cause_is_the_one_that_somebody_named(press, knowledge, key
 
 
 def test_a_repair_passed_over_stands_in_the_record_as_not_done(press, knowledge):
-    _, _, walk = press("bay", START + "P0303\rP0353\rskip\r" + LEAVE)
+    _, _, walk = press("bay", START + "P0303\rP0353\r2\rskip\r" + LEAVE)
     assert walk.case.skipped
     assert "not done: " in rendered(knowledge, walk.events, "text")
 
 
 def test_a_reopened_hand_over_says_what_can_be_done_and_can_be_taken_back(press):
-    _, _, walk = press("bay", START + "P0303\rP0353\rhand-over\r")
+    _, _, walk = press("bay", START + "P0303\rP0353\r2\rhand-over\r")
     _, screen, after = press("bay", "b\r" + LEAVE, case=walk.case.id)
     assert "take the hand-over back" in screen
     assert after.case.handed_over is None
