@@ -110,7 +110,7 @@ def test_an_error_of_loading_comes_out_in_its_own_lines_and_with_its_own_code(si
     (tmp_path / "comeback" / "config.toml").write_text("level = 3")
     code, out, err = sit([], "n")
     assert code == 2
-    assert "level = 3 is not possible" in err
+    assert "level = 3 is not valid" in err
 
 
 def test_work_in_the_background_hands_on_its_result_or_its_error():

@@ -5,7 +5,8 @@ import json
 from comeback.cli.command_line import run
 from comeback.cli.records.formats import rendered
 
-START = "8\rit shakes at idle\r1\rn\rn\r"
+START = "8\rcheck engine light is on\r1\rn\rn\r"
+"""To the codes screen: a lit light is read first."""
 LEAVE = "q\r"
 OPEN = ("codes-coil", "codes-misfire")
 """Families of the ignition system (third character 3, SAE J2012, from memory)."""
@@ -43,7 +44,7 @@ def test_typed_at_the_codes_screen_it_leaves_its_families_not_known(press, knowl
 
 
 def test_typed_before_the_codes_screen_it_counts_there_too(press):
-    _, _, walk = press("bay", "8\rit shakes at idle\r1\rn\rP0399\rn\rn\r" + LEAVE)
+    _, _, walk = press("bay", "8\rcheck engine light is on\r1\rn\rP0399\rn\rn\r" + LEAVE)
     results = results_of(walk)
     assert [results[name] for name in OPEN] == [None, None]
     assert results["codes-evap"] == "none"
