@@ -126,7 +126,7 @@ def run(arguments: Sequence[str]) -> int:
     if options.command is None:
         parser.print_help()
         return exit_codes.USAGE
-    from comeback.cli.signals import Stopped
+    from comeback.cli.signals import Stopped, caught
 
     try:
         return int(options.run(options))
@@ -134,6 +134,7 @@ def run(arguments: Sequence[str]) -> int:
         print("\nInterrupted. Every answer so far is saved.", file=sys.stderr)
         return exit_codes.INTERRUPTED
     except Stopped as stopped:
+        caught()
         print(f"\n{stopped}", file=sys.stderr)
         return stopped.status
     except BrokenPipeError:

@@ -23,9 +23,22 @@ class Stopped(SystemExit):
         return f"Stopped by {self.name}. Every answer so far is saved."
 
 
+AGAIN_SECONDS = 0.5
+"""An event loop may swallow the exception in one of its callbacks; after so long it is raised once more."""
+
+
 def _stop(number: int, _frame: FrameType | None) -> Any:
     signal.signal(number, signal.SIG_IGN)  # a second one must not interrupt the leaving
+    if hasattr(signal, "setitimer"):
+        signal.signal(signal.SIGALRM, lambda _number, frame: _stop(number, frame))
+        signal.setitimer(signal.ITIMER_REAL, AGAIN_SECONDS)
     raise Stopped(number)
+
+
+def caught() -> None:
+    """Stopped arrived where it is handled: it is not raised again."""
+    if hasattr(signal, "setitimer"):
+        signal.setitimer(signal.ITIMER_REAL, 0)
 
 
 def leave_in_order() -> None:

@@ -17,7 +17,7 @@ from comeback.cli.drill.loop import Drilling, pause
 from comeback.cli.errors import UsageError
 from comeback.cli.look import Look, Styled, show
 from comeback.cli.readers import Reader
-from comeback.cli.signals import Stopped
+from comeback.cli.signals import Stopped, caught
 from comeback.engine.case.events import Draft, Event
 from comeback.engine.case_log.drills import add_turn, drill_events, drill_lines, open_drill
 from comeback.engine.case_log.store import SqlCaseLog
@@ -95,6 +95,7 @@ class Sitting:
         try:
             code = Drilling(place, self.reader, self._keep, self._name(drill), begun).run()
         except Stopped as stopped:
+            caught()
             code = stopped.status
         if not drill.ended:
             return self._left(code)

@@ -21,7 +21,7 @@ from comeback.cli.prompt.volunteering import pick
 from comeback.cli.readers import Idle
 from comeback.cli.screens import wording
 from comeback.cli.screens.stop_screens import DRIVING_KEY, Stop, driving_stop
-from comeback.cli.signals import Stopped
+from comeback.cli.signals import Stopped, caught
 from comeback.cli.words.search import will_not_slow
 from comeback.engine.case.events import TOLD, Kind
 from comeback.engine.case_log.fields import NotStorable
@@ -167,6 +167,7 @@ def _leave(session: PromptSession, state: ScreenState, code: int) -> int:
 
 
 def _stopped(session: PromptSession, state: ScreenState, stopped: Stopped) -> int:
+    caught()
     try:
         session.say(wording.INTERRUPTED_BY.format(signal=stopped.name))
         _leave(session, state, stopped.status)

@@ -11,7 +11,7 @@ from comeback.cli.prompt.session import PromptSession, command_for
 from comeback.cli.readers import Idle
 from comeback.cli.screens import wording
 from comeback.cli.screens.event_text import event_text
-from comeback.cli.signals import Stopped
+from comeback.cli.signals import Stopped, caught
 from comeback.engine.case.events import Draft, Kind, chain
 from comeback.engine.case_log.protocol import CaseLogError, LogUnreachable
 from comeback.engine.walk.walk import Walk
@@ -71,6 +71,7 @@ def _goes_on(session: PromptSession, walk: Walk, what: str) -> bool:
         except (EOFError, KeyboardInterrupt):
             return False
         except Stopped:
+            caught()
             with contextlib.suppress(OSError):  # the terminal may be gone
                 for line in _farewell(walk, what).splitlines():
                     session.say(line)

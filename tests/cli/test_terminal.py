@@ -2,6 +2,7 @@
 
 import os
 import signal
+import subprocess
 import sys
 
 import pytest
@@ -219,3 +220,14 @@ def test_nothing_hangs_on_an_empty_input(tmp_path):
         )  # fmt: skip
         assert done.returncode in (exit_codes.DONE, exit_codes.PAUSED, exit_codes.FILES), (command, done.stderr)
         assert "Traceback" not in done.stderr
+
+
+def test_a_stop_that_an_event_loop_swallowed_is_raised_once_more():
+    script = (
+        "import os, signal, time\nfrom comeback.cli import signals\nsignals.leave_in_order()\n"
+        "try:\n    os.kill(os.getpid(), signal.SIGTERM)\nexcept BaseException:\n    pass\n"
+        "try:\n    time.sleep(20)\nexcept signals.Stopped as stopped:\n    signals.caught()\n    time.sleep(1)\n"
+        "    print('again', stopped.name)\n"
+    )
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=False)
+    assert done.stdout == "again SIGTERM\n"
