@@ -14,7 +14,6 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 
 from comeback.kb.cache import read_cache, write_cache
-from comeback.kb.field_message import field_message
 from comeback.kb.knowledge_folders import ReadFolder, files_left_out, knowledge_files, read_folders_of
 from comeback.kb.overlay import overlay
 from comeback.kb.overlay.revising_help import lines_instead
@@ -39,7 +38,7 @@ from comeback.kb.schema import (
     Source,
 )
 from comeback.kb.vocabulary import Disposition
-from comeback.kb.wording import suggest
+from comeback.kb.wording import field_message, suggest
 from comeback.kb.yaml.reader import MAX_CHARACTERS, Document, read_yaml
 
 MOST_BYTES = 4 * MAX_CHARACTERS

@@ -4,154 +4,135 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from comeback.kb.problems import Problem
-from comeback.kb.schema import Cause, Caution, Check, Complaint, Repair, Service
+from comeback.kb.schema import Cause, Check, Complaint, Repair, Service
 from comeback.kb.vocabulary import Disposition
 from comeback.kb.wording import suggest
 from comeback.kb.yaml.reader import Document, Path
 
 Entries = Mapping[str, Mapping[str, Any]]
 Places = Mapping[tuple[str, str], Document]
-Link = tuple[Path, str, str]  # where below the entry, section it points into, id named
+Sections = tuple[str, ...]
+Wrong = tuple[Path, str, str, str]
+"""Place below an entry, the word that is wrong there, the rule it breaks, the message."""
+_POINTS_INTO = {
+    "source": ("sources",),
+    "cautions": ("cautions",),
+    "set_up": ("set_ups",),
+    "ends": ("set_ups",),
+    "service": ("services",),
+    "services": ("services",),
+    "not_after": ("services",),
+    "handover": ("checks",),
+    "red_flags": ("checks",),
+    "reports": ("checks",),
+    "shows": ("checks",),
+    "needs": ("checks",),
+    "check": ("checks",),
+    "opening": ("checks", "panels"),
+    "panel": ("panels",),
+    "removes": ("causes",),
+    "renews": ("repairs",),
+    "procedures": ("procedures",),
+}
+"""Field -> sections of the ids in it: one id, a list of them, or the keys of a mapping."""
 
 
 def broken_references(entries: Entries, places: Places) -> list[Problem]:
-    """Problems of all references in `entries`; `places` says which file each entry stands in."""
-    return [
-        *_missing_links(entries, places),
-        *_missing_openings(entries, places),
-        *_wrong_results(entries, places),
-        *_dispositions(entries, places),
-    ]
-
-
-def _missing_links(entries: Entries, places: Places) -> Iterator[Problem]:
-    for section, body in entries.items():
-        for name, entry in body.items():
-            for path, target, word in _links(entry):
-                if word not in entries[target]:
-                    hint = suggest(word, entries[target])
-                    message = f"There is no '{word}' in {target}.{hint}"
-                    document = places[section, name]
-                    yield document.key_problem((section, name, *path), "reference", message)
-
-
-def _missing_openings(entries: Entries, places: Places) -> Iterator[Problem]:
-    """Opening looks that are neither a check nor a panel."""
-    known = {**entries["checks"], **entries["panels"]}
-    for section in ("services", "complaints"):
-        for name, entry in entries[section].items():
-            for i, word in enumerate(entry.opening):
-                if word not in known:
-                    message = f"There is no '{word}' in checks or panels.{suggest(word, known)}"
-                    yield places[section, name].key_problem((section, name, "opening", i), "reference", message)
-
-
-def _links(entry: Any) -> Iterator[Link]:
-    """Every id that `entry` names, with its place below the entry and the section it belongs to."""
-    for field, target in (("source", "sources"), ("cautions", "cautions"), ("set_up", "set_ups"),
-                          ("ends", "set_ups"), ("handover", "checks"), ("red_flags", "checks"),
-                          ("services", "services"), ("not_after", "services"),
-                          ("procedures", "procedures")):  # fmt: skip
-        for i, word in enumerate(vars(entry).get(field, ())):  # getattr of a field that is not there is slow
-            yield (field, i), target, word
-    yield from _own_links(entry)
-
-
-def _own_links(entry: Any) -> Iterator[Link]:
-    match entry:
-        case Service():
-            for step, body in entry.steps.items():
-                for field, target in (("cautions", "cautions"), ("renews", "repairs")):
-                    yield from (
-                        (("steps", step, field, i), target, word) for i, word in enumerate(getattr(body, field))
-                    )
-        case Complaint():
-            yield from ((("reports", check), "checks", check) for check in entry.reports)
-        case Cause():
-            yield from ((("shows", check), "checks", check) for check in entry.shows)
-            if entry.service is not None:
-                yield ("service",), "services", entry.service
-        case Check():
-            if entry.panel is not None:
-                yield ("panel",), "panels", entry.panel
-            yield from ((("needs", check), "checks", check) for check in entry.needs)
-            for result, signs in entry.follow_up.items():
-                yield from ((("follow_up", result, i), "checks", sign) for i, sign in enumerate(signs))
-        case Repair():
-            yield from ((("removes", cause), "causes", cause) for cause in entry.removes)
-            yield ("proof", "check"), "checks", entry.proof.check
-        case Caution() | _:
-            return
-
-
-def _wrong_results(entries: Entries, places: Places) -> Iterator[Problem]:
-    """Result ids, chances that sum above 1, steps that their service does not have."""
-    checks: Mapping[str, Check] = entries["checks"]
+    """Problems of all references in `entries`; `places` says which file each entry is in."""
+    out = _dispositions(entries["dispositions"], places)
+    known = {
+        sections: dict.fromkeys(name for one in sections for name in entries[one]) for sections in _POINTS_INTO.values()
+    }
     for section, body in entries.items():
         for name, entry in body.items():
             document = places[section, name]
-            for path, check, word in _result_words(entry):
-                if check in checks and word not in checks[check].results:
-                    hint = suggest(word, checks[check].results)
-                    message = f"Check '{check}' has no result '{word}'.{hint}"
-                    yield document.key_problem((section, name, *path), "result", message)
-            for path, total in _totals(entry):
-                if total > 1 + 1e-9:
-                    message = f"The chances add up to {100 * total:g} %. Together they may not pass 100."
-                    yield document.problem((section, name, *path), "chance", message)
-    yield from _wrong_steps(entries, places)
+            for path, word, rule, message in _wrong(entry, entries, known):
+                located = document.key_problem if path[-1] == word else document.problem
+                out.append(located((section, name, *path), rule, message))
+    return out
 
 
-def _result_words(entry: Any) -> Iterator[tuple[Path, str, str]]:
+def _wrong(entry: Any, entries: Entries, known: Mapping[Sections, Mapping[str, None]]) -> Iterator[Wrong]:
+    for path, word, sections in _ids(entry):
+        if word not in known[sections]:
+            hint = suggest(word, known[sections])
+            yield path, word, "reference", f"There is no '{word}' in {' or '.join(sections)}.{hint}"
+    checks = entries["checks"]
+    for path, check, word in _results(entry):
+        if check in checks and word not in checks[check].results:
+            hint = suggest(word, checks[check].results)
+            yield path, word, "result", f"Check '{check}' has no result '{word}'.{hint}"
+    for path, chances in _chances(entry):
+        total = sum(chances.values())
+        if total > 1 + 1e-9:
+            yield path, "", "chance", f"The chances add up to {100 * total:g} %. Together they may not pass 100."
+    service = entries["services"].get(entry.service or "") if isinstance(entry, Cause) else None
+    if service and entry.step not in (None, *service.steps):
+        message = f"Service '{service.id}' has no step '{entry.step}'.{suggest(entry.step, service.steps)}"
+        yield ("step",), "", "reference", message
+
+
+def _ids(entry: Any, below: Path = ()) -> Iterator[tuple[Path, str, Sections]]:
+    """Every id that `entry` names: its place, itself, the sections it may be in."""
+    for field, value in vars(entry).items():
+        sections = _POINTS_INTO.get(field)
+        if sections and value:
+            words = (value,) if isinstance(value, str) else value
+            yield from ((path, word, sections) for path, word in _each(words, *below, field))
+    if isinstance(entry, Service):
+        for name, step in entry.steps.items():
+            yield from _ids(step, ("steps", name))
+    if isinstance(entry, Repair):
+        yield from _ids(entry.proof, ("proof",))
+    if isinstance(entry, Check):
+        for result, signs in entry.follow_up.items():
+            yield from ((path, sign, ("checks",)) for path, sign in _each(signs, "follow_up", result))
+
+
+def _each(words: Any, *path: str | int) -> Iterator[tuple[Path, str]]:
+    """Place and word of each part of a list, of each key of a mapping."""
+    keys = isinstance(words, Mapping)
+    return (((*path, word if keys else i), word) for i, word in enumerate(words))
+
+
+def _results(entry: Any) -> Iterator[tuple[Path, str, str]]:
+    """Every result that `entry` names: its place, the check, the result."""
     match entry:
         case Complaint():
             yield from ((("reports", check), check, word) for check, word in entry.reports.items())
         case Cause():
-            for check, chances in entry.shows.items():
-                if isinstance(chances, Mapping):
-                    yield from ((("shows", check, word), check, word) for word in chances)
+            yield from (((*path, word), str(path[1]), word) for path, chances in _chances(entry) for word in chances)
         case Repair():
             yield ("proof", "result"), entry.proof.check, entry.proof.result
         case Check():
-            bands = entry.reading.bands if entry.reading else {}
             for check, needed in entry.needs.items():
-                yield from ((("needs", check, i), check, word) for i, word in enumerate(needed))
-            for field, words in (("otherwise", entry.otherwise), ("red_flag", entry.red_flag),
-                                 ("codes", entry.codes), ("follow_up", entry.follow_up),
-                                 ("before_driving", entry.before_driving)):  # fmt: skip
-                yield from (((field, word), entry.id, word) for word in words)
-            yield from ((("reading", "bands", word), entry.id, word) for word in bands)
-            yield from ((("stores_codes", i), entry.id, word) for i, word in enumerate(entry.stores_codes))
-            yield from ((("harmless", i), entry.id, word) for i, word in enumerate(entry.harmless))
+                yield from ((path, check, word) for path, word in _each(needed, "needs", check))
+            for field in ("otherwise", "red_flag", "codes", "follow_up", "before_driving", "stores_codes", "harmless"):
+                yield from ((path, entry.id, word) for path, word in _each(getattr(entry, field), field))
+            for word in entry.reading.bands if entry.reading else ():
+                yield ("reading", "bands", word), entry.id, word
 
 
-def _totals(entry: Any) -> Iterator[tuple[Path, float]]:
+def _chances(entry: Any) -> Iterator[tuple[Path, Mapping[str, float]]]:
+    """Chances by result, which may not pass 100 % together."""
     if isinstance(entry, Check):
-        yield ("otherwise",), sum(entry.otherwise.values())
+        yield ("otherwise",), entry.otherwise
     if isinstance(entry, Cause):
-        for check, chances in entry.shows.items():
-            if isinstance(chances, Mapping):
-                yield ("shows", check), sum(chances.values())
+        yield from ((("shows", check), by) for check, by in entry.shows.items() if isinstance(by, Mapping))
 
 
-def _wrong_steps(entries: Entries, places: Places) -> Iterator[Problem]:
-    for name, cause in entries["causes"].items():
-        service = entries["services"].get(cause.service)
-        if service is not None and cause.step is not None and cause.step not in service.steps:
-            hint = suggest(cause.step, service.steps)
-            message = f"Service '{service.id}' has no step '{cause.step}'.{hint}"
-            yield places["causes", name].problem(("causes", name, "step"), "reference", message)
-
-
-def _dispositions(entries: Entries, places: Places) -> Iterator[Problem]:
+def _dispositions(worded: Mapping[str, Any], places: Places) -> list[Problem]:
     """Exactly the closed set must be worded: no more, no fewer."""
-    known = {member.word for member in Disposition}
-    for word in entries["dispositions"]:
-        if word not in known:
-            place = places["dispositions", word]
-            message = f"'{word}' is not a disposition.{suggest(word, known)}"
-            yield place.key_problem(("dispositions", word), "disposition", message)
-    missing = known - set(entries["dispositions"])
+    known = [member.word for member in Disposition]
+    out = [
+        places["dispositions", word].key_problem(
+            ("dispositions", word), "disposition", f"'{word}' is not a disposition.{suggest(word, known)}"
+        )
+        for word in worded
+        if word not in known
+    ]
+    missing = sorted({*known} - {*worded})
     if missing and places:
-        first = next(iter(places.values()))
-        yield Problem(first.file, 1, 1, "disposition", f"No words for: {', '.join(sorted(missing))}. Add them.")
+        message = f"No words for: {', '.join(missing)}. Add them."
+        out.append(Problem(next(iter(places.values())).file, 1, 1, "disposition", message))
+    return out

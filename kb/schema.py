@@ -1,10 +1,8 @@
 """What the knowledge files may say: one frozen type per word of the vocabulary.
 
-A file is a mapping of sections (`causes:`, `checks:` ...); a section maps ids
-to entries of the types below. `shows`, `removes`, `proof` and the like name
-other entries by id; `kb.loader` resolves them. All percentages are read by
-`kb.scale.Percent` and held as probabilities 0 to 1; minutes are minutes,
-money is in the currency of the shop, frequencies are cars per 1000.
+A file is a mapping of sections (`causes:`, `checks:` ...); a section maps ids to entries of the types below.
+`shows`, `removes`, `proof` and the like name other entries by id; `kb.loader` resolves them. Percentages are stored
+as probabilities 0 to 1; money is in the shop's currency, frequencies are cars per 1000.
 """
 
 from collections.abc import Collection, Mapping
@@ -12,9 +10,22 @@ from typing import Annotated
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, field_validator, model_validator
 
-from comeback.kb.fields import Condition, Id, Ids, Line, Lines, Minutes, Move, Rank, Words, as_tuple
+from comeback.kb.fields import (
+    Condition,
+    Frozen,
+    Id,
+    Ids,
+    Line,
+    Lines,
+    Minutes,
+    Move,
+    Percent,
+    Rank,
+    Shown,
+    Words,
+    as_tuple,
+)
 from comeback.kb.revision import Change, Revision
-from comeback.kb.scale import Percent, Shown
 from comeback.kb.vocabulary import (
     FEATURES,
     Audience,
@@ -29,10 +40,9 @@ from comeback.kb.vocabulary import (
 )
 
 
-class Entry(BaseModel):
+class Entry(Frozen):
     """Common to all entries: an id (its key in the file) and where its facts come from."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
     id: Id
     source: Ids = Field(min_length=1, description="source ids, see sources.yaml")
 
@@ -44,14 +54,13 @@ class Entry(BaseModel):
                 raise ValueError(f"'{feature}' is not a vehicle condition. Use one of: {', '.join(FEATURES)}")
             for kind in kinds:
                 if kind not in FEATURES[feature]:
-                    raise ValueError(f"'{kind}' is no {feature}. Use one of: {', '.join(FEATURES[feature])}")
+                    raise ValueError(f"'{kind}' is not a kind of {feature}. Use one of: {', '.join(FEATURES[feature])}")
         return value
 
 
-class Source(BaseModel):
-    """Where facts come from. `status` says how far it may be trusted."""
+class Source(Frozen):
+    """Where facts come from. `status` says how far to trust it."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
     id: Id
     title: Line
     status: Annotated[str, Field(pattern="^(read|second-hand|from-memory|common-practice|judgement|counted)$")]
@@ -63,10 +72,10 @@ class Caution(Entry):
 
     injury: Injury
     outcome: Certainty = Certainty.COULD
-    avoid: Line = Field(description="the command, first")
+    avoid: Line = Field(description="the command; comes first")
     hazard: Line = Field(description="what it is and where")
-    consequence: Line = Field(description="what happens otherwise")
-    reminder: Line = Field(default="", description="a few words, for where it was told in full before")
+    consequence: Line = Field(description="what happens if it is ignored")
+    reminder: Line = Field(default="", description="short form for a reader who has seen the full caution")
 
     @property
     def word(self) -> SignalWord:
@@ -79,31 +88,30 @@ class Caution(Entry):
 
 
 class SetUp(Entry):
-    """A state of car or bay that checks need; paid once while it lasts."""
+    """A state of the car or bay that checks need; its minutes count once while it lasts."""
 
     name: Line
     minutes: Minutes
-    ends: Ids = Field(default=(), description="set-ups that stop when this one starts")
+    ends: Ids = Field(default=(), description="set-ups that end when this one starts")
     cautions: Ids = ()
 
 
 class Panel(Entry):
-    """Several checks that are read at one go, as all stored trouble codes; asked on one screen."""
+    """Several checks read in one go, such as all stored trouble codes; shown on one screen."""
 
     name: Line
     do: Line
     tier: Rank
-    minutes: Minutes = Field(description="for all of its checks together, without set-ups")
+    minutes: Minutes = Field(description="for all of its checks together, set-ups not counted")
     condition: str = ""
 
 
-class Step(BaseModel):
+class Step(Frozen):
     """One thing a service does to the car."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
     do: Line
     disturbs: Lines = ()
-    renews: Ids = Field(default=(), description="repairs whose new part this step fits: what they remove is not worn")
+    renews: Ids = Field(default=(), description="repairs whose new part this step installs: not worn afterwards")
     cautions: Ids = ()
 
 
@@ -115,7 +123,7 @@ class Service(Entry):
     words: Lines = Field(default=(), description="other names, for search")
     steps: Mapping[Id, Step] = Field(min_length=1)
     handover: Ids = Field(default=(), description="checks before the keys go back")
-    opening: Ids = Field(default=(), max_length=3, description="looks made first after it, checks or panels, in order")
+    opening: Ids = Field(default=(), max_length=3, description="checks or panels to look at first after it, in order")
     advice: Lines = Field(default=(), description="what the customer should know afterwards")
 
 
@@ -125,11 +133,11 @@ class Complaint(Entry):
     name: Line
     words: Lines = Field(min_length=1, description="how customers say it, for search")
     reports: Mapping[Id, Id] = Field(
-        default={}, description="check -> result that the complaint states; empty for what fits no other complaint"
+        default={}, description="check -> result that the complaint states; empty if nothing else fits"
     )
     red_flags: Ids = Field(description="danger signs asked first, in order")
     services: Ids = Field(default=(), description="only after these services; empty = any")
-    opening: Ids = Field(default=(), max_length=3, description="looks made first with it, checks or panels, in order")
+    opening: Ids = Field(default=(), max_length=3, description="checks or panels to look at first with it, in order")
 
 
 class Cause(Entry):
@@ -139,18 +147,18 @@ class Cause(Entry):
     kind: CauseKind
     service: Id | None = None
     step: Id | None = None
-    not_after: Ids = Field(default=(), description="services that renew the part: it cannot be worn after them")
+    not_after: Ids = Field(default=(), description="services that replace the part: not worn after them")
     frequency: Annotated[float, Field(gt=0, lt=1000)] = Field(description="cars per 1000")
     drive: Move = Field(description="what the caller must do if this cause is present")
     explain: Line = Field(description="for the technician: what happens and why")
     tell: Line = Field(description="for the customer, in plain words")
-    only_if: Condition = {}
+    only_if: Condition = Field(default={}, description="vehicle conditions that it is for; none = any car")
     shows: Mapping[Id, Shown] = Field(
         min_length=1, description="check -> chance of its abnormal result, or result -> chance"
     )
 
     def after(self, services: Collection[str]) -> bool:
-        """True if a car that had these services done may have this cause: a slip needs its own, wear no new part."""
+        """True if a car may have this cause after these services: a slip needs its own service, wear an old part."""
         return (not self.kind.needs_service or self.service in services) and set(self.not_after).isdisjoint(services)
 
     @model_validator(mode="after")
@@ -162,10 +170,9 @@ class Cause(Entry):
         return self
 
 
-class Reading(BaseModel):
+class Reading(Frozen):
     """A number with a unit and how it falls into results."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
     unit: str
     possible: tuple[float, float] = Field(description="outside: not a real reading")
     bands: Mapping[Id, tuple[float, float]] = Field(description="result -> from (included) to (not included)")
@@ -187,36 +194,36 @@ class Check(Entry):
     panel: Id | None = Field(default=None, description="panel that this check is read with")
     needs: Mapping[Id, Ids] = Field(
         default={},
-        description="check -> results with which this check makes sense; unknown allows it, by phone if expected does",
+        description="check -> results that it makes sense with; unknown counts as one, by phone as the expected one",
     )
     set_up: Ids = ()
     cautions: Ids = ()
     put_back: Lines = Field(default=(), description="what to restore afterwards")
     results: Mapping[Id, Line] = Field(min_length=2, max_length=8)
-    otherwise: Mapping[Id, Percent] = Field(description="chance of each abnormal result with nothing modelled wrong")
+    otherwise: Mapping[Id, Percent] = Field(description="chance of each abnormal result if none of the causes is there")
     reading: Reading | None = None
-    red_flag: Mapping[Id, Move] = Field(default={}, description="result -> least disposition from then on")
-    harmless: Ids = Field(default=(), description="abnormal results of a danger sign that are no danger")
+    red_flag: Mapping[Id, Move] = Field(default={}, description="result -> mildest disposition from then on")
+    harmless: Ids = Field(default=(), description="abnormal results of a danger sign that are harmless")
     follow_up: Mapping[Id, Ids] = Field(
-        default={}, description="result -> danger signs that the caller is asked next; unanswered they count as seen"
+        default={}, description="result -> danger signs to ask the caller next; without an answer they count as seen"
     )
     before_driving: Mapping[Id, Lines] = Field(
         default={}, description="result -> what the caller does first if the car may be driven; read aloud"
     )
-    engine_off: Mapping[Id, EngineOff] = Field(default={}, description="result -> until when the engine stays off")
+    engine_off: Mapping[Id, EngineOff] = Field(default={}, description="result -> how long the engine stays off")
     runs_engine: bool = Field(default=False, description="true if the engine is run or cranked, or the car driven")
     drives: bool = Field(default=False, description="true if the car is driven")
-    asks_customer: bool = Field(default=False, description="true if only the customer knows: the bay has to call back")
+    asks_customer: bool = Field(default=False, description="true if only the customer knows, so the bay has to call")
     codes: Mapping[Id, Words] = Field(default={}, description="result -> trouble codes that mean it")
-    stores_codes: Ids = Field(default=(), description="results with which the engine computer has stored something")
-    only_if: Condition = {}
+    stores_codes: Ids = Field(default=(), description="results that mean the engine computer stored something")
+    only_if: Condition = Field(default={}, description="vehicle conditions that it is for; none = any car")
     services: Ids = Field(default=(), description="only after these services; empty = any")
     lasting: bool = Field(default=False, description="true if a repair does not change the result")
     erases_evidence: bool = False
 
     @property
     def names(self) -> tuple[str, ...]:
-        """Result ids in order of dominance; the first is the expected one."""
+        """Result ids in order of dominance, the expected one first."""
         return tuple(self.results)
 
     @property
@@ -233,10 +240,9 @@ class Check(Entry):
         return self
 
 
-class Proof(BaseModel):
+class Proof(Frozen):
     """The check that shows the repair held, with the result it must have."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
     check: Id
     result: Id
     note: str = ""
@@ -259,7 +265,7 @@ class Repair(Entry):
     runs_engine: bool = Field(default=False, description="true if its own steps run, crank or drive")
     drives: bool = Field(default=False, description="true if its own steps drive the car")
     level: Level = Level.TECHNICIAN
-    only_if: Condition = {}
+    only_if: Condition = Field(default={}, description="vehicle conditions that it is for; none = any car")
     never: str = Field(default="", description="what must not be done")
 
 
@@ -267,44 +273,41 @@ class Procedure(Entry):
     """A sequence that several repairs share: a relearn, a battery reset, a counted trip."""
 
     name: Line
-    when: Line = Field(description="what must be true before it begins")
+    when: Line = Field(description="what must be true before it starts")
     steps: Lines = Field(min_length=1)
-    done_when: Line = Field(description="how one sees that it is finished")
+    done_when: Line = Field(description="how to tell that it is finished")
     cautions: Ids = ()
     runs_engine: bool = Field(default=False, description="true if the engine is run or cranked, or the car driven")
     minutes: Minutes = 0
-    only_if: Condition = {}
+    only_if: Condition = Field(default={}, description="vehicle conditions that it is for; none = any car")
 
 
-class Code(BaseModel):
+class Code(Frozen):
     """A generic trouble code (SAE J2012 / ISO 15031-6) in our own words."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
     id: Annotated[str, Field(pattern=r"^[PCBU][0-3][0-9A-F]{3}$")]
     meaning: Line
     note: str = Field(default="", description="what it points to after a service, and what it does not")
     source: Ids = Field(min_length=1)
 
 
-class Advice(BaseModel):
+class Advice(Frozen):
     """Words and losses of one disposition. Losses are judgement, in minutes of working time."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
     id: str
     name: Line
     say: Lines = Field(description="read aloud to the caller")
     worse: Lines = Field(description="call back or stop if ...")
     promise_not: Lines
     within: Line = Field(description="time target")
-    burden: float = Field(ge=0, description="cost to the customer of following it, minutes")
-    harm: float = Field(ge=0, description="loss if it was needed and something lower was advised, minutes")
+    burden: float = Field(ge=0, description="what following it costs the customer, minutes")
+    harm: float = Field(ge=0, description="loss if the car needed it and milder advice was given, minutes")
 
 
-class Settings(BaseModel):
+class Settings(Frozen):
     """A shop's numbers."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
-    rate_per_hour: float = Field(gt=0, description="labour, currency per hour")
+    rate_per_hour: float = Field(gt=0, description="labor, currency per hour")
     hand_over_minutes: Minutes = Field(description="cost of handing the car to a specialist")
 
 
@@ -331,12 +334,12 @@ class KnowledgeBase(BaseModel):
     changes: Mapping[str, Change] = {}
 
     def follow_ups(self, results: Mapping[str, str | None]) -> tuple[str, ...]:
-        """Danger signs that the results (check -> result, None for "don't know") make the next to ask, in order."""
+        """Danger signs to ask next after these results (check -> result, None for "don't know"), in order."""
         known = ((self.checks[check].follow_up, result) for check, result in results.items() if check in self.checks)
         return tuple(dict.fromkeys(sign for signs, result in known for sign in signs.get(result or "", ())))
 
     def follows(self, check: str) -> dict[str, Ids]:
-        """Danger sign -> results of it without which the check, which only follows it up, makes no sense."""
+        """Danger signs that the check only follows up, with the results that it makes sense with."""
         needs = self.checks[check].needs.items()
         return {sign: seen for sign, seen in needs if any(check in x for x in self.checks[sign].follow_up.values())}
 
@@ -345,7 +348,7 @@ class KnowledgeBase(BaseModel):
         return result_distribution(self.checks[check], self.causes[cause].shows[check])
 
     def leak(self, check: str) -> tuple[float, ...]:
-        """Distribution of the results of `check` if no modelled cause were present."""
+        """Distribution of the results of `check` if no cause were present."""
         return result_distribution(self.checks[check], self.checks[check].otherwise)
 
 

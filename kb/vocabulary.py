@@ -1,7 +1,7 @@
 """The closed word lists of the trade that knowledge files and code share.
 
-Every member has a comment that says when to use it. A word that is not here
-does not pass the reader, so a spelling slip in a file is found at once.
+Every member has a comment that says when to use it. The reader refuses a word that is not here, so a typo
+in a file is found at once.
 """
 
 from collections.abc import Mapping
@@ -24,18 +24,18 @@ class CauseKind(StrEnum):
 
     @property
     def needs_service(self) -> bool:
-        """True if the cause can exist only when its service was done."""
+        """True if the cause can exist only after its service."""
         return self in (CauseKind.SLIP, CauseKind.AFTER_EFFECT)
 
 
 class Disposition(IntEnum):
-    """Advice on driving, least urgent first."""
+    """Advice on driving, mildest first."""
 
     WATCH = 0  # drive as usual, call back if it does not pass
     BOOK = 1  # drive as usual, bring the car on a booked day
-    COME_IN = 2  # drive only to the workshop, today, with limits
-    TOW = 3  # do not drive, have it fetched
-    GET_CLEAR = 4  # stop, switch off, people away from the car
+    COME_IN = 2  # drive only to the shop, today, with limits
+    TOW = 3  # do not drive, have it towed
+    GET_CLEAR = 4  # stop, engine off, people away from the car
 
     @property
     def word(self) -> str:
@@ -44,15 +44,15 @@ class Disposition(IntEnum):
 
     @classmethod
     def of(cls, word: str) -> "Disposition":
-        """The member spelt `word` in a file; KeyError if there is none."""
+        """The member spelled `word` in a file; KeyError if there is none."""
         return cls[word.upper().replace("-", "_")]
 
 
 class EngineOff(StrEnum):
-    """Until when the engine is neither run nor cranked, once a danger sign was seen."""
+    """How long the engine is neither run nor cranked once a danger sign was seen."""
 
-    LOOKED = "until-looked"  # first everything that can be looked at with the engine off, then as short as may be
-    REPAIRED = "until-repaired"  # every turn does harm: not before what the sign points at is repaired
+    LOOKED = "until-looked"  # look first at all that can be seen with it off, then run it as briefly as possible
+    REPAIRED = "until-repaired"  # every turn does harm: first repair what the sign points to
 
 
 class Tier(IntEnum):
@@ -111,7 +111,7 @@ class Level(StrEnum):
     """Who may do a repair."""
 
     TECHNICIAN = "technician"
-    SPECIALIST = "specialist"  # stop and hand over: special training or licence
+    SPECIALIST = "specialist"  # stop and hand over: needs special training or a license
 
 
 FEATURES: dict[str, tuple[str, ...]] = {
@@ -151,7 +151,7 @@ FEATURE_LEADS: dict[str, str] = {
     "injection": "fuel injected ", "air": "air measured by ", "induction": "", "throttle": "throttle moved ",
     "key": "started ", "drive": "",
 }  # fmt: skip
-"""What stands before a value where a car is described in words: "fuel injected into the intake ports"."""
+"""What comes before a value where a car is described in words: "fuel injected into the intake ports"."""
 
 NEVER_BUILT: tuple[dict[str, str], ...] = (
     {"drive": "hybrid", "throttle": "cable"},
@@ -159,10 +159,10 @@ NEVER_BUILT: tuple[dict[str, str], ...] = (
     {"injection": "direct", "throttle": "cable"},
     {"injection": "both", "throttle": "cable"},
 )
-"""Builds that no car in a shop has: the control unit of a hybrid or of direct injection sets the torque, so it moves
-the throttle itself, and a hybrid starts its engine when it needs it (common practice, no source)."""
+"""Builds that do not exist: the control unit of a hybrid or of direct injection sets the torque, so it moves the
+throttle itself, and a hybrid starts its engine when it needs it (common practice, no source)."""
 
 
 def can_be_built(vehicle: Mapping[str, str]) -> bool:
-    """False for a car that holds all of one row of NEVER_BUILT; what is not known of it allows everything."""
+    """False if the vehicle matches a row of NEVER_BUILT; features that are not known rule nothing out."""
     return not any(row.items() <= vehicle.items() for row in NEVER_BUILT)

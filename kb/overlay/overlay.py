@@ -19,7 +19,6 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from comeback.kb.field_message import field_message
 from comeback.kb.overlay import revised_numbers as numbers
 from comeback.kb.overlay import revised_words as words
 from comeback.kb.overlay.overlaid import overlaid
@@ -30,7 +29,7 @@ from comeback.kb.overlay.weakening import weaker
 from comeback.kb.problems import Problem
 from comeback.kb.revision import Change, Revision
 from comeback.kb.schema import Settings
-from comeback.kb.wording import suggest
+from comeback.kb.wording import field_message, suggest
 from comeback.kb.yaml.reader import Document, Path
 
 SECTION = "revise"

@@ -6,9 +6,8 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from comeback.kb.field_message import number_hint
 from comeback.kb.schema import Settings
-from comeback.kb.wording import suggest
+from comeback.kb.wording import number_hint, suggest
 
 PER_THOUSAND, PERCENT, MINUTES, MONEY, RATE = "cars per 1000", "percent", "minutes", "money", "money per hour"
 REVISABLE: Mapping[tuple[str, str], str] = {

@@ -12,10 +12,9 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
-from comeback.kb.field_message import field_message
 from comeback.kb.overlay.revised_numbers import REVISABLE, NotRevisable
 from comeback.kb.revision import Change
-from comeback.kb.wording import suggest
+from comeback.kb.wording import field_message, suggest
 
 _FIXED = {"id": "It names the entry.", "burden": "It weighs danger.", "harm": "It weighs danger."}
 _NEW_KEYS = ("red_flag", "engine_off", "codes")
