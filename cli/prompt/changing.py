@@ -5,7 +5,7 @@ from dataclasses import replace
 from comeback.cli.look import Styled
 from comeback.cli.numbers import number_in
 from comeback.cli.prompt import corrections
-from comeback.cli.prompt.ending_replies import HOW_DOWN, HOW_UP, override
+from comeback.cli.prompt.ending_replies import override
 from comeback.cli.prompt.recording import commit, record
 from comeback.cli.prompt.reply import Record, Remark
 from comeback.cli.prompt.resume import say_earlier
@@ -34,10 +34,8 @@ def go_back(session: PromptSession, state: ScreenState, _text: str) -> ScreenSta
     if last is None:
         session.say(wording.NOTHING_TO_TAKE_BACK)
         return state
-    state, taken = commit(session, state, Kind.TAKEN_BACK, {"number": last.number, "kind": last.kind})
-    if taken:
-        session.say(wording.TAKEN_BACK.format(what=event_text(walk.knowledge, last)))
-    return state.shown()
+    said = wording.TAKEN_BACK.format(what=event_text(walk.knowledge, last))
+    return commit(session, state, Kind.TAKEN_BACK, {"number": last.number, "kind": last.kind}, said)[0].shown()
 
 
 def keep(session: PromptSession, state: ScreenState, _text: str) -> ScreenState:
@@ -80,21 +78,16 @@ def open_items(session: PromptSession, state: ScreenState, text: str) -> ScreenS
 
 def note(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
     """Write something down with the case."""
-    if not text:
-        session.say(wording.NOTE_EMPTY)
-        return state
-    return _noted(session, state, Kind.NOTED, {"text": text}, wording.NOTED)
+    return commit(session, state, Kind.NOTED, {"text": text}, wording.NOTED)[0]
 
 
 def rename(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
     """Another name for the car."""
-    return _noted(session, state, Kind.RENAMED, {"car": text}, wording.RENAMED.format(car=text)) if text else state
+    return commit(session, state, Kind.RENAMED, {"car": text}, wording.RENAMED.format(car=text))[0]
 
 
 def give(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
     """Hand the walk over to somebody by name; it stands in that person's list of unfinished walks."""
-    if not text:
-        return state
     state, given = commit(session, state, Kind.GIVEN, {"to": text})
     if given:
         case, command = state.walk.case.id, command_for(state.walk.audience)
@@ -105,19 +98,8 @@ def give(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
 def contact(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
     """The number to call back on, or the place where the car is."""
     word, _, told = text.partition(" ")
-    told = told.strip()
-    if not told:
-        session.say(wording.CONTACT_EMPTY)
-        return state
     field = "phone" if word.lower() == "callback" else "place"
-    return _noted(session, state, Kind.CONTACT, {field: told}, wording.CONTACT_NOTED.format(text=told))
-
-
-def _noted(session: PromptSession, state: ScreenState, kind: str, payload: dict[str, object], echo: str) -> ScreenState:
-    state, recorded = commit(session, state, kind, payload)
-    if recorded:
-        session.say(echo)
-    return state
+    return commit(session, state, Kind.CONTACT, {field: told}, wording.CONTACT_NOTED.format(text=told))[0]
 
 
 def registration(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
@@ -129,14 +111,14 @@ def registration(session: PromptSession, state: ScreenState, text: str) -> Scree
     alike = next((one for one in case.unconfirmed if spelling.same(one, typed)), None)
     if alike is not None:
         done = {"registration": alike, "read_back": True}
-        state = _noted(session, state, Kind.REGISTERED, done, wording.REG_DONE.format(text=alike))
+        state, _ = commit(session, state, Kind.REGISTERED, done, wording.REG_DONE.format(text=alike))
         say_earlier(session, state.walk, alike)
         return state
     before = case.unconfirmed[-1:] or ((case.registration,) if case.registration else ())
     echo = wording.REG_AGAIN.format(spelt=spelling.spelt(text), text=typed)
     if before and not spelling.same(before[0], typed):
         echo = wording.REG_DIFFERS.format(text=before[0])
-    return _noted(session, state, Kind.REGISTERED, {"registration": typed, "read_back": False}, echo)
+    return commit(session, state, Kind.REGISTERED, {"registration": typed, "read_back": False}, echo)[0]
 
 
 def tell(_session: PromptSession, state: ScreenState, _text: str) -> ScreenState:
@@ -149,7 +131,7 @@ def change_urgency(session: PromptSession, state: ScreenState, text: str) -> Scr
     if state.walk.audience is not Audience.PHONE:
         session.say(wording.URGENCY_PHONE_ONLY)
         return state
-    reply = override(state.walk, text, session.by) if text else Remark(f"Type: {HOW_UP}. Or: {HOW_DOWN}.")
+    reply = override(state.walk, text, session.by)
     if isinstance(reply, Remark):
         session.say(reply.text)
         return state

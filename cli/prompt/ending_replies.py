@@ -106,7 +106,7 @@ def override(walk: Walk, text: str, by: str) -> Record | Remark:
     """`up WORD REASON` or `down WORD REASON by NAME` as what to record, or a remark that says what is missing."""
     match = re.fullmatch(r"(up|down)\s+([a-z-]+)\s*(.*)", text.strip(), re.IGNORECASE)
     if not match or match[2].lower() not in URGENCIES:
-        return Remark(f"Type: {HOW_UP if text.lower().startswith('up') else HOW_DOWN}.")
+        return Remark(f"Type: {HOW_UP}. Or: {HOW_DOWN}.")
     way, to, rest = match[1].lower(), Disposition.of(match[2].lower()), match[3].strip()
     now = walk.effective_advice(walk.advice().disposition)
     if way == "up" and to < now:

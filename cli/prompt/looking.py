@@ -11,6 +11,7 @@ from comeback.cli.records.findings import findings
 from comeback.cli.screens import wording
 from comeback.cli.screens.earlier_answers import earlier_answers
 from comeback.cli.screens.event_text import answer_text
+from comeback.cli.screens.pages import CONTINUED
 from comeback.cli.screens.panel_text import codes_typed
 from comeback.engine.case.events import Kind
 from comeback.engine.walk.walk import Walk
@@ -18,8 +19,6 @@ from comeback.engine.walk.walk import Walk
 MOST_FOUND = 8
 ROOM = 19
 """Lines of a page above its foot."""
-CONTINUED = 6
-"""Columns of indentation from which a line goes on with the one before."""
 
 
 def show_why(session: PromptSession, state: ScreenState, _text: str) -> ScreenState:
@@ -52,37 +51,27 @@ def review_lines(walk: Walk, look: Look) -> list[Styled]:
     for line in findings(walk.knowledge, walk.case.answers, codes_typed(walk.events)):
         if len(line.answers) > 1:
             places = [numbers[answer.number, answer.check] for answer in line.answers]
-            heads[places[0]] = f"{_span(places)}  {line.text}"
+            whole = places[-1] - places[0] == len(places) - 1
+            span = f"{places[0]} to {places[-1]}" if whole else ", ".join(map(str, places))
+            heads[places[0]] = f"{span}  {line.text}"
             checks = zip(places, line.answers, strict=True)
             clean |= {place for place, a in checks if a.result == walk.knowledge.checks[a.check].expected}
-    lines: list[Styled] = [("title", "Answers so far.  edit 3  changes no. 3; the others are kept.")]
+    told: list[tuple[str, str]] = []
     for number, item in items:
         who = f"({item.event.by}, {item.event.at[11:16]})"
-        lines += _line(look, f"{heads[number]} {who}") if number in heads else []
-        if number not in clean:
-            lines += [("plain", x) for x in look.wrap(f"{item.asked}: {item.said} {who}", 7, f"  {number:3d}  ")]
-    for done in walk.case.repairs:
-        lines += _line(look, f"repaired: {walk.knowledge.repairs[done.repair].name} ({done.by}, {done.at[11:16]})")
-    for at, by, text in walk.case.notes:
-        lines += _line(look, f"note: {text} ({by}, {at[11:16]})")
+        told += [("", f"{heads[number]} {who}")] if number in heads else []
+        told += [] if number in clean else [(f"  {number:3d}  ", f"{item.asked}: {item.said} {who}")]
+    repairs = walk.knowledge.repairs
+    told += [("", f"repaired: {repairs[r.repair].name} ({r.by}, {r.at[11:16]})") for r in walk.case.repairs]
+    told += [("", f"note: {text} ({by}, {at[11:16]})") for at, by, text in walk.case.notes]
+    lines: list[Styled] = [("title", "Answers so far.  edit 3  changes no. 3; the others are kept.")]
+    lines += [("plain", line) for first, text in told for line in look.wrap(text, 7, first)]
     changed = sum(1 for event in walk.events if event.kind == Kind.TAKEN_BACK)
     return [*lines, ("faint", f"Changed or taken back: {changed}. The old answers stay in the record.")]
 
 
-def _line(look: Look, text: str) -> list[Styled]:
-    return [("plain", line) for line in look.wrap(text, 7, " " * 7)]
-
-
-def _span(numbers: Sequence[int]) -> str:
-    whole = numbers[-1] - numbers[0] == len(numbers) - 1
-    return f"{numbers[0]} to {numbers[-1]}" if whole else ", ".join(map(str, numbers))
-
-
 def find(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
     """Search complaints, causes and checks; forgiving of spelling."""
-    if not text:
-        session.say(wording.FIND_EMPTY)
-        return state
     from comeback.cli.words.search import search
 
     found = search(state.walk.knowledge, text)[:MOST_FOUND]
@@ -119,32 +108,24 @@ def print_record(session: PromptSession, state: ScreenState, _text: str) -> Scre
     return state
 
 
-def more(session: PromptSession, state: ScreenState, _text: str) -> ScreenState:
-    """The next page of the list that is being read, else of the step."""
-    return next_page(session, state) if state.rest else replace(state, page=state.page + 1, due=True)
-
-
-def show_listing(session: PromptSession, state: ScreenState, lines: list[Styled]) -> ScreenState:
-    """Show a list above the keys of the step; at a terminal in pages, else whole."""
-    found = _pages(lines) if session.reader.interactive else [lines]
+def show_listing(session: PromptSession, state: ScreenState, lines: Sequence[Styled]) -> ScreenState:
+    """Show a list above the keys of the step; at a terminal in pages, cut where an item begins if one does."""
+    found: list[list[Styled]] = []
+    while len(lines) > ROOM and session.reader.interactive:
+        begins = [i for i in range(2, ROOM + 1) if not lines[i][1].startswith(" " * CONTINUED)]
+        cut = begins[-1] if begins else ROOM
+        found.append(list(lines[:cut]))
+        lines = lines[cut:]
+    found.append(list(lines))
     if len(found) > 1:
         told = f"   m   the rest: page {{}} of {len(found)}"
         found = [[*page, ("faint", told.format(number))] for number, page in enumerate(found, 1)]
-    return next_page(session, replace(state, rest=tuple(map(tuple, found))))
+    return more(session, replace(state, rest=tuple(map(tuple, found))), "")
 
 
-def next_page(session: PromptSession, state: ScreenState) -> ScreenState:
-    """The next page of the list that is being read."""
+def more(session: PromptSession, state: ScreenState, _text: str) -> ScreenState:
+    """The next page of the list that is being read, else of the step."""
+    if not state.rest:
+        return replace(state, page=state.page + 1, due=True)
     session.show([*state.rest[0], *feet(session, state)])
     return replace(state, rest=state.rest[1:])
-
-
-def _pages(lines: Sequence[Styled]) -> list[list[Styled]]:
-    """Cut where an item begins, if one begins on the page at all."""
-    out: list[list[Styled]] = []
-    while len(lines) > ROOM:
-        begins = [i for i in range(2, ROOM + 1) if not lines[i][1].startswith(" " * CONTINUED)]
-        cut = begins[-1] if begins else ROOM
-        out.append(list(lines[:cut]))
-        lines = lines[cut:]
-    return [*out, list(lines)]

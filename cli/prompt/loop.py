@@ -8,16 +8,15 @@ from dataclasses import replace
 
 from comeback.cli import exit_codes
 from comeback.cli.numbers import number_in
-from comeback.cli.prompt.naming import danger_named, match_words, remark
 from comeback.cli.prompt.recording import commit, record
-from comeback.cli.prompt.registry import BY_NAME, Stops, read_reply
+from comeback.cli.prompt.registry import BY_NAME, Stops, read_reply, run_command
 from comeback.cli.prompt.reply import YES, Command, Doubt, Record, Remark, Words
 from comeback.cli.prompt.resume import recap
 from comeback.cli.prompt.screen_state import ScreenState
 from comeback.cli.prompt.session import PromptSession, command_for
 from comeback.cli.prompt.side_questions import SideQuestion, goes_on, hint, side_question
 from comeback.cli.prompt.step_screen import show_screen
-from comeback.cli.prompt.volunteering import pick
+from comeback.cli.prompt.volunteering import danger_named, match_words, pick, remark
 from comeback.cli.readers import Idle
 from comeback.cli.screens import wording
 from comeback.cli.screens.stop_screens import DRIVING_KEY, Stop, driving_stop
@@ -50,7 +49,7 @@ def run(session: PromptSession, state: ScreenState) -> tuple[int, ScreenState]:
             state = recap(session, state, wording.RECAP)
             continue
         except EOFError:
-            return _left(session, state), state
+            return _leave(session, state), state
         except Stopped as stopped:
             return _stopped(session, state, stopped), state
         except KeyboardInterrupt:
@@ -70,7 +69,7 @@ def run(session: PromptSession, state: ScreenState) -> tuple[int, ScreenState]:
             session.say(str(error))
             state = state.shown()
         if state.leaving:
-            return _left(session, state), state
+            return _leave(session, state), state
 
 
 def respond(session: PromptSession, state: ScreenState, typed: str) -> ScreenState:
@@ -91,15 +90,17 @@ def respond(session: PromptSession, state: ScreenState, typed: str) -> ScreenSta
     question = side_question(session, state) if state.stop is None else None
     if question is not None and not isinstance(reply, Command):
         return _answer_beside(session, state, question, " ".join(typed.split()))
-    if state.stop is not None and not _let_through(state.stop, reply):
-        return stay(session, state, state.stop, typed)
+    if state.stop is not None:
+        allowed = BY_NAME[reply.name].on_stop if isinstance(reply, Command) else Stops.NONE
+        if allowed is Stops.NONE or (allowed is Stops.ADVICE and state.stop.word != TOLD):
+            return stay(session, state, state.stop, typed)
     match reply:
         case Command("more"):
-            return BY_NAME["more"].run(session, replace(state, rest=before.rest), "")
+            return run_command(session, replace(state, rest=before.rest), "more", "")
         case Command("back") if before.seen:  # out of that list
             return state.shown()
         case Command(name, argument):
-            return BY_NAME[name].run(session, state, argument)
+            return run_command(session, state, name, argument)
         case Remark(said):
             return remark(session, state, typed, said)
         case Words(said):
@@ -114,14 +115,6 @@ def respond(session: PromptSession, state: ScreenState, typed: str) -> ScreenSta
             return state
         case Record():
             return record(session, state, reply)
-
-
-def _let_through(stop: Stop, reply: object) -> bool:
-    """True for a command that leaves the stop screen standing, or makes the advice on it another one."""
-    if not isinstance(reply, Command):
-        return False
-    allowed = BY_NAME[reply.name].on_stop
-    return allowed is Stops.EVERY or (allowed is Stops.ADVICE and stop.word == TOLD)
 
 
 def _answer_beside(session: PromptSession, state: ScreenState, question: SideQuestion, text: str) -> ScreenState:
@@ -154,16 +147,13 @@ def stay(session: PromptSession, state: ScreenState, stop: Stop, typed: str) -> 
     return replace(state, stop=racing)
 
 
-def _left(session: PromptSession, state: ScreenState) -> int:
-    ended = isinstance(state.walk.step, steps.Finished)
-    return _leave(session, state, exit_codes.DONE if ended else exit_codes.PAUSED)
-
-
-def _leave(session: PromptSession, state: ScreenState, code: int) -> int:
+def _leave(session: PromptSession, state: ScreenState, code: int | None = None) -> int:
+    """Say how the case is gone on with; the exit code, by default that of an ended or paused walk."""
     command, by = command_for(state.walk.audience), f" --by {shlex.quote(session.by)}"
     saved = wording.SAVED.format(case=state.walk.case.id, command=command, by=by)
     session.say(saved if state.opened else wording.NOT_OPENED)
-    return code
+    ended = isinstance(state.walk.step, steps.Finished)
+    return code if code is not None else exit_codes.DONE if ended else exit_codes.PAUSED
 
 
 def _stopped(session: PromptSession, state: ScreenState, stopped: Stopped) -> int:

@@ -29,8 +29,10 @@ Recorded = tuple[ScreenState, bool]
 """The state afterwards; False if it was not recorded, because what came in meanwhile makes it a question anew."""
 
 
-def commit(session: PromptSession, state: ScreenState, kind: str, payload: Mapping[str, Any]) -> Recorded:
-    """Open the case if this is its first event, then append. Raises NotStorable."""
+def commit(
+    session: PromptSession, state: ScreenState, kind: str, payload: Mapping[str, Any], echo: str = ""
+) -> Recorded:
+    """Open the case if this is its first event, then append; `echo` is said once it is saved. Raises NotStorable."""
     walk = state.walk
     draft = storable(walk.draft(kind, places.now(), session.by, **payload))  # before a case is opened for it
     if not state.opened:
@@ -38,18 +40,19 @@ def commit(session: PromptSession, state: ScreenState, kind: str, payload: Mappi
         opening, version = Draft(Kind.OPENED, places.now(), session.by, opened), walk.knowledge.version
         first = insist(session, walk, [draft], lambda: session.log().open_case(opening, version, secrets.choice))
         state = replace(state, walk=Walk(walk.knowledge, (first,), walk.audience))
-    state, recorded = append(session, state, [draft])
+    state, recorded = append(session, state, [draft], echo)
     if recorded and walk.step_override is not None and kind in STAYING:
         state = replace(state, walk=state.walk.with_step(walk.step_override))
     return replace(state, page=0), recorded
 
 
-def append(session: PromptSession, state: ScreenState, drafts: Sequence[Draft]) -> Recorded:
+def append(session: PromptSession, state: ScreenState, drafts: Sequence[Draft], echo: str = "") -> Recorded:
     """Record the drafts; what others recorded meanwhile is taken in and told, nothing is lost."""
     before = state.walk
     walk, came, recorded = insist(session, before, drafts, lambda: meanwhile.append(before, session.log(), drafts))
-    if came:
-        session.say(came)
+    for said in (came, echo if recorded else ""):
+        if said:
+            session.say(said)
     if all(draft.kind in STAYING for draft in drafts):
         return (state.seen_anew(walk) if came else replace(state, walk=walk)), recorded
     return state.next_step(walk), recorded
@@ -60,12 +63,10 @@ def record(session: PromptSession, state: ScreenState, reply: Record) -> ScreenS
     walk, editing = state.walk, state.editing
     payload = payload_of(walk, reply, corrections.all_words(walk, state.words), editing is not None)
     if editing is None:
-        state, recorded = commit(session, state, reply.kind, payload)
+        state, recorded = commit(session, state, reply.kind, payload, reply.echo)
     else:
         drafts = corrections.corrected(walk, editing, reply.kind, payload, places.now(), session.by)
-        state, recorded = append(session, state, drafts)
-    if reply.echo and recorded:
-        session.say(reply.echo)
+        state, recorded = append(session, state, drafts, reply.echo)
     if recorded and reply.kind == Kind.COMPLAINT:
         state = heed_words(session, state)
     told = state.just_told or (recorded and reply.kind == Kind.ADVISED)
@@ -84,34 +85,26 @@ def heed_words(session: PromptSession, state: ScreenState) -> ScreenState:
     if needed <= now:
         return state
     raised = {"ruled": now.word, "to": needed.word, "reason": walk.case.words, "second": ""}
-    state, _ = commit(session, state, Kind.OVERRIDDEN, raised)
-    session.say(wording.WORDS_OF_DANGER.format(words=walk.case.words[:60], to=knowledge.dispositions[needed].name))
-    return state
+    said = wording.WORDS_OF_DANGER.format(words=walk.case.words[:60], to=knowledge.dispositions[needed].name)
+    return commit(session, state, Kind.OVERRIDDEN, raised, said)[0]
 
 
 def payload_of(walk: Walk, reply: Record, words: str, editing: bool) -> dict[str, Any]:
     """The payload of the event that records `reply` to the walk's step; `words` are the customer's own."""
-    payload: dict[str, Any] = dict(reply.payload)
-    step = walk.step
-    if reply.kind == Kind.COMPLAINT and "words" not in payload:
-        payload["words"] = words or walk.case.words
+    payload, step = dict(reply.payload), walk.step
+    if reply.kind == Kind.COMPLAINT:
+        return {"words": words or walk.case.words} | payload
     if reply.kind == Kind.ANSWERED:
-        payload["audience"] = walk.audience.value
-        if isinstance(step, steps.MakeCheck) and step.again is not None and not editing:
-            payload["again"] = True
-    if isinstance(step, steps.CloseCase) and reply.kind == Kind.CLOSED:
-        return _closing(walk, step) | payload
+        again = isinstance(step, steps.MakeCheck) and step.again is not None and not editing
+        return payload | {"audience": walk.audience.value} | ({"again": True} if again else {})
+    if reply.kind == Kind.CLOSED and isinstance(step, steps.CloseCase):  # causes that a person named go first
+        return {
+            "complaint": step.complaint, "words": walk.case.words, "causes": list(step.causes),
+            "repairs": list(step.repairs), "proven": step.proven, "in_vain": list(step.in_vain),
+        } | payload  # fmt: skip
     if isinstance(step, steps.Advise) and reply.kind in (Kind.ADVISED, Kind.READ_BACK, Kind.REFUSED):
-        payload |= {
+        return payload | {
             "ruled": step.disposition.word, "floor": step.floor.word, "flags": list(step.flags),
             "read_back": confirm_back(walk, step),
         }  # fmt: skip
     return payload
-
-
-def _closing(walk: Walk, step: steps.CloseCase) -> dict[str, Any]:
-    """Complaint, cause, correction; the causes that a person named go before those proposed."""
-    return {
-        "complaint": step.complaint, "words": walk.case.words, "causes": list(step.causes),
-        "repairs": list(step.repairs), "proven": step.proven, "in_vain": list(step.in_vain),
-    }  # fmt: skip

@@ -1,9 +1,10 @@
 """The commands of the prompt, each once: its words, its help, where it is let through, and what it does."""
 
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from enum import Enum
+from itertools import zip_longest
 
 from comeback.cli.prompt import changing, looking, volunteering
 from comeback.cli.prompt.replies import read_answer
@@ -16,13 +17,12 @@ from comeback.cli.screens import wording
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 
-HELP_WIDTH = 79
 CELL = 39
 """Columns of the left half of the help."""
 
 
 class Stops(Enum):
-    """Stop screens that let a command through; none of them is passed by it: what comes next stands behind its own."""
+    """Stop screens that let a command through; it passes none of them."""
 
     NONE = "none"
     ADVICE = "the advice to be read out: the command makes it another one"
@@ -40,6 +40,8 @@ class PromptCommand:
     words: tuple[str, ...] = ()
     pattern: str = ""
     """Regular expression for the whole line; its group goes to `run`."""
+    empty: str = ""
+    """What is said to a word alone that needs something behind it."""
     help: tuple[str, ...] = ()
     """What `?` says of it, a cell each."""
     on_stop: Stops = Stops.NONE
@@ -50,10 +52,8 @@ class PromptCommand:
 
 def show_help(session: PromptSession, state: ScreenState, _text: str) -> ScreenState:
     """Keys that work everywhere, and how this step is answered."""
-    look = session.look
-    for line in help_lines():
-        session.show([("plain", part) for part in (look.wrap(line, 4) if len(line) >= look.width else [line])])
-    session.show([("faint", line) for line in look.wrap(hint(session, state))])
+    session.show([("plain", line) for line in help_lines()])
+    session.show([("faint", line) for line in session.look.wrap(hint(session, state))])
     return state
 
 
@@ -71,20 +71,22 @@ COMMANDS = (
                   help=("open  what is still unknown", "open 2  check no. 2 of them now")),
     PromptCommand("so-far", looking.show_so_far, ("s", "so far", "result"), spoken=frozenset({"result"}),
                   help=("s  what is known so far",), on_stop=Stops.EVERY),
-    PromptCommand("find", looking.find, ("find",), r"(?:find\s+|/\s*)(.+)", spoken=frozenset({"find"}),
-                  help=("find hiss  search complaints, causes, checks",), on_stop=Stops.EVERY),
+    PromptCommand("find", looking.find, ("find",), r"(?:find\s+|/\s*)(.+)", wording.FIND_EMPTY,
+                  help=("find hiss  search complaints, causes, checks",), on_stop=Stops.EVERY,
+                  spoken=frozenset({"find"})),
     PromptCommand("more", looking.more, ("m", "more"), spoken=frozenset({"more"}), on_stop=Stops.EVERY),
-    PromptCommand("note", changing.note, ("note",), r"note\s+(.+)", help=("note TEXT  write down",),
-                  on_stop=Stops.EVERY, spoken=frozenset({"note"})),
-    PromptCommand("reg", changing.registration, ("reg",), r"reg\s+(.+)",
+    PromptCommand("note", changing.note, ("note",), r"note\s+(.+)", wording.NOTE_EMPTY, spoken=frozenset({"note"}),
+                  help=("note TEXT  write down",), on_stop=Stops.EVERY),
+    PromptCommand("reg", changing.registration, ("reg",), r"reg\s+(.+)", wording.REG_EMPTY,
                   help=("reg AB12  registration, typed twice",), on_stop=Stops.EVERY),
     PromptCommand("contact", changing.contact, ("callback", "place"), r"((?:callback|place)\s+.+)",
-                  help=("callback 555 0100  number to call", "place TEXT  where the car is"), on_stop=Stops.EVERY,
+                  wording.CONTACT_EMPTY, on_stop=Stops.EVERY,
+                  help=("callback 555 0100  number to call", "place TEXT  where the car is"),
                   spoken=frozenset({"callback", "place"})),
-    PromptCommand("rename", changing.rename, ("rename",), r"rename\s+(.+)", help=("rename TEXT  name the car",),
-                  spoken=frozenset({"rename"})),
-    PromptCommand("give", changing.give, ("give",), r"give to\s+(.+)", help=("give to BEN  hand this walk over",),
-                  spoken=frozenset({"give"})),
+    PromptCommand("rename", changing.rename, ("rename",), r"rename\s+(.+)", wording.RENAME_EMPTY,
+                  help=("rename TEXT  name the car",), spoken=frozenset({"rename"})),
+    PromptCommand("give", changing.give, ("give",), r"give to\s+(.+)", wording.GIVE_EMPTY,
+                  help=("give to BEN  hand this walk over",), spoken=frozenset({"give"})),
     PromptCommand("urgency", changing.change_urgency, ("up", "down"),
                   r"(up\s+(?:book|come-in|tow|get-clear)\b.*|down\s+(?:watch|book|come-in|tow)\b.*)",
                   help=("up tow REASON  more urgent", "down book REASON by NAME  milder, needs two"),
@@ -94,8 +96,8 @@ COMMANDS = (
     PromptCommand("tell", changing.tell),
     PromptCommand("leave", changing.leave, LEAVE, help=("q  save and leave (also Ctrl-D)",), on_stop=Stops.EVERY,
                   spoken=frozenset({"save"})),
-    PromptCommand("saw", volunteering.saw, found=volunteering.finding_typed, on_stop=Stops.EVERY,
-                  help=("saw WORDS  found something else",)),
+    PromptCommand("saw", volunteering.saw, empty=wording.SAW_EMPTY, found=volunteering.finding_typed,
+                  help=("saw WORDS  found something else",), on_stop=Stops.EVERY),
     PromptCommand("codes", volunteering.codes, found=volunteering.codes_typed, on_stop=Stops.EVERY,
                   help=("P0303  a code, at any bay prompt",)),
 )  # fmt: skip
@@ -103,23 +105,26 @@ BY_NAME: Mapping[str, PromptCommand] = {command.name: command for command in COM
 BY_WORD: Mapping[str, PromptCommand] = {word: command for command in COMMANDS for word in command.words}
 
 
+def run_command(session: PromptSession, state: ScreenState, name: str, text: str) -> ScreenState:
+    """Do what the command does, or say what it needs behind its word."""
+    command = BY_NAME[name]
+    if command.empty and not text:
+        session.say(command.empty)
+        return state
+    return command.run(session, state, text)
+
+
 def read_reply(state: ScreenState, typed: str, how: str = "", units: str = "both") -> Reply:
     """What a typed line means now: what was found without being asked for, a command, or an answer to the step."""
     walk, text = state.walk, " ".join(typed.replace("\x00", "").split())
     if not text:
         return Remark(wording.EMPTY.format(hint=how))
-    volunteered = None if state.editing else read_volunteered(walk, text, state.stop is not None)
-    command = volunteered or read_command(text, isinstance(walk.step, steps.ChooseComplaint))
-    return command or read_answer(walk, text, state.found, how, units, tuple(BY_WORD))
-
-
-def read_volunteered(walk: Walk, text: str, stopped: bool) -> Command | None:
-    """A finding or codes that were not asked for."""
-    for command in COMMANDS:
-        argument = command.found(walk, text, stopped) if command.found else None
+    for volunteered in COMMANDS if state.editing is None else ():
+        argument = volunteered.found(walk, text, state.stop is not None) if volunteered.found else None
         if argument is not None:
-            return Command(command.name, argument)
-    return None
+            return Command(volunteered.name, argument)
+    command = read_command(text, isinstance(walk.step, steps.ChooseComplaint))
+    return command or read_answer(walk, text, state.found, how, units, tuple(BY_WORD))
 
 
 def read_command(text: str, open_question: bool = False) -> Command | None:
@@ -136,20 +141,8 @@ def read_command(text: str, open_question: bool = False) -> Command | None:
 
 
 def help_lines() -> list[str]:
-    """All that can be typed anywhere: answers, then commands in two columns where they fit, then what else holds."""
-    cells = (cell for command in COMMANDS for cell in command.help)
-    return [*_in_two_columns([*wording.HELP_ANSWERS, *cells, *wording.HELP_KEYS]), *wording.HELP_END]
-
-
-def _in_two_columns(cells: list[str]) -> Iterator[str]:
-    left = ""
-    for cell in cells:
-        if left and len(left) < CELL and CELL + len(cell) <= HELP_WIDTH:
-            yield f"{left:{CELL}}{cell}"
-            left = ""
-        else:
-            if left:
-                yield left
-            left = cell
-    if left:
-        yield left
+    """All that can be typed anywhere: answers and commands in two columns, long ones below, then what else holds."""
+    cells = [*wording.HELP_ANSWERS, *(cell for command in COMMANDS for cell in command.help), *wording.HELP_KEYS]
+    short = [cell for cell in cells if len(cell) < CELL]
+    rows = (f"{left:{CELL}}{right}".rstrip() for left, right in zip_longest(short[::2], short[1::2], fillvalue=""))
+    return [*rows, *(cell for cell in cells if len(cell) >= CELL), *wording.HELP_END]

@@ -1,27 +1,73 @@
-"""What was found without being asked for: codes typed at any prompt of the bay, or `saw WORDS` for any check."""
+"""What was said or found without being asked for: dangers, complaints in one's own words, codes, `saw WORDS`."""
 
 import re
-from collections.abc import Sequence
 from dataclasses import replace
 
 from comeback.cli.look import Styled
-from comeback.cli.prompt.naming import danger_named
+from comeback.cli.prompt import corrections
 from comeback.cli.prompt.recording import commit
 from comeback.cli.prompt.replies import codes_before, families_noted
 from comeback.cli.prompt.screen_state import ScreenState
 from comeback.cli.prompt.session import PromptSession
-from comeback.cli.screens import wording
-from comeback.cli.words.search import search
+from comeback.cli.screens import screens, wording
+from comeback.cli.words.search import find_complaints, named_signs, open_complaint, search
 from comeback.engine.case.events import Kind
 from comeback.engine.errors import BadReading
 from comeback.engine.readout.findings.code_findings import family_result, no_family, without_family
 from comeback.engine.readout.text.typed_data import code_list
 from comeback.engine.walk import steps
+from comeback.engine.walk.policy import fitting_complaints
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience
 
 MOST = 9
-"""Checks that are listed at most."""
+"""Complaints or checks that are listed at most."""
+
+
+def match_words(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
+    """List the complaints that the customer's words may mean."""
+    walk, knowledge = state.walk, state.walk.knowledge
+    if not isinstance(walk.step, steps.ChooseComplaint):  # a danger was named before the service is known
+        walk = walk.with_step(steps.ChooseComplaint(fitting_complaints(knowledge, walk.case)))
+    assert isinstance(walk.step, steps.ChooseComplaint)
+    found = find_complaints(knowledge, text, walk.step.complaints)
+    other = open_complaint(knowledge, walk.step.complaints)
+    ranked = found.near if found.near or other else found.complaints
+    last = [other] if other else []
+    listed = (*[name for name in ranked if name != other][: MOST - len(last)], *last)
+    question = [] if found.near else [wording.NO_MATCH.format(text=text[:40])]
+    session.show(screens.matches(walk, listed, session.look, *question))
+    session.show([("faint", wording.MATCH_HINT)])
+    return replace(state, walk=walk, words=corrections.joined_words(state.words, text), found=listed)
+
+
+def remark(session: PromptSession, state: ScreenState, text: str, said: str) -> ScreenState:
+    """Say what is wrong with an answer, unless its words name a danger: then ask about that.
+
+    Whether words name a danger or the work that was done is judged with the services.
+    """
+    judged = state.editing is not None or isinstance(state.walk.step, steps.ChooseService)
+    danger = None if judged else danger_named(session, state, text)
+    if danger is None:
+        session.say(said)
+    return danger or state
+
+
+def danger_named(session: PromptSession, state: ScreenState, text: str) -> ScreenState | None:
+    """Words of danger instead of an answer: ask about that danger before anything else. None if they name none."""
+    walk, knowledge = state.walk, state.walk.knowledge
+    signs = named_signs(knowledge, text)
+    if not signs or isinstance(walk.step, steps.Finished):
+        return None
+    if walk.case.complaint is None:
+        return match_words(session, state, text)
+    here = walk.step.checks if isinstance(walk.step, steps.DangerScreen) else ()
+    if signs[0] in here:
+        session.say(wording.DANGER_HERE.format(number=here.index(signs[0]) + 1))
+        return state
+    new = (sign for sign in signs if sign not in walk.view.raised)  # what stands is not asked away
+    asked = tuple(sign for sign in new if walk.audience in knowledge.checks[sign].audience)
+    return state.with_step(steps.DangerScreen(asked[:6])) if asked else None
 
 
 def codes_typed(walk: Walk, text: str, stopped: bool) -> str | None:
@@ -53,9 +99,6 @@ def in_the_bay(walk: Walk) -> bool:
 
 def saw(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
     """List the checks that the words may mean; the one that is picked comes next, on its own screen."""
-    if not text:
-        session.say(wording.SAW_EMPTY)
-        return state
     found = _checks(state.walk, text)
     danger = None if _is_a_place(state.walk, text, found) else danger_named(session, state, text)
     if danger is not None:
@@ -84,30 +127,28 @@ def pick(state: ScreenState, check: str) -> ScreenState:
 def _checks(walk: Walk, text: str) -> list[str]:
     """Checks of the bay on this car that the words may mean, by name and result first, then by place."""
     here = [name for name in walk.view.network.observables if Audience.BAY in walk.knowledge.checks[name].audience]
-    asked = set(_words(text))
     named = [name for kind, name in search(walk.knowledge, text) if kind == "check" and name in here]
-    places = [name for name in here if asked & set(_words(_told(walk, name)))]
-    places.sort(key=lambda name: -len(asked & set(_words(_told(walk, name)))))
-    best = len(asked & set(_words(_told(walk, places[0])))) if places else 0
-    full = [name for name in places if len(asked & set(_words(_told(walk, name)))) == best]
+    hits = {name: len(_words(text) & _words_of(walk, name)) for name in here}
+    most = max(hits.values(), default=0)
+    full = [name for name in here if most and hits[name] == most]
     return list(dict.fromkeys([*named[:4], *full, *named]))[:MOST]
 
 
 def _is_a_place(walk: Walk, text: str, found: list[str]) -> bool:
     """True if all the words stand in one check that is no danger sign, as "fuel filter connector"."""
-    asked = set(_words(text))
+    asked = _words(text)
     plain = (name for name in found if not walk.knowledge.checks[name].red_flag)
-    return len(asked) > 1 and any(asked <= set(_words(_told(walk, name))) for name in plain)
+    return len(asked) > 1 and any(asked <= _words_of(walk, name) for name in plain)
 
 
-def _told(walk: Walk, name: str) -> str:
+def _words_of(walk: Walk, name: str) -> set[str]:
     entry = walk.knowledge.checks[name]
-    return " ".join((entry.name, entry.point, *entry.results.values()))
+    return _words(" ".join((entry.name, entry.point, *entry.results.values())))
 
 
-def _words(text: str) -> list[str]:
+def _words(text: str) -> set[str]:
     """Words that mean something, without the s of more than one."""
-    return [word.rstrip("s") for word in re.findall(r"[a-z]+", text.lower()) if len(word) > 3]
+    return {word.rstrip("s") for word in re.findall(r"[a-z]+", text.lower()) if len(word) > 3}
 
 
 def codes(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
@@ -116,29 +157,17 @@ def codes(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
     strange = without_family(walk.knowledge, typed)
     if strange:
         told = " ".join(no_family(walk.knowledge, code) for code in strange)
-        state, recorded = commit(session, state, Kind.NOTED, {"text": told, "codes": strange})
-        if recorded:
-            session.say(told)
-    results = _families(walk, typed)
-    if not results:
-        return state
-    step = walk.step
-    asked = step.check if isinstance(step, steps.MakeCheck) and step.again is not None else None
-    again = {"again": True} if asked in results else {}
-    payload = {"results": results, "readings": {}, "audience": walk.audience.value, "codes": list(typed), **again}
-    state, recorded = commit(session, state, Kind.ANSWERED, payload)
-    if recorded:
-        session.say(families_noted(walk.knowledge, results))
-    return state.shown()
-
-
-def _families(walk: Walk, typed: Sequence[str]) -> dict[str, str]:
-    """The result of each family that has one of the codes, with those typed before that are of it."""
-    earlier, results = codes_before(walk), {}
+        state, _ = commit(session, state, Kind.NOTED, {"text": told, "codes": strange}, told)
+    known, results = dict.fromkeys((*codes_before(walk), *typed)), {}
     for check in walk.knowledge.checks.values():
         own = {code for listed in check.codes.values() for code in listed}
-        hits = [code for code in typed if code in own]
-        if hits:
-            before = [code for code in earlier if code in own]
-            results[check.id] = family_result(check, list(dict.fromkeys((*before, *hits))))
-    return results
+        if own & {*typed}:
+            results[check.id] = family_result(
+                check, [code for code in dict.fromkeys((*earlier, *typed)) if code in own]
+            )
+    if not results:
+        return state
+    asked = walk.step.check if isinstance(walk.step, steps.MakeCheck) and walk.step.again is not None else None
+    again = {"again": True} if asked in results else {}
+    payload = {"results": results, "readings": {}, "audience": walk.audience.value, "codes": list(typed), **again}
+    return commit(session, state, Kind.ANSWERED, payload, families_noted(walk.knowledge, results))[0].shown()
