@@ -162,9 +162,7 @@ def codes(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
     for check in walk.knowledge.checks.values():
         own = {code for listed in check.codes.values() for code in listed}
         if own & {*typed}:
-            results[check.id] = family_result(
-                check, [code for code in dict.fromkeys((*earlier, *typed)) if code in own]
-            )
+            results[check.id] = family_result(check, [code for code in known if code in own])
     if not results:
         return state
     asked = walk.step.check if isinstance(walk.step, steps.MakeCheck) and walk.step.again is not None else None
