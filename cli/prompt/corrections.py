@@ -9,7 +9,6 @@ from comeback.engine.case.facts import Answered, ComplaintNamed, ConditionNamed,
 from comeback.engine.walk import steps
 from comeback.engine.walk.policy import fitting_complaints
 from comeback.engine.walk.walk import Walk
-from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import FEATURES
 
 WORDS_APART = " / "
@@ -63,21 +62,22 @@ def all_words(walk: Walk, words: str = "") -> str:
 
 def no_longer_known(walk: Walk) -> list[EarlierAnswer]:
     """Answers that this version of the knowledge does not have any more: their check or result is gone."""
-    return [item for item in earlier_answers(walk) if not _still_known(walk.knowledge, item)]
+    knowledge = walk.knowledge
 
+    def known(item: EarlierAnswer) -> bool:
+        match fact_of(item.event):
+            case Answered():
+                entry = knowledge.checks.get(str(item.check))
+                return entry is not None and (item.result is None or item.result in entry.results)
+            case ConditionNamed(feature, value):
+                return value is None or value in FEATURES[feature]
+            case ComplaintNamed(complaint):
+                return complaint in knowledge.complaints
+            case ServiceNamed() as named:
+                return all(service in knowledge.services for service in named.all)
+        return True
 
-def _still_known(knowledge: KnowledgeBase, item: EarlierAnswer) -> bool:
-    if item.check is not None:
-        entry = knowledge.checks.get(item.check)
-        return entry is not None and (item.result is None or item.result in entry.results)
-    match fact_of(item.event):
-        case ConditionNamed(feature, value):
-            return value is None or value in FEATURES[feature]
-        case ComplaintNamed(complaint):
-            return complaint in knowledge.complaints
-        case ServiceNamed() as named:
-            return all(service in knowledge.services for service in named.all)
-    return True
+    return [item for item in earlier_answers(walk) if not known(item)]
 
 
 def taken_out(walk: Walk, stale: list[EarlierAnswer], at: str, by: str) -> list[Draft]:

@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Mapping, Sequence
-from typing import Any
 
 from comeback.cli.numbers import number_in
 from comeback.cli.prompt.reply import NO, UNKNOWN_WORDS, YES, Command, Record, Remark, Reply
@@ -32,72 +31,64 @@ def ending_reply(walk: Walk, step: steps.Step, text: str) -> Reply | None:
                 return Record(Kind.SKIPPED, {"repair": repair})
             if lower in ("hand-over", "hand over", "handover"):
                 return Record(Kind.HANDED_OVER, {"reason": f"instead of: {walk.knowledge.repairs[repair].name}"})
-        case steps.Advise():
-            return _advice(walk, step, text)
+        case steps.Advise():  # the caller says yes or no to what was read back; the words that were said are kept
+            level = walk.effective_advice(step.disposition)
+            advice = walk.knowledge.dispositions[level]
+            told = {"disposition": level.word, "said": [*words_to_say(walk, advice), *advice.worse]}
+            if lower in NO:
+                return Record(Kind.READ_BACK, {"agreed": False, **told}, wording.CALLER_SAYS_NO)
+            return Record(Kind.ADVISED, {**told, "agreed": True}) if lower in YES else _refused(told, text)
         case steps.HandOver(reason, repair) if lower in YES:
             return Record(Kind.HANDED_OVER, {"reason": reason, "repair": repair})
         case steps.CloseCase():
             return _closing(walk, step, text)
-        case steps.Finished():
-            return _afterwards(walk, step, text)
+        case steps.Finished(how):
+            return _afterwards(walk, how, text)
     return None
 
 
-def _advice(walk: Walk, step: steps.Advise, text: str) -> Reply | None:
-    """The caller says yes or no to what was read back, or refuses to do it; the words that were said are kept."""
-    level = walk.effective_advice(step.disposition)
-    advice = walk.knowledge.dispositions[level]
-    told = {"disposition": level.word, "said": [*words_to_say(walk, advice), *advice.worse]}
-    lower = text.lower()
-    if lower in NO:
-        return Record(Kind.READ_BACK, {"agreed": False, **told}, wording.CALLER_SAYS_NO)
-    if lower in YES:
-        return Record(Kind.ADVISED, {**told, "agreed": True})
-    return _refused(told, text)
+def _behind(word: str, text: str, how: str) -> str | Remark | None:
+    """What was said behind `word`; a remark that says `how` if it says nothing, None for any other line."""
+    first, _, said = text.partition(" ")
+    if first.lower() != word:
+        return None
+    return said.strip() if len(said.strip()) >= LEAST_WORDS else Remark(how)
 
 
 def _refused(told: Mapping[str, object], text: str) -> Reply | None:
-    """`refused WORDS`; None for anything else."""
-    word, _, said = text.partition(" ")
-    if word.lower() != "refused":
-        return None
-    if len(said.strip()) < LEAST_WORDS:
-        return Remark(wording.REFUSED_HOW)
-    return Record(Kind.REFUSED, {**told, "words": said.strip()}, wording.REFUSED.format(words=said.strip()))
+    said = _behind("refused", text, wording.REFUSED_HOW)
+    if not isinstance(said, str):
+        return said
+    return Record(Kind.REFUSED, {**told, "words": said}, wording.REFUSED.format(words=said))
 
 
-def _afterwards(walk: Walk, step: steps.Finished, text: str) -> Reply | None:
+def _afterwards(walk: Walk, how: str, text: str) -> Reply | None:
     """What can be done about a call that has ended."""
     lower, last = text.lower(), walk.case.last_told
     if lower == "again":
-        ended = step.how != "advised" or walk.audience is not Audience.PHONE
-        return Remark(wording.AGAIN_CLOSED) if ended else Record(Kind.CALLED_AGAIN, {})
-    if step.how != "advised" or last is None:
+        on_the_phone = how == "advised" and walk.audience is Audience.PHONE
+        return Record(Kind.CALLED_AGAIN, {}) if on_the_phone else Remark(wording.AGAIN_CLOSED)
+    if how != "advised" or last is None:
         return None
-    if lower == "tell":
-        return Command("tell")
-    return _refused({"disposition": last.disposition}, text)
+    return Command("tell") if lower == "tell" else _refused({"disposition": last.disposition}, text)
 
 
 def _closing(walk: Walk, step: steps.CloseCase, text: str) -> Reply | None:
     """`y` the causes named, numbers for others, `other WORDS`, "don't know"; None for anything else."""
-    lower = text.lower()
-    if lower in YES:
-        return _closed(step.causes, CONFIRMED)
-    if lower in UNKNOWN_WORDS:
-        return _closed((), NOT_SEEN)
-    word, _, said = text.partition(" ")
-    if word.lower() == "other":
-        if len(said.strip()) < LEAST_WORDS:
-            return Remark(wording.OTHER_HOW)
-        return _closed((), IN_WORDS, said.strip())
-    listed = choices(walk, step)
-    numbers = [number_in(one, len(listed)) for one in text.replace(",", " ").split()]
-    chosen = tuple(dict.fromkeys(listed[number - 1] for number in numbers if number))
-    return _closed(chosen, CHOSEN) if numbers and all(numbers) else None
-
-
-def _closed(causes: Sequence[str], how: str, words: str = "") -> Record:
+    causes: Sequence[str] = ()
+    words, how = _behind("other", text, wording.OTHER_HOW), IN_WORDS
+    if isinstance(words, Remark):
+        return words
+    if text.lower() in YES:
+        causes, how = step.causes, CONFIRMED
+    elif text.lower() in UNKNOWN_WORDS:
+        how = NOT_SEEN
+    elif words is None:
+        listed, how = choices(walk, step), CHOSEN
+        numbers = [number_in(one, len(listed)) for one in text.replace(",", " ").split()]
+        causes = tuple(dict.fromkeys(listed[number - 1] for number in numbers if number))
+        if not (numbers and all(numbers)):
+            return None
     said = {"cause_words": words} if words else {}
     return Record(Kind.CLOSED, {"causes": list(causes), "cause_named": how, **said})
 
@@ -119,11 +110,9 @@ def override(walk: Walk, text: str, by: str) -> Record | Remark:
         if not named or named[2].strip().lower() == by.strip().lower():
             return Remark(f"Milder needs a reason and a second person: {HOW_DOWN}.")
         rest, second = named[1], named[2].strip()
-    if len(rest) < 3:
+    if len(rest) < LEAST_WORDS:
         return Remark(f"Give the reason too: {HOW_UP}.")
-    if to == now:
-        same = {"ruled": now.word, "to": to.word, "reason": rest, "second": ""}
-        return Record(Kind.OVERRIDDEN, same, wording.ALREADY.format(word=now.word))
-    payload: dict[str, Any] = {"ruled": now.word, "to": to.word, "reason": rest, "second": second}
     who = f", agreed by {second}" if second else ""
-    return Record(Kind.OVERRIDDEN, payload, f"Changed from {now.word} to {to.word}: {rest}{who}.")
+    changed = f"Changed from {now.word} to {to.word}: {rest}{who}."
+    payload = {"ruled": now.word, "to": to.word, "reason": rest, "second": second}
+    return Record(Kind.OVERRIDDEN, payload, wording.ALREADY.format(word=now.word) if to == now else changed)

@@ -37,64 +37,55 @@ def insist(session: PromptSession, walk: Walk, drafts: Sequence[Draft], write: C
     try:
         return write()
     except LogUnreachable as error:
-        first = error
+        first = str(error)
     what = not_recorded(walk, drafts)
-    for text in (wording.UNREACHED.format(what=what), str(first)):
-        session.say(text)
-    for _ in _tries(session, walk, what):
-        with contextlib.suppress(LogUnreachable):
-            done = write()
-            session.say(wording.REACHED.format(what=what))
-            return done
-    raise Unrecorded(_farewell(walk, what))
+    session.say(wording.UNREACHED.format(what=what))
+    session.say(first)
+    opened, command = walk.case.id not in ("", "-"), command_for(walk.audience)
+    later = wording.LATER.format(command=command, case=walk.case.id) if opened else ""
+    farewell = f"{wording.UNRECORDED}\n{wording.GO_ON if opened else wording.BEGIN_AGAIN}"
+    farewell = farewell.format(what=what, command=command, case=walk.case.id)
+    try:
+        for _ in _tries(session, walk, wording.STILL_UNREACHED + later):
+            with contextlib.suppress(LogUnreachable):
+                done = write()
+                session.say(wording.REACHED.format(what=what))
+                return done
+    except Stopped:
+        caught()
+        with contextlib.suppress(OSError):  # the terminal may be gone
+            for line in farewell.splitlines():
+                session.say(line)
+        raise
+    raise Unrecorded(farewell)
 
 
-def _tries(session: PromptSession, walk: Walk, what: str) -> Iterator[None]:
-    """One turn for each try; it ends when the user leaves."""
+def _tries(session: PromptSession, walk: Walk, question: str) -> Iterator[None]:
+    """One turn for each try: soon at first, then each time the user wants one; it ends when the user leaves."""
     end = time.monotonic() + PATIENCE
     for pause in takewhile(lambda _: time.monotonic() < end, PAUSES):
         time.sleep(pause)
         yield
-    while session.reader.interactive and _goes_on(session, walk, what):
-        yield
-
-
-def _goes_on(session: PromptSession, walk: Walk, what: str) -> bool:
-    """Ask; True if it is to be tried once more."""
-    while True:
-        later = wording.LATER.format(command=command_for(walk.audience), case=walk.case.id) if _opened(walk) else ""
-        session.say(wording.STILL_UNREACHED + later)
+    while session.reader.interactive:
+        session.say(question)
         try:
             typed = session.reader.ask(walk).strip().lower()
         except Idle:
-            return True
+            typed = ""
         except (EOFError, KeyboardInterrupt):
-            return False
-        except Stopped:
-            caught()
-            with contextlib.suppress(OSError):  # the terminal may be gone
-                for line in _farewell(walk, what).splitlines():
-                    session.say(line)
-            raise
-        if not typed or typed in LEAVE:
-            return not typed
+            return
+        if typed in LEAVE:
+            return
+        if not typed:
+            yield
 
 
 def not_recorded(walk: Walk, drafts: Sequence[Draft]) -> str:
     """The drafts in words; what only makes room for others is not named."""
-    return "; ".join(_text(walk, draft) for draft in drafts if draft.kind != Kind.TAKEN_BACK) or "the way back"
-
-
-def _text(walk: Walk, draft: Draft) -> str:
-    text = event_text(walk.knowledge, chain("", 1, draft, walk.knowledge.version, ""), NAMED)
-    said = [part for part in draft.payload.values() if isinstance(part, str)]
-    return f"{text}: {', '.join(said)}" if text == draft.kind and said else text
-
-
-def _farewell(walk: Walk, what: str) -> str:
-    text = f"{wording.UNRECORDED}\n{wording.GO_ON if _opened(walk) else wording.BEGIN_AGAIN}"
-    return text.format(what=what, command=command_for(walk.audience), case=walk.case.id)
-
-
-def _opened(walk: Walk) -> bool:
-    return walk.case.id not in ("", "-")
+    told = []
+    for draft in drafts:
+        text = event_text(walk.knowledge, chain("", 1, draft, walk.knowledge.version, ""), NAMED)
+        said = [part for part in draft.payload.values() if isinstance(part, str)]
+        text = f"{text}: {', '.join(said)}" if text == draft.kind and said else text
+        told += [text] if draft.kind != Kind.TAKEN_BACK else []
+    return "; ".join(told) or "the way back"

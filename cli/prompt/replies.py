@@ -7,6 +7,7 @@ from comeback.cli.numbers import number_in
 from comeback.cli.prompt.ending_replies import ending_reply
 from comeback.cli.prompt.reply import NO, UNKNOWN_WORDS, YES, Doubt, Record, Remark, Reply, Words
 from comeback.cli.screens import wording
+from comeback.cli.screens.heading import shortened
 from comeback.cli.words.search import find_complaints, open_complaint
 from comeback.cli.words.search_services import find_services, tells_of_work
 from comeback.engine.case.case import standing
@@ -40,23 +41,18 @@ def read_answer(
 
     `found` are complaints listed before, `units` are echoed; `commands` are words that may have been meant instead.
     """
-    return _answer(walk, text, found, units) or Remark(_not_an_answer(walk, text, hint, commands))
-
-
-def _not_an_answer(walk: Walk, text: str, hint: str, commands: Sequence[str]) -> str:
-    shown = text if len(text) <= 40 else text[:37] + "..."
-    near = nearest(text.lower(), [*commands, *_words_of(walk)], likeness=0.75)
-    meant = f" Did you mean '{near[0]}'?" if near and len(text) > 2 else ""
-    return wording.NOT_AN_ANSWER.format(text=shown, hint=hint) + meant
-
-
-def _words_of(walk: Walk) -> Sequence[str]:
+    reply = _answer(walk, text, found, units)
+    if reply is not None:
+        return reply
+    names: Sequence[str] = ()
     match walk.step:
         case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
-            return walk.knowledge.checks[check].names
+            names = walk.knowledge.checks[check].names
         case steps.ChooseService(services):
-            return services
-    return ()
+            names = services
+    near = nearest(text.lower(), [*commands, *names], likeness=0.75)
+    meant = f" Did you mean '{near[0]}'?" if near and len(text) > 2 else ""
+    return Remark(wording.NOT_AN_ANSWER.format(text=shortened(text, 40), hint=hint) + meant)
 
 
 def _answer(walk: Walk, text: str, found: Sequence[str], units: str) -> Reply | None:
@@ -71,7 +67,10 @@ def _answer(walk: Walk, text: str, found: Sequence[str], units: str) -> Reply | 
             known = value is not None or lower in UNKNOWN_WORDS
             return Record(Kind.CONDITION, {"feature": feature, "value": value}) if known else None
         case steps.TakeOneBack(numbers=numbers):
-            return _take_back(numbers, lower)
+            chosen = number_in(lower, len(numbers))
+            if chosen and not numbers[chosen - 1]:
+                return Remark(wording.COMPLAINT_ITSELF)
+            return Record(Kind.TAKEN_BACK, {"number": numbers[chosen - 1], "kind": Kind.ANSWERED}) if chosen else None
         case steps.DangerScreen(checks):
             return _screen(walk, checks, lower)
         case steps.ReadPanel(checks=checks):
@@ -88,9 +87,8 @@ def _service(walk: Walk, text: str, services: Sequence[str]) -> Reply | None:
     if find_complaints(knowledge, text, knowledge.complaints).danger - meant.said and not tells_of_work(text):
         return Words(text)
     if meant.unknown or text.lower() in UNKNOWN_WORDS:
-        return Record(
-            Kind.SERVICE, {"service": None, "unknown_to": walk.audience.value, "words": text}, wording.SERVICE_UNKNOWN
-        )
+        unknown = {"service": None, "unknown_to": walk.audience.value, "words": text}
+        return Record(Kind.SERVICE, unknown, wording.SERVICE_UNKNOWN)
     if meant.sure:
         first, *also = meant.services
         echo = wording.SERVICES.format(names=" + ".join(knowledge.services[s].plain for s in meant.services))
@@ -113,18 +111,15 @@ def _complaint(walk: Walk, text: str, complaints: Sequence[str], found: Sequence
 
 
 def pick(text: str, choices: Sequence[str]) -> str | None:
-    """The choice meant by its number from 1, its id, or the start of its id."""
+    """The choice meant by its number from 1, its id, the start of its id, or its id with letters slipped."""
     if text.isdecimal():
         number = number_in(text, len(choices))
         return choices[number - 1] if number else None
     lower = text.lower().replace(" ", "-")
     starts = [choice for choice in choices if choice.startswith(lower)]
-    if lower in choices:
-        return lower
-    if len(starts) == 1:
-        return starts[0]
-    near = nearest(lower, choices, likeness=0.85)
-    return near[0] if near else None
+    if lower in choices or len(starts) == 1:
+        return lower if lower in choices else starts[0]
+    return next(iter(nearest(lower, choices, likeness=0.85)), None)
 
 
 def _result(check: Check, text: str, units: str) -> Reply | None:
@@ -135,8 +130,13 @@ def _result(check: Check, text: str, units: str) -> Reply | None:
         return _answers({check.id: "yes" if lower in YES else "no"})
     if check.reading is not None and begins_a_number(text):
         return _reading(check, check.reading, text, units)
-    if check.reading is not None and lower in OVER | UNDER | NO_READING:
-        return _no_number(check, check.reading, lower)
+    if check.reading is not None and lower in NO_READING:
+        return _answers({check.id: None}, {check.id: "no reading"}, "No reading: noted as not known.")
+    if check.reading is not None and lower in OVER | UNDER:  # a finding: the outermost band at that end
+        bands, end = check.reading.bands, "over range" if lower in OVER else "under range"
+        highest, lowest = max(bands, key=lambda name: bands[name][1]), min(bands, key=lambda name: bands[name][0])
+        result = highest if lower in OVER else lowest
+        return _answers({check.id: result}, {check.id: end}, f"{end}: {check.results[result]}")
     picked = pick(text, check.names) or pick({"yes": "y", "no": "n"}.get(lower, text), check.names)
     return _answers({check.id: picked}) if picked else None
 
@@ -157,17 +157,6 @@ def _reading(check: Check, reading: Reading, text: str, units: str) -> Reply:
     if at_edge and banded.result != check.expected:
         return Doubt(record, wording.REALLY.format(reading=shown, low=f"{low:g}", high=f"{high:g}", unit=reading.unit))
     return record
-
-
-def _no_number(check: Check, reading: Reading, lower: str) -> Record:
-    """Over or under the instrument's range is a finding; no reading at all is not known."""
-    if lower in NO_READING:
-        return _answers({check.id: None}, {check.id: "no reading"}, "No reading: noted as not known.")
-    over = lower in OVER
-    ends = {name: (limits[1] if over else -limits[0]) for name, limits in reading.bands.items()}
-    result = max(ends, key=lambda name: ends[name])
-    word = "over range" if over else "under range"
-    return _answers({check.id: result}, {check.id: word}, f"{word}: {check.results[result]}")
 
 
 def converted(value: float, unit: str, units: str = "both") -> str:
@@ -194,26 +183,13 @@ def _screen(walk: Walk, checks: Sequence[str], lower: str) -> Reply | None:
         if not match or number is None:
             return None
         check = walk.knowledge.checks[checks[number - 1]]
-        abnormal = check.names[1:]
-        if match[3]:
-            results[check.id] = None
-        elif match[2] and "abcdefg".index(match[2]) < len(abnormal):
-            results[check.id] = abnormal["abcdefg".index(match[2])]
-        elif len(abnormal) == 1 and not match[2]:
-            results[check.id] = abnormal[0]
-        else:
-            return Remark(f"Which of them? Type {number} with a letter: {_letters(number, check)}.")
+        lettered = dict(zip("abcdefg", check.names[1:], strict=False))
+        letter = match[2] or ("a" if len(lettered) == 1 else "")
+        if not match[3] and letter not in lettered:
+            listed = ", ".join(f"{number}{one} {check.results[name]}" for one, name in lettered.items())
+            return Remark(f"Which of them? Type {number} with a letter: {listed}.")
+        results[check.id] = None if match[3] else lettered[letter]
     return _answers(results)
-
-
-def _take_back(numbers: Sequence[int], lower: str) -> Reply | None:
-    chosen = number_in(lower, len(numbers))
-    if chosen is None:
-        return None
-    number = numbers[chosen - 1]
-    if not number:
-        return Remark("That is the complaint itself. Go back with b and choose another, or take the other one back.")
-    return Record(Kind.TAKEN_BACK, {"number": number, "kind": Kind.ANSWERED})
 
 
 def _panel(walk: Walk, checks: Sequence[str], text: str) -> Reply | None:
@@ -227,7 +203,7 @@ def _panel(walk: Walk, checks: Sequence[str], text: str) -> Reply | None:
     for token in tokens:
         check, _, result = token.lower().partition(":")
         if check in checks and result in entries[check].results:
-            said[check] = _worse(entries[check], said.get(check), result)
+            said[check] = max(said.get(check, result), result, key=entries[check].names.index)
         else:
             rest.append(token)
     codes: Sequence[str] = ()
@@ -241,11 +217,10 @@ def _panel(walk: Walk, checks: Sequence[str], text: str) -> Reply | None:
         codes = typed
     all_codes = (*codes_before(walk), *codes)
     results |= {check: r for check, r in family_results(walk.knowledge, all_codes).items() if check in checks}
-    results |= {check: _worse(entries[check], results[check], result) for check, result in said.items()}
+    results |= {c: max(str(results[c]), result, key=entries[c].names.index) for c, result in said.items()}
     strange = (no_family(walk.knowledge, code) for code in without_family(walk.knowledge, codes))
     echo = " ".join(text for text in (families_noted(walk.knowledge, results), *strange) if text)
-    reply = _answers(results, echo=echo)
-    return Record(reply.kind, {**reply.payload, "codes": list(codes)}, echo)
+    return Record(Kind.ANSWERED, {"results": results, "readings": {}, "codes": list(codes)}, echo)
 
 
 def codes_before(walk: Walk) -> list[str]:
@@ -259,16 +234,5 @@ def codes_before(walk: Walk) -> list[str]:
 def families_noted(knowledge: KnowledgeBase, results: Mapping[str, str | None]) -> str:
     """What typed codes mean, in words; empty if nothing is stored."""
     told = [(knowledge.checks[name], result) for name, result in results.items()]
-    names = (f"{c.name}: {c.results[result]}" for c, result in told if result is not None and result != c.expected)
-    found = "; ".join(names)
-    return wording.CODES_NOTED.format(names=found) if found else ""
-
-
-def _worse(check: Check, one: str | None, other: str) -> str:
-    """The later of two results: the one that dominates."""
-    return max(one or check.expected, other, key=check.names.index)
-
-
-def _letters(number: int, check: Check) -> str:
-    labels = list(check.results.values())[1:]
-    return ", ".join(f"{number}{'abcdefg'[i]} {label}" for i, label in enumerate(labels))
+    found = [f"{c.name}: {c.results[result]}" for c, result in told if result is not None and result != c.expected]
+    return wording.CODES_NOTED.format(names="; ".join(found)) if found else ""

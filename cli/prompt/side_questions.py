@@ -16,7 +16,6 @@ from comeback.cli.words.search import BRAKES, named_signs, will_not_slow
 from comeback.engine.case.case import AGREED, standing
 from comeback.engine.case.events import Kind
 from comeback.engine.walk import steps
-from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience, Disposition
 
 NOBODY = "x"
@@ -91,30 +90,24 @@ def _driving_hint(state: ScreenState) -> str:
 
 
 def _take_driving(session: PromptSession, state: ScreenState, text: str) -> Taken:
-    lower = text.lower()
+    lower, knowledge = text.lower(), state.walk.knowledge
     if lower == NOBODY and state.sat_down:  # nothing was asked, so nothing is recorded
         since = max(state.sat_down, state.walk.case.again)
         return replace(state, nobody=since, passed=state.passed | {DRIVING_KEY}), ""
     if lower not in YES | NO | UNKNOWN_WORDS:
-        if will_not_slow(state.walk.knowledge, text):
-            session.show([("say", line) for line in aloud(wording.WILL_NOT_SLOW, session.look)])
-        elif BRAKES in named_signs(state.walk.knowledge, text):
-            session.show([("say", line) for line in aloud(wording.WILL_NOT_BRAKE, session.look)])
-        return state, _no_answer(text, _driving_hint(state))
+        brakes = wording.WILL_NOT_BRAKE if BRAKES in named_signs(knowledge, text) else ""
+        advice = wording.WILL_NOT_SLOW if will_not_slow(knowledge, text) else brakes
+        session.show([("say", line) for line in aloud(advice, session.look) if advice])
+        shown = wording.NOT_AN_ANSWER if text else wording.EMPTY
+        return state, shown.format(text=text[:40], hint=_driving_hint(state))
     driving = True if lower in YES else False if lower in NO else None
     state = replace(state, passed=state.passed - {DRIVING_KEY})
     return commit(session, state, Kind.DRIVING, {"driving": driving})[0], ""
 
 
-def _no_answer(text: str, how: str) -> str:
-    shown = wording.NOT_AN_ANSWER if text else wording.EMPTY
-    return shown.format(text=text[:40], hint=how)
-
-
 def _before_driving(state: ScreenState) -> str:
-    if not isinstance(state.walk.step, steps.Finished):
-        return ""
-    return f"{wording.FINISHED['advised']} {wording.BACK_ON_THE_LINE}"
+    ended = isinstance(state.walk.step, steps.Finished)
+    return f"{wording.FINISHED['advised']} {wording.BACK_ON_THE_LINE}" if ended else ""
 
 
 def _changed_due(_session: PromptSession, state: ScreenState) -> bool:
@@ -130,49 +123,37 @@ def _changed_due(_session: PromptSession, state: ScreenState) -> bool:
 
 def _take_changed(session: PromptSession, state: ScreenState, text: str) -> Taken:
     if not text:
-        return state, _no_answer(text, wording.CHANGED_HINT)
+        return state, wording.EMPTY.format(hint=wording.CHANGED_HINT)
     nothing = text.lower() in NO | UNKNOWN_WORDS | {"nothing"}
     state, recorded = commit(session, state, Kind.SAID, {"words": "" if nothing else text})
-    if not recorded:
-        return state, ""
-    return state, wording.NOTED if nothing else _changed(state.walk, text)
-
-
-def _changed(walk: Walk, text: str) -> str:
-    """Which answers may have to be changed after these words."""
+    if nothing or not recorded:
+        return state, wording.NOTED if recorded else ""
+    walk = state.walk  # which answers may have to be changed after these words
     number = next((n for n, item in enumerate(earlier_answers(walk), 1) if item.asked == "Complaint"), 0)
     name = walk.knowledge.complaints[walk.case.complaint or ""].name
-    return " ".join([wording.CHANGED_NOTED.format(complaint=name, number=number), *standing_signs(walk, text)])
-
-
-def _fetched(walk: Walk) -> bool:
-    """The car is to be fetched, and the caller agreed."""
-    last = walk.case.last_told
-    agreed = last is not None and last.how == AGREED and Disposition.of(last.disposition) >= Disposition.TOW
-    return agreed and isinstance(walk.step, steps.Finished)
+    return state, " ".join([wording.CHANGED_NOTED.format(complaint=name, number=number), *standing_signs(walk, text)])
 
 
 def _contact(field: str, say: str) -> SideQuestion:
-    """Where the car stands, or which number to call back on: once the car is to be fetched."""
+    """Where the car stands, or which number to call back on: once the caller agreed that it is fetched."""
 
     def due(session: PromptSession, state: ScreenState) -> bool:
-        if not (session.reader.interactive and state.just_told) or field in state.left_open:
+        last = state.walk.case.last_told
+        if last is None or not (session.reader.interactive and state.just_told) or field in state.left_open:
             return False
-        return not getattr(state.walk.case, field) and _fetched(state.walk)
+        fetched = last.how == AGREED and Disposition.of(last.disposition) >= Disposition.TOW
+        return fetched and isinstance(state.walk.step, steps.Finished) and not getattr(state.walk.case, field)
 
     def take(session: PromptSession, state: ScreenState, text: str) -> Taken:
         if not text or text.lower() in NO | UNKNOWN_WORDS:
             return replace(state, left_open=state.left_open | {field}), ""
-        state, recorded = commit(session, state, Kind.CONTACT, {field: text})
-        return state, wording.CONTACT_NOTED.format(text=text) if recorded else ""
+        return commit(session, state, Kind.CONTACT, {field: text}, wording.CONTACT_NOTED.format(text=text))[0], ""
 
-    return SideQuestion(due, say, lambda _: wording.CONTACT_HINT, take, _before_contact, dangers=False)
+    def before(state: ScreenState) -> str:
+        last = state.walk.case.last_told
+        return wording.CONTACT_CLEAR if last and last.disposition == Disposition.GET_CLEAR.word else ""
 
-
-def _before_contact(state: ScreenState) -> str:
-    last = state.walk.case.last_told
-    clear = last is not None and Disposition.of(last.disposition) is Disposition.GET_CLEAR
-    return wording.CONTACT_CLEAR if clear else ""
+    return SideQuestion(due, say, lambda _: wording.CONTACT_HINT, take, before, dangers=False)
 
 
 QUESTIONS = (

@@ -65,6 +65,7 @@ CLOSE_KEYS = (
     "  d            nobody saw which one, but the car is fixed",
 )
 OTHER_HOW = "Write down what was found: other a cracked connector behind the coil"
+COMPLAINT_ITSELF = "That is the complaint itself. Type b and choose another one, or take the other finding back."
 TRY_AGAIN = "Nobody could tell before. Please try again: it decides the next step."
 SAVE_FIRST = "To save them: comeback readout P0171 --case {case}  (your codes, or --from FILE)"
 PROVEN = "The repair is proven. Close the case?"
