@@ -1,7 +1,7 @@
 """Folder of knowledge files -> `KnowledgeBase`, or every problem at once with its place.
 
-Three passes: read each file, validate each entry, resolve each reference
-between entries. A pass goes on after a problem so that one run shows them all.
+Three passes: read each file, validate each entry, resolve each reference between entries. A pass goes on after a
+problem so that one run shows them all.
 """
 
 import hashlib
@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from importlib import resources
 from pathlib import Path as FilePath
-from typing import Any
+from typing import Any, get_args
 
 from pydantic import BaseModel, ValidationError
 
@@ -21,49 +21,29 @@ from comeback.kb.problems import KnowledgeError, Problem
 from comeback.kb.references import broken_references
 from comeback.kb.regular_files import read_regular
 from comeback.kb.revision import Change, Revision
-from comeback.kb.schema import (
-    Advice,
-    Cause,
-    Caution,
-    Check,
-    Code,
-    Complaint,
-    KnowledgeBase,
-    Panel,
-    Procedure,
-    Repair,
-    Service,
-    Settings,
-    SetUp,
-    Source,
-)
+from comeback.kb.schema import KnowledgeBase, Settings
 from comeback.kb.vocabulary import Disposition
 from comeback.kb.wording import field_message, suggest
 from comeback.kb.yaml.reader import MAX_CHARACTERS, Document, read_yaml
 
 MOST_BYTES = 4 * MAX_CHARACTERS
 """Of one file; a character of UTF-8 has up to four."""
-NO_FILE = "No knowledge file (*.yaml) here."
 SECTIONS: Mapping[str, type[BaseModel]] = {
-    "sources": Source,
-    "dispositions": Advice,
-    "cautions": Caution,
-    "set_ups": SetUp,
-    "services": Service,
-    "complaints": Complaint,
-    "causes": Cause,
-    "checks": Check,
-    "repairs": Repair,
-    "procedures": Procedure,
-    "panels": Panel,
-    "codes": Code,
+    name: kind
+    for name, field in KnowledgeBase.model_fields.items()
+    for kind in get_args(field.annotation)[1:]
+    if field.is_required() and issubclass(kind, BaseModel)
 }
-"""Section of a file -> type of its entries."""
+"""Section of a file -> type of its entries: the mappings of `KnowledgeBase`."""
 
 
 @dataclass
 class LoadState:
-    """What the passes gather: entries and their places by section and id, and the problems."""
+    """What the passes gather: entries and their places by section and id, and the problems.
+
+    `remarks`: problems that only the knowledge check reports. `milder`: changes that warn less and say why.
+    `overlaid`: the files of the overlays.
+    """
 
     entries: dict[str, dict[str, Any]] = field(default_factory=lambda: {name: {} for name in SECTIONS})
     places: dict[tuple[str, str], Document] = field(default_factory=dict)
@@ -93,36 +73,27 @@ def load_knowledge(
     """
     texts = _texts(folders, overlays)
     _refuse_unread(overlays)
-    version = content_hash(texts)
+    version = _content_hash(texts)
     kept = read_cache(cache, version) if cache is not None else None
     if kept is not None:
-        knowledge, state = _gathered([Document("cache", data, {}, {}) for data in kept], LoadState(), version)
+        knowledge = _gathered([Document("cache", data, {}, {}) for data in kept], LoadState(), version)
         if knowledge is not None:
             return knowledge
-    state = LoadState(overlaid=_names(overlays))
+    state = _new_state(folders, overlays)
     documents = list(_documents(texts, state))
-    knowledge, state = _gathered(documents, state, version)
+    knowledge = _gathered(documents, state, version)
     if knowledge is None:
-        raise KnowledgeError(state.problems or [Problem(str(folders[0]), 1, 1, "file", NO_FILE)])
+        raise KnowledgeError(state.problems)
     if cache is not None:
         write_cache(cache, version, [document.data for document in documents])
     return knowledge
 
 
-def read_folders(*folders: FilePath) -> tuple[KnowledgeBase | None, tuple[Problem, ...]]:
-    """Knowledge of the folders and its problems as values: None if there is any problem. Raises OSError."""
-    knowledge, state = gather(*folders)
-    return knowledge, tuple(sorted(set(state.problems)))
-
-
 def gather(*folders: FilePath, overlays: Sequence[FilePath] = ()) -> tuple[KnowledgeBase | None, LoadState]:
     """The knowledge (None if there is any problem) and what the passes gathered, places of entries included."""
-    texts, state = _texts(folders, overlays), LoadState(overlaid=_names(overlays))
-    state.folders = read_folders_of(folders or (shipped_folder(),), overlays)
+    texts, state = _texts(folders, overlays), _new_state(folders, overlays)
     state.remarks += files_left_out([*folders, *overlays])
-    if not texts:
-        state.problems.append(Problem(str(folders[0]), 1, 1, "file", NO_FILE))
-    return _gathered(list(_documents(texts, state)), state, content_hash(texts))
+    return _gathered(list(_documents(texts, state)), state, _content_hash(texts)), state
 
 
 def _texts(folders: Sequence[FilePath], overlays: Sequence[FilePath]) -> list[tuple[str, bytes]]:
@@ -130,56 +101,47 @@ def _texts(folders: Sequence[FilePath], overlays: Sequence[FilePath]) -> list[tu
     return [(str(file), read_regular(file, MOST_BYTES)) for file in files]
 
 
-def _names(overlays: Sequence[FilePath]) -> frozenset[str]:
-    return frozenset(str(file) for file in knowledge_files(overlays))
+def _new_state(folders: Sequence[FilePath], overlays: Sequence[FilePath]) -> LoadState:
+    read = read_folders_of(folders or (shipped_folder(),), overlays)
+    return LoadState(folders=read, overlaid=frozenset(map(str, knowledge_files(overlays))))
 
 
 def _refuse_unread(overlays: Sequence[FilePath]) -> None:
-    """An overlay of which not one file is read would go unnoticed until it matters. Raises KnowledgeError."""
+    """Raises KnowledgeError for an overlay of which no file is read: nobody would notice until it matters."""
     for folder in overlays:
         left_out = list(files_left_out([folder]))
         if left_out and not any(knowledge_files([folder])):
             raise KnowledgeError(left_out)
 
 
-def _gathered(documents: list[Document], state: LoadState, version: str) -> tuple[KnowledgeBase | None, LoadState]:
+def _gathered(documents: list[Document], state: LoadState, version: str) -> KnowledgeBase | None:
     """Validate the documents' entries and the references between them; those of the cache by the same rules."""
     _read_scale(documents, state)
     for document in documents:
         _read_entries(document, state)
-    if documents and not any({"settings", "scale"} & set(document.data) for document in documents):
-        _say_overlay(documents, state)
+    whole = any({"settings", "scale"} & set(document.data) for document in documents)
+    if documents and not whole and all(problem.rule != "yaml" for problem in state.problems):
+        folder = state.folders[0].folder if state.folders else FilePath(documents[0].file).parent
+        message = (
+            "No settings and no scale here: this looks like an overlay, a shop's own files beside the shipped ones. "
+            f"Give it with --overlay: comeback check --overlay {folder}"
+        )
+        state.problems = [Problem(str(folder), 1, 1, "overlay", message)]
     if not state.problems:
-        _revise(documents, state)
+        done = overlay.revise(documents, state.entries, state.places, state.settings, state.scale)
+        state.settings, state.revisions, state.changes = done.settings, done.revisions, done.changes
+        state.milder = done.milder
+        state.remarks += done.remarks
+        state.problems += done.problems
     if not state.problems:
         state.problems += broken_references(state.entries, state.places)
     if state.settings is None and not state.problems:
         place = documents[0].file if documents else "knowledge"
-        state.problems.append(Problem(place, 1, 1, "settings", "No file has a `settings:` section."))
-    return (None if state.problems else _assemble(state, version)), state
+        state.problems.append(Problem(place, 1, 1, "settings", "No file has a `settings:` section. Add it."))
+    return None if state.problems else _assemble(state, version)
 
 
-def _say_overlay(documents: list[Document], state: LoadState) -> None:
-    """Files without settings and scale cannot stand alone: nearly always an overlay given as the whole."""
-    if any(problem.rule == "yaml" for problem in state.problems):
-        return
-    folder = state.folders[0].folder if state.folders else FilePath(documents[0].file).parent
-    message = (
-        "No settings and no scale here: this looks like an overlay, a shop's own files beside the shipped ones. "
-        f"Give it with --overlay: comeback check --overlay {folder}"
-    )
-    state.problems = [Problem(str(folder), 1, 1, "overlay", message)]
-
-
-def _revise(documents: list[Document], state: LoadState) -> None:
-    done = overlay.revise(documents, state.entries, state.places, state.settings, state.scale)
-    state.settings, state.revisions, state.changes = done.settings, done.revisions, done.changes
-    state.milder = done.milder
-    state.remarks += done.remarks
-    state.problems += done.problems
-
-
-def content_hash(texts: Iterable[tuple[str, bytes]]) -> str:
+def _content_hash(texts: Iterable[tuple[str, bytes]]) -> str:
     """Knowledge version: first 12 hex digits of SHA-256 over the files' contents, whatever their folder."""
     digest = hashlib.sha256()
     for name, content in sorted(texts, key=lambda pair: (FilePath(pair[0]).name, pair[1])):
@@ -187,7 +149,10 @@ def content_hash(texts: Iterable[tuple[str, bytes]]) -> str:
     return digest.hexdigest()[:12]
 
 
-def _documents(texts: Iterable[tuple[str, bytes]], state: LoadState) -> Iterator[Document]:
+def _documents(texts: Sequence[tuple[str, bytes]], state: LoadState) -> Iterator[Document]:
+    if not texts:
+        message = "No knowledge file (*.yaml) here. Check the folder."
+        state.problems.append(Problem(str(state.folders[0].folder), 1, 1, "file", message))
     for name, content in texts:
         try:
             document = read_yaml(content.decode("utf-8-sig"), name)
@@ -201,7 +166,7 @@ def _documents(texts: Iterable[tuple[str, bytes]], state: LoadState) -> Iterator
             overlay.mark_places(document)
             yield document
         elif document.data is not None:
-            message = "A file is a mapping of sections, as `causes:`. This is something else."
+            message = "A file is a mapping of sections, as `causes:`. Write a section name above the entries."
             state.problems.append(document.problem((), "file", message))
 
 
@@ -210,8 +175,7 @@ def _read_scale(documents: Iterable[Document], state: LoadState) -> None:
     for document in documents:
         words = document.data.get("scale")
         for word, percent in words.items() if isinstance(words, dict) else ():
-            good = isinstance(percent, int | float) and not isinstance(percent, bool) and 0 <= percent <= 100
-            if good:
+            if isinstance(percent, int | float) and not isinstance(percent, bool) and 0 <= percent <= 100:
                 state.scale[word] = float(percent)
             else:
                 message = f"The scale gives '{word}' the value {percent!r}. Write a percentage from 0 to 100."
@@ -227,26 +191,24 @@ def _read_entries(document: Document, state: LoadState) -> None:
             state.settings = made if isinstance(made, Settings) else state.settings
         elif section not in SECTIONS:
             hint = suggest(section, [*SECTIONS, "scale", "settings", overlay.SECTION])
-            state.problems.append(
-                document.key_problem((section,), "section", f"There is no section '{section}'.{hint}")
-            )
+            message = f"There is no section '{section}'.{hint}"
+            state.problems.append(document.key_problem((section,), "section", message))
         elif isinstance(body, dict):
-            _read_section(document, section, body, state)
+            for name, raw in body.items():
+                _read_entry(document, (section, name), raw, state)
         elif body is not None:
             message = f"`{section}:` maps ids to entries. Write one id per entry below it."
             state.problems.append(document.problem((section,), "section", message))
 
 
-def _read_section(document: Document, section: str, body: Mapping[str, Any], state: LoadState) -> None:
-    for name, raw in body.items():
-        path = (section, name)
-        if not isinstance(raw, dict):
-            message = f"'{name}' has no fields. Write its fields below it, indented."
-            state.problems.append(document.key_problem(path, "entry", message))
-            continue
-        if name in state.entries[section]:
-            state.problems.append(document.key_problem(path, "twice", _twice(document, path, raw, state)))
-            continue
+def _read_entry(document: Document, path: tuple[str, str], raw: Any, state: LoadState) -> None:
+    section, name = path
+    if not isinstance(raw, dict):
+        message = f"'{name}' has no fields. Write its fields below it, indented."
+        state.problems.append(document.key_problem(path, "entry", message))
+    elif name in state.entries[section]:
+        state.problems.append(document.key_problem(path, "twice", _twice(document, path, raw, state)))
+    else:
         made = _validated(document, path, SECTIONS[section], {"id": name, **raw}, state)
         if made is not None:
             state.entries[section][name] = made
@@ -274,24 +236,21 @@ def _validated(
         return kind.model_validate(raw, context={"scale": state.scale})
     except ValidationError as error:
         for detail in error.errors(include_url=False):
-            place = (*path, *detail["loc"])
-            if detail["type"] == "missing" or detail["loc"] in ((), ("id",)):
-                state.problems.append(document.key_problem(path, "field", field_message(detail, kind)))
-            else:
-                state.problems.append(document.problem(place, "field", field_message(detail, kind)))
+            whole = detail["type"] == "missing" or detail["loc"] in ((), ("id",))
+            located = document.key_problem if whole else document.problem
+            place = path if whole else (*path, *detail["loc"])
+            state.problems.append(located(place, "field", field_message(detail, kind)))
         return None
 
 
 def _assemble(state: LoadState, version: str) -> KnowledgeBase:
-    entries: dict[str, Any] = dict(state.entries)
-    dispositions = {Disposition.of(word): advice for word, advice in entries.pop("dispositions").items()}
-    assert state.settings is not None
+    dispositions = {Disposition.of(word): advice for word, advice in state.entries["dispositions"].items()}
+    entries: dict[str, Any] = {**state.entries, "dispositions": dict(sorted(dispositions.items()))}
     return KnowledgeBase.model_construct(
         version=version,
         scale=state.scale,
         settings=state.settings,
         revisions=state.revisions,
         changes=state.changes,
-        dispositions=dict(sorted(dispositions.items())),
         **entries,
     )

@@ -1,34 +1,32 @@
-"""Which causes a complaint may come from, and how often they show a result: sums that rules and reports share."""
+"""What rules and reports share: which causes may bring a complaint, how often they show a result, all instructions."""
 
-from comeback.kb.schema import Cause, Check, Complaint, KnowledgeBase
+from collections.abc import Collection, Iterator
+
+from comeback.kb.schema import Check, Complaint, KnowledgeBase
 from comeback.kb.vocabulary import Disposition, Tier
+from comeback.kb.yaml.reader import Path
 
 
-def chance_of(knowledge: KnowledgeBase, cause: Cause, check: str, results: frozenset[str]) -> float:
+def chance_of(knowledge: KnowledgeBase, cause: str, check: str, results: Collection[str]) -> float:
     """Chance that `cause` alone gives one of `results`; 0 if it does not show in the check."""
-    if check not in cause.shows:
+    if check not in knowledge.causes[cause].shows:
         return 0.0
-    chances = zip(knowledge.checks[check].names, knowledge.chances(cause.id, check), strict=True)
+    chances = zip(knowledge.checks[check].names, knowledge.chances(cause, check), strict=True)
     return sum(chance for result, chance in chances if result in results)
 
 
 def bears_on(knowledge: KnowledgeBase, complaint: Complaint) -> dict[str, float]:
-    """Cause -> chance that it alone brings what the complaint reports; only causes that show something of it.
+    """Cause -> chance that it alone brings what the complaint reports; only causes that show some of it.
 
-    Each abnormal result that is reported must be there. A cause that shows in one of them only gives 0 for
-    the others, so the least chance is taken over those that it shows in.
+    The least chance of the abnormal results that it shows in; for any others it would be 0.
     """
-    reported = [
-        (check, frozenset([result]))
-        for check, result in complaint.reports.items()
-        if result != knowledge.checks[check].expected
-    ]
+    reports = complaint.reports.items()
+    abnormal = [(check, (result,)) for check, result in reports if result != knowledge.checks[check].expected]
     found = {}
-    for cause in knowledge.causes.values():
-        chances = [chance_of(knowledge, cause, check, results) for check, results in reported]
-        shown = [chance for chance in chances if chance > 0]
+    for cause in knowledge.causes:
+        shown = [chance for pair in abnormal if (chance := chance_of(knowledge, cause, *pair)) > 0]
         if shown:
-            found[cause.id] = min(shown)
+            found[cause] = min(shown)
     return found
 
 
@@ -36,31 +34,46 @@ def flags_left_out(knowledge: KnowledgeBase, complaint: Complaint) -> list[tuple
     """Danger signs that are not on the complaint's list, with the share of such cars that show them.
 
     A danger sign is a check for danger to people or to the car; the results that count forbid driving, or lead
-    to a question that may.
-    The share is a sum over causes that could bring the complaint alone, by frequency, as if every service
-    had been done: an estimate for ordering, not a belief.
+    to a question that may. The share is a sum over causes that could bring the complaint alone, by frequency, as if
+    every service had been done: an estimate for ordering, not a belief.
     """
-    weights = {
-        cause: chance * knowledge.causes[cause].frequency for cause, chance in bears_on(knowledge, complaint).items()
-    }
+    causes = knowledge.causes
+    weights = {cause: chance * causes[cause].frequency for cause, chance in bears_on(knowledge, complaint).items()}
     whole = sum(weights.values())
     found = []
     for check in knowledge.checks.values():
         if whole and _could_be_asked(knowledge, check, complaint):
             forbids = (result for result, least in check.red_flag.items() if least >= Disposition.TOW)
-            raised = frozenset((*forbids, *check.follow_up))
-            seen = sum(w * chance_of(knowledge, knowledge.causes[c], check.id, raised) for c, w in weights.items())
+            raised = {*forbids, *check.follow_up}
+            seen = sum(weight * chance_of(knowledge, cause, check.id, raised) for cause, weight in weights.items())
             found.append((check.id, seen / whole))
     return sorted(found, key=lambda pair: (-pair[1], pair[0]))
 
 
 def _could_be_asked(knowledge: KnowledgeBase, check: Check, complaint: Complaint) -> bool:
-    """A danger sign that is not asked or reported already, and that what is reported does not rule out.
+    """A danger sign that is not asked or reported already, and that the reports do not rule out.
 
-    Not one that waits for another sign, nor one for some services only: the others would hear it for nothing.
+    Not one that follows another sign, nor one for some services only: after the others nobody needs to hear it.
     """
     if not check.red_flag or check.tier > Tier.CAR or check.services or knowledge.follows(check.id):
         return False
-    known = (*complaint.red_flags, *complaint.reports)
     fits = all(complaint.reports.get(needed) in (None, *results) for needed, results in check.needs.items())
-    return check.id not in known and fits
+    return fits and check.id not in (*complaint.red_flags, *complaint.reports)
+
+
+def steps_of(knowledge: KnowledgeBase) -> Iterator[tuple[Path, str]]:
+    """Every instruction to a technician, with its place."""
+    for service in knowledge.services.values():
+        for name, step in service.steps.items():
+            yield ("services", service.id, "steps", name, "do"), step.do
+    for check in knowledge.checks.values():
+        if check.do:
+            yield ("checks", check.id, "do"), check.do
+    for section, field in (
+        ("repairs", "steps"),
+        ("procedures", "steps"),
+        ("repairs", "put_back"),
+        ("checks", "put_back"),
+    ):
+        for entry in getattr(knowledge, section).values():
+            yield from (((section, entry.id, field, i), text) for i, text in enumerate(getattr(entry, field)))

@@ -1,11 +1,11 @@
 """Rules for the words that let a car move: when to stop, what forbids driving, which danger is asked how far.
 
-A caller who is told to drive hears no more until the workshop is reached. So what turns that drive into harm
-is said before, and asked before. All of it is judgement (common practice, no source).
+A caller who is told to drive hears nothing more until the car is at the shop. So the dangers of that drive are asked
+about and named first. All of it is judgement (common practice, no source).
 """
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from comeback.kb.rules.words import Broken
 from comeback.kb.schema import Check, KnowledgeBase
@@ -24,42 +24,43 @@ BRAKE_SIGNS = {
     "a soft or low pedal": r"\bsoft\b|\blow\b",
     "the red brake light": r"\b(?:light|lamp)\b",
 }
-"""What tells of brakes that may fail, and the words that name it in a result."""
+"""Signs that the brakes may fail, and the words that name them in a result."""
 NOT_DRIVEN = re.compile(
     r"\bbefore (?:any )?more driving\b|\bbefore (?:you|anyone|anybody) drives?\b"
     r"|\b(?:must|may|can|should) ?not be driven\b|\b(?:do not|don't|never) drive\b",
     re.I,
 )
-"""Words of `tell` by which the car stands still until it is repaired."""
+"""Words of `tell` that forbid driving until the repair."""
 _BURNING = re.compile(r"\bburn(?:ing|t|ed)\b|\bscorch", re.I)
 _LEAK = re.compile(r"\b(?:oil|coolant|antifreeze|slimy water)\b", re.I)
 _AMOUNT = re.compile(r"\bhow (?:large|big|much)\b", re.I)
 
 
 def driving_without_stop_signs(knowledge: KnowledgeBase) -> Iterator[Broken]:
-    """An advice that lets the car move says when to stop."""
+    """Advice that lets the car move says when to stop."""
     for level, advice in knowledge.dispositions.items():
-        missing = [name for name, words in STOP_SIGNS.items() if not _named(words, advice.worse)]
+        missing = _unnamed(STOP_SIGNS, advice.worse)
         if missing and level <= Disposition.COME_IN:
             message = f"The caller may drive and is not told to stop for {', '.join(missing)}. Add it to `worse:`."
             yield ("dispositions", level.word, "worse"), message
 
 
-def _named(words: str, lines: Sequence[str]) -> bool:
-    return any(re.search(words, line, re.I) for line in lines)
+def _unnamed(signs: Mapping[str, str], lines: Sequence[str]) -> list[str]:
+    """Signs that no line names."""
+    return [name for name, words in signs.items() if not any(re.search(words, line, re.I) for line in lines)]
 
 
 def driven_against_its_words(knowledge: KnowledgeBase) -> Iterator[Broken]:
-    """A cause of which the customer hears that the car must not be driven does not let it drive."""
+    """If the customer hears that the car must not be driven, the cause does not let it drive."""
     for cause in knowledge.causes.values():
         found = NOT_DRIVEN.search(cause.tell)
         if found and cause.drive < Disposition.TOW:
-            message = f"`tell` says '{found[0]}' and `drive` lets it drive. Write `drive: tow`, or change the words."
+            message = f"`tell` says '{found[0]}', but `drive` lets it drive. Write `drive: tow`, or change the words."
             yield ("causes", cause.id, "drive"), message
 
 
 def danger_sign_without_floor(knowledge: KnowledgeBase) -> Iterator[Broken]:
-    """Whatever is read out as a danger sign has its least advice, or is named harmless."""
+    """Every answer to a danger sign has its mildest advice, or is named harmless."""
     listed = {sign for complaint in knowledge.complaints.values() for sign in complaint.red_flags}
     asked = {sign for check in knowledge.checks.values() for signs in check.follow_up.values() for sign in signs}
     for sign in sorted(listed | asked):
@@ -71,7 +72,7 @@ def danger_sign_without_floor(knowledge: KnowledgeBase) -> Iterator[Broken]:
 
 
 def burning_smell_without_floor(knowledge: KnowledgeBase) -> Iterator[Broken]:
-    """Something that smells burnt is looked at today, whatever else is found."""
+    """Anything that smells burnt is looked at today, whatever else is found."""
     for check in knowledge.checks.values():
         for result, label in check.results.items() if _by_phone(check) else ():
             smells = check.sense is Sense.SMELL or "smell" in label.lower()
@@ -82,19 +83,19 @@ def burning_smell_without_floor(knowledge: KnowledgeBase) -> Iterator[Broken]:
 
 
 def brake_question_incomplete(knowledge: KnowledgeBase) -> Iterator[Broken]:
-    """A danger sign about brakes covers all ways in which brakes tell that they may fail; none of them is driven."""
+    """A danger sign about brakes covers all signs that they may fail; no car drives with one."""
     for check in knowledge.checks.values():
         if not (_by_phone(check) and check.red_flag and re.search(r"\bbrakes?\b", f"{check.name} {check.say}", re.I)):
             continue
         forbids = [check.results[result] for result, least in check.red_flag.items() if least >= Disposition.TOW]
-        missing = [name for name, words in BRAKE_SIGNS.items() if not _named(words, forbids)]
+        missing = _unnamed(BRAKE_SIGNS, forbids)
         if missing:
             message = f"No result for {', '.join(missing)}. Add it, with `tow` in `red_flag:`."
             yield ("checks", check.id, "results"), message
 
 
 def leak_without_its_size(knowledge: KnowledgeBase) -> Iterator[Broken]:
-    """Whether a car that loses oil or coolant may drive hangs on how much, so that is asked."""
+    """Whether a car that loses oil or coolant may drive depends on how much, so that is asked."""
     for check in knowledge.checks.values():
         for result in check.red_flag if _by_phone(check) and check.sense is Sense.SEE else ():
             further = check.follow_up.get(result, ())
@@ -106,15 +107,15 @@ def leak_without_its_size(knowledge: KnowledgeBase) -> Iterator[Broken]:
 
 
 def follow_up_that_asks_nothing(knowledge: KnowledgeBase) -> Iterator[Broken]:
-    """What a danger sign leads to is a danger sign that a caller can answer."""
+    """A follow-up of a danger sign is a danger sign that a caller can answer."""
     for check in knowledge.checks.values():
         for result, signs in check.follow_up.items():
             path = ("checks", check.id, "follow_up", result)
             if result not in check.red_flag:
-                yield path, f"'{result}' is no danger sign. Add it to `red_flag:`, or drop the follow-up."
+                yield path, f"'{result}' is not a danger sign. Add it to `red_flag:`, or drop the follow-up."
             for sign in signs:
                 if not (knowledge.checks[sign].red_flag and _by_phone(knowledge.checks[sign])):
-                    yield path, f"'{sign}' is no danger sign for the phone. Name one with `red_flag:` and `say:`."
+                    yield path, f"'{sign}' is not a danger sign for the phone. Name one with `red_flag:` and `say:`."
 
 
 def _by_phone(check: Check) -> bool:

@@ -1,16 +1,16 @@
-"""Rules for reach: every cause, check and complaint is part of a way from what is reported to what cures it."""
+"""Rules for reach: every cause, check and complaint is on a way from a complaint to a repair."""
 
 from collections.abc import Iterator
 
 from comeback.kb.fields import Condition
 from comeback.kb.rules.bearing import bears_on
 from comeback.kb.rules.words import Broken
-from comeback.kb.schema import Check, KnowledgeBase
+from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
 
 
 def cause_without_repair(knowledge: KnowledgeBase) -> Iterator[Broken]:
-    """A cause without a repair leaves the technician stranded; an after-effect that passes needs none."""
+    """A cause without a repair leaves the technician stranded."""
     removed = {cause for repair in knowledge.repairs.values() for cause in repair.removes}
     for cause in knowledge.causes.values():
         if cause.id not in removed:
@@ -35,7 +35,7 @@ def cause_without_bay_check(knowledge: KnowledgeBase) -> Iterator[Broken]:
 
 
 def complaint_that_no_caller_can_state(knowledge: KnowledgeBase) -> Iterator[Broken]:
-    """What a complaint reports is something that a caller can see, hear, smell or feel."""
+    """A complaint reports what a caller can see, hear, smell or feel."""
     for complaint in knowledge.complaints.values():
         for check in complaint.reports:
             if Audience.PHONE not in knowledge.checks[check].audience:
@@ -56,21 +56,20 @@ def complaint_without_cause(knowledge: KnowledgeBase) -> Iterator[Broken]:
 
 
 def check_out_of_reach(knowledge: KnowledgeBase) -> Iterator[Broken]:
-    """A check is of use only on cars that have a cause it shows, and if what it needs can be answered."""
+    """A check is of use only on cars that can have a cause it shows, and if what it needs can be answered."""
     for check in knowledge.checks.values():
         showing = [cause for cause in knowledge.causes.values() if check.id in cause.shows]
         if showing and not any(_can_meet(check.only_if, cause.only_if) for cause in showing):
-            yield ("checks", check.id, "only_if"), "No car with this check has a cause that shows in it."
+            yield (
+                ("checks", check.id, "only_if"),
+                "No car with this check has a cause that shows in it. Check `only_if:`.",
+            )
         if check.id in check.needs or any(check.id in knowledge.checks[c].needs for c in check.needs):
             yield ("checks", check.id, "needs"), "This check waits for itself. Drop the need."
-        yield from _needs_of_another_car(knowledge, check)
-
-
-def _needs_of_another_car(knowledge: KnowledgeBase, check: Check) -> Iterator[Broken]:
-    for needed in check.needs:
-        if not _can_meet(check.only_if, knowledge.checks[needed].only_if):
-            message = f"'{needed}' is made on other cars than '{check.id}'. Check `only_if:` of both."
-            yield ("checks", check.id, "needs", needed), message
+        for needed in check.needs:
+            if not _can_meet(check.only_if, knowledge.checks[needed].only_if):
+                message = f"'{needed}' and '{check.id}' are for different cars. Check `only_if:` of both."
+                yield ("checks", check.id, "needs", needed), message
 
 
 def check_that_tells_nothing(knowledge: KnowledgeBase) -> Iterator[Broken]:
@@ -78,10 +77,8 @@ def check_that_tells_nothing(knowledge: KnowledgeBase) -> Iterator[Broken]:
     shown = {check for cause in knowledge.causes.values() for check in cause.shows}
     for check in knowledge.checks.values():
         if check.id not in shown:
-            yield (
-                ("checks", check.id),
-                f"No cause shows in '{check.id}'. Name it in a cause's `shows:` or delete it.",
-            )
+            message = f"No cause shows in '{check.id}'. Name it in a cause's `shows:`, or delete it."
+            yield ("checks", check.id), message
 
 
 def vehicle_that_nothing_fits(knowledge: KnowledgeBase) -> Iterator[Broken]:
@@ -89,10 +86,8 @@ def vehicle_that_nothing_fits(knowledge: KnowledgeBase) -> Iterator[Broken]:
     for cause in knowledge.causes.values():
         repairs = [repair for repair in knowledge.repairs.values() if cause.id in repair.removes]
         if repairs and not any(_can_meet(cause.only_if, repair.only_if) for repair in repairs):
-            yield (
-                ("causes", cause.id, "only_if"),
-                "No repair fits the cars that have this cause. Check `only_if:`.",
-            )
+            message = "No repair fits the cars that have this cause. Check `only_if:`."
+            yield ("causes", cause.id, "only_if"), message
 
 
 def _can_meet(one: Condition, other: Condition) -> bool:

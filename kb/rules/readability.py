@@ -2,9 +2,9 @@
 
     grade = 0.39 words/sentences + 11.8 syllables/words - 15.59
 
-Kincaid, Fishburne, Rogers & Chissom 1975, "Derivation of new readability formulas for Navy enlisted
-personnel", Research Branch Report 8-75 (report not read; constants as in a public summary of it). The
-grade is a school year of the United States. It counts lengths only: short words can still be jargon.
+Kincaid, Fishburne, Rogers & Chissom 1975, "Derivation of new readability formulas for Navy enlisted personnel",
+Research Branch Report 8-75 (report not read; constants as in a public summary of it). The grade is a US school year.
+It counts lengths only: short words can still be jargon.
 """
 
 import re
@@ -16,12 +16,13 @@ from comeback.kb.schema import Complaint, KnowledgeBase
 from comeback.kb.vocabulary import Audience
 
 HARDEST_GRADE = 7.0
-"""Flesch-Kincaid grade (US school years) of the hardest call; judged, for a caller under stress."""
+"""Flesch-Kincaid grade of the hardest call; judged, for a caller under stress."""
 LONGEST_AVERAGE = 12.0
 """Words a sentence on average, at most, in what a call reads aloud; judged."""
 
 _WORD = re.compile(r"[A-Za-z]+(?:'[a-z]+)?|\d+(?:\.\d+)?")
-_VOWELS = re.compile(r"[aeiouy]+")
+_SILENT_E = re.compile(r"(?<![^aeiouylr]l)(?:(?<=[^aeiouy])e|(?<=[^aeiouytd])ed|(?<=[^aeiouyscgxz])(?<!ch)(?<!sh)es)$")
+"""The last e of `pipe`, `pipes`, `piped`, not of `nozzle`, `gases`, `heated`."""
 _SPLIT = re.compile(r"(?<=[.?!])\s+")
 _EXCEPTIONS = {
     "anyone": 3, "are": 1, "area": 3, "business": 2, "every": 2, "fluid": 2, "idea": 3, "one": 1, "something": 2,
@@ -80,17 +81,6 @@ def syllables(word: str) -> int:
     word = re.sub(r"'(s|d|m|t|ll|re|ve)$", "", word)
     if word in _EXCEPTIONS:
         return _EXCEPTIONS[word]
-    count = len(_VOWELS.findall(word))
+    count = len(re.findall(r"[aeiouy]+", word))
     count += len(re.findall(r"[^aeiouy](?:ia|io)(?![nu])|iu[ms]|[aeo]ing$|ual$|uou?s$", word))  # spoken apart
-    return max(1, count - _silent(word))
-
-
-def _silent(word: str) -> int:
-    """1 if the last e is not spoken, as in `pipe`, `pipes`, `piped`, but not in `nozzle`, `gases`, `heated`."""
-    if re.search(r"[^aeiouylr]le(s|d)?$", word) or len(word) < 4:
-        return 0
-    if re.search(r"[^aeiouy]e$", word):
-        return 1
-    if re.search(r"[^aeiouytd]ed$", word):
-        return 1
-    return 1 if re.search(r"[^aeiouyscgxz]es$", word) and not re.search(r"(ch|sh)es$", word) else 0
+    return max(1, count - bool(len(word) > 3 and _SILENT_E.search(word)))

@@ -5,8 +5,8 @@ Common practice, no source, where none is named.
 
 import re
 
-from comeback.kb.rules.words import steps_of
-from comeback.kb.rules.workmanship import DIRECTION, injector_seal_oiled, turned_without_direction
+from comeback.kb.rules.bearing import steps_of
+from comeback.kb.rules.words import DIRECTION, injector_seal_oiled, turned_without_direction
 
 
 def said(entry):

@@ -9,8 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from comeback.kb.examination import examine
-from comeback.kb.rules.all_rules import RULES
+from comeback.kb.examination import RULES, examine
 
 HERE = Path(__file__).parent
 FILES = sorted([*(HERE / "broken").glob("*.yaml"), *(HERE / "rules").glob("*.yaml")])

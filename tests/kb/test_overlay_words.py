@@ -247,7 +247,8 @@ def gathered(body):
     """Knowledge and reading of the smallest base with such a body below `revise:`."""
     own = Document("own", {"revise": body}, {}, {})
     mark_places(own)
-    return loader._gathered([BASE, own], loader.LoadState(), "0")
+    state = loader.LoadState()
+    return loader._gathered([BASE, own], state, "0"), state
 
 
 @given(st.dictionaries(paths, fields | anything, max_size=4))
