@@ -33,6 +33,13 @@ def add_overlay(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def add_vehicle(parser: argparse.ArgumentParser, example: str) -> None:
+    """`--with`: what is known of the car; read by `vehicle_of`."""
+    parser.add_argument(
+        "--with", dest="vehicle", metavar="NAME=VALUE", nargs="+", action="extend", help=f"the car: {example}"
+    )
+
+
 def add_log(parser: argparse.ArgumentParser) -> None:
     """`--log`: where cases are kept."""
     parser.add_argument("--log", metavar="FILE", help="case log (default: COMEBACK_LOG, else the user's data folder)")

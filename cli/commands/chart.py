@@ -34,9 +34,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     completed_by(what, entry_ids("complaints"))
     parser.add_argument("--for", dest="audience", choices=("bay", "phone"), default="bay", help="reader (default: bay)")
-    parser.add_argument(
-        "--with", dest="vehicle", metavar="NAME=VALUE", nargs="+", action="extend", help="the car: injection=port"
-    )
+    options.add_vehicle(parser, "injection=port")
     parser.add_argument(
         "-o", "--output", metavar="DIR", default=".", help="folder to write to (- prints the text version)"
     )

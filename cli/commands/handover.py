@@ -1,16 +1,14 @@
 """Print the checks to make before the keys go back.
 
-The checks are those that spare the greatest loss in the minutes there are: how often a slip
-occurs, times what it costs if the car comes back with it, danger most of all. What passes by
-itself is told to the customer, not checked. The card says what state of the car it counts on,
-and names the dangers that it does not look for. Below it stands what it is worth beside the
-service's own list. Without a service, all services are listed.
+The checks are those that prevent the most loss in the minutes you have: how often
+something is left wrong, times what it costs if the car comes back with it, danger
+most of all. What goes away by itself is told to the customer, not checked. The card
+says what state the car is assumed to be in, and names the dangers it leaves out.
+Without a service, all services are listed.
 """
 
 import argparse
 import sys
-
-from comeback.engine.safe_text import as_json
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -19,10 +17,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
     parser.add_argument("service", nargs="?", metavar="SERVICE", help="id of the service; without, all are listed")
     parser.add_argument("--minutes", metavar="N", type=float, default=10.0, help="time for the checks (default: 10)")
-    parser.add_argument(
-        "--with", dest="vehicle", metavar="NAME=VALUE", nargs="+", action="extend", help="the car: injection=port"
-    )
-    parser.add_argument("--json", action="store_true", help="print the card and the figures as JSON")
+    options.add_vehicle(parser, "injection=port")
     parser.add_argument("--plain", action="store_true", help="plain text: no styling, one line after another")
     options.add_knowledge(parser)
 
@@ -31,6 +26,7 @@ def run(given: argparse.Namespace) -> int:
     """Choose the checks and print the card."""
     from comeback.cli import exit_codes
     from comeback.cli.errors import UsageError
+    from comeback.cli.look import look_of, show
     from comeback.cli.options import knowledge_of, vehicle_of
     from comeback.cli.words.entries import service_named
 
@@ -41,15 +37,10 @@ def run(given: argparse.Namespace) -> int:
         for service in knowledge.services.values():
             print(f"{service.id:18} {service.name}")
         return exit_codes.DONE
-    from comeback.cli.reports import card_data, card_text
+    from comeback.cli.reports.card_text import lines
     from comeback.engine.handover.card import handover_card
 
     card = handover_card(knowledge, service_named(knowledge, given.service), given.minutes, vehicle_of(given.vehicle))
-    if given.json:
-        print(as_json(card_data.data(knowledge, card), indent=1))
-    else:
-        from comeback.cli.look import look_of, show
-
-        look = look_of(sys.stdout, given.plain)
-        show(card_text.lines(knowledge, card, look), look)
+    look = look_of(sys.stdout, given.plain)
+    show(lines(knowledge, card, look), look)
     return exit_codes.DONE

@@ -39,9 +39,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--litres", type=float, metavar="L", help="displacement, to judge the airflow")
     parser.add_argument("--altitude", metavar="H", help="altitude of the shop: 300, 300m or 1000ft")
     parser.add_argument("--km-since-service", type=float, metavar="KM", help="distance driven since the service")
-    parser.add_argument(
-        "--with", dest="vehicle", metavar="NAME=VALUE", nargs="+", action="extend", help="the car: air=speed-density"
-    )
+    options.add_vehicle(parser, "air=speed-density")
     parser.add_argument("--vin", metavar="VIN", help="check the number and read its model year")
     parser.add_argument("--full-vin", action="store_true", help="show and keep the whole VIN, not only the model part")
     parser.add_argument("--again", action="store_true", help="also record what is already answered")

@@ -1,12 +1,13 @@
 """The hand-over card as text to print and pin up."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from comeback.cli.look import Look, Styled
 from comeback.cli.screens import wording
 from comeback.cli.screens.cautions import cautions
-from comeback.engine.handover.card import TELLING, CardLine, HandoverCard, Stage
-from comeback.engine.handover.table import ASSUMED
+from comeback.engine.handover.card import CardLine, HandoverCard
+from comeback.engine.handover.order import Stage
+from comeback.engine.handover.table import ASSUMED, TELLING
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
@@ -21,9 +22,8 @@ STAGES = {
 
 
 def lines(knowledge: KnowledgeBase, card: HandoverCard, look: Look) -> list[Styled]:
-    """The card, then what it is worth."""
-    service = knowledge.services[card.service]
-    out: list[Styled] = [("title", f"Hand-over card: {service.name}")]
+    """The card: state of the car, checks, what to tell the customer, what the checks prevent."""
+    out: list[Styled] = [("title", f"Hand-over card: {knowledge.services[card.service].name}")]
     out += [("plain", "Car ____________________   Date ____________   By ____________________")]
     out += _head(knowledge, card, look)
     read: set[str] = set()
@@ -35,25 +35,24 @@ def lines(knowledge: KnowledgeBase, card: HandoverCard, look: Look) -> list[Styl
     return [*out, ("plain", ""), *_tell(knowledge, card, look), ("plain", ""), *_worth(card, look)]
 
 
+def _named(knowledge: KnowledgeBase, causes: Iterable[tuple[str, float]]) -> str:
+    return "; ".join(f"{knowledge.causes[cause].name} ({often:g})" for cause, often in causes)
+
+
 def _head(knowledge: KnowledgeBase, card: HandoverCard, look: Look) -> Iterator[Styled]:
+    """How long it takes, the state of the car that the minutes count on, and the dangers left out."""
     head = f"{len(card.lines)} checks, about {card.minutes:.0f} min, in this order. "
     head += "If anything is not OK, do not return the car; find the cause first (comeback triage)."
     yield from (("say", part) for part in look.wrap(head))
-    yield from (("plain", part) for part in look.wrap(_assumed(knowledge, card)))
+    assumed = "Assumed: the work is done, the car is level on its wheels, the engine has been off for 10 min"
+    warm = [str(number) for number, line in enumerate(card.lines, 1) if _is_warm(knowledge, line)]
+    if warm:
+        minutes = sum(knowledge.set_ups[name].minutes for name in ASSUMED if name in knowledge.set_ups)
+        assumed += f" and still warm. If it is cold, warm it up first for {', '.join(warm)}: about {minutes:g} min more"
+    yield from (("plain", part) for part in look.wrap(f"{assumed}."))
     if card.unseen:
-        names = "; ".join(f"{knowledge.causes[cause].name} ({often:g})" for cause, often in card.unseen)
-        text = f"Dangerous but not checked (cars in 1000): {names}."
+        text = f"Dangerous but not checked (cars in 1000): {_named(knowledge, card.unseen)}."
         yield from (("say", part) for part in look.wrap(text))
-
-
-def _assumed(knowledge: KnowledgeBase, card: HandoverCard) -> str:
-    """The state of the car that the minutes count on, and what it costs if it is not so."""
-    said = "Assumed: the work is done, the car is level on its wheels, the engine has been off for 10 min"
-    warm = [str(n) for n, line in enumerate(card.lines, 1) if _is_warm(knowledge, line)]
-    if not warm:
-        return f"{said}."
-    minutes = sum(knowledge.set_ups[name].minutes for name in card.assumed if name in knowledge.set_ups)
-    return f"{said} and still warm. If it is cold, warm it up first for {', '.join(warm)}: about {minutes:g} min more."
 
 
 def _is_warm(knowledge: KnowledgeBase, line: CardLine) -> bool:
@@ -63,25 +62,28 @@ def _is_warm(knowledge: KnowledgeBase, line: CardLine) -> bool:
 def _line(knowledge: KnowledgeBase, line: CardLine, number: int, read: set[str], look: Look) -> Iterator[Styled]:
     """One check or panel: cautions, box, what to do, what it should be, what it catches."""
     checks = [knowledge.checks[name] for name in line.checks]
+    panel = knowledge.panels[line.panel] if line.panel else None
     names = [c for s in line.set_ups for c in knowledge.set_ups[s].cautions] + [c for x in checks for c in x.cautions]
     walk = open_walk(knowledge, Audience.BAY)
     yield from cautions(walk, [name for name in names if name not in read], look)
     yield from cautions(walk, [name for name in names if name in read], look, short=True)
     read |= set(names)
-    title = knowledge.panels[line.panel].name if line.panel else checks[0].name
     tag = "   danger" if line.dangerous else ""
-    yield "title", f"[ ] {number:2d}  {title}   ({line.minutes:g} min){tag}"
-    first = ", ".join(_set_up(knowledge, name) for name in line.set_ups)
-    do = knowledge.panels[line.panel].do if line.panel else str(checks[0].do)
+    yield "title", f"[ ] {number:2d}  {panel.name if panel else checks[0].name}   ({line.minutes:g} min){tag}"
     good = "; ".join(dict.fromkeys(check.results[check.expected] for check in checks))
-    yield from _field("First", first, look)
-    yield from _field("Where", checks[0].point if not line.panel else "", look)
-    yield from _field("When", checks[0].condition, look)
-    yield from _field("Do", do, look)
-    yield from _field("Good", good if len(checks) == 1 else "No code stored or pending", look)
-    yield from _field("Passes", _passing(knowledge, line), look)
     caught = [knowledge.causes[cause].name for cause, chance in line.catches if chance >= TELLING][:MOST_NAMED]
-    yield from _field("Catches", "; ".join(caught), look, "faint")
+    fields = {
+        "First": ", ".join(_set_up(knowledge, name) for name in line.set_ups),
+        "Where": "" if panel else checks[0].point,
+        "When": checks[0].condition,
+        "Do": panel.do if panel else str(checks[0].do),
+        "Good": good if len(checks) == 1 else "No code stored or pending",
+        "Passes": _passing(knowledge, line),
+        "Catches": "; ".join(caught),
+    }
+    for label, text in fields.items():
+        style = "faint" if label == "Catches" else "plain"
+        yield from ((style, part) for part in look.wrap(text, 17, f"        {label}") if text)
 
 
 def _set_up(knowledge: KnowledgeBase, name: str) -> str:
@@ -99,42 +101,24 @@ def _passing(knowledge: KnowledgeBase, line: CardLine) -> str:
     return "; ".join([*normal, *alike])
 
 
-def _field(title: str, text: str, look: Look, style: str = "plain") -> Iterator[Styled]:
-    if text:
-        yield from ((style, part) for part in look.wrap(text, 17, f"        {title}"))
-
-
 def _tell(knowledge: KnowledgeBase, card: HandoverCard, look: Look) -> Iterator[Styled]:
     service = knowledge.services[card.service]
     if service.advice:
         yield "title", "Tell the customer"
         yield from (("plain", part) for text in service.advice for part in look.wrap(text, 6, "  [ ]"))
     if card.told:
-        names = "; ".join(f"{knowledge.causes[cause].name} ({often:g})" for cause, often in card.told)
         total = sum(often for _, often in card.told)
-        text = f"Goes away by itself, so no check prevents it, in {total:g} of 1000 cars: {names}."
-        yield from (
-            ("faint", part)
-            for part in look.wrap(f"{text} Tell the customer ahead of time, and the car need not come back.")
+        text = (
+            f"Goes away by itself, so no check prevents it, in {total:g} of 1000 cars: {_named(knowledge, card.told)}."
+            " Tell the customer ahead of time, and the car need not come back."
         )
+        yield from (("faint", part) for part in look.wrap(text))
 
 
 def _worth(card: HandoverCard, look: Look) -> Iterator[Styled]:
-    causes = (
-        f"{card.causes} slips and after-effects that do not go away bring a car back {card.expected:.1f} times in 1000"
-    )
-    text = f"What it is worth. According to the knowledge, {causes} such services and cost {card.loss / 60:,.0f} hours."
-    yield from (("plain", part) for part in look.wrap(text))
-    yield "plain", f"{'':26}{'checks':>7}{'min':>7}{'prevented':>11}{'hours saved':>14}{'false alarms':>14}"
-    for way in card.ways:
-        figures = f"{way.checks:7d}{way.minutes:7.1f}{way.prevented:11.1f}{way.spared / 60:14,.0f}{way.alarms:14.0f}"
-        yield "plain", f"{way.name:26}{figures}"
     text = (
-        "Checks were picked one at a time, always the one that saves most per minute given the others; "
-        "another choice may save a little more. "
-        "Comebacks prevented, hours saved and false alarms are per 1000 services. Hours: what the comebacks would "
-        "cost by the knowledge (danger, the trip back, the specialist), less the time to trace each symptom. "
-        "A symptom that the driver notices counts only as far as it shows the same day."
+        f"By the knowledge, 1000 such services bring {card.expected:.1f} comebacks that a check can prevent; these "
+        f"checks prevent {card.prevented:.1f} of them and keep {card.alarms:.0f} good cars for nothing. A symptom "
+        f"that the driver notices counts only as far as it shows the same day. {wording.LIMITS}"
     )
     yield from (("faint", part) for part in look.wrap(text))
-    yield from (("faint", part) for part in look.wrap(wording.LIMITS))

@@ -1,140 +1,80 @@
-"""What the knowledge amounts to: counts, what its checks can tell apart, how plain its calls are."""
+"""What the knowledge contains and what its checks can tell apart, as text."""
 
-import time
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
-from typing import Any
+from collections.abc import Callable, Iterator
 
 from comeback.engine.analysis.testability import MARGIN, testability
-from comeback.engine.belief.network import build_network
+from comeback.engine.belief.network import Network, build_network
 from comeback.kb.rules.bearing import flags_left_out
-from comeback.kb.rules.readability import HARDEST_GRADE, measure, read_aloud
 from comeback.kb.schema import Check, KnowledgeBase
 from comeback.kb.vocabulary import Audience, Tier
 
-Depth = tuple[str, str, Callable[[Check], bool]]
-DEPTHS: tuple[Depth, ...] = (
-    ("phone", "questions on the phone", lambda check: Audience.PHONE in check.audience),
-    ("look", "looks in the bay", lambda check: Audience.BAY in check.audience and check.tier <= Tier.LOOK),
-    ("bay", "all checks in the bay", lambda check: Audience.BAY in check.audience),
-)
-LONGEST = 60.0
-"""Seconds after which no further testability is computed."""
+DEPTHS: dict[str, Callable[[Check], bool]] = {
+    "phone": lambda check: Audience.PHONE in check.audience,
+    "look": lambda check: Audience.BAY in check.audience and check.tier <= Tier.LOOK,
+    "bay": lambda check: Audience.BAY in check.audience,
+}
+"""Checks that are made on the phone; by looking, in the bay; all in the bay."""
 WIDE_MARGIN = 0.5
+LEAST_SHARE = 0.02
+"""A danger sign that a complaint's list leaves out is named if so many of its cars show it."""
 
 
-def report_data(knowledge: KnowledgeBase, services: Sequence[str]) -> dict[str, Any]:
-    """Everything reported, as plain data; shares 0 to 1."""
-    return {
-        "knowledge": knowledge.version,
-        "services": [{"service": name, **_counts(knowledge, name)} for name in services],
-        "statuses": _statuses(knowledge),
-        "testability": list(_testabilities(knowledge, services)),
-        "ambiguous": _ambiguous(knowledge, services),
-        "reading": _reading(knowledge),
-        "danger_signs_left_out": [
-            {"complaint": c.id, "check": check, "share": share}
-            for c in knowledge.complaints.values()
-            for check, share in flags_left_out(knowledge, c)
-            if share >= 0.02
-        ],
-    }
+def report_lines(knowledge: KnowledgeBase) -> Iterator[str]:
+    """The report as paragraphs and tables of at most 80 columns; paragraphs still have to be wrapped."""
+    networks = {name: build_network(knowledge, (name,)) for name in knowledge.services}
+    yield f"Knowledge {knowledge.version}: {len(knowledge.causes)} causes, {len(knowledge.checks)} checks, " + (
+        f"{len(knowledge.repairs)} repairs, {len(knowledge.cautions)} cautions, {len(knowledge.sources)} sources."
+    )
+    yield _statuses(knowledge)
+    yield from _contents(knowledge, networks)
+    yield from _told_apart(knowledge, networks)
+    yield from _alike(knowledge, networks)
+    missing = [
+        f"{complaint.id}: {check} {100 * share:.0f}"
+        for complaint in knowledge.complaints.values()
+        for check, share in flags_left_out(knowledge, complaint)
+        if share >= LEAST_SHARE
+    ]
+    if missing:
+        yield "Danger signs that are not on a complaint's list, with % of such cars that show them:"
+        yield f"  {'; '.join(missing)}"
 
 
-def _counts(knowledge: KnowledgeBase, service: str) -> dict[str, int]:
-    """What may be met after the service: its own causes and all wear, and what bears on them."""
-    network = build_network(knowledge, (service,))
-    causes = [knowledge.causes[name] for name in network.causes]
-    checks = [knowledge.checks[name] for name in {check for cause in causes for check in cause.shows}]
-    repairs = [repair for repair in knowledge.repairs.values() if set(network.causes) & set(repair.removes)]
-    steps = knowledge.services[service].steps.values()
-    entries = (*causes, *checks, *repairs, knowledge.services[service])
-    cautions = {c for carrying in (checks, repairs, steps) for entry in carrying for c in entry.cautions}
-    return {
-        "steps": len(steps), "own": sum(1 for cause in causes if cause.service == service), "causes": len(causes),
-        "checks": len(checks), "repairs": len(repairs), "cautions": len(cautions),
-        "sources": len({source for entry in entries for source in entry.source}),
-    }  # fmt: skip
-
-
-def _statuses(knowledge: KnowledgeBase) -> dict[str, int]:
+def _statuses(knowledge: KnowledgeBase) -> str:
     """How many entries name a source of each status; an entry with several counts for each."""
     sections = ("services", "complaints", "causes", "checks", "repairs", "cautions", "procedures", "codes")
     entries = [entry for section in sections for entry in getattr(knowledge, section).values()]
     counts = Counter(status for e in entries for status in {knowledge.sources[s].status for s in e.source})
-    return {"entries": len(entries), **dict(counts.most_common())}
+    named = ", ".join(f"{status} {count}" for status, count in counts.most_common())
+    return f"Of {len(entries)} entries these name a source that is: {named}."
 
 
-def _testabilities(knowledge: KnowledgeBase, services: Sequence[str]) -> Iterator[dict[str, Any]]:
-    began = time.monotonic()
-    for service in services:
-        network = build_network(knowledge, (service,))
-        for depth, _, wanted in DEPTHS:
-            if time.monotonic() - began > LONGEST:
-                return
-            names = [name for name in network.observables if wanted(knowledge.checks[name])]
-            found = testability(network, names)
-            yield {"service": service, "with": depth, "detected": found.detected, "alone": found.isolated[1],
-                   "of_3": found.isolated[3], "mean": found.expected_size, "idle": list(found.idle)}  # fmt: skip
-
-
-def _ambiguous(knowledge: KnowledgeBase, services: Sequence[str]) -> list[list[str]]:
-    """Groups that no check in the bay tells apart by the wide margin, each once."""
-    groups: dict[tuple[str, ...], None] = {}
-    for service in services:
-        network = build_network(knowledge, (service,))
-        names = [name for name in network.observables if DEPTHS[-1][2](knowledge.checks[name])]
-        found = testability(network, names, WIDE_MARGIN)
-        groups.update((group, None) for group in found.groups if len(group) > 1)
-    return [list(group) for group in groups]
-
-
-def _reading(knowledge: KnowledgeBase) -> list[dict[str, Any]]:
-    rows = []
-    for complaint in knowledge.complaints.values():
-        texts = read_aloud(knowledge, complaint)
-        whole, asked = measure(texts), measure([text for text in texts if text.endswith("?")])
-        rows.append({"complaint": complaint.id, "grade": whole.grade, "average": whole.average,
-                     "questions_grade": asked.grade})  # fmt: skip
-    return sorted(rows, key=lambda row: (-float(row["grade"]), str(row["complaint"])))
-
-
-def report_lines(data: dict[str, Any], knowledge: KnowledgeBase) -> Iterator[str]:
-    """The report as paragraphs and tables of at most 80 columns; paragraphs still have to be wrapped."""
-    yield f"Knowledge {data['knowledge']}: {len(knowledge.causes)} causes, {len(knowledge.checks)} checks, " + (
-        f"{len(knowledge.repairs)} repairs, {len(knowledge.cautions)} cautions, {len(knowledge.sources)} sources."
-    )
-    statuses = dict(data["statuses"])
-    whole = statuses.pop("entries")
-    yield f"Of {whole} entries these name a source that is: " + ", ".join(f"{k} {n}" for k, n in statuses.items()) + "."
-    yield from _service_table(data)
-    yield from _testability_table(data)
-    yield from _warnings(data)
-    yield from _reading_table(data)
-
-
-def _service_table(data: dict[str, Any]) -> Iterator[str]:
-    keys = ("steps", "own", "causes", "checks", "repairs", "cautions", "sources")
+def _contents(knowledge: KnowledgeBase, networks: dict[str, Network]) -> Iterator[str]:
+    """What may be met after each service: its own causes and all wear, and what bears on them."""
     yield ""
-    yield "service".ljust(18) + "".join(key.rjust(9 if len(key) > 6 else 8) for key in keys)
-    for row in data["services"]:
-        yield row["service"].ljust(18) + "".join(str(row[key]).rjust(9 if len(key) > 6 else 8) for key in keys)
+    yield "service               steps     own  causes  checks repairs"
+    for service, network in networks.items():
+        causes = [knowledge.causes[name] for name in network.causes]
+        own = sum(1 for cause in causes if cause.service == service)
+        checks = len({check for cause in causes for check in cause.shows})
+        repairs = sum(1 for repair in knowledge.repairs.values() if set(network.causes) & set(repair.removes))
+        steps = len(knowledge.services[service].steps)
+        yield f"{service:19}" + "".join(f"{n:8}" for n in (steps, own, len(causes), checks, repairs))
     yield "own: slips and after-effects of the service; causes: these and all wear; the rest: what bears on them."
 
 
-def _testability_table(data: dict[str, Any]) -> Iterator[str]:
+def _told_apart(knowledge: KnowledgeBase, networks: dict[str, Network]) -> Iterator[str]:
     yield ""
-    yield "Told apart".ljust(17) + "".join(f"with {name}".ljust(21) for name, _, _ in DEPTHS).rstrip()
-    yield "service".ljust(17) + "  ".join(["seen alone <=3 mean"] * len(DEPTHS))
-    for service in dict.fromkeys(row["service"] for row in data["testability"]):
-        rows = [row for row in data["testability"] if row["service"] == service]
-        cells = [
-            f"{_share(r['detected'])}{_share(r['alone']):>6}{_share(r['of_3'])}{r['mean']:5.1f}".ljust(21) for r in rows
-        ]
-        yield (f"{service[:16]:17}" + "".join(cells)).rstrip()
-    missing = len({r["service"] for r in data["services"]}) - len({r["service"] for r in data["testability"]})
-    if missing:
-        yield f"{missing} services left out: more than {LONGEST:.0f} s."
+    yield "Told apart       " + "".join(f"with {name}".ljust(21) for name in DEPTHS).rstrip()
+    yield "service          " + "  ".join(["seen alone <=3 mean"] * len(DEPTHS))
+    for service, network in networks.items():
+        cells = []
+        for wanted in DEPTHS.values():
+            found = testability(network, [name for name in network.observables if wanted(knowledge.checks[name])])
+            shares = [100 * share for share in (found.detected, found.isolated[1], found.isolated[3])]
+            cells.append("{:4.0f}{:6.0f}{:4.0f}{:5.1f}".format(*shares, found.expected_size))
+        yield f"{service[:16]:17}" + "  ".join(cells)
     yield (
         f"seen: % of all causes, by frequency, that some check tells from 'nothing wrong' in {100 * MARGIN:.0f} of 100"
         " cars or more. alone, <=3: % of the seen causes, by frequency, in groups of 1, of at most 3, that no check"
@@ -142,30 +82,14 @@ def _testability_table(data: dict[str, Any]) -> Iterator[str]:
     )
 
 
-def _share(value: float) -> str:
-    return f"{100 * value:4.0f}"
-
-
-def _warnings(data: dict[str, Any]) -> Iterator[str]:
+def _alike(knowledge: KnowledgeBase, networks: dict[str, Network]) -> Iterator[str]:
+    """Groups that no check in the bay tells apart by the wide margin, each once."""
+    groups: dict[tuple[str, ...], None] = {}
+    for network in networks.values():
+        names = [name for name in network.observables if DEPTHS["bay"](knowledge.checks[name])]
+        found = testability(network, names, WIDE_MARGIN)
+        groups.update((group, None) for group in found.groups if len(group) > 1)
     yield ""
-    if data["ambiguous"]:
+    if groups:
         yield f"No check in the bay tells these apart in {100 * WIDE_MARGIN:.0f} of 100 cars:"
-        yield from ("  " + ", ".join(group) for group in data["ambiguous"])
-    bay = [set(row["idle"]) for row in data["testability"] if row["with"] == "bay"]
-    idle = sorted(set.intersection(*bay)) if bay else []
-    if idle:
-        yield f"{len(idle)} checks for which another always tells any two causes apart better (time not counted):"
-        yield "  " + ", ".join(idle)
-    if data["danger_signs_left_out"]:
-        yield "Danger signs that are not on a complaint's list, with % of such cars that show them:"
-        yield "  " + "; ".join(
-            f"{r['complaint']}: {r['check']} {100 * r['share']:.0f}" for r in data["danger_signs_left_out"]
-        )
-
-
-def _reading_table(data: dict[str, Any]) -> Iterator[str]:
-    yield ""
-    yield f"Reading grade of what a call reads aloud (Flesch-Kincaid, limit {HARDEST_GRADE:g}), the hardest first:"
-    yield "complaint".ljust(28) + "   all  questions  words a sentence"
-    for row in data["reading"]:
-        yield f"{row['complaint']:28}{row['grade']:6.1f}{row['questions_grade']:11.1f}{row['average']:18.1f}"
+        yield from (f"  {', '.join(group)}" for group in groups)

@@ -6,7 +6,7 @@ every figure, because they differ between authors (IEEE Std 1522 terms, from mem
 confirmed): D1 all causes by frequency, D2 detected causes by frequency.
 """
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,33 +22,33 @@ class Testability:
     """`groups`: causes that no check tells apart, by decreasing frequency; single causes are groups of one.
 
     `detected`: share of D1 whose causes differ from "nothing wrong" in some check. `isolated[k]`: share
-    of D2 in groups of at most k causes. `expected_size`: mean group size over D2. `idle`: checks that
-    tell no pair apart that another check does not tell better.
+    of D2 in groups of at most k causes. `expected_size`: mean group size over D2.
     """
 
     groups: tuple[tuple[str, ...], ...]
     detected: float
     isolated: dict[int, float]
     expected_size: float
-    idle: tuple[str, ...]
 
 
 def testability(network: Network, checks: Collection[str], margin: float = MARGIN) -> Testability:  # noqa: PT028
     """Testability of the network's causes by `checks`."""
-    shown = {name: _shown(network, name) for name in checks if network.observables[name].links}
     count = len(network.causes)
     apart = np.zeros((count + 1, count + 1))  # the last row is "nothing wrong"
-    best = np.full((count + 1, count + 1), -1)
-    names = list(shown)
-    for k, name in enumerate(names):
-        distance = _distances(shown[name])
-        better = distance > apart + 1e-12
-        apart[better], best[better] = distance[better], k
+    for name in checks:
+        if network.observables[name].links:
+            rows = _shown(network, name)
+            apart = np.maximum(apart, 0.5 * np.abs(rows[:, None, :] - rows[None, :, :]).sum(axis=2))
     detected = apart[:count, count] >= margin
     groups = _groups(network, apart[:count, :count] < margin, detected)
-    used = {int(k) for k in np.unique(best[apart >= margin])}
-    idle = tuple(sorted(name for k, name in enumerate(names) if k not in used))
-    return _figures(network, groups, detected, idle)
+    masses = [(float(network.prior[group].sum()), len(group)) for group in groups]
+    found = max(sum(mass for mass, _ in masses), 1e-300)
+    return Testability(
+        tuple(tuple(network.causes[i] for i in group) for group in groups),
+        float(network.prior[detected].sum() / network.prior.sum()),
+        {size: sum(mass for mass, number in masses if number <= size) / found for size in (1, 2, 3)},
+        sum(mass * number for mass, number in masses) / found,
+    )
 
 
 def _shown(network: Network, check: str) -> np.ndarray:
@@ -61,35 +61,13 @@ def _shown(network: Network, check: str) -> np.ndarray:
     return np.diff(rows, axis=1, prepend=0.0)
 
 
-def _distances(rows: np.ndarray) -> np.ndarray:
-    """Total variation distance of every pair of rows."""
-    return np.asarray(0.5 * np.abs(rows[:, None, :] - rows[None, :, :]).sum(axis=2))
-
-
-def _groups(network: Network, same: np.ndarray, detected: np.ndarray) -> tuple[tuple[str, ...], ...]:
+def _groups(network: Network, same: np.ndarray, detected: np.ndarray) -> list[list[int]]:
     """Detected causes joined wherever a pair is ambiguous, the most frequent group first."""
     import networkx as nx  # slow to load, and most commands do without
 
     graph: nx.Graph[int] = nx.Graph()
     graph.add_nodes_from(int(i) for i in np.flatnonzero(detected))
     graph.add_edges_from((int(i), int(j)) for i, j in np.argwhere(same) if i < j and detected[i] and detected[j])
-    parts: Sequence[set[int]] = list(nx.connected_components(graph))
     weight = network.prior
-    ordered = sorted(parts, key=lambda part: (-float(weight[list(part)].sum()), min(part)))
-    return tuple(
-        tuple(network.causes[i] for i in sorted(part, key=lambda i: (-float(weight[i]), i))) for part in ordered
-    )
-
-
-def _figures(
-    network: Network, groups: tuple[tuple[str, ...], ...], detected: np.ndarray, idle: tuple[str, ...]
-) -> Testability:
-    prior = {cause: float(p) for cause, p in zip(network.causes, network.prior, strict=True)}
-    found = float(network.prior[detected].sum())
-    mass = [sum(prior[cause] for cause in group) for group in groups]
-    isolated = {
-        size: sum(m for m, group in zip(mass, groups, strict=True) if len(group) <= size) / max(found, 1e-300)
-        for size in (1, 2, 3)
-    }
-    expected = sum(m * len(group) for m, group in zip(mass, groups, strict=True)) / max(found, 1e-300)
-    return Testability(groups, found / float(network.prior.sum()), isolated, expected, idle)
+    groups = [sorted(part, key=lambda i: (-float(weight[i]), i)) for part in nx.connected_components(graph)]
+    return sorted(groups, key=lambda group: (-float(weight[group].sum()), min(group)))

@@ -10,11 +10,9 @@ from dataclasses import dataclass
 from comeback.engine.belief.network import Vehicle
 from comeback.engine.errors import UnknownEntry
 from comeback.engine.handover.order import Stage, ordered
-from comeback.engine.handover.table import ASSUMED, DANGEROUS, LIKELY, TELLING, Table
+from comeback.engine.handover.table import DANGEROUS, LIKELY, TELLING, Table
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import EngineOff
-
-__all__ = ["LIKELY", "TELLING", "CardLine", "CheckSet", "HandoverCard", "Stage", "handover_card"]
 
 
 @dataclass(frozen=True)
@@ -40,89 +38,55 @@ class CardLine:
 
 
 @dataclass(frozen=True)
-class CheckSet:
-    """A set of checks under a name: how many and its minutes; of 1000 services the comebacks prevented, the
-    minutes of loss spared by that, and the cars kept although nothing is to be found."""
-
-    name: str
-    checks: int
-    minutes: float
-    prevented: float
-    spared: float
-    alarms: float
-
-
-@dataclass(frozen=True)
 class HandoverCard:
-    """The hand-over of one service.
+    """The hand-over of one service: the lines in the order to do them, and `minutes` for all, set-ups included.
 
-    `expected` comebacks per 1000 services by the `causes` that a check can prevent, and the `loss` in
-    minutes that they bring; `told` causes that pass by themselves, with their frequency. The lines in the
-    order to do them; `unseen` dangerous causes that no line catches more likely than not, with their
-    frequency, the greatest loss first. `assumed` set-ups that the car is in already. `ways`: this card, then
-    the service's own list in the same minutes, and all of it.
+    Of 1000 services: `expected` comebacks that a check can prevent, how many of them the card has
+    `prevented`, and `alarms`, cars kept although nothing is to be found. `told` causes that pass by
+    themselves, and `unseen` dangerous causes that no line catches more likely than not, the greatest
+    loss first; both with their frequency.
     """
 
     service: str
-    budget: float
-    expected: float
-    loss: float
-    causes: int
-    told: tuple[tuple[str, float], ...]
-    assumed: tuple[str, ...]
+    minutes: float
     lines: tuple[CardLine, ...]
+    expected: float
+    prevented: float
+    alarms: float
+    told: tuple[tuple[str, float], ...]
     unseen: tuple[tuple[str, float], ...]
-    ways: tuple[CheckSet, ...]
-
-    @property
-    def minutes(self) -> float:
-        """Minutes of all lines, set-ups included."""
-        return self.ways[0].minutes
 
 
 def handover_card(knowledge: KnowledgeBase, service: str, budget: float, vehicle: Vehicle = ()) -> HandoverCard:
-    """The card for this service and budget; with `vehicle` only what such a car has.
+    """The card for this service and a budget in minutes; with `vehicle` only what such a car has.
 
     Raises UnknownEntry if there is no such service.
     """
     if service not in knowledge.services:
         raise UnknownEntry("service", service)
     table = Table(knowledge, service, vehicle)
-    choice, own = table.choice, table.own_list()
-    chosen = choice.best(budget, _watched(table), own)
-    ways = (
-        _way(table, "this card", chosen),
-        _way(table, "service's list", choice.in_order(own, budget)),
-        _way(table, "service's list, all of it", choice.in_order(own, float("inf"))),
-    )
-    told = tuple((cause.id, cause.frequency) for cause in table.told)
+    chosen = table.choice.best(budget, _watched(table), table.own_list())
+    missed = table.choice.missed(chosen)
+    unseen = sorted((c for c in table.dangers() if 1 - missed[c] < LIKELY), key=lambda c: -table.choice.worth[c])
     return HandoverCard(
-        service, budget, float(table.frequency.sum()), float(choice.worth.sum()), len(table.causes),
-        told, ASSUMED, _lines(table, chosen), _unseen(table, chosen), ways,
-    )  # fmt: skip
+        service,
+        table.choice.minutes(chosen),
+        _lines(table, chosen),
+        float(table.frequency.sum()),
+        float(table.frequency @ (1 - missed)),
+        table.alarms(chosen),
+        tuple((cause.id, cause.frequency) for cause in table.told),
+        tuple((table.causes[c].id, table.causes[c].frequency) for c in unseen),
+    )
 
 
 def _watched(table: Table) -> list[int]:
-    """The sign to watch as the engine starts, where this service can ruin it: the oil lamp after an oil change.
+    """The sign to watch as the engine starts, where this service can ruin it: the oil pressure light after an oil change.
 
     Made where it fits, unless the service's own list spares more without it. Common practice, no source.
     """
     stops = [name for name in table.stops if EngineOff.REPAIRED in table.knowledge.checks[name].engine_off.values()]
     return [max((table.place[name] for name in stops), key=lambda k: table.choice.spared((k,)))] if stops else []
-
-
-def _unseen(table: Table, chosen: Sequence[int]) -> tuple[tuple[str, float], ...]:
-    missed = table.choice.missed(chosen)
-    left = [c for c in table.dangers() if 1 - missed[c] < LIKELY]
-    return tuple(
-        (table.causes[c].id, table.causes[c].frequency) for c in sorted(left, key=lambda c: -table.choice.worth[c])
-    )
-
-
-def _way(table: Table, name: str, chosen: Sequence[int]) -> CheckSet:
-    prevented = float(table.frequency @ (1 - table.choice.missed(chosen)))
-    minutes, spared = table.choice.minutes(chosen), table.choice.spared(chosen)
-    return CheckSet(name, len(chosen), minutes, prevented, spared, table.alarms(chosen))
 
 
 def _lines(table: Table, chosen: Sequence[int]) -> tuple[CardLine, ...]:
@@ -138,7 +102,7 @@ def _lines(table: Table, chosen: Sequence[int]) -> tuple[CardLine, ...]:
             group, table.knowledge.checks[group[0]].panel, stage, option.minutes, new, _caught(table, k),
             float((before - table.choice.missed(made)) @ table.frequency),
             any(option.catches[c] >= LIKELY for c in table.dangers()),
-            _normal(table, group), _same_result(table, group),
+            _normal(table, group), tuple(cause.id for cause in table.told if table.shown(group, cause) >= TELLING),
         ))  # fmt: skip
     return tuple(out)
 
@@ -154,14 +118,10 @@ def _normal(table: Table, group: Sequence[str]) -> tuple[tuple[str, str, str], .
     """Normal results of the checks, each with the cause that passes by itself and mostly gives it."""
     out = []
     for name in group:
-        check = table.knowledge.checks[name]
-        for result in (r for r in check.names if r in table.normal[name]):
-            place = check.names.index(result)
-            known = [cause for cause in table.told if name in cause.shows]
-            most = max(known, key=lambda cause: cause.frequency * table.knowledge.chances(cause.id, name)[place])
-            out.append((name, result, most.id))
+        known = [(cause, table.knowledge.chances(cause.id, name)) for cause in table.told if name in cause.shows]
+        for place, result in enumerate(table.knowledge.checks[name].names):
+            if result in table.normal[name]:
+                most = max(known, key=lambda pair: pair[0].frequency * pair[1][place])[0]
+                out.append((name, result, most.id))
     return tuple(out)
 
-
-def _same_result(table: Table, group: Sequence[str]) -> tuple[str, ...]:
-    return tuple(cause.id for cause in table.told if table.shown(group, cause) >= TELLING)

@@ -1,5 +1,6 @@
 """The order of the checks on a hand-over card: engine off, start, running, off again; one place at one go."""
 
+import re
 from collections.abc import Sequence
 from enum import IntEnum
 
@@ -30,23 +31,23 @@ class Stage(IntEnum):
 def ordered(table: Table, chosen: Sequence[int]) -> list[tuple[int, Stage]]:
     """Positions of the options with their stages, in the order to do them; what an option needs comes before it."""
     stages = _stages(table, chosen)
-    standing = sorted(table.choice.standing(chosen))
-    ranks = _phases(table.knowledge, set(standing))
+    ranks = _phases(table.knowledge, set(table.choice.standing(chosen)))
 
-    def block(k: int) -> tuple[Stage, int, list[str]]:
+    def block(k: int) -> tuple[Stage, int, tuple[str, ...]]:
         set_ups = table.choice.options[k].set_ups
-        return stages[k], max((ranks[name] for name in set_ups), default=0), sorted(set_ups)
+        return stages[k], max((ranks[name] for name in set_ups), default=0), tuple(sorted(set_ups))
 
-    out: list[int] = []
-    blocks = {k: block(k) for k in chosen}
-    for key in sorted(set(map(_frozen, blocks.values()))):
-        out += _chain(table, [k for k in chosen if _frozen(blocks[k]) == key])
-    return [(k, stages[k]) for k in _after_needs(table, out)]
-
-
-def _frozen(block: tuple[Stage, int, list[str]]) -> tuple[Stage, int, tuple[str, ...]]:
-    stage, rank, set_ups = block
-    return stage, rank, tuple(set_ups)
+    blocks: dict[tuple[Stage, int, tuple[str, ...]], list[int]] = {}
+    for k in chosen:
+        blocks.setdefault(block(k), []).append(k)
+    waiting = [k for _, together in sorted(blocks.items()) for k in _chain(table, together)]
+    out = []
+    while waiting:  # each is moved back behind what it needs
+        free = (k for k in waiting if not table.choice.options[k].needs.intersection(waiting))
+        k = next(free, waiting[0])
+        waiting.remove(k)
+        out.append((k, stages[k]))
+    return out
 
 
 def _stages(table: Table, chosen: Sequence[int]) -> dict[int, Stage]:
@@ -83,28 +84,12 @@ def _chain(table: Table, block: Sequence[int]) -> list[int]:
 
 def _alike(table: Table, one: int, other: int) -> float:
     """0 to 1: words shared by the places, or the cosine between what two options catch, whichever is more."""
-    words = [_words(table, k) for k in (one, other)]
+    points = [" ".join(table.knowledge.checks[name].point for name in table.groups[k]) for k in (one, other)]
+    words = [{word for word in re.findall(r"[^\s,;]+", text.lower()) if len(word) >= SHORTEST} for text in points]
     place = len(words[0] & words[1]) / len(words[0] | words[1]) if words[0] and words[1] else 0.0
     a, b = (table.choice.options[k].catches * table.frequency for k in (one, other))
     size = float(np.sqrt((a @ a) * (b @ b)))
     return max(place, float(a @ b) / size if size else 0.0)
-
-
-def _words(table: Table, k: int) -> set[str]:
-    text = " ".join(table.knowledge.checks[name].point for name in table.groups[k])
-    return {word for word in text.lower().replace(",", " ").replace(";", " ").split() if len(word) >= SHORTEST}
-
-
-def _after_needs(table: Table, order: Sequence[int]) -> list[int]:
-    """The options in this order, each moved back behind what it needs."""
-    out: list[int] = []
-    waiting = list(order)
-    while waiting:
-        free = (k for k in waiting if not table.choice.options[k].needs.intersection(waiting))
-        k = next(free, waiting[0])
-        waiting.remove(k)
-        out.append(k)
-    return out
 
 
 def _phases(knowledge: KnowledgeBase, used: set[str]) -> dict[str, int]:

@@ -1,1 +1,0 @@
-"""Small pictures of figures."""
