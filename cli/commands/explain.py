@@ -9,21 +9,9 @@ comeback explain --list cause    the ids of all causes
 import argparse
 import sys
 
-from comeback.engine.safe_text import as_json
-
 KINDS = (
-    "cause",
-    "check",
-    "code",
-    "repair",
-    "complaint",
-    "service",
-    "caution",
-    "procedure",
-    "panel",
-    "set-up",
-    "source",
-)
+    "cause", "check", "code", "repair", "complaint", "service", "caution", "procedure", "panel", "set-up", "source",
+)  # fmt: skip
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -35,7 +23,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     completed_by(name, entry_ids("complaints", "causes", "checks"))
     parser.add_argument("--kind", choices=KINDS, metavar="KIND", help=f"if several share the id: {', '.join(KINDS)}")
     parser.add_argument("--list", choices=KINDS, metavar="KIND", help="list the ids of a kind")
-    parser.add_argument("--json", action="store_true", help="print as JSON: a list, one object per entry")
     options.add_knowledge(parser)
 
 
@@ -52,20 +39,14 @@ def run(given: argparse.Namespace) -> int:
     knowledge = knowledge_of(given)
     look = look_of(sys.stdout)
     if given.list is not None:
-        known = ids(knowledge, given.list)
-        if given.json:
-            print(as_json(known, indent=1))
-        else:
-            show([("plain", line) for key, name in known.items() for line in look.wrap(name, 26, f"{key}  ")], look)
+        known = ids(knowledge, given.list).items()
+        show([("plain", line) for key, name in known for line in look.wrap(name, 26, f"{key}  ")], look)
         return exit_codes.DONE
     found = pages(knowledge, given.id, given.kind)
     if not found:
         raise UsageError(_unknown(knowledge, given.id, given.kind))
-    if given.json:
-        print(as_json([page.data() for page in found], indent=1))
-    else:
-        for i, page in enumerate(found):
-            show([*([("plain", "")] if i else []), *page.lines(look)], look)
+    for i, page in enumerate(found):
+        show([*([("plain", "")] if i else []), *page.lines(look)], look)
     return exit_codes.DONE
 
 

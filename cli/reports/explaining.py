@@ -1,4 +1,4 @@
-"""What is known about one entry, as fields that print as text and as JSON."""
+"""What is known about one entry, as text."""
 
 import re
 import textwrap
@@ -39,12 +39,8 @@ class Page:
     name: str
     fields: tuple[Field, ...]
 
-    def data(self) -> dict[str, Any]:
-        """Plain data: ids and numbers, chances 0 to 1."""
-        return {"kind": self.kind, "id": self.id, "name": self.name, **{f.key: f.data for f in self.fields}}
-
     def lines(self, look: Look) -> list[Styled]:
-        """Text for the terminal; a label stands beside the first of its lines."""
+        """Text for the terminal; a label is beside the first of its lines."""
         head = f"{self.kind} {self.id}" + (f": {self.name}" if self.name else "")
         out: list[Styled] = [("title", line) for line in _wrapped(head[0].upper() + head[1:], look, "", 2)]
         for field in self.fields:

@@ -1,6 +1,4 @@
-"""`comeback explain`: everything about one entry, in 80 columns or as JSON."""
-
-import json
+"""`comeback explain`: everything about one entry, in 80 columns."""
 
 import pytest
 
@@ -40,12 +38,12 @@ def test_a_trouble_code_leads_to_its_result_and_its_causes(capsys, knowledge):
     assert code == exit_codes.DONE
     assert out.startswith("Code P0171")
     assert "codes-lean" in out
-    _, out, _ = explained(capsys, "P0171", "--json")
-    (page,) = json.loads(out)
-    assert page["counts_as"] == [{"check": "codes-lean", "result": "lean"}]
-    named = {row["cause"] for row in page["causes"]}
-    assert named == {c.id for c in knowledge.causes.values()
-                     if "codes-lean" in c.shows and knowledge.chances(c.id, "codes-lean")[1] > 0}  # fmt: skip
+    causes = out.partition("Shown by")[2].partition("Sources")[0]
+    weights = {c.id: c.frequency * knowledge.chances(c.id, "codes-lean")[1]
+               for c in knowledge.causes.values() if "codes-lean" in c.shows}  # fmt: skip
+    most = sorted(weights, key=lambda name: (-weights[name], name))[:20]
+    places = [causes.index(f"({name})") for name in most]
+    assert places == sorted(places)
 
 
 @pytest.mark.parametrize(
@@ -75,13 +73,12 @@ def test_a_check_and_a_complaint_may_share_an_id(capsys):
 
 
 @pytest.mark.parametrize("kind", explain.KINDS)
-def test_every_entry_of_every_kind_fits_80_columns_and_is_plain_data(knowledge, kind):
+def test_every_entry_of_every_kind_fits_80_columns(knowledge, kind):
     from comeback.cli.look import Look
 
     for name in explaining.ids(knowledge, kind):
         (page,) = explaining.pages(knowledge, name, kind)
         assert all(len(text) < 80 for _, text in page.lines(Look())), name
-        assert json.loads(json.dumps(page.data()))["id"] == name
 
 
 def test_kinds_on_the_command_line_are_those_that_can_be_explained():
