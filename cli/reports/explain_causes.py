@@ -43,10 +43,14 @@ def _shows(knowledge: KnowledgeBase, entry: Cause) -> Field:
     rows = [
         (-chance, name, fields.result_text(knowledge.checks[name], result))
         for name in entry.shows
-        for result, chance in list(zip(knowledge.checks[name].names, knowledge.chances(entry.id, name), strict=True))[1:]
+        for result, chance in list(zip(knowledge.checks[name].names, knowledge.chances(entry.id, name), strict=True))[
+            1:
+        ]
         if chance > 0
     ]
-    often = [f"{percent(-negative)} {result} ({name})" for negative, name, result in sorted(rows) if -negative >= SELDOM]
+    often = [
+        f"{percent(-negative)} {result} ({name})" for negative, name, result in sorted(rows) if -negative >= SELDOM
+    ]
     seldom = len(rows) - len(often)
     return fields.text("Shows", *often, f"and {seldom} below {100 * SELDOM:.0f} %" if seldom else "")
 

@@ -124,4 +124,3 @@ def _normal(table: Table, group: Sequence[str]) -> tuple[tuple[str, str, str], .
                 most = max(known, key=lambda pair: pair[0].frequency * pair[1][place])[0]
                 out.append((name, result, most.id))
     return tuple(out)
-

@@ -3,15 +3,13 @@
 A number that an overlay already revises is left alone: the same case must not count twice.
 """
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from comeback.engine.learning.beta import Beta, beta_cdf, converged_spread, judged, pooled, seen_of
 
 Counts = dict[str, list[float]]
 """Shop -> [hits, trials]."""
-MOST_TIMES = 1000
-"""A number that so many times the cases would not move is not said to move at all."""
 LEAST_PERCENT, MOST_PERCENT = 0.1, 99.9
 """Nothing counted is certain: a learned chance never becomes 0 or 100 %."""
 
@@ -32,15 +30,18 @@ class Weights:
     sure: float = 0.95
 
 
+WEIGHTS = Weights()
+"""Those that are used unless others are given."""
+
+
 @dataclass(frozen=True)
 class Learned:
     """One number: as judged and as revised (in its file's unit), what was counted, what is believed.
 
     `scale` turns a chance into the unit: 1000 or 100. `cases` are the hits and `seen` the trials of all
     shops; `own` those of the one shop that was asked for. `kappa`: what all shops weigh against one.
-    `held` says why the number is left as it was, empty if it is not; `needed` cases (hits of a frequency,
-    trials of a chance) from which it would move if they go on at this rate, None if never or not known.
-    `counted`: the trials were told, not worked out.
+    `held` says why the number is left as it was, empty if it is not. `counted`: the trials were given, not
+    worked out.
     """
 
     path: str
@@ -55,7 +56,6 @@ class Learned:
     own: tuple[float, float] | None = None
     held: str = ""
     counted: bool = True
-    needed: int | None = None
 
     @property
     def expected(self) -> float:
@@ -104,34 +104,6 @@ def revised_number(
     if the cause was found less often than was judged. A chance judged 0 % stays so until it was seen, and
     then counts as judged LEAST_PERCENT: nobody who wrote no number meant that it cannot be.
     """
-    made = _revised(path, was, scale, table, kappa, weights, shop)
-    if not made.held or not made.cases:
-        return made
-
-    def moves(cases: int) -> bool:
-        times = cases / (made.seen if scale == 100 else made.cases)
-        more = {name: [times * hits, times * trials] for name, (hits, trials) in table.items()}
-        return not _revised(path, was, scale, more, kappa, weights, shop).held
-
-    return replace(made, needed=_least(moves, int(made.seen if scale == 100 else made.cases) + 1))
-
-
-def _least(moves: Callable[[int], bool], low: int) -> int | None:
-    """The least number of cases, from `low` on, with which it moves; None if MOST_TIMES as many do not do it."""
-    high, most = low, MOST_TIMES * low
-    while not moves(high):
-        if high > most:
-            return None
-        low, high = high + 1, 2 * high
-    while low < high:
-        middle = (low + high) // 2
-        low, high = (low, middle) if moves(middle) else (middle + 1, high)
-    return high
-
-
-def _revised(
-    path: str, was: float, scale: float, table: Counts, kappa: float, weights: Weights, shop: str | None
-) -> Learned:
     weight = weights.frequency if scale == 1000 else weights.chance
     low, high = (LEAST_PERCENT, MOST_PERCENT) if scale == 100 else (0.001, 999.0)
     base = max(was, low)

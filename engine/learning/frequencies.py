@@ -1,6 +1,6 @@
 """How often each cause occurs, from the causes that closed cases had.
 
-T    sum of the frequencies of all causes that a service may bring back into the workshop, cars per 1000
+T    sum of the frequencies of all causes that a service may bring back to the shop, cars per 1000
 K    such causes found after that service
 N    services done; if nobody says how many, N = 1000 K / T, so that T stays as it was judged
 
@@ -97,7 +97,7 @@ def _guarded(made: Learned, cause: Cause, counted: bool) -> Learned:
     """A cause is not made rarer by counting comebacks if it does not bring the car in, or must not be missed."""
     lowered = made.belief.mean < made.was / 1000
     if lowered and not comes_in(cause):
-        return replace(made, value=made.was, held=STAYS_AWAY, needed=None, counted=counted)
+        return replace(made, value=made.was, held=STAYS_AWAY, counted=counted)
     if not made.held and cause.drive >= Disposition.TOW and lowered:
-        made = replace(made, held="not lowered: with this cause the car must not be driven", needed=None)
+        made = replace(made, held="not lowered: with this cause the car must not be driven")
     return replace(made, counted=counted)

@@ -124,7 +124,7 @@ def test_text_file_of_the_user_is_read_or_refused_in_one_line(tmp_path, content,
 @pytest.mark.parametrize(
     "arguments",
     [
-        ["record", "K7RT", "--output=--"], ["record", "K7RT", "-o--"], ["learn", "--done=--"],
+        ["record", "K7RT", "--output=--"], ["record", "K7RT", "-o--"], ["learn", "--services-done=--"],
         ["chart", "dark", "--with=--"], ["booklet", "--complaint=--"],
     ],
 )  # fmt: skip
