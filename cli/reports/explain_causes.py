@@ -40,17 +40,12 @@ def cause(knowledge: KnowledgeBase, entry: Cause) -> Iterator[Field]:
 
 
 def _shows(knowledge: KnowledgeBase, entry: Cause) -> Field:
-    rows = [
-        (-chance, name, fields.result_text(knowledge.checks[name], result))
-        for name in entry.shows
-        for result, chance in list(zip(knowledge.checks[name].names, knowledge.chances(entry.id, name), strict=True))[
-            1:
-        ]
-        if chance > 0
-    ]
-    often = [
-        f"{percent(-negative)} {result} ({name})" for negative, name, result in sorted(rows) if -negative >= SELDOM
-    ]
+    rows = []
+    for name in entry.shows:
+        check, chances = knowledge.checks[name], knowledge.chances(entry.id, name)
+        rows += [(chance, check, result) for result, chance in zip(check.names, chances, strict=True)][1:]
+    rows = sorted((row for row in rows if row[0] > 0), key=lambda row: (-row[0], row[1].id))
+    often = [f"{percent(p)} {fields.result_text(of, result)} ({of.id})" for p, of, result in rows if p >= SELDOM]
     seldom = len(rows) - len(often)
     return fields.text("Shows", *often, f"and {seldom} below {100 * SELDOM:.0f} %" if seldom else "")
 

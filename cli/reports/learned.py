@@ -78,10 +78,9 @@ def _left_alone(lessons: Lessons, moved: int, look: Look) -> Iterator[Styled]:
 
 
 def _services(lessons: Lessons) -> str:
-    each = (
-        f"{name} {'' if known else 'about '}{done:,.0f}" for name, (done, known) in sorted(lessons.services.items())
-    )
-    text = f"Services done: {', '.join(each)}."
+    services = sorted(lessons.services.items())
+    text = ", ".join(f"{name} {'' if known else 'about '}{done:,.0f}" for name, (done, known) in services)
+    text = f"Services done: {text}."
     if all(known for _, known in lessons.services.values()):
         return text
     return (

@@ -26,7 +26,6 @@ class Wanted:
     seed: int
     service: str | None = None
     complaint: str | None = None
-    evenly: bool = False
     wrong: float = 0.0
     unknown: float = 0.0
 
@@ -38,7 +37,7 @@ class Wanted:
     def draw(self, knowledge: KnowledgeBase, number: int) -> Comeback:
         """The comeback of this number. Raises UsageError if the knowledge has none like it."""
         seed = int(Chance(self.seed).of("comeback", number) * 2**53)
-        car = draw_comeback(knowledge, seed, self.service, self.complaint, self.evenly)
+        car = draw_comeback(knowledge, seed, self.service, self.complaint)
         if car is None:
             wanted = " and ".join(filter(None, (self.service, self.complaint))) or "any service"
             raise UsageError(f"No car comes back like that ({wanted}). Try another complaint or service.")

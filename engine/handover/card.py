@@ -81,7 +81,7 @@ def handover_card(knowledge: KnowledgeBase, service: str, budget: float, vehicle
 
 
 def _watched(table: Table) -> list[int]:
-    """The sign to watch as the engine starts, where this service can ruin it: the oil pressure light after an oil change.
+    """The sign to watch as the engine starts, where this service can ruin it: oil pressure after an oil change.
 
     Made where it fits, unless the service's own list spares more without it. Common practice, no source.
     """

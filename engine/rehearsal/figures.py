@@ -4,18 +4,14 @@ n  comebacks      w  ways to work; shares are of n, minutes are the planner's
 """
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
 
 import numpy as np
 
 from comeback.engine.belief.network import Vector
-from comeback.engine.rehearsal.rehearsal import ENDS, FIXED, GUIDED, WAYS, Rehearsed, WorkOutcome
+from comeback.engine.rehearsal.rehearsal import ENDS, GUIDED, WAYS, Rehearsed, WorkOutcome
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Disposition
-
-CURVE = 60
-"""Points of the curve of cars fixed within so many minutes."""
 
 
 @dataclass(frozen=True)
@@ -64,12 +60,6 @@ class Figures:
     call_backs: float
     again: float
     ways: tuple[WayFigures, ...]
-    curve_minutes: tuple[float, ...]
-    curves: dict[str, tuple[float, ...]]
-
-    def data(self) -> dict[str, Any]:
-        """Plain data, for JSON."""
-        return asdict(self)
 
 
 def figures(knowledge: KnowledgeBase, rows: Sequence[Rehearsed]) -> Figures:
@@ -78,8 +68,6 @@ def figures(knowledge: KnowledgeBase, rows: Sequence[Rehearsed]) -> Figures:
     needed = [max(knowledge.causes[c].drive for c in row.comeback.causes) for row in rows]
     given = [Disposition.WATCH if call.advice is None else call.advice for call in calls]
     minutes = {way: np.array([_of(row, way).minutes for row in rows]) for way in WAYS}
-    end = max(1.0, float(np.quantile(np.concatenate(list(minutes.values())), 0.95)))
-    points = np.linspace(0.0, end, CURVE + 1)
     return Figures(
         walks=len(rows),
         several=sum(len(row.comeback.causes) > 1 for row in rows),
@@ -94,8 +82,6 @@ def figures(knowledge: KnowledgeBase, rows: Sequence[Rehearsed]) -> Figures:
         call_backs=100 * _mean([float(_of(row, GUIDED).call_backs) for row in rows]),
         again=100 * _mean([float(_of(row, GUIDED).again) for row in rows]),
         ways=tuple(_way(way, rows, minutes) for way in WAYS),
-        curve_minutes=tuple(round(float(p), 2) for p in points),
-        curves={way: _curve([_of(row, way) for row in rows], points) for way in WAYS},
     )
 
 
@@ -131,9 +117,3 @@ def _way(way: str, rows: Sequence[Rehearsed], minutes: dict[str, Vector]) -> Way
         saved=float(less.mean()),
         spread=error,
     )
-
-
-def _curve(outcomes: Sequence[WorkOutcome], points: Vector) -> tuple[float, ...]:
-    """Share of all cars that are found and fixed within so many minutes."""
-    fixed = np.sort([o.minutes for o in outcomes if o.end == FIXED])
-    return tuple(round(float(x), 5) for x in np.searchsorted(fixed, points, side="right") / len(outcomes))

@@ -139,13 +139,6 @@ class Rehearsal:
         return WorkOutcome(way, end, minutes, work.steps, len(done), needless_repairs(self.knowledge, comeback, done))
 
 
-def without_openings(knowledge: KnowledgeBase) -> KnowledgeBase:
-    """The knowledge without its opening looks, so that the chooser is free from the first look on."""
-    services = {name: entry.model_copy(update={"opening": ()}) for name, entry in knowledge.services.items()}
-    complaints = {name: entry.model_copy(update={"opening": ()}) for name, entry in knowledge.complaints.items()}
-    return knowledge.model_copy(update={"services": services, "complaints": complaints})
-
-
 def guided_end(gone: Gone, car: Car, target: frozenset[str]) -> str:
     """How a guided walk ended, for a complaint that the causes in `target` were behind."""
     match gone.step:

@@ -170,14 +170,11 @@ def draw_comeback(
     seed: int,
     service: str | None = None,
     complaint: str | None = None,
-    evenly: bool = False,
 ) -> Comeback | None:
     """A comeback drawn from the knowledge; None if no car of MOST_DRAWS has such a complaint.
 
     Causes are present with their frequencies, each on its own, so that several are there at times;
-    the car's build is drawn evenly among those that are built. With `evenly` one cause, drawn evenly,
-    is always there, so that rare and dangerous ones are met too. A complaint is drawn evenly among those
-    the car bears out.
+    the car's build is drawn evenly among those that are built, and the complaint among those that the car bears out.
     """
     rng = np.random.default_rng([seed, 0])
     for attempt in range(MOST_DRAWS):
@@ -185,8 +182,6 @@ def draw_comeback(
         build = _build(rng)
         network = build_network(knowledge, (done,))
         there = rng.random(network.prior.size) < network.prior
-        if evenly:
-            there[int(rng.integers(there.size))] = True
         named = (network.causes[k] for k in np.flatnonzero(there))
         causes = {cause for cause in named if fits(knowledge.causes[cause].only_if, tuple(build.items()))}
         if not causes:

@@ -71,10 +71,7 @@ def test_numbers_are_written_for_review_and_used_as_an_overlay(learn, tmp_path):
     assert revised.base == revised.was == 8
     assert knowledge.sources["own-cases"].status == "counted"
     assert "over 44 predictions" in " ".join(out.split())
-    assert (
-        learn("--services-done", "lamp-change=2000", "--overlay", "own.yaml")[1].count("already revised at own.yaml")
-        >= 1
-    )
+    assert "already revised at own.yaml" in learn("--overlay", "own.yaml")[1]
 
 
 def test_written_numbers_are_checked_and_explained_with_their_evidence(learn, tmp_path, capsys):
@@ -125,11 +122,11 @@ def test_overlay_says_what_was_left_alone_and_why(learn, tmp_path):
 def test_one_shop_of_several(learn, tmp_path):
     fill(tmp_path / "cases.db", "mill", 40, 10, 30)
     fill(tmp_path / "cases.db", "hill", 0, 3, 0)
-    code, _, _ = learn("--shop", "hill", "--services-done", "hill/lamp-change=100", "-o", "hill.yaml")
+    code, out, _ = learn("--shop", "hill", "--services-done", "hill/lamp-change=100")
+    said = " ".join(out.split())
     assert code == exit_codes.DONE
-    fuse = load_knowledge(SMALL, overlays=[tmp_path / "hill.yaml"]).revisions["causes.fuse-out.frequency"]
-    assert fuse.evidence.startswith("here 3 in 100; all: 13 in ")
-    assert 4 < fuse.value < 10  # its own share would be 30 of 1000
+    assert "of 2 shops; numbers for shop hill." in said
+    assert "causes.fuse-out.frequency stays 4: here 3 in about 100; all: 13 in about" in said
 
 
 def test_cases_without_a_recorded_prediction_are_replayed(learn, tmp_path):

@@ -263,12 +263,9 @@ def test_force_never_overwrites_what_cannot_be_made_again(comeback, shop, tmp_pa
     assert comeback("cases", "verify")[0] == exit_codes.DONE
 
 
-@pytest.mark.parametrize(
-    "command", [("booklet", "--service", "intake-cleaning", "-o"), ("rehearse", "--walks", "1", "--plot")]
-)
-def test_no_picture_is_drawn_over_a_log(comeback, shop, tmp_path, command):
+def test_no_booklet_is_printed_over_a_log(comeback, shop, tmp_path):
     before = (tmp_path / "cases.db").read_bytes()
-    code, _, err = comeback(*command, "link.html", "--overlay", "")
+    code, _, err = comeback("booklet", "--service", "intake-cleaning", "-o", "link.html", "--overlay", "")
     assert (code, "is never overwritten" in err) == (exit_codes.FILES, True)
     assert (tmp_path / "cases.db").read_bytes() == before
 

@@ -236,14 +236,14 @@ def _arguments(folder: Path, case: str, chance: random.Random) -> Input:
         value = chance.choice((*NASTY, case, "small", "lamp-change", "dark", "cases.jsonl", *good, *good))
         if "--help" in action.option_strings or "--port" in action.option_strings:
             continue
-        if "--walks" in action.option_strings or "--jobs" in action.option_strings:
+        if "--walks" in action.option_strings:
             value = chance.choice(("0", "-1", "x", "", "1"))
         if action.option_strings:
             out += [f"{action.option_strings[-1]}={value}"] if action.nargs != 0 else [action.option_strings[-1]]
         else:
             out.append(value)
     knowing = any("--knowledge" in action.option_strings for action in parsers[name]._actions)
-    quick = {"rehearse": ["--walks=1", "--jobs=1"], "check": ["small"]}.get(name, [])
+    quick = {"rehearse": ["--walks=1"], "check": ["small"]}.get(name, [])
     quick = [*quick, *(["--knowledge=small"] if knowing and name != "check" else [])]
     return Input(f"arguments of {name}", [name, *quick, *out[1:]], typed(chance))
 
