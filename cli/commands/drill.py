@@ -2,13 +2,12 @@
 
 Danger signs come first, always. Then you choose checks and repairs in your own order,
 by words. Modes: watch (a worked example: the program's path with every reason), guided
-(with hints), phone (you take the call; a trainer or the screen is the caller), exam
-(fixed cars, no hints, marks at the end). One seed is one car, the same for a whole
+(with hints), phone (you take the call; the screen is the caller), exam (fixed cars,
+no hints, marks at the end). One seed is one car, the same for a whole
 class. Every turn is kept in the case log at once.
 
 comeback drill --mode phone            take a call
-comeback drill --mode phone --sheet    the caller's lines on paper, with the key
-comeback drill --resume                go on with the one that you stopped last
+comeback drill --resume                continue the one that you stopped last
 comeback drill --debrief K7RT          the debrief of a finished one again
 comeback drill --results --by NAME     one learner over time; without --by: the class
 comeback drill --delete K7RT           for good, the learner's name and answers with it;
@@ -39,7 +38,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--service", metavar="ID", help="only after this service")
     parser.add_argument("--complaint", metavar="ID", help="only with this complaint")
     instead = parser.add_mutually_exclusive_group()
-    instead.add_argument("--sheet", action="store_true", help="print the trainer's answer sheet instead")
     instead.add_argument(
         "--resume", metavar="ID", nargs="?", const="", help="continue a drill (default: the last one stopped)"
     )
@@ -56,11 +54,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(given: argparse.Namespace) -> int:
-    """Print a sheet or results, delete, or drill."""
+    """Print results, delete, or drill."""
     from contextlib import closing
 
-    from comeback.cli import exit_codes, options, places
-    from comeback.cli.look import look_of, show
+    from comeback.cli import options, places
+    from comeback.cli.look import look_of
     from comeback.cli.words.entries import take_names
     from comeback.engine.case_log.store import open_log
 
@@ -73,12 +71,6 @@ def run(given: argparse.Namespace) -> int:
             return delete(given, log, options.who_of(given))
     knowledge = options.knowledge_of(given)
     take_names(given, knowledge)
-    if given.sheet:
-        from comeback.cli.drill.sheet import sheets
-
-        seeds = range(_seed(given), _seed(given) + given.cars) if given.mode == "exam" else [_seed(given)]
-        show(sheets(knowledge, given.mode, seeds, given.service, given.complaint, look), look)
-        return exit_codes.DONE
     with closing(open_log(place)) as log:
         return _results(given, knowledge, log, look) if given.results else _sit(given, knowledge, log, look)
 
@@ -109,7 +101,7 @@ def _seed(given: argparse.Namespace) -> int:
 
 
 def _sit(given: argparse.Namespace, knowledge: "KnowledgeBase", log: "SqlCaseLog", look: "Look") -> int:
-    """Begin a drill, go on with one, or show a debrief again."""
+    """Begin a drill, continue one, or show a debrief again."""
     from comeback.cli import options, signals
     from comeback.cli.drill.exam import beginning
     from comeback.cli.drill.sitting import Sitting, last_stopped

@@ -1,23 +1,25 @@
 """A drill at the car: its script, and what a learner sees."""
 
-from collections.abc import Iterator, Mapping
-from typing import Any
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, ClassVar
 
 from comeback.cli.drill import words
-from comeback.cli.drill.place import Place, Reply, View
 from comeback.cli.drill.words import MOST_LINES, put
 from comeback.cli.look import Look, Styled
 from comeback.cli.numbers import number_in
-from comeback.cli.prompt.reply import Record, Remark
+from comeback.cli.prompt.reply import Command, Record, Remark
+from comeback.cli.screens.screens import step_cautions
 from comeback.cli.screens.why import why
 from comeback.engine.drill import record
-from comeback.engine.drill.drill import Drill, Turn
-from comeback.engine.drill.hints import LEVELS
+from comeback.engine.drill.drill import LEVELS, Drill, Turn
 from comeback.kb.vocabulary import Disposition
 
+Entry = tuple[str, str]
+"""("check" or "repair", id)."""
 SIGN_WORDS = ("signs", "sign", "danger", "dangers", "danger sign", "danger signs", "look for danger signs")
 HAND_OVER = ("hand-over", "hand over", "handover")
-TELL = "What is the customer told about driving until it is repaired? Type a number."
+TELL = "What do you tell the customer about driving until it is repaired? Type a number."
 HELP = (
     "Find out what is wrong with the car, in your own order, and repair it.",
     "  any words            find checks and repairs; then type the number",
@@ -26,7 +28,7 @@ HELP = (
     "  r                    what has been found so far",
     "  b                    back from a list or from cautions",
     "  hand-over            pass the car on; this ends the drill",
-    "  q                    stop; go on later with: comeback drill --resume",
+    "  q                    stop; continue later with: comeback drill --resume",
 )
 HINTS = (
     "  hint                 a hint in three levels, counted",
@@ -35,27 +37,44 @@ HINTS = (
 )
 STOPS = (
     "What ends the drill at once: working before you looked at the danger signs,",
-    "confirming cautions unread twice, telling the customer less than the signs ask",
-    "for, running the engine while a danger sign keeps it off.",
+    "confirming cautions unread twice, advice on driving milder than the signs",
+    "allow, running the engine while a danger sign keeps it off.",
 )
 
 
-class AtCar(Place):
+@dataclass(frozen=True)
+class View:
+    """What is on the screen: entries listed, the one `chosen` whose cautions wait to be read.
+
+    `slipped`: they were confirmed unread once. `telling`: the list of advice is open.
+    """
+
+    found: tuple[Entry, ...] = ()
+    chosen: Entry | None = None
+    slipped: bool = False
+    telling: bool = False
+
+
+@dataclass
+class AtCar:
     """The learner looks at the car and works on it."""
 
-    kinds = ("check", "repair")
+    drill: Drill
+    look: Look
+
+    kinds: ClassVar[tuple[str, ...]] = ("check", "repair")
 
     def help(self) -> tuple[str, ...]:
         """What can be typed; hints only where there are any."""
         return (*HELP, *(HINTS if self.drill.mode.hints else ()), *STOPS)
 
     def start(self, name: str) -> list[Styled]:
-        """The order as it lies on the bench."""
+        """The first screen: the order as it lies on the bench."""
         return [("faint", self.look.rule), ("title", f"Drill: {name}"), *put(self.look, words.story(self.drill)),
                 ("plain", ""), ("say", "Find the cause and repair it.")]  # fmt: skip
 
     def asks(self, view: View) -> list[Styled]:
-        """The advice on driving right after the danger signs, else the keys."""
+        """The question that is open (advice on driving, right after the danger signs), else the keys."""
         if self._advice_is_due:
             return advice_lines(self.drill, TELL, self.look)
         hint = "   hint   w why" if self.drill.mode.hints else ""
@@ -65,8 +84,8 @@ class AtCar(Place):
     def _advice_is_due(self) -> bool:
         return self.drill.signs_seen and self.drill.advice is None
 
-    def script(self, view: View, lower: str) -> Reply | None:
-        """The danger signs, the advice on driving, giving the car away."""
+    def script(self, view: View, lower: str) -> Command | Remark | Record | None:
+        """The reply if the line answers an open question or is of the script; else None."""
         if lower in SIGN_WORDS:
             return Record(record.SIGNS)
         if self._advice_is_due:
@@ -74,31 +93,44 @@ class AtCar(Place):
         return Record(record.HANDED_OVER) if lower in HAND_OVER else None
 
     def came(self, done: Record, came: Any, view: View) -> list[Styled]:
-        """Signs, results, hints as they come."""
+        """What came of something that was done: signs, results, hints."""
         match done.kind:
             case record.SIGNS:
                 return sign_lines(self.drill, came, self.look)
             case record.CHECKED | record.REPAIRED if came is not None:
                 return result_lines(self.drill, came, self.look)
             case record.HINTED:
-                return hint_lines(self, str(came), done, view)
+                return self._hint(str(came), done, view)
         return []
+
+    def _hint(self, text: str, done: Record, view: View) -> list[Styled]:
+        """A hint with its level, or why: of the step whose cautions are on the screen, else of the program's next."""
+        drill, look = self.drill, self.look
+        walk, level = drill.walk, drill.hints[-1][1]
+        of_step = "level" in done.payload and drill.stage() not in ("signs", "driving", "open")
+        lines: list[Styled] = [] if view.chosen and of_step else [("say", line) for line in look.wrap(text)]
+        if of_step:
+            lines += why(walk.with_step(drill.as_step(*view.chosen)) if view.chosen else walk, look)
+        return [*lines, ("faint", f"hint {level} of 3 ({LEVELS[level - 1]}); hints so far: {len(drill.hints)}")]
 
     def review(self) -> list[Styled]:
         """What has been found so far, the danger signs first, the latest last."""
         drill, look = self.drill, self.look
         top: list[Styled] = [("title", "Found so far")]
-        if drill.signs_seen:
-            top += sign_lines(drill, drill.look_at_signs(), look)
-        else:
-            top.append(("say", "Danger signs have not been looked at."))
-        rows = [("plain", line) for text in _found(drill) for line in look.wrap(text, 4, "  ")]
-        room = MOST_LINES - len(top) - 2
-        cut: list[Styled] = [("faint", f"  ({len(rows) - room} earlier lines left out)")] if len(rows) > room else []
-        return [*top, *cut, *rows[max(0, len(rows) - room) :], ("faint", f"{drill.work.minutes:.0f} min so far")]
+        looked = sign_lines(drill, drill.look_at_signs(), look) if drill.signs_seen else []
+        top += looked or [("say", "Danger signs have not been looked at.")]
+        rows = [("plain", x) for turn in drill.turns for text in _shown(drill, turn) for x in look.wrap(text, 4, "  ")]
+        left = max(0, len(rows) - (MOST_LINES - len(top) - 2))
+        cut: list[Styled] = [("faint", f"  ({left} earlier lines left out)")] if left else []
+        return [*top, *cut, *rows[left:], ("faint", f"{drill.work.minutes:.0f} min so far")]
+
+    def unread(self, entry: Entry) -> list[str]:
+        """Cautions of an entry that were not read in this drill; those of the step in the real walk."""
+        names = dict.fromkeys(step_cautions(self.drill.walk.with_step(self.drill.as_step(*entry))))
+        return [name for name in names if name not in self.drill.read]
 
 
-def told(lower: str) -> Reply:
+def told(lower: str) -> Record | Remark:
     """The number of an advice on driving."""
     number = number_in(lower, len(Disposition))
     if number:
@@ -106,11 +138,15 @@ def told(lower: str) -> Reply:
     return Remark(f"Type a number from 1 to {len(Disposition)}: the advice on driving.")
 
 
+def numbered(texts: list[str], look: Look) -> list[Styled]:
+    """Texts to pick from by number."""
+    return [("plain", x) for n, text in enumerate(texts, 1) for x in look.wrap(text, 7, f"   {n}   ")]
+
+
 def advice_lines(drill: Drill, question: str, look: Look) -> list[Styled]:
     """The question for the advice on driving, with its numbers."""
     names = [drill.knowledge.dispositions[level].name for level in Disposition]
-    lines: list[Styled] = [("title", line) for line in look.wrap(question)]
-    return [*lines, *(("plain", x) for n, text in enumerate(names, 1) for x in look.wrap(text, 7, f"   {n}   "))]
+    return [*(("title", line) for line in look.wrap(question)), *numbered(names, look)]
 
 
 def sign_lines(drill: Drill, results: Mapping[str, str | None], look: Look) -> list[Styled]:
@@ -122,45 +158,28 @@ def sign_lines(drill: Drill, results: Mapping[str, str | None], look: Look) -> l
     waiting = [check for check, result in results.items() if result is None and known[check].runs_engine]
     lines: list[Styled] = [("title", "Danger signs")]
     for check, result in results.items():
-        if check not in calm and check not in waiting:
+        if check not in (*calm, *waiting):
             label = known[check].results[result] if result is not None else words.NOBODY_KNOWS
             mark = look.alert if result is None or result in known[check].red_flag else "-"
             lines += [("say", line) for line in look.wrap(f"{known[check].name}: {label}", 4, f"  {mark} ")]
-    for text, names in (("None at", calm), ("Not looked for, that needs the engine to run", waiting)):
-        if names:
-            named = "; ".join(known[check].name for check in names)
-            lines += [("plain", line) for line in look.wrap(f"{text}: {named}", 4, "  ")]
+    for text, names in (("None at", calm), ("Not checked, it needs the engine running", waiting)):
+        named = "; ".join(known[check].name for check in names)
+        lines += [("plain", line) for line in look.wrap(f"{text}: {named}", 4, "  ") if named]
     return lines
+
+
+def _shown(drill: Drill, turn: Turn) -> list[str]:
+    """The repair, and the results: all of a check alone, of a panel or a proof what is not as it should be."""
+    known, repaired = drill.knowledge, turn.kind == "repair"
+    texts = list(words.seen(known, turn.results, repaired or len(turn.results) == 1))
+    if repaired:
+        return [f"Repaired: {known.repairs[turn.name].name}", *texts]
+    return texts or [f"{words.name_of(known, turn.kind, turn.name)}: nothing stored"]
 
 
 def result_lines(drill: Drill, turn: Turn, look: Look) -> list[Styled]:
     """What a turn showed and took."""
-    known, repaired = drill.knowledge, turn.kind == "repair"
-    lines: list[Styled] = [("title", f"Repaired: {known.repairs[turn.name].name}")] if repaired else []
-    texts = list(words.seen(known, turn.results, repaired or len(turn.results) == 1))
-    texts = texts or [f"{words.name_of(known, turn.kind, turn.name)}: nothing stored"]
-    lines += [("say", line) for text in texts for line in look.wrap(text, 4)]
-    if repaired and not drill.ended:
+    lines: list[Styled] = [("say", line) for text in _shown(drill, turn) for line in look.wrap(text, 4)]
+    if turn.kind == "repair" and not drill.ended:
         lines.append(("plain", "The complaint is still there."))
     return [*lines, ("faint", f"{words.minutes(turn.minutes)} min; {drill.work.minutes:.0f} min so far")]
-
-
-def hint_lines(place: Place, text: str, done: Record, view: View) -> list[Styled]:
-    """A hint with its level, or why: of the step whose cautions are on the screen, else of the program's next step."""
-    drill, look = place.drill, place.look
-    walk, level = drill.walk, drill.hints[-1][1]
-    of_step = "level" in done.payload and drill.stage() not in ("signs", "driving", "open")
-    lines: list[Styled] = [] if view.chosen and of_step else [("say", line) for line in look.wrap(text)]
-    if of_step:
-        lines += why(walk.with_step(drill.as_step(*view.chosen)) if view.chosen else walk, look)
-    return [*lines, ("faint", f"hint {level} of 3 ({LEVELS[level - 1]}); hints so far: {len(drill.hints)}")]
-
-
-def _found(drill: Drill) -> Iterator[str]:
-    """The learner's findings, one line each."""
-    known = drill.knowledge
-    for turn in drill.turns:
-        if turn.kind == "repair":
-            yield f"Repaired: {known.repairs[turn.name].name}"
-        texts = list(words.seen(known, turn.results, len(turn.results) == 1))
-        yield from texts or [f"{words.name_of(known, turn.kind, turn.name)}: nothing abnormal"]

@@ -1,19 +1,17 @@
 """The end of a drill: safety first, then repairs that came too soon, then minutes by themselves and what cost most."""
 
 from comeback.cli.drill import hazards, words
-from comeback.cli.drill.at_phone import WANTS, good_reply
-from comeback.cli.drill.words import MOST_LINES, name_of, put, reasons, screens_of
+from comeback.cli.drill.at_phone import REPLIES, WANTS
+from comeback.cli.drill.words import INDENT, name_of, put, reasons, screens_of
 from comeback.cli.look import Look, Styled
 from comeback.cli.screens.heading import shortened
-from comeback.engine.drill.drill import GONE, Drill, Turn
-from comeback.engine.drill.hints import LEVELS
-from comeback.engine.drill.phone import PhoneDrill
-from comeback.engine.drill.score import CHECKS, Score, costliest
-from comeback.engine.drill.worth import ALIKE, ALIKE_SHARE, STILL_OPEN, Verdict
+from comeback.engine.drill.drill import GONE, LEVELS, Drill, Turn
+from comeback.engine.drill.phone import NOTHING, PhoneDrill
+from comeback.engine.drill.score import Score, costliest
+from comeback.engine.drill.worth import ALIKE, ALIKE_SHARE, CHECKS, STILL_OPEN, Verdict, Worth
 from comeback.engine.walk import steps
 
 MOST_SHOWN, MOST_TURNS = 3, 14
-INDENT = 14
 LEAST_SAVED = 0.5
 """Minutes of repair that a check saves, from which they are named."""
 VERDICTS = {Verdict.SAME: "the program's step", Verdict.BETTER: "better", Verdict.AS_GOOD: "as good"}
@@ -23,67 +21,61 @@ def screens(drill: Drill, score: Score, look: Look, name: str = "") -> list[list
     """Screens of at most MOST_LINES lines each."""
     out = [_first(drill, score, look, name), hazards.screen(drill, look), _minutes(drill, score, look)]
     lost = costliest(drill)
-    if lost is not None:
-        out.append(_cost_most(drill, *lost, look))
-    return [part for screen in out for part in screens_of(screen, MOST_LINES)]
+    if lost is not None and lost[1].worth is not None:
+        out.append(_cost_most(drill, *lost, lost[1].worth, look))
+    return [part for screen in out for part in screens_of(screen)]
 
 
 def _first(drill: Drill, score: Score, look: Look, name: str) -> list[Styled]:
     """Safety, what it was, advice, promises or repairs, hints."""
-    causes, removes = drill.knowledge.causes, drill.knowledge.repairs
+    causes, names = drill.knowledge.causes, drill.knowledge.dispositions
     out: list[Styled] = [("faint", look.rule), ("title", f"Debrief: {score.ended}{f'   drill {name}' if name else ''}")]
     safety = "; ".join(score.safety) or "no miss"
-    out += put(look, [("Safety", safety)], INDENT, "caution" if score.safety else "plain")
-    out += put(look, [("It was", "; ".join(causes[c].name for c in sorted(drill.car.behind)))], INDENT, "say")
-    out += put(look, [("Driving", _driving(drill, score)), *_ending(drill, score)], INDENT)
+    out += put(look, [("Safety", safety)], "caution" if score.safety else "plain")
+    out += put(look, [("It was", "; ".join(causes[c].name for c in sorted(drill.car.behind)))], "say")
+    driving = "no advice was given"
+    if drill.advice is not None and drill.right is not None and drill.least is not None:
+        given, right, least = (names[one].name for one in (drill.advice, drill.right, drill.least))
+        driving = f"your advice: {given}; {'right' if score.advice else f'right: {right}; the least: {least}'}"
+    out += put(look, [("Driving", driving), *_ending(drill, score)])
     for turn in [turn for turn in drill.turns if turn.too_soon][:MOST_SHOWN]:
         still = ", ".join(f"{causes[c].name} {words.percent(p)}" for c, p in turn.open[:MOST_SHOWN])
-        text = f"'{removes[turn.name].name}' while other causes were still likely (from {100 * STILL_OPEN:.0f} %): "
-        out += [("say", x) for x in look.wrap(f"{text}{still}", INDENT + 2, " " * INDENT + "- ")]
+        repair = drill.knowledge.repairs[turn.name].name
+        text = f"'{repair}' while other causes were still likely (from {100 * STILL_OPEN:.0f} %): {still}"
+        out += [("say", x) for x in look.wrap(text, INDENT + 2, " " * INDENT + "- ")]
     levels = [f"{score.hints.count(n)} {LEVELS[n - 1]}" for n in (1, 2, 3) if n in score.hints]
-    return [*out, *put(look, [("Hints", f"{len(score.hints)}: {', '.join(levels)}" if levels else "")], INDENT)]
-
-
-def _driving(drill: Drill, score: Score) -> str:
-    if drill.advice is None or drill.right is None or drill.least is None:
-        return "no advice was given"
-    given, right, least = (drill.knowledge.dispositions[x].name for x in (drill.advice, drill.right, drill.least))
-    return f"your advice: {given}; {'right' if score.advice else f'right: {right}; the least: {least}'}"
+    return [*out, *put(look, [("Hints", f"{len(score.hints)}: {', '.join(levels)}" if levels else "")])]
 
 
 def _ending(drill: Drill, score: Score) -> list[tuple[str, str]]:
     """Of a call what was promised and read back; at the car the repairs."""
     if isinstance(drill, PhoneDrill):
-        promised = "; ".join(f'"{WANTS[want]}" say "{good_reply(want)}"' for want in score.promised)
+        promised = "; ".join(f'"{WANTS[want]}" say "{REPLIES[want][NOTHING]}"' for want in score.promised)
         done = "done" if score.read_back else "not done: complaint, signs and advice, then the caller's yes"
         return [("Promised", promised or "nothing"), ("Read back", done)]
     found = "the cause was found" if score.found else "the cause was not found"
-    alike = sum(turn.too_soon and turn.programs for turn in drill.turns)
-    tail = f", and {alike} that the program would have made too" if alike else ""
-    made = f"{score.too_soon} of {score.repairs} too soon{tail}" if score.repairs else "none"
+    made = f"{score.too_soon} of {score.repairs} too soon" if score.repairs else "none"
     return [("Repairs", f"{made}; {found}")]
 
 
 def _minutes(drill: Drill, score: Score, look: Look) -> list[Styled]:
     """Checks and minutes, each step of the learner with what it was worth then, and the program's own path."""
-    asked = words.count(score.checks, "question" if isinstance(drill, PhoneDrill) else "check")
-    text = f"You {asked}, {score.minutes:.0f} min; the program {score.program_checks}, "
-    text += f"{score.program_minutes:.0f} min."
+    call = isinstance(drill, PhoneDrill)
+    asked = words.count(score.checks, "question" if call else "check")
+    text = f"You {asked}, {score.minutes:.0f} min; the program {score.program_checks}, {score.program_minutes:.0f} min."
     if score.redundant:
         text += f" {words.count(score.redundant, 'check')} showed nothing new."
     lines: list[Styled] = [("title", "Minutes"), *(("plain", x) for x in look.wrap(text))]
-    lines += [("say", x) for x in look.wrap(_verdict(drill, score)) if x]
+    lines += [] if call else [("say", x) for x in look.wrap(_verdict(score))]
     lines += _steps(drill, look)
     named = [f"{words.title(drill.knowledge, p.step)} ({words.minutes(p.minutes)})" for p in drill.program
              if isinstance(p.step, (*CHECKS, steps.DoRepair))]  # fmt: skip
     path = "; ".join(named) or "no question after the danger signs"
-    return [*lines, ("plain", ""), *put(look, [("The program", path)], INDENT + 2)]
+    return [*lines, ("plain", ""), *put(look, [("The program", path)])]
 
 
-def _verdict(drill: Drill, score: Score) -> str:
+def _verdict(score: Score) -> str:
     """The whole path beside the program's, in one sentence."""
-    if isinstance(drill, PhoneDrill):
-        return ""
     if score.shorter:
         return "Your path was shorter than the program's, and no repair came too soon. Well done."
     if not score.warranted and score.ended == GONE:
@@ -98,45 +90,35 @@ def _verdict(drill: Drill, score: Score) -> str:
 def _steps(drill: Drill, look: Look) -> list[Styled]:
     """One line for each step: minutes, and whether it was as good as the program's by what was known then."""
     if not drill.turns:
-        return [("plain", "No check was made.")]
-    lines: list[Styled] = [
-        ("plain", ""),
-        ("faint", "Your steps and the program's, in minutes to the fixed car, by what was known"),
-        ("faint", f"then; alike within {ALIKE:g} min or {100 * ALIKE_SHARE:.0f} %. Minutes of the step in brackets."),
-    ]
+        return [("plain", "You made no check.")]
+    head = "Your steps beside the program's: minutes to the fixed car, by what was known then; "
+    head += f"as good within {ALIKE:g} min or {100 * ALIKE_SHARE:.0f} %. Minutes of the step in parentheses."
+    lines: list[Styled] = [("plain", ""), *(("faint", line) for line in look.wrap(head))]
     room = look.width - 1 - 30
     for number, turn in enumerate(drill.turns[:MOST_TURNS], 1):
-        text = f"{_name(drill, turn)} ({words.minutes(turn.minutes)})"
-        lines.append(("plain", f"{number:2d}  {shortened(text, room).ljust(room)}  {_note(drill, turn)}".rstrip()))
+        text, found = f"{_name(drill, turn)} ({words.minutes(turn.minutes)})", turn.worth
+        note = VERDICTS.get(found.verdict, f"{found.lost:.0f} min more") if found is not None else ""
+        note = "nothing new" if turn.redundant else note
+        lines.append(("plain", f"{number:2d}  {shortened(text, room).ljust(room)}  {note}".rstrip()))
     more = len(drill.turns) - MOST_TURNS
     return [*lines, *([("faint", f"and {more} more")] if more > 0 else [])]
-
-
-def _note(drill: Drill, turn: Turn) -> str:
-    if turn.redundant:
-        return "nothing new"
-    if turn.worth is None:
-        return ""
-    return VERDICTS.get(turn.worth.verdict, f"{turn.worth.lost:.0f} min more")
 
 
 def _name(drill: Drill, turn: Turn) -> str:
     return f"{'repair: ' * (turn.kind == 'repair')}{name_of(drill.knowledge, turn.kind, turn.name)}"
 
 
-def _cost_most(drill: Drill, number: int, turn: Turn, look: Look) -> list[Styled]:
+def _cost_most(drill: Drill, number: int, turn: Turn, found: Worth, look: Look) -> list[Styled]:
     """Both steps, what each could show, and what yours cost beyond the other on average."""
-    found = turn.worth
-    assert found is not None
     head = f"What cost most: your step {number}, about {found.lost:.0f} min more on average"
     lines: list[Styled] = [("title", x) for x in look.wrap(head)]
-    lines += put(look, [("Known then", words.leading(turn.walk, 3))], INDENT)
+    lines += put(look, [("Known then", words.leading(turn.walk))])
     told = f"{_name(drill, turn)}, {words.minutes(turn.minutes)} min{', showed nothing new' * turn.redundant}"
-    lines += put(look, [("You", told)], INDENT, "say")
+    lines += put(look, [("You", told)], "say")
     if turn.kind == "check" and len(turn.checks) == 1 and not turn.redundant:
-        lines += reasons(turn.walk.with_step(steps.MakeCheck(turn.name, turn.minutes, 0.0, ())), look, INDENT)
-    lines += [("plain", ""), *put(look, [("Quicker", _quicker(drill, found.instead))], INDENT, "say")]
-    return [*lines, *reasons(turn.walk.with_step(found.instead), look, INDENT)]
+        lines += reasons(turn.walk.with_step(steps.MakeCheck(turn.name, turn.minutes, 0.0, ())), look)
+    lines += [("plain", ""), *put(look, [("Quicker", _quicker(drill, found.instead))], "say")]
+    return [*lines, *reasons(turn.walk.with_step(found.instead), look)]
 
 
 def _quicker(drill: Drill, step: steps.Step) -> str:

@@ -1,13 +1,12 @@
 """Deleting drills: one by its id, or all of a person."""
 
 import argparse
-from collections.abc import Sequence
 
 from comeback.cli import exit_codes, places
 from comeback.cli.errors import UsageError
 from comeback.cli.look import tell
 from comeback.cli.records.upkeep import counted, left_after_deleting
-from comeback.engine.case_log.drills import DrillLine, drill_lines, no_such_drill
+from comeback.engine.case_log.drills import drill_lines, no_such_drill
 from comeback.engine.case_log.store import SqlCaseLog
 from comeback.engine.case_log.upkeep import delete_drill
 from comeback.kb.wording import suggest
@@ -15,7 +14,13 @@ from comeback.kb.wording import suggest
 
 def delete(given: argparse.Namespace, log: SqlCaseLog, by: str) -> int:
     """Delete drills for good; without --yes only say which."""
-    lines = _one(log, given.delete.upper()) if given.delete else _all_of(log, given.of)
+    drill, name = (given.delete or "").upper(), given.of
+    lines = [line for line in drill_lines(log, None if drill else name) if not drill or line.id == drill]
+    if not lines and drill:
+        raise no_such_drill(log, drill)
+    if not lines:
+        names = {line.opened.by for line in drill_lines(log)}
+        raise UsageError(f"There is no drill of '{name}' in {log.name}.{suggest(name, names)}")
     if not given.yes:
         print(f"To be deleted for good: {counted(len(lines), 'drill')}, with name and answers")
         for line in lines:
@@ -28,18 +33,3 @@ def delete(given: argparse.Namespace, log: SqlCaseLog, by: str) -> int:
         print(f"Drill {line.id} deleted with its {counted(count, 'event')}; the log keeps only its id.")
     print(left_after_deleting(log))
     return exit_codes.DONE
-
-
-def _one(log: SqlCaseLog, drill: str) -> Sequence[DrillLine]:
-    found = [line for line in drill_lines(log) if line.id == drill]
-    if not found:
-        raise no_such_drill(log, drill)
-    return found
-
-
-def _all_of(log: SqlCaseLog, name: str) -> Sequence[DrillLine]:
-    found = drill_lines(log, name)
-    if not found:
-        names = {line.opened.by for line in drill_lines(log)}
-        raise UsageError(f"There is no drill of '{name}' in {log.name}.{suggest(name, names)}")
-    return found

@@ -5,8 +5,8 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from comeback.cli import exit_codes
-from comeback.cli.drill.place import GATE, NOTHING_FOUND, SLIPPED, Gate, Listing, Place, Reply, View, read_line
-from comeback.cli.drill.search import Entry
+from comeback.cli.drill.at_car import AtCar, Entry, View
+from comeback.cli.drill.typed import GATE, Gate, Listing, Reply, read_line
 from comeback.cli.drill.words import MOST_LINES, minutes, name_of
 from comeback.cli.look import Look, Styled, show
 from comeback.cli.prompt.reply import Command, Record, Remark
@@ -15,21 +15,23 @@ from comeback.cli.screens.cautions import cautions
 from comeback.engine.drill import record
 from comeback.engine.walk.walk import Walk
 
-
-def _nowhere(kind: str, data: Mapping[str, Any]) -> None:
-    """A drill that is recorded nowhere."""
+NOTHING_FOUND = "Nothing here is called that. Try other words, or ? for help."
+SLIPPED = (
+    "'{typed}' does not pass these cautions; they protect you and others. Read them and type  safe , or  b . "
+    "Once more '{typed}' and the drill is stopped."
+)
 
 
 @dataclass
 class Drilling:
     """One sitting. `keep` writes down what was done, before its result shows; `name` is shown at the start.
 
-    `begun`: it goes on, so that what is known shows first.
+    `begun`: it was continued, so that what is known shows first.
     """
 
-    place: Place
+    place: AtCar
     reader: Reader
-    keep: Callable[[str, Mapping[str, Any]], None] = _nowhere
+    keep: Callable[[str, Mapping[str, Any]], None] = lambda kind, data: None
     name: str = ""
     begun: bool = False
     view: View = field(default_factory=View)
@@ -54,7 +56,7 @@ class Drilling:
         return exit_codes.DONE
 
     def first(self) -> list[Styled]:
-        """The order; where it goes on also as much of what is known as there is room for, and what is asked."""
+        """The order; of a continued drill also as much of what is known as there is room for, and what is asked."""
         start, asked = self.place.start(self.name), self.place.asks(self.view)
         room = max(4, MOST_LINES - len(start) - len(asked))
         return [*start, *(self.place.review()[-room:] if self.begun else ()), *asked]
@@ -81,11 +83,16 @@ class Drilling:
                 return place.came(reply, came, view), view if kind == record.HINTED else View()
             case Listing(found):
                 return listing_lines(place, found), View(found)
-            case Gate(entry, "" as slipped):
+            case Gate(entry, ""):
                 return gate_lines(place, entry), replace(view, chosen=entry)
             case Gate(slipped=slipped):
                 return _said(SLIPPED.format(typed=slipped), place.look), replace(view, slipped=True)
-        return COMMANDS[reply.name](place, view)
+            case Command("help"):
+                return [("plain", line) for line in place.help()], view
+            case Command("review"):
+                return place.review(), view
+        asked = View(telling=reply.name == "advice")  # "back", out of a list or cautions: what was done stays done
+        return place.asks(asked), asked
 
     def show(self, lines: list[Styled]) -> None:
         """Print lines."""
@@ -97,56 +104,33 @@ def _said(text: str, look: Look) -> list[Styled]:
     return [("say", line) for line in look.wrap(text)]
 
 
-def listing_lines(place: Place, found: tuple[Entry, ...], priced: bool = True) -> list[Styled]:
+def listing_lines(place: AtCar, found: tuple[Entry, ...], priced: bool = True) -> list[Styled]:
     """Entries with their numbers; at the car with what each takes and which run the engine, where there is room."""
     if not found:
         return _said(NOTHING_FOUND, place.look)
     drill, lines = place.drill, []
     at_car = len(place.kinds) > 1
     for number, (kind, name) in enumerate(found, 1):
-        step = drill.as_step(kind, name)
-        text = name_of(drill.knowledge, kind, name)
-        about = f"  (about {minutes(getattr(step, 'minutes', 0.0))} min{' with parts and proof' * (kind == 'repair')})"
-        text += about * priced * at_car + "  engine running" * (at_car and drill.runs_engine(kind, name))
-        lead = f"   {number}   {kind:7}" if at_car else f"   {number}   "
+        text, lead = name_of(drill.knowledge, kind, name), f"   {number}   "
+        if at_car:
+            lead += f"{kind:7}"
+            about = f"about {minutes(drill.as_step(kind, name).minutes)} min"
+            text += f"  ({about}{' with parts and proof' * (kind == 'repair')})" * priced
+            text += "  engine running" * drill.runs_engine(kind, name)
         lines += [("plain", line) for line in place.look.wrap(text, len(lead), lead)]
     if len(lines) >= MOST_LINES and priced:
         return listing_lines(place, found, priced=False)
     return [*lines, ("faint", "type a number, or other words")]
 
 
-def gate_lines(place: Place, entry: Entry) -> list[Styled]:
-    """Cautions on a screen of their own; all words and commands stand, the reasons as far as there is room."""
-    title = name_of(place.drill.knowledge, *entry)
+def gate_lines(place: AtCar, entry: Entry) -> list[Styled]:
+    """Cautions on a screen of their own: every signal word and command, the reasons as far as there is room."""
+    title, names = name_of(place.drill.knowledge, *entry), place.unread(entry)
     head: list[Styled] = [("title", line) for line in place.look.wrap(f"Read this first: {title}")]
-    names = place.unread(entry)
     warned = list(cautions(place.drill.walk, names, place.look))
     if len(warned) + len(head) + 1 > MOST_LINES:
         warned = list(cautions(place.drill.walk, names, place.look, short=True))
     return [*head, *warned, ("faint", GATE)]
-
-
-def _help(place: Place, view: View) -> tuple[list[Styled], View]:
-    return [("plain", line) for line in place.help()], view
-
-
-def _review(place: Place, view: View) -> tuple[list[Styled], View]:
-    return place.review(), view
-
-
-def _back(place: Place, view: View) -> tuple[list[Styled], View]:
-    """Out of a list or the cautions; what was done in a drill stays done."""
-    return place.asks(View()), View()
-
-
-def _advice(place: Place, view: View) -> tuple[list[Styled], View]:
-    telling = View(telling=True)
-    return place.asks(telling), telling
-
-
-COMMANDS: Mapping[str, Callable[[Place, View], tuple[list[Styled], View]]] = {
-    "help": _help, "review": _review, "back": _back, "advice": _advice,
-}  # fmt: skip
 
 
 def pause(reader: Reader, look: Look, walk: Walk) -> bool:

@@ -1,19 +1,40 @@
 """Results of drills: one learner over time, or a line for each learner; the ids for `--debrief` and `--resume`."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
+from itertools import groupby
 from typing import Any
 
-from comeback.cli.drill.exam import Result, read_results, rule_lines
 from comeback.cli.drill.words import count, put
 from comeback.cli.look import Look, Styled
-from comeback.engine.case_log.drills import drill_lines
+from comeback.engine.case_log.drills import DrillLine, drill_lines
 from comeback.engine.case_log.store import SqlCaseLog
-from comeback.engine.drill.marks import PASS_OVER, Marks, marks
+from comeback.engine.drill.score import (
+    LEAST_RIGHT,
+    MOST_CHECKS,
+    MOST_TOO_SOON,
+    PASS_OVER,
+    Marks,
+    Score,
+    Share,
+    marks,
+    read_score,
+)
 from comeback.kb.schema import KnowledgeBase
 
 MOST_NAMED, LONGEST_NAME = 6, 12
+WORDS = {True: "met", False: "NOT MET", None: "not tried"}
+
+
+@dataclass(frozen=True)
+class Result:
+    """The score of a finished drill, with its id, who did it and when."""
+
+    id: str
+    by: str
+    at: str
+    score: Score
 
 
 @dataclass(frozen=True)
@@ -26,10 +47,19 @@ class Report:
 
     def by_learner(self) -> dict[str, list[Result]]:
         """Results by name."""
-        found: dict[str, list[Result]] = {}
-        for result in self.results:
-            found.setdefault(result.by, []).append(result)
-        return found
+        return {name: list(results) for name, results in groupby(self.results, key=lambda result: result.by)}
+
+
+def read_results(lines: Iterable[DrillLine]) -> tuple[list[Result], int]:
+    """The results of the finished drills, and how many could not be read."""
+    found, bad = [], 0
+    for line in lines:
+        try:
+            if line.finished:
+                found.append(Result(line.id, line.opened.by, line.last.at, read_score(line.last.payload)))
+        except (KeyError, TypeError, ValueError):
+            bad += 1
+    return found, bad
 
 
 def report(log: SqlCaseLog, by: str | None) -> Report:
@@ -44,27 +74,50 @@ def as_data(report: Report) -> dict[str, Any]:
     """Learners with their marks over the last drills, and every drill."""
     learners = []
     for name, results in report.by_learner().items():
-        got, every = _latest_marks(results), [asdict(result) for result in results]
+        got = _latest_marks(results)
         passed = got.passed and got.drills == PASS_OVER
-        learners.append({"learner": name, "rules": got.rules, "passed": passed, "results": every})
+        learners.append({"learner": name, "rules": got.rules, "passed": passed, "results": list(map(asdict, results))})
     return {"learners": learners, "stopped": list(report.stopped), "unreadable": report.unreadable}
+
+
+def rule_lines(got: Marks) -> list[Styled]:
+    """Each part of the pass rule: what it was, what is asked, whether it is met."""
+    right, soon = f"{100 * LEAST_RIGHT:.0f} %", f"at most {100 * MOST_TOO_SOON:.0f} %"
+    checks = "at least one" if got.blind else f"at most {MOST_CHECKS:g} x"
+    checked = f"{got.checks[0]}, the program {got.checks[1]}" if got.counted else "no car done to its end"
+    lines: list[Styled] = []
+    for part, name, figure, asked in (
+        ("safety", "Safety misses", f"{got.safety} in {got.drills}", "0"),
+        ("advice", "Right advice", "{} of {}".format(*got.advice), right),
+        ("found", "Cause found", "{} of {}".format(*got.found), right),
+        ("too soon", "Repaired too soon", "{} of {}".format(*got.too_soon), soon),
+        ("checks", "Checks", checked, checks),
+    ):
+        met = got.rules[part]
+        lines.append(("say" if met is False else "plain", f"  {name:18}  {figure:24}  {asked:13}  {WORDS[met]}"))
+    return lines
 
 
 def learner_lines(report: Report, known: KnowledgeBase, look: Look) -> list[Styled]:
     """One learner: the latest drills line by line, then the pass rule over them."""
-    results = list(report.results)
-    got = _latest_marks(results)
+    results, latest = report.results, report.results[-PASS_OVER:]
+    got, calls = _latest_marks(results), [one.score for one in latest if one.score.read_back is not None]
     lines: list[Styled] = [
         ("title", f"{results[0].by}   {count(len(results), 'drill')} finished"),
         ("faint", "When         ID    Mode      Complaint        Checks   Result"),
-        *(("plain", _line(result, known)[: look.width - 1]) for result in results[-PASS_OVER:]),
-        ("faint", "In brackets the program's checks.  A debrief again: comeback drill --debrief ID"),
+        *(("plain", _line(result, known)[: look.width - 1]) for result in latest),
+        ("faint", "(n): the program's checks.  A debrief again: comeback drill --debrief ID"),
         ("title", f"The last {got.drills}, and what is asked to pass"),
         *rule_lines(got),
     ]
-    calls = f"; calls: {got.calls}, promised in {got.promised}, read back in {got.read_back}" if got.calls else ""
-    early = f"; the rule counts from {PASS_OVER} drills on" if got.drills < PASS_OVER else ""
-    return [*lines, *put(look, [("", f"Hints: {got.hints}{calls}{early}")], 2), *_rest(report, look)]
+    text = f"Hints: {sum(len(one.score.hints) for one in latest)}"
+    if calls:
+        promised, read_back = (
+            sum(map(bool, many)) for many in zip(*((c.promised, c.read_back) for c in calls), strict=True)
+        )
+        text += f"; calls: {len(calls)}, promised in {promised}, read back in {read_back}"
+    text += f"; the rule counts from {PASS_OVER} drills on" * (got.drills < PASS_OVER)
+    return [*lines, *put(look, [("", text)], indent=2), *_rest(report, look)]
 
 
 def _latest_marks(results: Sequence[Result]) -> Marks:
@@ -75,10 +128,8 @@ def _latest_marks(results: Sequence[Result]) -> Marks:
 def _line(result: Result, known: KnowledgeBase) -> str:
     one = result.score
     complaint = known.complaints[one.complaint].name if one.complaint in known.complaints else one.complaint
-    parts = ["SAFETY MISS"] if one.safety else []
-    parts += ["advice wrong"] if one.advice is False else []
-    parts += ["not found"] if one.found is False and not one.safety else []
-    parts += [f"{one.too_soon} too soon"] if one.too_soon else []
+    parts = ["SAFETY MISS"] * bool(one.safety) + ["advice wrong"] * (one.advice is False)
+    parts += ["not found"] * (one.found is False and not one.safety) + [f"{one.too_soon} too soon"] * bool(one.too_soon)
     checks, when = f"{one.checks} ({one.program_checks})", result.at[5:16].replace("T", " ")
     said = ", ".join(parts) or "well done"
     return f"{when}  {result.id[:4]:4}  {one.mode:8}  {complaint[:15]:15}  {checks:7}  {said}"
@@ -94,8 +145,8 @@ def class_lines(report: Report, known: KnowledgeBase, look: Look) -> list[Styled
     for name, results in report.by_learner().items():
         got = _latest_marks(results)
         verdict = f"from {PASS_OVER} on" if got.drills < PASS_OVER else "yes" if got.passed else "no"
-        cells = f"{got.safety:6}   {_share(got.right, got.advised):6}  {_share(got.found, got.at_the_car):6}  "
-        cells += f"{_share(got.too_soon, got.repairs):6}  {f'{got.checks} ({got.program_checks})':13}"
+        cells = f"{got.safety:6}   {_share(got.advice):6}  {_share(got.found):6}  "
+        cells += f"{_share(got.too_soon):6}  {'{} ({})'.format(*got.checks):13}"
         lines.append(("plain", f"{name[:LONGEST_NAME]:{LONGEST_NAME}} {got.drills:4}  {cells}  {verdict}"))
     for complaint, times in Counter(r.score.complaint for r in report.results if r.score.missed).most_common(3):
         label = known.complaints[complaint].name if complaint in known.complaints else complaint
@@ -104,8 +155,8 @@ def class_lines(report: Report, known: KnowledgeBase, look: Look) -> list[Styled
     return [*lines, *_rest(report, look)]
 
 
-def _share(part: int, whole: int) -> str:
-    return f"{part}/{whole}" if whole else "-"
+def _share(share: Share) -> str:
+    return "{}/{}".format(*share) if share[1] else "-"
 
 
 def _rest(report: Report, look: Look) -> list[Styled]:

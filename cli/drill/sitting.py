@@ -67,76 +67,59 @@ class Sitting:
         return self._drill(drill)
 
     def go_on(self, drill_id: str) -> int:
-        """Go on with a drill that was stopped, or with the next car of its exam."""
+        """Continue a drill that was stopped, or its exam with the next car. Raises UsageError if it is finished."""
         self.events = list(drill_events(self.log, drill_id))
-        if self.events[-1].kind != record.FINISHED:
-            self._wait("Going on ...")
-            return self._drill(record.rebuild(self.knowledge, self.events))
-        if exam.following(self.log, self.events[0]) is None:
-            raise UsageError(f"Drill {drill_id} is finished. Its debrief: comeback drill --debrief {drill_id}")
-        return self._next_car()
+        if self.events[-1].kind == record.FINISHED:
+            return self._next_car(f"Drill {drill_id} is finished. Its debrief: comeback drill --debrief {drill_id}")
+        self._wait("Loading the drill ...")
+        return self._drill(record.rebuild(self.knowledge, self.events))
 
     def debrief(self, drill_id: str) -> int:
         """The debrief of a finished drill, worked out again from its seed and turns."""
         self.events = list(drill_events(self.log, drill_id))
         if self.events[-1].kind != record.FINISHED:
-            raise UsageError(f"Drill {drill_id} is not finished. Continue it: {self._go_on()}")
+            raise UsageError(f"Drill {drill_id} is not finished. Continue it: {_resume(self.events[0])}")
         self._wait("Working it out ...")
         self._end(record.rebuild(self.knowledge, self.events))
         return exit_codes.DONE
 
-    def _go_on(self) -> str:
-        return f"comeback drill --resume {self.id} --by {shlex.quote(self.events[0].by)}"
-
     def _drill(self, drill: Drill) -> int:
         """The drill from where it is, to its end or until it is left."""
-        place = (AtPhone if isinstance(drill, PhoneDrill) else AtCar)(drill, self.look)
-        begun = len(self.events) > 1
+        place = AtPhone(drill, self.look) if isinstance(drill, PhoneDrill) else AtCar(drill, self.look)
+        of = self.events[0].payload["exam"]
+        name = f"exam, car {of['number']} of {of['of']}" if of else f"{drill.mode.value}, seed {drill.car.seed}"
         try:
-            code = Drilling(place, self.reader, self._keep, self._name(drill), begun).run()
+            code = Drilling(place, self.reader, self._keep, f"{name}   ({self.id})", len(self.events) > 1).run()
         except Stopped as stopped:
             caught()
             code = stopped.status
         if not drill.ended:
-            return self._left(code)
-        self._keep(record.FINISHED, asdict(score(drill, self.events[0].payload["exam"])))
-        if drill.mode is Mode.EXAM:
-            return self._after_exam_car(drill)
-        self._end(drill)
-        return code
-
-    def _name(self, drill: Drill) -> str:
-        of = self.events[0].payload.get("exam")
-        name = f"exam, car {of['number']} of {of['of']}" if of else f"{drill.mode.value}, seed {drill.car.seed}"
-        return f"{name}   ({self.id})"
+            with suppress(OSError):  # the terminal may be gone; everything is kept already
+                self._say(f"Stopped; nothing is lost. Continue: {_resume(self.events[0])}")
+            return code
+        self._keep(record.FINISHED, asdict(score(drill, of)))
+        if not of:
+            self._end(drill)
+            return code
+        if drill.misses:  # in an exam only a safety miss is told at once; the marks come after the last car
+            self._say(f"Stopped for safety: {drill.misses[0].text}.")
+        if of["number"] < of["of"]:
+            self._say(f"Car {of['number']} of {of['of']} is done.")
+            return self._next_car(f"The exam with drill {self.id} is over. Its results: comeback drill --results")
+        show(exam.screen(exam.marked(self.log, self.events[0]), self.knowledge, self.look), self.look)
+        return exit_codes.DONE
 
     def _keep(self, kind: str, payload: Mapping[str, Any]) -> None:
         """Write down what was done; it is on the disk when this returns."""
         self.events.append(add_turn(self.log, self.events[-1], Draft(kind, self.now(), self.by, dict(payload))))
 
-    def _left(self, code: int) -> int:
-        with suppress(OSError):  # the terminal may be gone; everything is kept already
-            self._say(f"Stopped; nothing is lost. Continue: {self._go_on()}")
-        return code
-
-    def _after_exam_car(self, drill: Drill) -> int:
-        """In an exam only a safety miss is told at once; the marks come after the last car."""
-        if drill.misses:
-            self._say(f"Stopped for safety: {drill.misses[0].text}.")
-        of = self.events[0].payload["exam"]
-        if of["number"] < of["of"]:
-            self._say(f"Car {of['number']} of {of['of']} is done.")
-            return self._next_car()
-        show(exam.screen(exam.marked(self.log, self.events[0]), self.knowledge, self.look), self.look)
-        return exit_codes.DONE
-
-    def _next_car(self) -> int:
+    def _next_car(self, over: str) -> int:
+        """Raises UsageError, which says `over`, if there is no next car."""
         first = self.events[0].payload
         of = exam.following(self.log, self.events[0])
         if of is None:
-            raise UsageError(f"The exam with drill {self.id} is over. Its results: comeback drill --results --by NAME")
-        seed = of["first"] + of["number"] - 1
-        return self.begin(Mode.EXAM, seed, first.get("service"), first.get("complaint"), of)
+            raise UsageError(over)
+        return self.begin(Mode.EXAM, of["first"] + of["number"] - 1, first["service"], first["complaint"], of)
 
     def _end(self, drill: Drill) -> None:
         self._in_turn(drill, debrief.screens(drill, score(drill), self.look, self.id))
@@ -157,18 +140,20 @@ class Sitting:
             print(text, file=sys.stderr, flush=True)
 
 
+def _resume(opened: Event) -> str:
+    return f"comeback drill --resume {opened.case} --by {shlex.quote(opened.by)}"
+
+
 def last_stopped(log: SqlCaseLog, by: str) -> str:
-    """The id of the drill that `by` touched last and that can go on. Raises UsageError, with those of others."""
+    """The id of the drill that `by` touched last and that can be continued. Raises UsageError, with those of others."""
     lines = sorted(drill_lines(log), key=lambda line: (line.last.at, line.opened.at), reverse=True)
     open_ = [line for line in lines if not line.finished or exam.following(log, line.opened) is not None]
     mine = [line.id for line in open_ if line.opened.by == by]
     if mine:
         return mine[0]
+    none = f"{by} has stopped no drill in {log.name}."
     if not open_:
-        raise UsageError(f"{by} has stopped no drill in {log.name}. Begin one: comeback drill")
+        raise UsageError(f"{none} Begin one: comeback drill")
     named = [f"{x.id} ({x.opened.by}, {x.last.at[5:16].replace('T', ' ')})" for x in open_[:MOST_NAMED]]
     more = f" and {len(open_) - MOST_NAMED} more" if len(open_) > MOST_NAMED else ""
-    go_on = f"comeback drill --resume {open_[0].id} --by {shlex.quote(open_[0].opened.by)}"
-    raise UsageError(
-        f"{by} has stopped no drill in {log.name}. Stopped are: {', '.join(named)}{more}. Go on with one: {go_on}"
-    )
+    raise UsageError(f"{none} Stopped are: {', '.join(named)}{more}. Continue one: {_resume(open_[0].opened)}")

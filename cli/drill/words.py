@@ -1,6 +1,6 @@
 """The words of a drill: what the order says, names of entries and steps, what was seen, what leads, minutes."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 
 from comeback.cli.look import Look, Styled
 from comeback.cli.screens.why import why
@@ -13,34 +13,26 @@ from comeback.kb.vocabulary import FEATURE_LEADS, FEATURE_NAMES, FEATURE_VALUES
 
 MOST_LINES = 22
 """Lines of one screen: the last two of 24 are for the keys and the answer."""
+INDENT = 14
 WHY_INDENT = 4
 """Columns by which the lines of "why" are indented."""
 NOBODY_KNOWS = "nobody could tell"
 
 
-def put(look: Look, rows: Iterable[tuple[str, str]], indent: int = 14, style: str = "plain") -> list[Styled]:
+def put(look: Look, rows: Iterable[tuple[str, str]], style: str = "plain", indent: int = INDENT) -> list[Styled]:
     """Rows of a head and a text, wrapped behind the head; an empty text is left out."""
     return [(style, line) for head, text in rows if text for line in look.wrap(text, indent, f"  {head}")]
 
 
-def reasons(walk: Walk, look: Look, indent: int, head: str = "") -> list[Styled]:
+def reasons(walk: Walk, look: Look, head: str = "") -> list[Styled]:
     """Why the walk's step is made, as `w` shows it, behind a head."""
-    lines = why(walk, look._replace(width=look.width - indent + WHY_INDENT))
-    return [(style, f"{head if not k else '':{indent}}{text[WHY_INDENT:]}") for k, (style, text) in enumerate(lines)]
+    lines = why(walk, look._replace(width=look.width - INDENT + WHY_INDENT))
+    return [(style, f"{head if not k else '':{INDENT}}{text[WHY_INDENT:]}") for k, (style, text) in enumerate(lines)]
 
 
-def screens_of(lines: list[Styled], room: int) -> list[list[Styled]]:
+def screens_of(lines: list[Styled], room: int = MOST_LINES) -> list[list[Styled]]:
     """Lines in screens of at most `room`."""
     return [lines[k : k + room] for k in range(0, len(lines), room)]
-
-
-def parts_of_sheet(parts: Iterable[tuple[str, Sequence[str]]], marks: Iterable[str], look: Look) -> list[Styled]:
-    """The parts of a trainer's sheet, each under its head, and last the marks to give."""
-    out: list[Styled] = []
-    for head, texts in parts:
-        out += [("plain", ""), ("title", head)]
-        out += [("plain", line) for text in texts or ["none"] for line in look.wrap(text, 4, "  ")]
-    return [*out, ("plain", ""), ("title", "Marks"), *(("plain", f"  {row}") for row in marks)]
 
 
 def story(drill: Drill) -> tuple[tuple[str, str], ...]:
@@ -70,10 +62,8 @@ def title(knowledge: KnowledgeBase, step: steps.Step) -> str:
         case steps.DangerScreen(checks, retry):
             named = ", ".join(known[check].name.lower() for check in checks)
             return f"danger signs{' asked once more' if retry else ''}: {named}"
-        case steps.MakeCheck(check=check, again=str()):
-            return f"look again: {known[check].name}"
-        case steps.MakeCheck(check=check):
-            return known[check].name
+        case steps.MakeCheck(check=check, again=again):
+            return f"{'look again: ' * (again is not None)}{known[check].name}"
         case steps.ReadPanel(panel=panel):
             return knowledge.panels[panel].name
         case steps.ProveRepair(check=check):
@@ -86,19 +76,7 @@ def title(knowledge: KnowledgeBase, step: steps.Step) -> str:
             return "take one of two findings back"
         case steps.Advise(disposition=advice):
             return f"advice on driving: {knowledge.dispositions[advice].name}"
-        case steps.HandOver():
-            return "hand the car over"
-    return "close the case"
-
-
-def checks_of(step: steps.Step) -> tuple[str, ...]:
-    """The checks that a step answers."""
-    match step:
-        case steps.DangerScreen(checks) | steps.ReadPanel(checks=checks):
-            return checks
-        case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
-            return (check,)
-    return ()
+    return "hand the car over" if isinstance(step, steps.HandOver) else "close the case"
 
 
 def seen(knowledge: KnowledgeBase, results: Mapping[str, str | None], every: bool) -> Iterator[str]:
@@ -112,7 +90,7 @@ def seen(knowledge: KnowledgeBase, results: Mapping[str, str | None], every: boo
         yield f"{NOBODY_KNOWS}: {', '.join(unknown)}"
 
 
-def leading(walk: Walk, most: int = 2) -> str:
+def leading(walk: Walk, most: int = 3) -> str:
     """The likeliest causes now."""
     try:
         top = walk.view.repair_candidates(0.01)[:most]

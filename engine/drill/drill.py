@@ -1,8 +1,8 @@
 """A drill at the car: a hidden cause, a learner who works in their own order, the program's own path on the same car.
 
 The car answers by named draws, so one seed is one car for a whole class, whatever anybody checks.
-What ends a drill at once is a safety miss: danger signs not looked at first, cautions confirmed
-without reading, driving advice below the floor, the engine run against a danger sign. Everything else
+A safety miss ends a drill at once: danger signs not looked at first, cautions confirmed without
+reading, driving advice below the floor, the engine run against a danger sign. Everything else
 is scored at the end.
 """
 
@@ -14,12 +14,11 @@ from typing import ClassVar
 
 from comeback.engine.belief.network import fits
 from comeback.engine.choosing.valuation import repair_minutes
-from comeback.engine.drill import hints as drill_hints
 from comeback.engine.drill.hidden_car import HiddenCar, Played
-from comeback.engine.drill.miss import Miss, MissKind, engine_kept_off
+from comeback.engine.drill.safety import Miss, MissKind, engine_kept_off
 from comeback.engine.drill.worth import Worth, still_open, worth
-from comeback.engine.rehearsal.fixed_orders import GONE as REMOVED
-from comeback.engine.rehearsal.fixed_orders import SPECIALIST, Work
+from comeback.engine.rehearsal import fixed_orders
+from comeback.engine.rehearsal.fixed_orders import Work
 from comeback.engine.rehearsal.simulated_walk import SIGN_MINUTES, answered, check_minutes
 from comeback.engine.rehearsal.simulation import Person, car_of
 from comeback.engine.walk import steps
@@ -29,6 +28,9 @@ from comeback.kb.vocabulary import Audience, Disposition
 
 STOPPED, GONE, HANDED_OVER = "stopped for safety", "complaint gone", "handed over"
 """How a drill at the car ends."""
+LEVELS = ("area", "kind", "exact")
+"""What the three levels of a hint tell."""
+SIGNS_FIRST = ("Danger to people comes first.", "Look before you work.", "Look at the danger signs.")
 
 
 class Mode(StrEnum):
@@ -50,7 +52,7 @@ class Turn:
     """A check (with its panel) or a repair of the learner; `kind` is "check" or "repair", `name` its id.
 
     `minutes` as the planner counts them; `walk`: what was known before it; `open`: (cause, chance) of what was
-    still likely then and is left out by a repair.
+    still likely then and a repair leaves.
     """
 
     kind: str
@@ -73,18 +75,17 @@ class Turn:
 
     @property
     def too_soon(self) -> bool:
-        """True for a repair made while another cause was still likely."""
-        return bool(self.open)
-
-    @property
-    def programs(self) -> bool:
-        """True if it was the program's own step then."""
-        return self.worth is not None and self.worth.same
+        """True for a repair made while another cause was still likely, unless the program would have made it too."""
+        return bool(self.open) and not (self.worth is not None and self.worth.same)
 
 
 @dataclass
 class Drill:
-    """A drill under way. `ended` is empty while it goes on; `read` holds the cautions that were read."""
+    """A drill under way. `ended` is empty while it goes on; `read` holds the cautions that were read.
+
+    `advice` is what the customer was told about driving; `right` and `least` what the program would have told
+    them then, and what the danger signs asked for.
+    """
 
     knowledge: KnowledgeBase
     car: HiddenCar
@@ -132,18 +133,14 @@ class Drill:
 
     def look_at_signs(self) -> Mapping[str, str | None]:
         """Look at all danger signs; their results. Those that need the engine wait until no other keeps it off."""
+        signs, known = self.danger_checks(), self.knowledge.checks
         if not self.signs_seen:
             self.signs_seen = True
-            known, signs = self.knowledge.checks, self.danger_checks()
-            running = tuple(sign for sign in signs if known[sign].runs_engine and self._in_the_bay)
+            running = tuple(s for s in signs if known[s].runs_engine and self.audience is Audience.BAY)
             self._look(tuple(sign for sign in signs if sign not in running))
             if not self.walk.view.engine_off:
                 self._look(running)
-        return {check: self.walk.view.results.get(check) for check in self.danger_checks()}
-
-    @property
-    def _in_the_bay(self) -> bool:
-        return self.audience is Audience.BAY
+        return {sign: self.walk.view.results.get(sign) for sign in signs}
 
     def _look(self, signs: tuple[str, ...]) -> None:
         self.work.walk = answered(self.walk, self.work.person, signs) if signs else self.walk
@@ -161,10 +158,8 @@ class Drill:
         """Tell the customer about driving; below the floor the drill stops."""
         self.advice, self.right, self.least = advice, self.best_advice(), self.floor()
         if advice < self.least:
-            words = self.knowledge.dispositions
-            text = (
-                f"the advice was '{words[advice].name}', the danger signs ask for '{words[self.least].name}' at least"
-            )
+            told, least = (self.knowledge.dispositions[one].name for one in (advice, self.least))
+            text = f"the advice was '{told}', the danger signs ask for '{least}' at least"
             self.stop(text, MissKind.ADVICE, signs=self.walk.advice().flags)
 
     def stop(self, text: str, hazard: MissKind, cautions: tuple[str, ...] = (), signs: tuple[str, ...] = ()) -> None:
@@ -189,7 +184,7 @@ class Drill:
             return self.walk.view.runs_engine(name)
         return any(self.knowledge.checks[check].runs_engine for check in self.group(name))
 
-    def as_step(self, kind: str, name: str) -> steps.Step:
+    def as_step(self, kind: str, name: str) -> steps.DoRepair | steps.ReadPanel | steps.MakeCheck:
         """The check or repair as a step of the walk, so that its screen, cautions and "why" are the walk's own."""
         known, standing = self.knowledge, self.walk.view.standing_set_ups()
         if kind == "repair":
@@ -208,12 +203,13 @@ class Drill:
         minutes = check_minutes(before, group)
         seen = before.case.answer(name, before.case.epoch)
         again = seen is not None and seen.result is not None
-        if again:  # whoever looks a second time looks carefully
+        if again:  # a second look is a careful one
             self.work.person.look_again(name)
         self.work.walk = answered(before, self.work.person, group, again)
         self.work.minutes, self.work.steps = self.work.minutes + minutes, self.work.steps + 1
         results = {check: self.walk.view.results[check] for check in group}
-        return self._made(Turn("check", name, group, results, minutes, before))
+        self.turns.append(Turn("check", name, group, results, minutes, before))
+        return self.turns[-1]
 
     def repair(self, name: str) -> Turn | None:
         """Do a repair, prove it and look whether the complaint is gone; None if that was a safety miss."""
@@ -221,13 +217,12 @@ class Drill:
             return None
         before, spent = self.walk, self.work.minutes
         left = still_open(before, tuple(self.knowledge.repairs[name].removes))
-        over = self.work.repair(name)
+        if self.work.repair(name):
+            self.ended = {fixed_orders.GONE: GONE, fixed_orders.SPECIALIST: HANDED_OVER}.get(self.work.how, "")
         case, earlier = self.walk.case, before.case.answers
         results = {a.check: a.result for a in case.answers if a.epoch == case.epoch and a not in earlier}
-        turn = self._made(Turn("repair", name, (), results, self.work.minutes - spent, before, left))
-        if over:
-            self.ended = {REMOVED: GONE, SPECIALIST: HANDED_OVER}.get(self.work.how, "")
-        return turn
+        self.turns.append(Turn("repair", name, (), results, self.work.minutes - spent, before, left))
+        return self.turns[-1]
 
     def hand_over(self) -> None:
         """Give the car to somebody else."""
@@ -245,7 +240,7 @@ class Drill:
         return f"{len(self.turns)}" if self.signs_seen else "signs"
 
     def _hints(self) -> tuple[str, str, str]:
-        return drill_hints.hints(self.walk) if self.signs_seen else drill_hints.SIGNS_FIRST
+        return hints(self.walk) if self.signs_seen else SIGNS_FIRST
 
     def _signs_first(self) -> bool:
         if not self.signs_seen and self.danger_checks():
@@ -254,13 +249,33 @@ class Drill:
 
     def _engine_may_run(self, kind: str, name: str, group: tuple[str, ...]) -> bool:
         """False, and the drill is over, if this runs the engine although a danger sign keeps it off."""
-        signs = engine_kept_off(self.walk, kind, name, group) if self._in_the_bay else ()
+        signs = engine_kept_off(self.walk, kind, name, group) if self.audience is Audience.BAY else ()
         if signs:
             named = (self.knowledge.checks if kind == "check" else self.knowledge.repairs)[name].name
             text = f"'{named}' runs the engine although a danger sign that keeps it off was seen"
             self.stop(text, MissKind.ENGINE, signs=signs)
         return not signs
 
-    def _made(self, turn: Turn) -> Turn:
-        self.turns.append(turn)
-        return turn
+
+def hints(walk: Walk) -> tuple[str, str, str]:
+    """What the program would do now, in three levels: the area, the kind of step, the step itself."""
+    step, known = walk.step, walk.knowledge
+    match step:
+        case steps.MakeCheck(check=check):
+            entry = known.checks[check]
+            if walk.audience is Audience.PHONE:
+                sense = entry.sense.value if entry.sense else "notice"
+                return "What the caller noticed.", f"Something to {sense}.", f"Ask: {entry.name}"
+            area = entry.point or entry.condition or "what you see at the car"
+            return f"Where: {area}", f"With: {entry.tool or 'eyes, ears and hands'}", f"Check: {entry.name}"
+        case steps.ReadPanel(panel=panel):
+            return "Where: engine computer", "With: a scan tool", f"Check: {known.panels[panel].name}"
+        case steps.DoRepair(repair=repair):
+            return "No check pays any more.", "It is time for a repair.", f"Repair: {known.repairs[repair].name}"
+        case steps.Advise():
+            return "You know enough.", "No question changes the advice.", "Tell the caller about driving."
+        case steps.HandOver(reason=reason):
+            return "Look at what is left.", "Nothing here is likely to find it.", f"Hand the car over: {reason}"
+        case steps.TakeOneBack():
+            return "Two findings do not fit.", "One of them is wrong.", "Hand the car over."
+    return SIGNS_FIRST

@@ -4,13 +4,14 @@ The order is the script's: is the caller driving, what is the car doing, the dan
 nothing promised, read back. Whoever leaves the caller in danger is stopped at once.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import ClassVar
 
 from comeback.engine.drill.drill import Drill
 from comeback.engine.drill.hidden_car import Played, play
-from comeback.engine.drill.miss import MissKind
+from comeback.engine.drill.safety import MissKind
 from comeback.engine.rehearsal.simulated_walk import begin
 from comeback.engine.rehearsal.simulation import Chance, Person, Slack, car_of
 from comeback.engine.walk.walk import Walk
@@ -31,7 +32,7 @@ SCRIPT_HINTS = {
     "open": ("Let the caller talk.", "An open question.", "Ask what the car is doing now."),
     "end": ("You are nearly done.", "The caller should hear it once more.", "Read back, then end the call."),
 }
-"""Hints in three levels at what the script asks for beside the walk's own steps."""
+"""Hints in three levels at what the script asks for besides the walk's own steps."""
 
 
 @dataclass
@@ -54,19 +55,15 @@ class PhoneDrill(Drill):
         return Person(car_of(self.knowledge, self.car.comeback), "caller", CALLER)
 
     @cached_property
-    def _start(self) -> Walk:
-        comeback = self.car.comeback
-        return begin(self.knowledge, comeback.service, comeback.complaint, Audience.PHONE)
-
-    @property
     def start(self) -> Walk:
         """Service and complaint; how the car is built a caller does not say."""
-        return self._start
+        comeback = self.car.comeback
+        return begin(self.knowledge, comeback.service, comeback.complaint, Audience.PHONE)
 
     @cached_property
     def call(self) -> tuple[Walk, tuple[Played, ...]]:
         """The program's own call with this caller: the walk at its end, and its steps."""
-        path, gone = play(self._start, self._person())
+        path, gone = play(self.start, self._person())
         return gone.walk, path
 
     @property
@@ -75,13 +72,13 @@ class PhoneDrill(Drill):
         return self.call[1]
 
     @property
+    def _chance(self) -> Chance:
+        return Chance(self.car.comeback.seed)
+
+    @property
     def driving(self) -> bool:
         """True if the caller is driving when the call begins."""
         return self._chance.of("driving") < DRIVING
-
-    @property
-    def _chance(self) -> Chance:
-        return Chance(self.car.comeback.seed)
 
     def ask_driving(self) -> bool:
         """Ask whether the caller is driving; the answer."""
@@ -94,10 +91,8 @@ class PhoneDrill(Drill):
 
     def open_question(self) -> bool:
         """Let the caller say what the car is doing; False if that was a safety miss."""
-        if not self._caller_safe():
-            return False
-        self.opened = True
-        return True
+        self.opened = self._caller_safe()
+        return self.opened
 
     def _caller_safe(self) -> bool:
         if not self.asked_driving:
@@ -106,21 +101,18 @@ class PhoneDrill(Drill):
             self.stop("the caller was kept talking while driving", MissKind.TALKED)
         return not self.ended
 
-    def look_at_signs(self) -> dict[str, str | None]:
+    def look_at_signs(self) -> Mapping[str, str | None]:
         """Read the danger signs to the caller; the answers. Once more: those that were "don't know" before."""
         if not self._caller_safe():
             return {}
-        if self.signs_seen and not self.asked_again and self.unsure():
-            self.asked_again = True
-            for sign in self.unsure():
-                self.work.person.try_again(sign)
-            self._look(self.unsure())
-        return dict(super().look_at_signs())
-
-    def unsure(self) -> tuple[str, ...]:
-        """Danger signs that were read to the caller and answered by "don't know"."""
         known = self.walk.view.results
-        return tuple(sign for sign in self.danger_checks() if self.signs_seen and known.get(sign) is None)
+        unsure = tuple(sign for sign in self.danger_checks() if self.signs_seen and known.get(sign) is None)
+        if unsure and not self.asked_again:
+            self.asked_again = True
+            for sign in unsure:
+                self.work.person.try_again(sign)
+            self._look(unsure)
+        return super().look_at_signs()
 
     def _signs_first(self) -> bool:
         return self._caller_safe() and super()._signs_first()
@@ -156,7 +148,12 @@ class PhoneDrill(Drill):
         return tuple(sorted(REPLIES, key=lambda reply: self._chance.of("reply", want, reply)))
 
     def reply(self, want: str, reply: str) -> None:
-        """Answer what the caller wants; a short trip promised to a car that must not be driven is a safety miss."""
+        """Answer what the caller wants; a short trip promised to a car that must not be driven is a safety miss.
+
+        Raises ValueError if it is none of REPLIES.
+        """
+        if reply not in REPLIES:
+            raise ValueError(f"'{reply}' is no reply")
         self.replies[want] = reply
         if want == "trip" and reply != NOTHING:
             self.stop("a short trip was promised to a car that must not be driven", MissKind.TRIP)
@@ -184,7 +181,5 @@ class PhoneDrill(Drill):
         return "open" if not self.opened else super().stage()
 
     def _hints(self) -> tuple[str, str, str]:
-        stage = self.stage()
-        if stage in SCRIPT_HINTS:
-            return SCRIPT_HINTS[stage]
-        return SCRIPT_HINTS["end"] if self.signs_seen and self.advice is not None else super()._hints()
+        told = self.signs_seen and self.advice is not None
+        return SCRIPT_HINTS.get("end" if told else self.stage()) or super()._hints()

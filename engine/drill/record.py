@@ -1,13 +1,13 @@
-"""What is recorded of a drill, and the drill made again from it: seed and turns, everything else follows."""
+"""What is recorded of a drill, and the drill rebuilt from it: seed and turns, everything else follows."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from comeback.engine.case.events import DRILL_FINISHED, Event, Kind
 from comeback.engine.drill.drill import Drill, Mode
 from comeback.engine.drill.hidden_car import HiddenCar, hide_car
-from comeback.engine.drill.miss import MissKind
-from comeback.engine.drill.phone import REPLIES, PhoneDrill
+from comeback.engine.drill.phone import PhoneDrill
+from comeback.engine.drill.safety import MissKind
 from comeback.engine.errors import EngineError
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Disposition
@@ -16,6 +16,25 @@ OPENED, FINISHED = Kind.OPENED, DRILL_FINISHED
 SIGNS, TOLD, READ, CHECKED, REPAIRED = "signs", "told", "read", "checked", "repaired"
 HINTED, STOPPED, HANDED_OVER = "hinted", "stopped", "ended"
 DRIVING, TO_STOP, ASKED, REPLIED, READ_BACK = "driving", "to-stop", "asked", "replied", "read-back"
+
+ACTS: Mapping[str, Callable[[Drill, Mapping[str, Any]], Any]] = {
+    SIGNS: lambda drill, data: drill.look_at_signs(),
+    TOLD: lambda drill, data: drill.tell(Disposition.of(data["advice"])),
+    READ: lambda drill, data: drill.read.update(data["cautions"]),
+    CHECKED: lambda drill, data: drill.check(data["check"]),
+    REPAIRED: lambda drill, data: drill.repair(data["repair"]),
+    HINTED: lambda drill, data: drill.hint(data.get("level")),
+    STOPPED: lambda drill, data: drill.stop(data["miss"], MissKind(data["hazard"]), tuple(data["cautions"])),
+    HANDED_OVER: lambda drill, data: drill.hand_over(),
+}
+"""What is done in any drill, by the kind of its event."""
+PHONE_ACTS: Mapping[str, Callable[[PhoneDrill, Mapping[str, Any]], Any]] = {
+    DRIVING: lambda drill, data: drill.ask_driving(),
+    TO_STOP: lambda drill, data: drill.tell_to_stop(),
+    ASKED: lambda drill, data: drill.open_question(),
+    REPLIED: lambda drill, data: drill.reply(data["want"], data["reply"]),
+    READ_BACK: lambda drill, data: drill.confirm(),
+}
 
 
 class DrillChanged(EngineError):
@@ -50,43 +69,11 @@ def rebuild(knowledge: KnowledgeBase, events: Iterable[Event]) -> Drill:
 def act(drill: Drill, kind: str, data: Mapping[str, Any]) -> Any:
     """Do in the drill what an event says, and return what came of it. Raises KeyError, ValueError for what is unknown.
 
-    A danger-sign look gives the results, a check or repair its turn, a hint its text, a question about driving
-    the answer.
+    A look at the danger signs gives the results, a check or repair its turn, a hint its text, a question about
+    driving the answer.
     """
-    match kind:
-        case "signs":
-            return drill.look_at_signs()
-        case "told":
-            return drill.tell(Disposition.of(data["advice"]))
-        case "read":
-            return drill.read.update(data["cautions"])
-        case "checked":
-            return drill.check(data["check"])
-        case "repaired":
-            return drill.repair(data["repair"])
-        case "hinted":
-            return drill.hint(data.get("level"))
-        case "stopped":
-            return drill.stop(data["miss"], MissKind(data["hazard"]), tuple(data["cautions"]))
-        case "ended":
-            return drill.hand_over()
-    if not isinstance(drill, PhoneDrill):
-        raise ValueError(f"'{kind}' is nothing that one does in a drill")
-    return _act_at_the_phone(drill, kind, data)
-
-
-def _act_at_the_phone(drill: PhoneDrill, kind: str, data: Mapping[str, Any]) -> Any:
-    match kind:
-        case "driving":
-            return drill.ask_driving()
-        case "to-stop":
-            return drill.tell_to_stop()
-        case "asked":
-            return drill.open_question()
-        case "replied":
-            if data["reply"] not in REPLIES:
-                raise ValueError(f"'{data['reply']}' is no reply")
-            return drill.reply(data["want"], data["reply"])
-        case "read-back":
-            return drill.confirm()
-    raise ValueError(f"'{kind}' is nothing that one does in a call")
+    if isinstance(drill, PhoneDrill) and kind in PHONE_ACTS:
+        return PHONE_ACTS[kind](drill, data)
+    if kind not in ACTS:
+        raise ValueError(f"'{kind}' is not done in this drill")
+    return ACTS[kind](drill, data)

@@ -1,19 +1,27 @@
-"""What a drill showed, in parts that are never added up: safety, advice, minutes, repairs too soon, hints.
+"""What drills showed, in parts that are never added up: safety, advice, minutes, repairs too soon, hints.
 
 Efficiency improves with practice while conclusions may not (Brooke, Cooke & Duncan 1983, from
-memory), so one number for both would hide what to train next.
+memory), so one number for both would hide what to train next. A better efficiency never makes up
+for a safety miss or a hasty repair.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields
 from typing import Any
 
 from comeback.engine.drill.drill import GONE, Drill, Turn
 from comeback.engine.drill.phone import PhoneDrill
-from comeback.engine.drill.worth import ALIKE, Verdict
-from comeback.engine.walk import steps
+from comeback.engine.drill.worth import ALIKE, CHECKS, Verdict
 
-CHECKS = (steps.MakeCheck, steps.ReadPanel)
+PASS_OVER = 10
+"""Drills that the pass rule looks at, the latest ones."""
+LEAST_RIGHT = 0.90
+"""Share of right advice, and of causes found, to pass; judged, no source. The second, because giving every car away
+would pass otherwise."""
+MOST_TOO_SOON = 0.10
+"""Share of repairs made too soon up to which drills pass; judged, no source."""
+MOST_CHECKS = 1.5
+"""Checks against the program's on the same cars; only those that were worked to their end count."""
 
 
 @dataclass(frozen=True)
@@ -21,9 +29,8 @@ class Score:
     """Figures of one drill beside the program's on the same car, as they are kept when it ends.
 
     Minutes are the planner's. `told`, `right`, `least`: the advice on driving, words of Disposition; None where none
-    was given. `found`: a repair removed a cause behind the complaint; None of a call. `too_soon`: repairs made while
-    another cause was still likely, without those that the program would have made too. `hints`: their levels, 1 to
-    3. `promised`, `read_back`: of a call, None at the car. While the drill goes on, the key is left out: `behind`,
+    was given. `found`: a repair removed a cause behind the complaint; None of a call. `hints`: their levels, 1 to 3.
+    `promised`, `read_back`: of a call, None at the car. While the drill goes on, the key is left out: `behind`,
     `right` and `least` are None. `exam`: which exam it belongs to, as `exam.beginning` has it.
     """
 
@@ -56,9 +63,11 @@ class Score:
         return None if self.told is None else self.told == self.right
 
     @property
-    def missed(self) -> bool:
-        """True for a safety miss, wrong advice, or a cause that was not found."""
-        return bool(self.safety) or self.advice is False or self.found is False
+    def missed(self) -> str:
+        """What went wrong: a safety miss, wrong advice, or a cause not found; else empty."""
+        if self.safety:
+            return "safety miss"
+        return "advice wrong" if self.advice is False else "cause not found" if self.found is False else ""
 
     @property
     def to_the_end(self) -> bool:
@@ -91,7 +100,7 @@ def score(drill: Drill, exam: Mapping[str, Any] | None = None) -> Score:
         checks=len(checks), program_checks=sum(isinstance(played.step, CHECKS) for played in drill.program),
         redundant=sum(turn.redundant for turn in checks), minutes=round(drill.work.minutes, 2),
         program_minutes=round(sum(played.minutes for played in drill.program), 2),
-        repairs=len(repairs), too_soon=sum(turn.too_soon and not turn.programs for turn in repairs),
+        repairs=len(repairs), too_soon=sum(turn.too_soon for turn in repairs),
         hints=tuple(level for _, level in drill.hints),
         promised=call.promised if call else (), read_back=call.read_back if call else None,
     )  # fmt: skip
@@ -100,8 +109,7 @@ def score(drill: Drill, exam: Mapping[str, Any] | None = None) -> Score:
 def read_score(data: Mapping[str, Any]) -> Score:
     """The score that was kept. Raises KeyError, TypeError or ValueError if it is none."""
     values = {one.name: data[one.name] for one in fields(Score)}
-    values |= {name: tuple(values[name]) for name in ("safety", "hints", "promised")}
-    return Score(**values)
+    return Score(**values | {name: tuple(values[name]) for name in ("safety", "hints", "promised")})
 
 
 def costliest(drill: Drill) -> tuple[int, Turn] | None:
@@ -109,11 +117,66 @@ def costliest(drill: Drill) -> tuple[int, Turn] | None:
 
     None if every one was as good, or all together were quicker than the program.
     """
-    lost = [
-        (number, turn)
-        for number, turn in enumerate(drill.turns, 1)
-        if turn.worth is not None and turn.worth.verdict is Verdict.COSTLIER
-    ]
+    worths = [(turn.worth, number) for number, turn in enumerate(drill.turns, 1)]
+    lost = [(found.lost, -number) for found, number in worths if found and found.verdict is Verdict.COSTLIER]
     if not lost or score(drill).shorter:
         return None
-    return max(lost, key=lambda one: (one[1].worth.lost if one[1].worth else 0.0, -one[0]))
+    number = -max(lost)[1]
+    return number, drill.turns[number - 1]
+
+
+Share = tuple[int, int]
+"""How many of how many."""
+
+
+@dataclass(frozen=True)
+class Marks:
+    """Several drills together, every figure by itself.
+
+    `advice`: right of those given; `found`: causes found of cars; `too_soon`: of repairs; `checks`: beside the
+    program's in the `counted` drills, which were worked to their end.
+    """
+
+    drills: int
+    safety: int
+    advice: Share
+    found: Share
+    too_soon: Share
+    counted: int
+    checks: Share
+
+    @property
+    def rules(self) -> dict[str, bool | None]:
+        """Each part of the pass rule with whether it is met; None: nothing of the kind was tried."""
+        (right, advised), (found, cars), (hasty, repairs) = self.advice, self.found, self.too_soon
+        return {
+            "safety": not self.safety,
+            "advice": right >= LEAST_RIGHT * advised if advised else None,
+            "found": found >= LEAST_RIGHT * cars if cars else None,
+            "too soon": hasty <= MOST_TOO_SOON * repairs if repairs else None,
+            "checks": self.checks[0] <= MOST_CHECKS * self.checks[1] and not self.blind if self.counted else None,
+        }
+
+    @property
+    def blind(self) -> bool:
+        """True if no check was made where the program made some: nothing was shown of how they are chosen."""
+        return bool(self.counted and self.checks[1] and not self.checks[0])
+
+    @property
+    def passed(self) -> bool:
+        """True if no part of the rule is missed, and something was worked to its end."""
+        return bool(self.counted) and all(met is not False for met in self.rules.values())
+
+
+def marks(scores: Iterable[Score]) -> Marks:
+    """The marks of these drills together."""
+    every = list(scores)
+    whole = [one for one in every if one.to_the_end]
+    advice, found = (
+        [given for one in every if (given := getattr(one, key)) is not None] for key in ("advice", "found")
+    )
+    return Marks(
+        len(every), sum(len(one.safety) for one in every), (sum(advice), len(advice)), (sum(found), len(found)),
+        (sum(one.too_soon for one in every), sum(one.repairs for one in every)),
+        len(whole), (sum(one.checks for one in whole), sum(one.program_checks for one in whole)),
+    )  # fmt: skip

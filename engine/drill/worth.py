@@ -25,12 +25,13 @@ from comeback.kb.vocabulary import Audience
 ALIKE, ALIKE_SHARE = 1.5, 0.05
 """Steps are as good as each other within so many minutes, or this share of the minutes to go; judged, no source."""
 STILL_OPEN, ESTABLISHED = 0.20, 0.80
-"""A repair is too soon while a cause that it leaves out is at least so likely, unless what it removes is
+"""A repair is too soon while a cause that it leaves is at least so likely, unless what it removes is
 ESTABLISHED: two causes may both be there. Judged, no source."""
 NONE_LEFT, MEANT = 1e-9, 0.5
 """Chance below which nothing is left to repair; a repair is meant for a cause that it removes so often."""
 BELIEFS = 16
 """Beliefs looked into for one step."""
+CHECKS = (steps.MakeCheck, steps.ReadPanel)
 
 
 class Verdict(StrEnum):
@@ -63,33 +64,38 @@ class Worth:
     @property
     def verdict(self) -> Verdict:
         """Whether it was the same, better, as good, or cost more."""
+        alike = max(ALIKE, ALIKE_SHARE * self.programs)
         if self.same:
             return Verdict.SAME
-        if self.idle:
+        if self.idle or self.lost > alike:
             return Verdict.COSTLIER
-        alike = max(ALIKE, ALIKE_SHARE * self.programs)
-        return Verdict.COSTLIER if self.lost > alike else Verdict.BETTER if self.lost < -alike else Verdict.AS_GOOD
+        return Verdict.BETTER if self.lost < -alike else Verdict.AS_GOOD
+
+
+def checks_of(step: steps.Step) -> tuple[str, ...]:
+    """The checks that a step answers."""
+    match step:
+        case steps.DangerScreen(checks) | steps.ReadPanel(checks=checks):
+            return checks
+        case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
+            return (check,)
+    return ()
 
 
 def is_step(kind: str, name: str, checks: tuple[str, ...], step: steps.Step) -> bool:
     """True if this check or repair is the step."""
-    match step:
-        case steps.MakeCheck(check=check):
-            return kind == "check" and check in checks
-        case steps.ReadPanel(checks=panel):
-            return kind == "check" and bool(set(panel) & set(checks))
-        case steps.DoRepair(repair=repair):
-            return kind == "repair" and name == repair
-    return False
+    if isinstance(step, steps.DoRepair):
+        return kind == "repair" and name == step.repair
+    return kind == "check" and isinstance(step, CHECKS) and bool(set(checks_of(step)) & set(checks))
 
 
 def still_open(walk: Walk, causes: tuple[str, ...]) -> tuple[tuple[str, float], ...]:
-    """(cause, chance) of those at least STILL_OPEN that a repair of `causes` leaves out; none if one is ESTABLISHED."""
+    """(cause, chance) of those at least STILL_OPEN that a repair of `causes` leaves; none if one is ESTABLISHED."""
     try:
         present = dict(walk.view.repair_candidates(0.0))
     except EngineError:  # findings that exclude each other
         return ()
-    if max((present.get(cause, 0.0) for cause in causes), default=0.0) >= ESTABLISHED:
+    if any(present.get(cause, 0.0) >= ESTABLISHED for cause in causes):
         return ()
     return tuple((c, p) for c, p in present.items() if p >= STILL_OPEN and c not in causes)
 
@@ -98,8 +104,10 @@ def worth(walk: Walk, kind: str, name: str, checks: tuple[str, ...]) -> Worth | 
     """What a check or repair was worth on this walk; None if that cannot be said."""
     try:
         step = walk.step
-        values = _Values(walk, _checks(step), checks)
-        programs = values.of_step(step)
+        asked = checks_of(step) if isinstance(step, CHECKS) else ()
+        values = _Values(walk, asked, checks)
+        found = values.of_repair(step.repair) if isinstance(step, steps.DoRepair) else values.of_check(asked)
+        programs = values.node.end if found is None else found
         if is_step(kind, name, checks, step):
             return Worth(programs, programs, step, True)
         own = values.of_check(checks) if kind == "check" else values.of_repair(name)
@@ -109,50 +117,34 @@ def worth(walk: Walk, kind: str, name: str, checks: tuple[str, ...]) -> Worth | 
     return Worth(yours, programs, step, False, own is None)
 
 
-def _checks(step: steps.Step) -> tuple[str, ...]:
-    match step:
-        case steps.MakeCheck(check=check):
-            return (check,)
-        case steps.ReadPanel(checks=checks):
-            return checks
-    return ()
-
-
 class _Values:
     """Expected minutes of what could be done now, on a node that holds the checks asked for and what may follow."""
 
     def __init__(self, walk: Walk, *asked: tuple[str, ...]) -> None:
         view = walk.view
-        self.walk, self.rule = walk, by_saving(WORTH_ASKING)
+        self.walk = walk
         self.valuation = value_options(
             walk.knowledge, view.network, view.evidence, view.askable(), view.repairs(),
             view.standing_set_ups(), view.sets,
         )  # fmt: skip
         wanted = [group for checks in asked if (group := self._group(checks))]
-        self.groups = list(
-            dict.fromkeys([*wanted, *(option.checks for option in lookahead_candidates(self.valuation))])
-        )
+        others = (option.checks for option in lookahead_candidates(self.valuation))
+        self.groups = list(dict.fromkeys([*wanted, *others]))
         self.node = self.valuation.restricted(self.groups) if self.groups else self.valuation.node
 
     def _group(self, checks: Sequence[str]) -> tuple[str, ...] | None:
         return next((names for names in self.valuation.numbers if set(names) & set(checks)), None)
 
-    def of_step(self, step: steps.Step) -> float:
-        """Minutes if the program's step comes next; ending by repair where it is none of these."""
-        own = self.of_repair(step.repair) if isinstance(step, steps.DoRepair) else self.of_check(_checks(step))
-        return self.node.end if own is None else own
-
     def of_check(self, checks: tuple[str, ...]) -> float | None:
-        """Minutes if the check comes next; None if it tells nothing."""
+        """Minutes if the check comes next; None if it tells nothing.
+
+        A question on the phone is worth what it saves in the bay, and what it improves the advice on driving.
+        """
         group = self._group(checks)
         if group is None:
             return None
-        if self.walk.audience is Audience.PHONE:
-            return self._asked(group)
-        return try_first(self.node, self.groups.index(group), self.rule, Budget(BELIEFS))
-
-    def _asked(self, group: tuple[str, ...]) -> float:
-        """A question on the phone is worth what it saves in the bay, and what it improves the advice on driving."""
+        if self.walk.audience is not Audience.PHONE:
+            return try_first(self.node, self.groups.index(group), by_saving(WORTH_ASKING), Budget(BELIEFS))
         node, number = self.valuation.node, self.valuation.numbers[group]
         table = node.decision.tables[:, node.decision.slices[number]]
         utility = advice_utility(self.walk.knowledge, self.valuation.sets)

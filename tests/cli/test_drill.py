@@ -127,7 +127,7 @@ def test_what_was_found_and_what_is_open_shows_when_it_goes_on(drill):
     assert "The lamp is tight" in out
     drill(["signs", "q"])
     _, out, _ = drill(["q"], "--resume", begin=())
-    assert "What is the customer told about driving" in out
+    assert "What do you tell the customer about driving" in out
 
 
 def test_a_drill_killed_in_the_middle_has_lost_nothing(place, lines_of, fuse):
@@ -240,21 +240,6 @@ def test_the_car_is_described_in_whole_words(knowledge):
         assert re.search(r"fuel injected (into|directly|both)", told)
         assert "key with a key" not in told
         assert "air air" not in told
-
-
-def test_the_sheet_holds_the_key_and_every_answer_that_is_not_as_expected(drill):
-    code, out, result = drill([], "--sheet")
-    assert code == exit_codes.DONE
-    assert result is None
-    for part in ("Key", "Marks", "The program's path", "What the car answers", "seed", "danger signs: sparks"):
-        assert part in out
-    assert max(map(len, out.splitlines())) <= 80
-
-
-def test_the_sheet_of_an_exam_holds_all_its_cars(drill):
-    _, out, _ = drill([], "--sheet", "--mode", "exam", "--cars", "3", begin=())
-    assert [f"car {n} of 3, seed {seed}" in out for n, seed in ((1, 1000), (2, 1001), (3, 1002))] == [True] * 3
-    assert out.count("What the car answers") == 3
 
 
 def test_an_exam_is_fixed_cars_told_at_the_end(drill, lines_of):

@@ -8,7 +8,7 @@ import pytest
 from comeback.cli.drill import hazards as drill_hazards
 from comeback.cli.drill.at_car import AtCar
 from comeback.cli.drill.loop import Drilling
-from comeback.cli.drill.place import read_line
+from comeback.cli.drill.typed import read_line
 from comeback.cli.look import Look
 from comeback.engine.drill.drill import Drill, Mode
 from support.hidden_cars import car_hiding

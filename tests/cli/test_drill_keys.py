@@ -7,15 +7,14 @@ from prompt_toolkit.output import DummyOutput
 
 from comeback.cli import exit_codes
 from comeback.cli.drill import debrief, hazards, watch
-from comeback.cli.drill.at_car import AtCar, advice_lines, result_lines
+from comeback.cli.drill.at_car import AtCar, View, advice_lines, result_lines
 from comeback.cli.drill.loop import Drilling, gate_lines, listing_lines
-from comeback.cli.drill.place import View
 from comeback.cli.look import Look
 from comeback.cli.readers import TerminalReader
 from comeback.engine.drill.drill import Drill, Mode
 from comeback.engine.drill.hidden_car import hide_car
-from comeback.engine.drill.miss import MissKind
 from comeback.engine.drill.record import new_drill
+from comeback.engine.drill.safety import MissKind
 from comeback.engine.drill.score import score
 from comeback.kb.vocabulary import EngineOff
 from support.hidden_cars import car_hiding
@@ -92,7 +91,7 @@ def test_the_debrief_of_every_safety_stop_fits_and_says_what_would_have_been_rig
     drill.stop("what was done", hazard, every, drill.danger_checks())
     fits(screen for screen in debrief.screens(drill, score(drill), look, "K7RT") if screen)
     heads = {line.split(" ")[0] for _, line in hazards.screen(drill, look)}
-    assert heads >= {"What", "MissKind", "Right"}
+    assert heads >= {"What", "Hazard", "Right"}
 
 
 def test_a_sign_that_keeps_the_engine_off_is_told_with_what_lifts_it():

@@ -217,7 +217,7 @@ ARGUMENTS = {
     "record": [["AAAA"], ["AAAA", "-o", "record.html"]],
     "readout": [["P0171"], ["P0171", "--case", "AAAA"]],
     "learn": [[]],
-    "drill": [["--results"], ["--sheet"]],
+    "drill": [["--results"]],
 }  # fmt: skip
 NO_LOG = {
     "explain": ["rough-idle"], "check": [], "chart": [], "handover": ["intake-cleaning"], "completion": ["bash"],

@@ -3,9 +3,8 @@
 import pytest
 
 from comeback.engine.drill.drill import Drill, Mode
-from comeback.engine.drill.example import by_guess
 from comeback.engine.drill.hidden_car import hide_car
-from comeback.engine.drill.miss import MissKind
+from comeback.engine.drill.safety import MissKind
 from comeback.engine.drill.score import costliest, score
 from comeback.engine.drill.worth import Verdict, worth
 from comeback.engine.walk import steps
@@ -143,9 +142,3 @@ def test_a_worked_example_ends_with_the_complaint_gone(small, seed):
     path = hide_car(small, seed).path
     assert [step.after for step in path[:-1]] == [step.walk for step in path[1:]]
     assert isinstance(path[-1].after.step, steps.CloseCase)
-
-
-def test_the_beginner_s_way_is_worked_out_on_the_same_car(small):
-    """By base.yaml the loose lamp is likelier and cheaper than the blown fuse, so it is repaired for nothing."""
-    guess = by_guess(small, car_hiding(small, "fuse-out"))
-    assert (guess.repairs, guess.needless, guess.fixed) == (("screw-in-lamp", "replace-fuse"), 1, True)

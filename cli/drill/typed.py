@@ -3,48 +3,30 @@
 The words of the script go first (`AtCar`, `AtPhone`), then the keys of the real walk, then a search by words.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any, ClassVar
 
-from comeback.cli.drill.search import Entry, search
+from comeback.cli.drill.at_car import AtCar, Entry, View
 from comeback.cli.drill.words import name_of
-from comeback.cli.look import Look, Styled
 from comeback.cli.numbers import number_in
 from comeback.cli.prompt.registry import read_command
 from comeback.cli.prompt.reply import Command, Record, Remark
-from comeback.cli.screens.screens import step_cautions
+from comeback.cli.words.search import rank
+from comeback.engine.belief.network import fits
 from comeback.engine.drill import record
 from comeback.engine.drill.drill import Drill
-from comeback.engine.drill.miss import MissKind
+from comeback.engine.drill.safety import MissKind
 
 KEYS = ("help", "why", "back", "review", "leave")
 """Commands of the real walk that work in a drill too."""
 CONFIRMED = frozenset({"y", "yes", "ok", "okay", "done", "go", "sure"})
 """What people type to get past a warning without reading it."""
-LONGEST = 400
+LONGEST, MOST_FOUND = 400, 9
 EMPTY = "Enter alone does nothing here. Type ? for help."
 NO_HINTS = "There are no hints in an exam."
 NOT_HERE = "'{typed}' belongs to the real walk. Type ? for what works in a drill."
-NOTHING_FOUND = "Nothing here is called that. Try other words, or ? for help."
 NO_NUMBER = "That number is not listed. Type words to find a check or a repair."
 GATE = "Type  safe  when you have read it and made it so.   w why   b back"
-SLIPPED = (
-    "'{typed}' does not pass these cautions; they protect you and others. Read them and type  safe , or  b . "
-    "Once more '{typed}' and the drill is stopped."
-)
-
-
-@dataclass(frozen=True)
-class View:
-    """What is on the screen: entries listed, the one `chosen` whose cautions wait to be read.
-
-    `slipped`: they were confirmed unread once. `telling`: the list of advice is open.
-    """
-
-    found: tuple[Entry, ...] = ()
-    chosen: Entry | None = None
-    slipped: bool = False
-    telling: bool = False
 
 
 @dataclass(frozen=True)
@@ -65,47 +47,7 @@ class Gate:
 Reply = Command | Remark | Record | Listing | Gate
 
 
-@dataclass
-class Place:
-    """Where a drill happens, at the car or at the phone: its script, and what it shows."""
-
-    drill: Drill
-    look: Look
-
-    kinds: ClassVar[tuple[str, ...]]
-
-    def help(self) -> tuple[str, ...]:
-        """What can be typed."""
-        raise NotImplementedError
-
-    def start(self, name: str) -> list[Styled]:
-        """The first screen."""
-        raise NotImplementedError
-
-    def review(self) -> list[Styled]:
-        """What is known so far."""
-        raise NotImplementedError
-
-    def asks(self, view: View) -> list[Styled]:
-        """The question that is open, else the line of keys."""
-        raise NotImplementedError
-
-    def script(self, view: View, lower: str) -> Reply | None:
-        """The reply if the line answers an open question or is of the script; else None."""
-        raise NotImplementedError
-
-    def came(self, done: Record, came: Any, view: View) -> list[Styled]:
-        """What came of something that was done."""
-        raise NotImplementedError
-
-    def unread(self, entry: Entry) -> list[str]:
-        """Cautions of an entry that were not read in this drill; those of the step in the real walk."""
-        walk = self.drill.walk
-        names = dict.fromkeys(step_cautions(walk.with_step(self.drill.as_step(*entry))))
-        return [name for name in names if name not in self.drill.read]
-
-
-def read_line(place: Place, view: View, typed: str) -> tuple[Reply, ...]:
+def read_line(place: AtCar, view: View, typed: str) -> tuple[Reply, ...]:
     """The replies that a line means, in order."""
     text = " ".join(typed.replace("\x00", "").split())[:LONGEST]
     lower, drill = text.lower(), place.drill
@@ -126,21 +68,15 @@ def read_line(place: Place, view: View, typed: str) -> tuple[Reply, ...]:
         return (Remark(NOT_HERE.format(typed=text[:40])),)
     if lower.isdecimal():
         number = number_in(lower, len(view.found))
-        return choose(place, view.found[number - 1]) if number else (Remark(NO_NUMBER),)
-    return _search(place, key.text.lower() if key else lower)
-
-
-def _search(place: Place, lower: str) -> tuple[Reply, ...]:
-    """Words, or `check WORDS` and `repair WORDS`; what was typed by its id is taken at once."""
+        return _choose(place, view.found[number - 1]) if number else (Remark(NO_NUMBER),)
+    lower = key.text.lower() if key else lower
     word, _, rest = lower.partition(" ")
-    kinds = (word,) if word in place.kinds and rest else place.kinds
-    found, exact = search(place.drill, rest if kinds == (word,) else lower, kinds)
-    if exact:
-        return choose(place, found[0])
-    return (Listing(found),)
+    kinds, wanted = ((word,), rest) if word in place.kinds and rest else (place.kinds, lower)
+    found, exact = _search(drill, wanted, kinds)
+    return _choose(place, found[0]) if exact else (Listing(found),)
 
 
-def choose(place: Place, entry: Entry) -> tuple[Reply, ...]:
+def _choose(place: AtCar, entry: Entry) -> tuple[Reply, ...]:
     """Do what was chosen; its cautions first, if any of them has not been read in this drill."""
     drill = place.drill
     if entry[0] == "check" and not drill.makes_sense(entry[1]):
@@ -154,7 +90,7 @@ def _doing(entry: Entry) -> Record:
     return Record(record.CHECKED if kind == "check" else record.REPAIRED, {kind: name})
 
 
-def _at_gate(place: Place, entry: Entry, slipped: bool, lower: str) -> tuple[Reply, ...]:
+def _at_gate(place: AtCar, entry: Entry, slipped: bool, lower: str) -> tuple[Reply, ...]:
     cautions = place.unread(entry)
     if lower == "safe":
         return Record(record.READ, {"cautions": cautions}), _doing(entry)
@@ -164,3 +100,38 @@ def _at_gate(place: Place, entry: Entry, slipped: bool, lower: str) -> tuple[Rep
         return (Gate(entry, lower),)
     miss = f"the cautions of '{name_of(place.drill.knowledge, *entry)}' were confirmed without reading them"
     return (Record(record.STOPPED, {"miss": miss, "hazard": MissKind.UNREAD.value, "cautions": cautions}),)
+
+
+def _search(drill: Drill, words: str, kinds: tuple[str, ...]) -> tuple[tuple[Entry, ...], bool]:
+    """Entries that the words may mean, best first; only one, and True, if `kinds` is one kind and its id was typed."""
+    known, typed = drill.knowledge.checks, words.replace(" ", "-")
+    if kinds == ("check",) and typed in known and known[typed].panel:
+        return (("check", typed),), True
+    entries = {f"{kind} {name}": phrases for kind in kinds for name, phrases in _phrases(drill, kind)}
+    exact = [key for key in entries if key.partition(" ")[2] == typed and len(kinds) == 1]
+    ranked = exact or [key for key in rank(words, entries) if _near(words, entries[key])]
+    return tuple((kind, name) for kind, _, name in (key.partition(" ") for key in ranked[:MOST_FOUND])), bool(exact)
+
+
+def _phrases(drill: Drill, kind: str) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """Ids with the phrases that mean them, of what fits this car and can be asked here; one check of each panel."""
+    known, build = drill.knowledge, drill.walk.case.vehicle
+    if kind == "repair":
+        yield from ((x.id, (x.name, x.id)) for x in known.repairs.values() if fits(x.only_if, build))
+        return
+    panels: set[str] = set()
+    for check in known.checks.values():
+        if drill.audience not in check.audience or not fits(check.only_if, build) or check.panel in panels:
+            continue
+        if check.panel:
+            panels.add(check.panel)
+            yield check.id, (known.panels[check.panel].name, check.panel)
+        else:
+            yield check.id, (check.name, check.id, check.point)
+
+
+def _near(words: str, phrases: tuple[str, ...]) -> bool:
+    """True if a word of three letters or more begins like a word of a phrase."""
+    asked = [word[:4] for word in words.replace("-", " ").split() if len(word) > 2]
+    heard = " ".join(phrases).lower().replace("-", " ").split()
+    return any(word.startswith(start) for start in asked for word in heard)
