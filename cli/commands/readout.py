@@ -40,12 +40,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--altitude", metavar="H", help="altitude of the shop: 300, 300m or 1000ft")
     parser.add_argument("--km-since-service", type=float, metavar="KM", help="distance driven since the service")
     options.add_vehicle(parser, "air=speed-density")
-    parser.add_argument("--vin", metavar="VIN", help="check the number and read its model year")
-    parser.add_argument("--full-vin", action="store_true", help="show and keep the whole VIN, not only the model part")
     parser.add_argument("--again", action="store_true", help="also record what is already answered")
-    parser.add_argument(
-        "--clear-codes", action="store_true", help="with --port and a case: erase codes after saving them"
-    )
     parser.add_argument("--names", action="store_true", help="list the names of values and exit")
     parser.add_argument("--json", action="store_true", help="print everything as JSON, and nothing else")
     parser.add_argument(

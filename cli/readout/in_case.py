@@ -1,21 +1,16 @@
-"""A readout written into a case: the evidence in a commit of its own, then the findings, and only then clearing."""
+"""A readout written into a case: the evidence in a commit of its own, then the findings."""
 
 import argparse
 import secrets
-import sys
-from typing import Any
 
 from comeback.cli import places
 from comeback.cli.config import read_config
-from comeback.cli.readout.adapter import Adapter
 from comeback.cli.words.entries import complaint_named, service_named
 from comeback.engine.case.events import Draft, Kind
 from comeback.engine.case_log.store import SqlCaseLog, open_log
 from comeback.engine.readout.findings.evidence import Drafts, answer_drafts, evidence_payload
 from comeback.engine.readout.findings.judging import Interpretation
-from comeback.engine.readout.protocol.car_data import CarData, collect
-from comeback.engine.readout.protocol.framing import read_lines
-from comeback.engine.readout.protocol.vin import Vin
+from comeback.engine.readout.protocol.car_data import CarData
 from comeback.engine.walk.walk import Walk
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
@@ -29,7 +24,6 @@ class CaseAtHand:
         self.given = given
         self.walk = Walk(knowledge, (), Audience.BAY)
         self.log: SqlCaseLog | None = None
-        self.saved = False
         if given.service:
             given.service = service_named(knowledge, given.service)
             given.complaint = complaint_named(knowledge, given.complaint)
@@ -45,27 +39,16 @@ class CaseAtHand:
             self.log.engine.dispose()
 
     def record(
-        self,
-        data: CarData,
-        found: Interpretation,
-        vehicle: dict[str, str],
-        source: str,
-        raw: list[str],
-        vin: Vin | None,
+        self, data: CarData, found: Interpretation, vehicle: dict[str, str], source: str, raw: list[str]
     ) -> Drafts:
         """Save the evidence, then the build of the car, then the findings; returns what went in and what not."""
         at, by = places.now(), places.who(self.given.by)
         self._open(at, by)
-        payload = evidence_payload(data, source, raw, vin, self.given.full_vin)
-        self._append([self.walk.draft(Kind.EVIDENCE, at, by, **payload)])
-        self.saved = True
+        self._append([self.walk.draft(Kind.EVIDENCE, at, by, **evidence_payload(data, source, raw))])
         known = dict(self.walk.case.vehicle)
+        new = {feature: value for feature, value in vehicle.items() if known.get(feature) != value}
         self._append(
-            [
-                self.walk.draft(Kind.CONDITION, at, by, feature=feature, value=value)
-                for feature, value in vehicle.items()
-                if known.get(feature) != value
-            ]
+            [self.walk.draft(Kind.CONDITION, at, by, feature=name, value=value) for name, value in new.items()]
         )
         drafts = answer_drafts(self.walk, found, data.all_codes, at, by, self.given.again)
         self._append(list(drafts.events))
@@ -90,28 +73,3 @@ class CaseAtHand:
         if drafts and self.log is not None:
             case = self.walk.case
             self.walk = self.walk.after(self.log.append(case.id, case.last, drafts, self.walk.knowledge.version))
-
-    def clear(self, adapter: Adapter, data: CarData) -> str:
-        """Erase the codes in the car and record that; returns a sentence. Raises AdapterError.
-
-        The evidence must be saved, and with a keyboard a word must be typed.
-        """
-        if not self.saved:
-            return "Codes were not cleared: they are not saved."
-        if sys.stdin.isatty():
-            print("Ignition on, engine off. Type  clear  to erase the codes: ", end="", file=sys.stderr, flush=True)
-            if sys.stdin.readline().strip().lower() != "clear":
-                return "Not cleared."
-        at, by = places.now(), places.who(self.given.by)
-        done = collect(read_lines(adapter.clear_codes()))
-        payload: dict[str, Any] = {
-            "accepted": done.cleared,
-            "codes": list(data.all_codes),
-            "remarks": list(done.remarks),
-        }
-        self._append([self.walk.draft(Kind.CODES_CLEARED, at, by, **payload)])
-        if not done.cleared:
-            return f"The car did not clear: {'; '.join(done.remarks) or 'no answer'}. Engine off, ignition on?"
-        left = collect(read_lines([*adapter.ask("03"), *adapter.ask("07")])).all_codes
-        back = f" Still there: {', '.join(left)}." if left else ""
-        return f"Codes cleared; all monitors must run again.{back}"

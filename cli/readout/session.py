@@ -1,32 +1,30 @@
-"""One run of `comeback readout`: read from all sources, show, record in the case, and only then clear."""
+"""One run of `comeback readout`: read from all sources, show, record in the case."""
 
 import argparse
 import sys
-from typing import Any
 
 from comeback.cli import exit_codes
 from comeback.cli.look import Look, Styled, look_of, show, tell
 from comeback.cli.options import knowledge_of
 from comeback.cli.readout import screens
-from comeback.cli.readout.adapter import Adapter, AdapterError, open_adapter
+from comeback.cli.readout.adapter import AdapterError, open_adapter
 from comeback.cli.readout.in_case import CaseAtHand
-from comeback.cli.readout.live import LiveReading, Progress, read_car
+from comeback.cli.readout.live import LiveReading
 from comeback.cli.readout.options import check_options
+from comeback.cli.screens.cautions import cautions
 from comeback.cli.text_files import read_text
-from comeback.engine.readout.findings.evidence import Drafts, evidence_payload
+from comeback.engine.readout.findings.evidence import evidence_payload
 from comeback.engine.readout.findings.interpretation import interpret
-from comeback.engine.readout.findings.judging import Interpretation, Surroundings
-from comeback.engine.readout.protocol.car_data import IDLE, CarData, collect, merge
+from comeback.engine.readout.findings.judging import Surroundings
+from comeback.engine.readout.protocol.car_data import IDLE, CarData, merge
 from comeback.engine.readout.protocol.framing import read_lines
-from comeback.engine.readout.protocol.vin import BadVin, Vin, read_vin
+from comeback.engine.readout.protocol.j1979 import collect
 from comeback.engine.readout.text.plain_text import read_plain
 from comeback.engine.readout.text.typed_data import read_typed
 from comeback.engine.safe_text import as_json
 
 RUNNING = ("exhaust-gas", "moving-parts")
 """Cautions before the engine runs for a sample."""
-CLEARING = ("evidence-lost",)
-"""Cautions before codes are erased."""
 
 
 class Session:
@@ -41,19 +39,17 @@ class Session:
         self.raw: list[str] = []
         self.sources: list[str] = []
         self.typed_checks: dict[str, str] = {}
-        self.adapter: Adapter | None = None
         self.trouble, self.code = "", exit_codes.FILES
 
     def run(self) -> int:
-        """Read, decode, conclude, record, clear. Returns an exit code."""
+        """Read, decode, conclude, record. Returns an exit code."""
         try:
             data = self.read()
-            if data.says_nothing and not (self.given.vin or self.given.port):
+            if data.says_nothing and not self.trouble:
                 return self.nothing(data)
-            self.report(data)
+            if not data.says_nothing:
+                self.report(data)
         finally:
-            if self.adapter is not None:
-                self.adapter.close()
             self.case.close()
         if self.trouble:
             tell(f"comeback: {self.trouble}", stream=sys.stderr)
@@ -63,7 +59,7 @@ class Session:
     def nothing(self, data: CarData) -> int:
         """Say clearly that nothing was understood; an empty evidence must not count as a readout."""
         self.tell([("faint", line) for text in data.remarks for line in self.look.wrap(text, 4, "  !")])
-        where = self.given.file or "what was typed"
+        where = self.given.file or self.given.port or "what was typed"
         kept = " Nothing was recorded." if self.case.log is not None else ""
         tell(f"comeback: {where}: nothing in it could be used.{kept} {screens.TAKEN}", stream=sys.stderr)
         return exit_codes.NOT_UNDERSTOOD
@@ -71,25 +67,30 @@ class Session:
     def report(self, data: CarData) -> None:
         """Show what was read and what it means; record it if a case is at hand."""
         given, look = self.given, self.look
-        vin = self.vin_of(data)
         vehicle = {**dict(self.case.walk.case.vehicle), **self.asked.vehicle}
         around = Surroundings(given.litres, self.asked.metres, given.km_since_service, tuple(sorted(vehicle.items())))
         found = interpret(data, self.knowledge, around, self.typed_checks)
-        self.tell(screens.data_lines(data, vin, self.knowledge, look, given.full_vin))
+        self.tell(screens.data_lines(data, self.knowledge, look))
         self.tell([("faint", line) for text in data.remarks for line in look.wrap(text, 4, "  !")])
         self.tell(screens.finding_lines(found, self.knowledge, look))
-        drafts = None
+        recorded: list[str] = []
         if self.case.log is not None:
-            source = "+".join(self.sources)
-            drafts = self.case.record(data, found, self.asked.vehicle, source, self.raw, vin)
-            walk = self.case.walk
-            chances = walk.view.repair_candidates() if walk.case.complaint else []
-            self.tell(screens.recorded_lines(drafts, walk.case.id, chances, self.knowledge, look))
-            self.clear(data)
+            drafts = self.case.record(data, found, self.asked.vehicle, "+".join(self.sources), self.raw)
+            recorded = [told.check for told in drafts.recorded]
+            self.tell(screens.recorded_lines(drafts, self.case.walk, look))
         elif found.findings:
             self.tell([("faint", "Not recorded. Add --case ID, or --service ID --complaint ID for a new case.")])
         if given.json:
-            out = _as_json(data, vin, found, self.case.walk.case.id, drafts, given.full_vin)
+            car = evidence_payload(data, "", ())
+            del car["raw"], car["source"]
+            out = {
+                "case": self.case.walk.case.id or None,
+                **car,
+                "findings": [vars(told) for told in found.findings],
+                "not_concluded": [vars(held) for held in found.withheld],
+                "remarks": [*data.remarks, *found.remarks],
+                "recorded": recorded,
+            }
             print(as_json(out, indent=1))
 
     def tell(self, lines: list[Styled]) -> None:
@@ -99,21 +100,19 @@ class Session:
 
     def read(self) -> CarData:
         """Everything from the words, the file and the adapter, as one. Raises BadReading, OSError."""
-        parts: list[CarData] = []
-        if self.given.words:
-            typed = read_typed(
-                self.given.words, [check.id for check in self.knowledge.checks.values() if check.reading]
-            )
+        given, parts = self.given, []
+        if given.words:
+            typed = read_typed(given.words, [check.id for check in self.knowledge.checks.values() if check.reading])
             self.typed_checks = typed.checks
-            parts += [typed.data, collect(read_lines(typed.hex_lines), self.given.at)]
+            parts += [typed.data, collect(read_lines(typed.hex_lines), given.at)]
             self.took("typed", [*typed.words, *typed.hex_lines])
-        if self.given.file:
-            lines = _file_lines(self.given.file)
-            plain = read_plain(lines, self.given.at)
-            parts += [plain.data, collect(read_lines(plain.rest), self.given.at)]
+        if given.file:
+            lines = read_text(given.file, lenient=True).splitlines()
+            plain = read_plain(lines, given.at)
+            parts += [plain.data, collect(read_lines(plain.rest), given.at)]
             self.took("file", lines)
-        if self.given.port:
-            parts.append(self.read_live().data())
+        if given.port:
+            parts.append(self.read_live())
         return merge(parts)
 
     def took(self, source: str, lines: list[str]) -> None:
@@ -121,20 +120,21 @@ class Session:
         self.sources.append(source)
         self.raw += lines
 
-    def read_live(self) -> LiveReading:
+    def read_live(self) -> CarData:
         """From the adapter. Trouble is kept for the end, so that what was read is still shown and recorded."""
-        reading = LiveReading()
         try:
-            self.adapter = open_adapter(self.given.port, self.given.baud)
-            progress = Progress(self.ready, self.tick)
-            reading = read_car(self.adapter, self.asked.samples, self.given.seconds, progress)
-            self.trouble = reading.error
-            self.code = exit_codes.INTERRUPTED if reading.interrupted else exit_codes.FILES
+            adapter = open_adapter(self.given.port, self.given.baud)
         except AdapterError as error:
             self.trouble = str(error)
+            return CarData()
+        reading = LiveReading(adapter, self.ready, self.tick)
+        reading.read(self.asked.samples, self.given.seconds)
+        adapter.close()
+        self.trouble = reading.error
+        self.code = exit_codes.INTERRUPTED if reading.interrupted else exit_codes.FILES
         self.tick("")
-        self.took("adapter", reading.lines if self.given.full_vin else reading.lines_without_vin)
-        return reading
+        self.took("adapter", reading.lines)
+        return reading.data()
 
     def tick(self, text: str) -> None:
         """A line that the next one replaces; nothing if nobody watches."""
@@ -144,50 +144,10 @@ class Session:
     def ready(self, state: str) -> None:
         """Cautions, then wait until the engine is in this state; without a keyboard go on at once."""
         self.tick("")
-        print(self.look.paint(screens.caution_lines(RUNNING, self.knowledge, self.look)), file=sys.stderr)
+        known = [name for name in RUNNING if name in self.knowledge.cautions]
+        print(self.look.paint(cautions(self.case.walk, known, self.look)), file=sys.stderr)
         what = "Let the warm engine idle, loads off." if state == IDLE else "Hold 2500 rpm in P or N."
         print(f"{what} Sampling {self.given.seconds:g} s.", file=sys.stderr, flush=True)
         if sys.stdin.isatty():
             print("Press Enter when ready. ", end="", file=sys.stderr, flush=True)
             sys.stdin.readline()
-
-    def clear(self, data: CarData) -> None:
-        """Erase the codes if that was asked, after the caution."""
-        if not self.given.clear_codes:
-            return
-        if self.trouble or self.adapter is None:
-            self.tell([("say", "Codes were not cleared: the readout is not complete. Read the car again.")])
-            return
-        self.tell(screens.caution_lines(CLEARING, self.knowledge, self.look))
-        try:
-            self.tell([("say", line) for line in self.look.wrap(self.case.clear(self.adapter, data))])
-        except AdapterError as error:
-            self.trouble = str(error)
-
-    def vin_of(self, data: CarData) -> Vin | None:
-        """The VIN typed, else the one the car told; a car's that cannot be one is left out. Raises BadVin."""
-        if self.given.vin:
-            return read_vin(self.given.vin)
-        try:
-            return read_vin(data.vin) if data.vin else None
-        except BadVin:
-            return None
-
-
-def _file_lines(name: str) -> list[str]:
-    return read_text(name, lenient=True).splitlines()
-
-
-def _as_json(
-    data: CarData, vin: Vin | None, found: Interpretation, case: str, drafts: Drafts | None, full_vin: bool
-) -> dict[str, Any]:
-    out = evidence_payload(data, "", (), vin, full_vin)
-    del out["raw"], out["source"]
-    return {
-        "case": case or None,
-        **out,
-        "findings": [vars(told) for told in found.findings],
-        "not_concluded": [vars(held) for held in found.withheld],
-        "remarks": [*data.remarks, *found.remarks],
-        "recorded": [told.check for told in drafts.recorded] if drafts else [],
-    }

@@ -9,13 +9,12 @@ Aim, not an assertion: 10,000 lines a second. A line is one answer or one CAN fr
 import argparse
 import time
 
-from comeback.engine.readout.protocol.car_data import collect
 from comeback.engine.readout.protocol.framing import read_lines
+from comeback.engine.readout.protocol.j1979 import collect
 
 FORMS = {
     "bare answers": ["41 0C 0B 54", "41 05 7B", "41 07 9A", "41 0B 21"],
     "CAN, identifiers": ["7E8 04 41 0C 0B 54", "7E8 03 41 05 7B", "7E9 04 43 01 01 71"],
-    "CAN, id#data": ["can0 7E8#04410C0B54", "can0 7E8#0341057B"],
     "long answers": ["7E8 10 14 49 02 01 31 31 31", "7E8 21 31 31 31 31 31 31 31", "7E8 22 31 31 31 31 31 31 31"],
     "log with times": ["10:32:01.250 RX 41 0C 0B 54", "10:32:01.300 RX 41 05 7B"],
     "older link": ["48 6B 10 41 0C 0B 54 5F", "48 6B 10 41 05 7B 84"],

@@ -8,8 +8,8 @@ from comeback.engine.errors import BadReading
 from comeback.engine.readings import read_number
 from comeback.engine.readout.findings.interpretation import interpret
 from comeback.engine.readout.findings.judging import Surroundings
-from comeback.engine.readout.protocol.car_data import collect
 from comeback.engine.readout.protocol.framing import read_lines
+from comeback.engine.readout.protocol.j1979 import collect
 from comeback.engine.readout.protocol.trouble_codes import code_of
 from comeback.engine.readout.text.code_text import read_code_line
 from comeback.engine.readout.text.plain_text import read_plain
@@ -186,7 +186,7 @@ def test_bytes_are_left_for_the_framing(line):
 @pytest.mark.parametrize("line", ["Load 47", "Order no. 430171", "Page 43", "Odometer 470000", "Bay 44", "RPM 780"])
 def test_number_behind_a_word_is_no_answer_of_a_car(line):
     framed = read_lines([line])
-    assert (framed.messages, framed.unread, framed.clear_asked) == ((), 1, False)
+    assert (framed.messages, framed.unread) == ([], [line])
 
 
 @settings(max_examples=300, deadline=None)

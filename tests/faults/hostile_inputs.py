@@ -197,7 +197,7 @@ def _log(folder: Path, case: str, chance: random.Random) -> Input:
 def _readout(folder: Path, case: str, chance: random.Random) -> Input:
     spoil_file(folder / "car.txt", chance)
     some = [chance.choice((*NASTY, "idle", "2500", "LTFT1=18%", "MAP=52kPa", "43 01 71")) for _ in range(3)]
-    base = chance.choice((["--from", "car.txt"], some, [*some, "--vin", chance.choice(NASTY)], [*some, "--case", case]))
+    base = chance.choice((["--from", "car.txt"], some, [*some, chance.choice(NASTY)], [*some, "--case", case]))
     return Input("readout", ["readout", "--knowledge", "small", *base])
 
 

@@ -3,8 +3,7 @@
 from collections.abc import Iterable, Sequence
 
 from comeback.engine.readout.findings.judging import Judge
-from comeback.engine.readout.protocol.car_data import CarData, FreezeFrame
-from comeback.engine.readout.protocol.j1979 import LISTED, PENDING, PERMANENT, STORED, TYPED
+from comeback.engine.readout.protocol.car_data import LISTED, PENDING, PERMANENT, STORED, TYPED, CarData, FreezeFrame
 from comeback.engine.readout.protocol.trouble_codes import area, cylinder, may_mean
 from comeback.kb.schema import Check, KnowledgeBase
 
@@ -12,14 +11,13 @@ FEW_WARM_UPS, FEW_MINUTES = 3, 60
 """Codes cleared so recently: what is missing now may have been there (common practice, no source)."""
 FEW_COUNTS = 10
 """Fewer misfires in all are no finding (common practice, no source)."""
-LOOK_UP = " Look it up in the maker's data."
 SINGLE, MULTIPLE = 0.90, 0.10
 """Share of one cylinder above which it stands alone; share that makes it several (13 CCR 1968.2(e)(3.1.3))."""
 
 
 def judge_codes(judge: Judge, data: CarData) -> None:
     """Everything that does not hang on how the engine runs now."""
-    gone = cleared_lately(data)
+    gone = _cleared_lately(data)
     if gone:
         judge.remarks[gone] = None
     _families(judge, data, gone)
@@ -33,39 +31,41 @@ def judge_codes(judge: Judge, data: CarData) -> None:
                       "since. No tool erases it, a passing monitor does."] = None  # fmt: skip
 
 
-def cleared_lately(data: CarData) -> str | None:
+def _cleared_lately(data: CarData) -> str | None:
     """A sentence if codes were cleared so lately that evidence is gone; None if not, or not known."""
     if data.cleared:
         return "Codes were cleared in this very log: what was stored before is gone."
-    parts = []
-    warm_ups, minutes, km = (data.value(key) for key in ("WARMUPS", "CLEARMIN", "CLEARKM"))
+    ages = {unit: data.value(key) for key, unit in (("WARMUPS", "warm-ups"), ("CLEARMIN", "min"), ("CLEARKM", "km"))}
+    warm_ups, minutes = ages["warm-ups"], ages["min"]
     few = (warm_ups is not None and warm_ups <= FEW_WARM_UPS) or (minutes is not None and minutes <= FEW_MINUTES)
-    blank = data.readiness is not None and data.readiness.all_incomplete
-    if not (few or blank):
+    if not few and not (data.readiness is not None and data.readiness.all_incomplete):
         return None
-    for value, unit in ((warm_ups, "warm-ups"), (minutes, "min"), (km, "km")):
-        if value is not None:
-            parts.append(f"{value:g} {unit}")
+    parts = [f"{value:g} {unit}" for unit, value in ages.items() if value is not None]
     when = f"{', '.join(parts)} ago" if parts else "lately: no monitor has run since"
     return f"Codes were cleared or the battery was off {when}. Evidence is gone: a missing code proves nothing."
 
 
 def _families(judge: Judge, data: CarData, gone: str | None) -> None:
     """Each family of codes; one without a code is a finding only if all codes were read and none were cleared."""
-    if not any(kind in data.codes for kind in (STORED, PENDING, TYPED, LISTED)):
+    read = [kind for kind in (STORED, PENDING, TYPED, LISTED) if kind in data.codes]
+    if not read:
         return
     codes = data.all_codes
-    complete = TYPED in data.codes or (STORED in data.codes and PENDING in data.codes)
-    how = "typed" if TYPED in data.codes else "in the text" if LISTED in data.codes else "stored or pending"
-    missing = _missing(data)
+    how = "typed" if TYPED in read else "in the text" if LISTED in read else "stored or pending"
+    missing = ""  # what must be read before a family may be said to have no code
+    if TYPED not in read and not {STORED, PENDING} <= set(read):
+        missing = f"none {read[0]}; read the others too (03 and 07)"
+        if read == [LISTED]:
+            missing = "none in the text, which does not tell stored from pending codes; type the whole list, or none"
     strange = without_family(judge.knowledge, codes)
     for name, result in family_results(judge.knowledge, codes).items():
         check = judge.knowledge.checks[name]
         if result not in (None, check.expected):
-            judge.result(name, str(result), how, ", ".join(code for code in codes if _lists(check, code)))
+            here = [code for code in codes if any(code in listed for listed in check.codes.values())]
+            judge.result(name, str(result), how, ", ".join(here))
         elif gone:
             judge.withhold(name, "none now, but codes were cleared lately")
-        elif not complete:
+        elif missing:
             judge.withhold(name, missing)
         elif result is None:
             judge.withhold(name, f"{', '.join(strange)} may belong here", asked=True)
@@ -73,13 +73,6 @@ def _families(judge: Judge, data: CarData, gone: str | None) -> None:
             judge.result(name, check.expected, "all stored and pending codes were read")
     for code in strange:
         judge.remarks[no_family(judge.knowledge, code)] = None
-
-
-def _missing(data: CarData) -> str:
-    """What must be read before a family may be said to have no code."""
-    if STORED in data.codes or PENDING in data.codes:
-        return f"none {STORED if STORED in data.codes else PENDING}; read the others too (03 and 07)"
-    return "none in the text, which does not tell stored from pending codes; type the whole list, or none"
 
 
 def family_results(knowledge: KnowledgeBase, codes: Sequence[str]) -> dict[str, str | None]:
@@ -112,11 +105,8 @@ def no_family(knowledge: KnowledgeBase, code: str) -> str:
     what = f"{code} ({known.meaning}) has no check here" if known else f"{code} is not known here"
     where = f" ({system})" if system and not known else ""
     still = ": the families that it may belong to stay open." if code[0] in "PU" else "."
-    return f"{what}{where}{still}{'' if known else LOOK_UP}"
-
-
-def _lists(check: Check, code: str) -> bool:
-    return any(code in listed for listed in check.codes.values())
+    advice = "" if known else " Look it up in the maker's data."
+    return f"{what}{where}{still}{advice}"
 
 
 def family_result(check: Check, hits: list[str]) -> str:
@@ -153,37 +143,30 @@ def _frame(judge: Judge, frame: FreezeFrame | None, gone: str | None) -> None:
 
 def _readiness(judge: Judge, data: CarData) -> None:
     status = data.readiness
-    if status is None or data.cleared:
-        return
-    what = f"not complete: {', '.join(status.incomplete)}" if status.incomplete else "all complete"
-    judge.reading("readiness", f"{len(status.incomplete)}", f"{what}; of {len(status.supported)} monitors")
+    if status is not None and not data.cleared:
+        what = f"not complete: {', '.join(status.incomplete)}" if status.incomplete else "all complete"
+        judge.reading("readiness", f"{len(status.incomplete)}", f"{what}; of {len(status.supported)} monitors")
 
 
 def _age(judge: Judge, data: CarData) -> None:
     lamp, since = data.value("MILKM"), judge.around.km_since_service
     if lamp is None:
         return
+    what = f"check-engine light on for {lamp:.0f} km"
     if since is None:
-        judge.withhold(
-            "code-age",
-            f"check-engine light on for {lamp:.0f} km; give the distance since the service: --km-since-service",
-        )
-    elif lamp > since:
-        judge.result("code-age", "older", f"check-engine light on for {lamp:.0f} km, service {since:.0f} km ago")
+        judge.withhold("code-age", f"{what}; give the distance since the service: --km-since-service")
     elif lamp > 0:
-        judge.result(
-            "code-age", "since-service", f"check-engine light on for {lamp:.0f} km, service {since:.0f} km ago"
-        )
+        judge.result("code-age", "older" if lamp > since else "since-service", f"{what}, service {since:.0f} km ago")
 
 
 def _misfires(judge: Judge, data: CarData) -> None:
     counts, total = data.misfires, sum(data.misfires.values())
-    if len(counts) < 2:
-        if counts:
-            judge.withhold("misfire-count", "one cylinder alone says nothing: give the counts of all")
+    if not counts:
         return
     what = ", ".join(f"cylinder {n}: {count}" for n, count in sorted(counts.items()) if count) or "no cylinder counts"
-    if total == 0:
+    if len(counts) == 1:
+        judge.withhold("misfire-count", "one cylinder alone says nothing: give the counts of all")
+    elif total == 0:
         judge.result("misfire-count", "zero", what)
     elif total < FEW_COUNTS:
         judge.withhold("misfire-count", f"{what}: too few to say")

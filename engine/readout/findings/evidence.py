@@ -4,14 +4,13 @@ The evidence is saved before anything may clear it, and it is saved whole: a fin
 concluded, the evidence is what the car said.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 from comeback.engine.case.events import Draft, Event, Kind
 from comeback.engine.readout.findings.judging import Finding, Interpretation, Withheld
 from comeback.engine.readout.protocol.car_data import CarData
-from comeback.engine.readout.protocol.vin import Vin
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience
 
@@ -25,43 +24,33 @@ class Drafts:
     left_out: tuple[tuple[Finding, str], ...]
 
 
-def evidence_payload(data: CarData, source: str, raw: Sequence[str], vin: Vin | None, full_vin: bool) -> dict[str, Any]:
-    """All that the car said, as plain data. The VIN is masked, and raw lines that hold it left out, unless asked."""
-    frame = data.freeze_frame
+def evidence_payload(data: CarData, source: str, raw: Sequence[str]) -> dict[str, Any]:
+    """All that the car said, as plain data. Raw lines are left out if one holds the car's number, which names a person.
+
+    That is an answer of service 09, item 02, even a broken one.
+    """
+    frame, status = data.freeze_frame, data.readiness
     return {
         "source": source,
         "codes": {kind: list(codes) for kind, codes in data.codes.items()},
         "units": {unit: list(codes) for unit, codes in data.units.items()},
         "freeze_frame": None if frame is None else {"code": frame.code, "values": dict(frame.values)},
-        "readiness": _readiness(data),
+        "readiness": None if status is None else {key: _plain(held) for key, held in vars(status).items()},
         "values": {state: dict(sample.values) for state, sample in data.samples.items()},
-        "fuel_system": {s: sample.fuel_system for s, sample in data.samples.items() if sample.fuel_system is not None},
         "misfires": {str(cylinder): count for cylinder, count in data.misfires.items()},
-        "vin": None if vin is None else (vin.text if full_vin else vin.masked),
         "cleared_seen": data.cleared,
-        "raw": list(raw) if full_vin or not _holds_vin(raw) else [],
+        "raw": [] if any("4902" in line.replace(" ", "") for line in raw) else list(raw),
     }
 
 
-def _holds_vin(lines: Sequence[str]) -> bool:
-    """True if an answer of service 09, item 02, is among the lines, even a broken one."""
-    return any("4902" in line.replace(" ", "") for line in lines)
+def _plain(held: Any) -> Any:
+    return list(held) if isinstance(held, tuple) else held
 
 
 def has_evidence(events: Iterable[Event]) -> bool:
     """True if what the car said was saved in the case and no codes were cleared since."""
     kinds = [event.kind for event in events if event.kind in (Kind.EVIDENCE, Kind.CODES_CLEARED)]
     return bool(kinds) and kinds[-1] == Kind.EVIDENCE
-
-
-def _readiness(data: CarData) -> dict[str, Any] | None:
-    status = data.readiness
-    if status is None:
-        return None
-    return {
-        "lamp": status.lamp, "codes": status.codes,
-        "supported": list(status.supported), "incomplete": list(status.incomplete),
-    }  # fmt: skip
 
 
 def answer_drafts(
@@ -75,21 +64,14 @@ def answer_drafts(
     last repair (unless `again`). Raises CaseClosed.
     """
     bay = replace(walk, audience=Audience.BAY)
-    fitting: list[Finding] = []
-    left: list[tuple[Finding, str]] = []
-    for finding in found.findings:
-        reason = _left_out(bay, finding, again)
-        if reason is None:
-            fitting.append(finding)
-        else:
-            left.append((finding, reason))
-    unknown = [held for held in found.withheld if held.asked and _left_out(bay, held, again) is None]
+    reasons = [(finding, _left_out(bay, finding, again)) for finding in found.findings]
+    fitting = [finding for finding, reason in reasons if reason is None]
+    left = tuple((finding, reason) for finding, reason in reasons if reason is not None)
     families: list[Finding | Withheld] = [f for f in fitting if walk.knowledge.checks[f.check].codes]
-    families += unknown
-    groups: list[Sequence[Finding | Withheld]] = [families] if families else []
-    groups += [[f] for f in fitting if f not in families]
-    drafts = [_draft(bay, group, at, by, codes if group is families else ()) for group in groups]
-    return Drafts(tuple(drafts), tuple(fitting), tuple(left))
+    families += [held for held in found.withheld if held.asked and _left_out(bay, held, again) is None]
+    drafts = [_draft(bay, families, at, by, codes)] if families else []
+    drafts += [_draft(bay, [finding], at, by) for finding in fitting if finding not in families]
+    return Drafts(tuple(drafts), tuple(fitting), left)
 
 
 def _left_out(walk: Walk, finding: Finding | Withheld, again: bool) -> str | None:
@@ -106,11 +88,11 @@ def _left_out(walk: Walk, finding: Finding | Withheld, again: bool) -> str | Non
     return f"already answered, then: {check.results.get(answer.result, answer.result)}"
 
 
-def _draft(walk: Walk, group: Sequence[Finding | Withheld], at: str, by: str, codes: Sequence[str]) -> Draft:
-    told = [finding for finding in group if isinstance(finding, Finding)]
+def _draft(walk: Walk, group: Sequence[Finding | Withheld], at: str, by: str, codes: Sequence[str] = ()) -> Draft:
     results = {f.check: f.result if isinstance(f, Finding) else None for f in group}
-    draft = walk.answers(results, at, by, {f.check: f.reading for f in told if f.reading})
-    extra: Mapping[str, Any] = {"by_readout": {f.check: f.why for f in group if f.why}}
+    readings = {f.check: f.reading for f in group if isinstance(f, Finding) and f.reading}
+    draft = walk.answers(results, at, by, readings)
+    extra: dict[str, Any] = {"by_readout": {f.check: f.why for f in group if f.why}}
     if codes:
-        extra = {**extra, "codes": list(codes)}
+        extra["codes"] = list(codes)
     return replace(draft, payload={**draft.payload, **extra})

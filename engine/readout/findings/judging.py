@@ -1,11 +1,19 @@
-"""Where the rules of a readout put what they conclude: findings, checks held back, remarks."""
+"""Where the rules of a readout put what they conclude, and whether live values may be used at all.
+
+Values count if the engine was warm and in closed loop, in a state that a person or the data names.
+"""
 
 from dataclasses import dataclass, field
 
 from comeback.engine.belief.network import Vehicle, fits
 from comeback.engine.errors import BadReading
 from comeback.engine.readings import band
+from comeback.engine.readout.protocol.car_data import FUEL_SYSTEM, Sample
+from comeback.engine.readout.protocol.parameters import LOOPS
 from comeback.kb.schema import Check, KnowledgeBase
+
+WARM = 70.0
+"""Coolant in degC below which trims are worthless (trade facts 3.2)."""
 
 
 @dataclass(frozen=True)
@@ -62,6 +70,11 @@ class Judge:
         check = self.knowledge.checks.get(name)
         return check if check and fits(check.only_if, self.around.vehicle) else None
 
+    @property
+    def speed_density(self) -> bool:
+        """True if the car is known to have no MAF sensor."""
+        return dict(self.around.vehicle).get("air") == "speed-density"
+
     def reading(self, name: str, text: str, why: str = "") -> None:
         """A number for a check with bands; one that is impossible becomes a remark."""
         check = self.knows(name)
@@ -91,3 +104,29 @@ class Judge:
         """All of it."""
         held = tuple(h for h in self.withheld.values() if h.check not in self.findings)
         return Interpretation(tuple(self.findings.values()), held, tuple(self.remarks))
+
+
+def cold(sample: Sample) -> str | None:
+    """Why an idle value says nothing: the engine is cold, or nobody says that it is warm."""
+    coolant = sample.values.get("ECT")
+    if coolant is not None and coolant < WARM:
+        return f"not valid: coolant {coolant:.0f} degC, needs {WARM:.0f}"
+    return None if coolant is not None or sample.named else "not valid: the data does not say if the engine was warm"
+
+
+def not_valid(sample: Sample) -> str | None:
+    """Why trims of this sample say nothing; None if they do."""
+    system = sample.values.get(FUEL_SYSTEM)
+    if system is not None and system != 0x02:
+        return f"not valid: {LOOPS.get(system, f'fuel system status {int(system):02X}')}"
+    return None if system is not None and "ECT" not in sample.values else cold(sample)
+
+
+def totals(sample: Sample) -> dict[int, float]:
+    """Short plus long trim by bank, percent; one of them alone stands for both."""
+    out = {}
+    for bank in (1, 2):
+        parts = [sample.values[key] for key in (f"STFT{bank}", f"LTFT{bank}") if key in sample.values]
+        if parts:
+            out[bank] = sum(parts)
+    return out

@@ -9,10 +9,15 @@ findings: those use the bands of the knowledge files. From `map.idle.band`, `tri
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from comeback.engine.readout.protocol.car_data import FUEL_SYSTEM
+
 
 @dataclass(frozen=True)
 class Parameter:
-    """One number within a data item: `size` bytes from byte `at`, value = raw * scale + offset in `unit`."""
+    """One number at the start of a data item: `size` bytes, value = raw * scale + offset in `unit`.
+
+    `item` -1: a person types it, no data item of service 01 holds it.
+    """
 
     item: int
     key: str
@@ -22,22 +27,22 @@ class Parameter:
     scale: float
     offset: float = 0.0
     usual: str = ""
-    at: int = 0
 
     def decode(self, data: bytes) -> float:
         """The value in the item's data bytes, which must be long enough."""
-        return int.from_bytes(data[self.at : self.at + self.size], "big") * self.scale + self.offset
+        return int.from_bytes(data[: self.size], "big") * self.scale + self.offset
 
-    def encode(self, value: float) -> bytes:
-        """The nearest bytes for a value; the inverse of `decode` within one step. Clipped to what fits."""
-        raw, most = round((value - self.offset) / self.scale), (1 << 8 * self.size) - 1
-        return max(0, min(raw, most)).to_bytes(self.size, "big")
+    @property
+    def limits(self) -> tuple[float, float]:
+        """Lowest and highest value that can be."""
+        return self.offset, self.offset + self.scale * ((1 << 8 * self.size) - 1)
 
 
 _SHARE, _TRIM = 100 / 255, 100 / 128
 """Percent for each step of a byte: of a share, and of a trim about 128."""
 _NORMAL = "usual both within 10 %, warm"
 _TABLE = (
+    Parameter(0x03, FUEL_SYSTEM, "Fuel system", "", 1, 1),
     Parameter(0x04, "LOAD", "Calculated load", "%", 1, _SHARE),
     Parameter(0x05, "ECT", "Coolant temperature", "degC", 1, 1, -40, "85 to 105 warm"),
     Parameter(0x06, "STFT1", "Short fuel trim, bank 1", "%", 1, _TRIM, -100, _NORMAL),
@@ -76,15 +81,16 @@ _TABLE = (
         for i in range(8)
     ),
     *(Parameter(0x24 + i, f"WR{i + 1}", f"Wide-range sensor {i + 1}", "lambda", 2, 2 / 65536) for i in range(8)),
+    Parameter(-1, "VAC", "Manifold vacuum, gauge", "inHg", 3, 1),
+    Parameter(-1, "TARGET", "Idle speed wanted", "rpm", 3, 1),
+    *(Parameter(-1, f"MIS{i}", f"Misfires, cylinder {i}", "count", 3, 1) for i in range(1, 13)),
 )
-BY_ITEM: Mapping[int, tuple[Parameter, ...]] = {
-    item: tuple(p for p in _TABLE if p.item == item) for item in {p.item for p in _TABLE}
-}
+BY_ITEM: Mapping[int, Parameter] = {p.item: p for p in _TABLE if p.item >= 0}
 BY_KEY: Mapping[str, Parameter] = {p.key: p for p in _TABLE}
 
 SIZES: Mapping[int, int] = {
     **dict.fromkeys((0, 32, 64, 96, 128, 160, 192), 4),
-    **{item: entries[0].size for item, entries in BY_ITEM.items()},
+    **{item: parameter.size for item, parameter in BY_ITEM.items()},
     **{0x14 + i: 2 for i in range(8)}, **{0x24 + i: 4 for i in range(8)}, **{0x34 + i: 4 for i in range(8)},
     0x01: 4, 0x02: 2, 0x03: 2, 0x12: 1, 0x13: 1, 0x1C: 1, 0x1D: 1, 0x1E: 1, 0x2D: 1, 0x32: 2,
     0x3C: 2, 0x3D: 2, 0x3E: 2, 0x3F: 2, 0x41: 4, 0x47: 1, 0x48: 1, 0x49: 1, 0x4A: 1, 0x4B: 1, 0x4F: 4, 0x50: 4,
@@ -92,29 +98,15 @@ SIZES: Mapping[int, int] = {
 }  # fmt: skip
 """Data bytes of each item, so that several items in one answer can be told apart (from memory)."""
 
-TYPED_ONLY: Mapping[str, tuple[str, str]] = {
-    "VAC": ("Manifold vacuum, gauge", "inHg"),
-    "TARGET": ("Idle speed wanted", "rpm"),
-    "WEATHER": ("Weather report, reduced to sea level", "kPa"),
-    **{f"MIS{i}": (f"Misfires, cylinder {i}", "count") for i in range(1, 13)},
-}
-"""Values that are typed but are no data item of service 01: key -> (name, unit)."""
-
 OTHER_NAMES: Mapping[str, str] = {
     "COOLANT": "ECT", "AIRFLOW": "MAF", "VOLTS": "VOLT", "V": "VOLT", "N": "RPM", "BAROMETER": "BARO",
     "THROTTLE": "TPS", "VACUUM": "VAC", "KM/H": "SPEED", "STFT": "STFT1", "LTFT": "LTFT1",
 }  # fmt: skip
 
-FUEL_SYSTEM: Mapping[int, str] = {
+LOOPS: Mapping[float, str] = {
     0x00: "off", 0x01: "open loop, not warm yet", 0x02: "closed loop", 0x04: "open loop, load or overrun",
     0x08: "open loop, because of a system trouble",
     0x05: "open loop, the text does not say why",  # of plain text only; the standard has no such state
     0x10: "closed loop, but a sensor is in trouble",
 }  # fmt: skip
-"""Item 03, one bit at a time (`pid.03.*`, from memory)."""
-
-
-def name_and_unit(key: str) -> tuple[str, str]:
-    """Name and unit of a key of either table."""
-    known = BY_KEY.get(key)
-    return (known.name, known.unit) if known else TYPED_ONLY[key]
+"""Item 03, the fuel system status, one bit at a time (`pid.03.*`, from memory)."""

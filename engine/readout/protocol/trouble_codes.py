@@ -8,8 +8,6 @@ import re
 LETTERS = "PCBU"
 _TYPED = re.compile(r"([PCBU]) ?([0-3]?)([0-9A-F]{3})(?:[-:][0-9A-F]{2})?\Z")
 
-_MAKER = {"P1", "U1", "U2", "B1", "B2", "C1", "C2"}
-_RESERVED = {"B3", "C3"}
 _METERING, _HYBRID = "fuel and air metering", "hybrid drive"
 _AREAS = {  # third character of P0xxx, P1xxx and P2xxx, from memory (H)
     "0": _METERING, "1": _METERING, "2": _METERING, "3": "ignition and misfire", "4": "emission controls",
@@ -18,9 +16,16 @@ _AREAS = {  # third character of P0xxx, P1xxx and P2xxx, from memory (H)
 _ODD_AREAS = {  # groups that do not follow their third character alone, from memory (H)
     "P02": f"{_METERING}, injectors", "P2A": _METERING, "P0A": _HYBRID, "P0B": _HYBRID, "P0C": _HYBRID,
 }  # fmt: skip
-
-_CIRCUITS = r"(0[0-9]|1[0-2]|2[0234]|3[0-3])"
-"""P02xx that are circuits; P0217, P0218, P0221 and P0234 are states of the engine and gearbox."""
+_LAMP = (  # P0217, P0218, P0221 and P0234 are no circuits but states of engine and transmission
+    (r"P0(44[0-9]|45[0-9]|49[67])|P04E[EF]",
+     "can come days later: its monitor needs a cold start, 15 to 85 % fuel and mild weather"),
+    (r"P03[01]", "flashes at once when the catalyst is in danger, else steady on the second trip"),
+    (r"P0(420|430)", "takes two trips or more with a long steady drive"),
+    (r"P2(1(0|1[0-9]|35|38)|119)|P060|P0638", "at once, with limp-home: within 10 s"),
+    (r"P0(1(0[02-5789]|1[02-5789]|2[0234])|2(0[0-9]|1[0-2]|2[0234]|3[0-3])|35[0-9]|36[0-2]|62[0-9]|64[0-9]|65[0-3])",
+     "circuit: on many cars in the first trip, within minutes"),
+)  # fmt: skip
+_LAMP_ELSE = "as a rule on the second trip in a row in which its monitor ran and failed"
 
 
 def code_of(high: int, low: int) -> str:
@@ -36,10 +41,9 @@ def read_code(text: str) -> str | None:
 
 def who_defines(code: str) -> str:
     """`standard`, `maker` or `reserved`: whether a generic meaning can be relied on."""
-    start = code[:2]
-    if start in _MAKER or (start == "P3" and code[2] < "4") or (start == "U3" and code[2] < "4"):
+    if re.match(r"P1|[PU]3[0-3]|U[12]|[BC][12]", code):
         return "maker"
-    return "reserved" if start in _RESERVED else "standard"
+    return "reserved" if code[:2] in ("B3", "C3") else "standard"
 
 
 def area(code: str) -> str:
@@ -67,14 +71,4 @@ def lamp_timing(code: str) -> str:
     From 13 CCR 1968.2(d)(2.2), 40 CFR 86.010-18(b)(2) and 86.1806-05(d); what a maker confirms in one
     trip differs, so these are rules of thumb (common practice).
     """
-    if re.match(r"P0(44[0-9]|45[0-9]|49[67])|P04E[EF]", code):
-        return "can come days later: its monitor needs a cold start, 15 to 85 % fuel and mild weather"
-    if re.match(r"P03[01]", code):
-        return "flashes at once when the catalyst is in danger, else steady on the second trip"
-    if re.match(r"P0(420|430)", code):
-        return "takes two trips or more with a long steady drive"
-    if re.match(r"P2(1(0|1[0-9]|35|38)|119)|P060|P0638", code):
-        return "at once, with limp-home: within 10 s"
-    if re.match(rf"P0(1(0[02-5789]|1[02-5789]|2[0234])|2{_CIRCUITS}|35[0-9]|36[0-2]|62[0-9]|64[0-9]|65[0-3])", code):
-        return "circuit: on many cars in the first trip, within minutes"
-    return "as a rule on the second trip in a row in which its monitor ran and failed"
+    return next((said for pattern, said in _LAMP if re.match(pattern, code)), _LAMP_ELSE)

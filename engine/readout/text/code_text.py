@@ -2,33 +2,64 @@
 
 `Stored codes: P0300, p0316`, `P0171 pending`, `P0300 cleared, not P0301`. A word of kind stands before
 or behind its codes. What a line denies, asks or only supposes is never taken, and always named: the
-reader errs on the side of asking.
+reader errs on the side of asking. Words of definitions (`no signal`, `current control`, `not plausible`)
+must not look like a denial or a kind; so `no` and `not` count only beside a code or a word that says
+whether it is there.
 """
 
 import re
 from dataclasses import dataclass
 
-from comeback.engine.readout.protocol.j1979 import LISTED
+from comeback.engine.readout.protocol.car_data import LISTED, PENDING, PERMANENT, STORED
 from comeback.engine.readout.protocol.trouble_codes import read_code
-from comeback.engine.readout.text.code_words import (
-    AFTER_CLEARING,
-    BACK,
-    BETWEEN,
-    CLEARED,
-    CODE,
-    FILLER,
-    GONE,
-    KINDS,
-    NO,
-    NO_CODE_NEXT,
-    NOT_GONE,
-    NOT_KIND,
-    NOT_THERE,
-    NOTHING,
-    SENTENCE,
-    SUBJECT,
-    SUPPOSED,
+
+_ONE = r"(?:[PCBU]-?[0-3][0-9A-F]{3}|[PCBU] 0[0-9A-F]{3}|[PCBU]O\d{3})(?:[-:][0-9A-F]{2})?"
+_CODE = re.compile(rf"(?<![A-Z0-9])(?:[PU][0-3][0-9A-F]{{3}}(?:[PCBU][0-3][0-9A-F]{{3}})+|{_ONE})(?![A-Z0-9])", re.I)
+_BETWEEN = re.compile(r"[\s,&/+]*(?:\band\b|\bor\b)?[\s,&/+]*\Z", re.I)
+_SENTENCE = re.compile(r"[;!]|\.(?=\s|\Z)|\?(?=\s*[A-Za-z])|\bbut\b", re.I)
+_KINDS = {
+    STORED: re.compile(
+        r"\b(stored|confirmed|history|historic(al)?|(current|active)\s+(trouble |fault )?(codes?|dtcs?|faults?))\b",
+        re.I,
+    ),
+    PENDING: re.compile(r"\b(pending|unconfirmed)\b", re.I),
+    PERMANENT: re.compile(r"\bpermanent\b", re.I),
+}
+_NOT_KIND = re.compile(r"(\b(not|never)|n't)\s+(yet\s+|been\s+)*(stored|confirmed|pending|permanent|history)\b", re.I)
+_NO_CODE_NEXT = re.compile(
+    r"\b(no|not|never|without|neither|nor|isn't|wasn't|free of|instead of|rather than|except|unlike)\s+"
+    r"((a|an|the|any|more|longer|codes?|dtcs?|faults?|trouble|stored|confirmed|pending|permanent|active|for)\s+)*[:\s]*\Z",
+    re.I,
 )
+_GONE = re.compile(
+    r"\b(clear(ed|ing)?|eras(ed?|ing)|deleted?|removed?|fixed|repaired|solved|resolved|cured|gone|ruled out|went away|"
+    r"passed)\b",
+    re.I,
+)
+_CLEARED = re.compile(r"\b(cleared|erased|deleted)\b", re.I)
+_NOT_GONE = re.compile(rf"(\b(not|never|cannot)|n't)\s+(be\s+|been\s+|yet\s+)*{_GONE.pattern}", re.I)
+_NOT_THERE = re.compile(
+    r"(\b(not|never|no longer)|n't)\s+(yet\s+|been\s+|currently\s+|any ?more\s+)*"
+    r"(there|present|set|found|seen|active|detected|logged|read|showing|listed|stored|confirmed|pending|permanent|"
+    r"(come |came |coming )?back|return(ed|ing)?)\b"
+    r"|\A\W*(no|none|not|ok|absent|0)\W*\Z|\A\W*(is\s+|was\s+)?not\b(?! only)",
+    re.I,
+)
+_BACK = re.compile(r"\b((came|come|comes|is|are) back|back again|return(s|ed)|reappear(s|ed)|still)\b", re.I)
+_NO = re.compile(r"\b(no|not|never)\b|n't\b", re.I)
+_AFTER_CLEARING = re.compile(r"\b(after|since)\b.*:\s*\Z", re.I)
+_SUPPOSED = re.compile(
+    r"\b(if|whether|maybe|perhaps|might|may|could|would|should|suspect(ed)?|possibly|for example|e\.g|such as|"
+    r"(look|check|watch)(ing|ed)? for|expect(ed)?|like)\b",
+    re.I,
+)
+_SUBJECT = frozenset(("code", "codes", "dtc", "dtcs", "fault", "faults"))
+_FILLER = _SUBJECT | frozenset(
+    "trouble diagnostic error errors any are is were was there found present set logged recorded in memory the this "  # noqa: SIM905
+    "that system of list count number total on all control unit units module engine powertrain and or currently read "
+    "from by scan tool now have has been".split()
+)
+_NOTHING = frozenset(("no", "none", "0", "zero", "nil", "empty"))
 
 
 @dataclass(frozen=True)
@@ -48,7 +79,7 @@ class CodeLine:
     @property
     def understood(self) -> bool:
         """True if the line says anything of codes."""
-        return bool(self.codes or self.denied or self.empty or self.cleared) or self.heading is not None
+        return self != CodeLine()
 
 
 @dataclass
@@ -62,21 +93,21 @@ class _Run:
 
 def read_code_line(text: str, carried: tuple[str, ...] = ()) -> CodeLine:
     """What the line says of codes; `carried` are the kinds of the heading above it. Never raises."""
-    if not CODE.search(text):
+    if not _CODE.search(text):
         return _without_code(text, carried)
     codes: dict[tuple[str, str], None] = {}
     denied: dict[str, str] = {}
     cleared = False
     kinds = carried
-    for sentence in SENTENCE.split(text):
+    for sentence in _SENTENCE.split(text):
         for run in _runs(sentence, text):
             why, gone = _denial(run)
             cleared |= gone
             if why:
                 denied.update(dict.fromkeys(run.codes, why))
                 continue
-            own = _kinds(run)
-            kinds = own or kinds
+            own = (_kinds_in(_NOT_KIND.sub("", words)) for words in (run.behind, run.before))
+            kinds = next(filter(None, own), kinds)
             codes.update({(code, kind): None for code in run.codes for kind in kinds or (LISTED,)})
     taken = {code for code, _ in codes}
     left = tuple((code, why) for code, why in denied.items() if code not in taken)
@@ -85,23 +116,25 @@ def read_code_line(text: str, carried: tuple[str, ...] = ()) -> CodeLine:
 
 def mask_codes(text: str) -> str:
     """The text with blanks where codes stand, so that their digits are not read as values."""
-    return CODE.sub(lambda match: " " * len(match[0]), text)
+    return _CODE.sub(lambda match: " " * len(match[0]), text)
+
+
+def _kinds_in(words: str) -> tuple[str, ...]:
+    return tuple(kind for kind, pattern in _KINDS.items() if pattern.search(words))
 
 
 def _runs(sentence: str, whole: str) -> list[_Run]:
     """Runs of codes; the words between two runs belong to the one that they follow, or introduce."""
     runs: list[_Run] = []
     end = 0
-    for match in CODE.finditer(sentence):
-        words = sentence[end : match.start()]
-        found = _codes_in(match[0])
-        if runs and BETWEEN.match(words):
-            runs[-1].codes += found
+    for match in _CODE.finditer(sentence):
+        words, before = sentence[end : match.start()], ""
+        if runs and _BETWEEN.match(words):
+            runs[-1].codes += _codes_in(match[0])
         else:
-            behind, before = _share(words, runs[0]) if runs else ("", words)
             if runs:
-                runs[-1].behind = behind
-            runs.append(_Run(found, before))
+                runs[-1].behind, before = _share(words, runs[0])
+            runs.append(_Run(_codes_in(match[0]), before if runs else words))
         end = match.end()
     if runs:
         rest = sentence[end:]
@@ -111,69 +144,57 @@ def _runs(sentence: str, whole: str) -> list[_Run]:
 
 
 def _codes_in(text: str) -> list[str]:
+    """One code, perhaps with a blank, a hyphen or the letter O in it, or several without a gap."""
     plain = text.upper().replace(" ", "").replace("-", "", 1) if text[1] in "- " else text.upper()
     if len(plain) > 8:
         return [plain[i : i + 5] for i in range(0, len(plain), 5)]
-    if plain[1] == "O":
-        plain = f"{plain[0]}0{plain[2:]}"
-    code = read_code(plain)
+    code = read_code(f"{plain[0]}0{plain[2:]}" if plain[1] == "O" else plain)
     return [code] if code else []
 
 
 def _share(words: str, first: _Run) -> tuple[str, str]:
     """Words between two runs: (behind the one, before the next)."""
-    denial = NO_CODE_NEXT.search(words)
+    denial = _NO_CODE_NEXT.search(words)
     if denial:
         return words[: denial.start()], words[denial.start() :]
     if "," in words:
         behind, _, before = words.rpartition(",")
         return behind, before
-    led = any(kind.search(first.before) for kind in KINDS.values()) or bool(GONE.search(first.before))
-    return ("", words) if led or words.rstrip().endswith(":") else (words, "")
+    led = _kinds_in(first.before) or _GONE.search(first.before) or words.rstrip().endswith(":")
+    return ("", words) if led else (words, "")
 
 
 def _denial(run: _Run) -> tuple[str, bool]:
     """(why the codes are not taken or empty, whether they were cleared)."""
-    before, behind = NOT_GONE.sub("", run.before), NOT_GONE.sub("", run.behind)
-    if any(kind.search(NOT_KIND.sub("", behind)) for kind in KINDS.values()):
-        behind = NOT_KIND.sub("", behind)  # `pending, not yet stored` is pending
-    gone = GONE.search(behind) or GONE.search(before)
-    if gone and AFTER_CLEARING.search(before):
+    before, behind = _NOT_GONE.sub("", run.before), _NOT_GONE.sub("", run.behind)
+    if _kinds_in(_NOT_KIND.sub("", behind)):
+        behind = _NOT_KIND.sub("", behind)  # `pending, not yet stored` is pending
+    gone = _GONE.search(behind) or _GONE.search(before)
+    if gone and _AFTER_CLEARING.search(before):
         return "", True
-    denied = NO_CODE_NEXT.search(before) or NOT_THERE.search(behind)
+    denied = _NO_CODE_NEXT.search(before) or _NOT_THERE.search(behind)
     if denied:
         return denied[0].strip(" ,:-"), bool(gone)
     if gone:
         said = f"{before} {behind}"
-        back = bool(BACK.search(said)) and not NO.search(said)
-        return ("" if back else gone[0]), bool(CLEARED.search(said)) or back
-    supposed = SUPPOSED.search(before) or re.match(r"\W*\?", behind)
+        back = bool(_BACK.search(said)) and not _NO.search(said)
+        return ("" if back else gone[0]), bool(_CLEARED.search(said)) or back
+    supposed = _SUPPOSED.search(before) or re.match(r"\W*\?", behind)
     return (supposed[0].strip() if supposed else ""), False
-
-
-def _kinds(run: _Run) -> tuple[str, ...]:
-    """Kinds named behind the codes, else before them; one that is denied does not count."""
-    for words in (run.behind, run.before):
-        kept = NOT_KIND.sub("", words)
-        found = tuple(kind for kind, pattern in KINDS.items() if pattern.search(kept))
-        if found:
-            return found
-    return ()
 
 
 def _without_code(text: str, carried: tuple[str, ...]) -> CodeLine:
     """A heading, `no codes`, `pending: none`, `codes were cleared`, or nothing about codes."""
     words = re.findall(r"[a-z']+|\d+", text.lower())
-    kinds = tuple(kind for kind, pattern in KINDS.items() if pattern.search(text))
-    of_kind = {match[0].lower() for pattern in KINDS.values() for match in pattern.finditer(text)}
-    of_kind = {word for phrase in of_kind for word in phrase.split()}
-    left = [word for word in words if word not in FILLER and word not in of_kind]
-    subject = bool(kinds) or any(word in SUBJECT for word in words)
-    if left and all(word in NOTHING for word in left) and (subject or (carried and len(words) == 1)):
+    kinds = _kinds_in(text)
+    of_kind = " ".join(match[0].lower() for pattern in _KINDS.values() for match in pattern.finditer(text)).split()
+    left = [word for word in words if word not in _FILLER and word not in of_kind]
+    subject = bool(kinds) or any(word in _SUBJECT for word in words)
+    if left and all(word in _NOTHING for word in left) and (subject or (carried and len(words) == 1)):
         return CodeLine(empty=kinds or carried or (LISTED,))
-    if carried and not words and set(text.strip()) in ({"-"}, {"\u2013"}):
-        return CodeLine(empty=carried) if len(text.strip()) <= 3 else CodeLine()
-    if subject and left and all(CLEARED.fullmatch(word) for word in left):
+    if carried and text.strip() in ("-", "--", "---", "\u2013"):
+        return CodeLine(empty=carried)
+    if subject and left and all(_CLEARED.fullmatch(word) for word in left):
         return CodeLine(cleared=True)
     if subject and all(word.isdigit() for word in left):
         return CodeLine(heading=kinds)

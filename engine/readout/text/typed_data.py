@@ -11,9 +11,23 @@ from dataclasses import dataclass, field
 
 from comeback.engine.errors import BadReading
 from comeback.engine.readings import read_number
-from comeback.engine.readout.protocol.car_data import CRANKING, FAST, IDLE, KEY_ON, OTHER, REST, STATES, CarData, Sample
-from comeback.engine.readout.protocol.j1979 import LISTED, PENDING, PERMANENT, STORED, TYPED
-from comeback.engine.readout.protocol.parameters import BY_KEY, OTHER_NAMES, TYPED_ONLY, name_and_unit
+from comeback.engine.readout.protocol.car_data import (
+    CRANKING,
+    FAST,
+    IDLE,
+    KEY_ON,
+    LISTED,
+    OTHER,
+    PENDING,
+    PERMANENT,
+    REST,
+    STATES,
+    STORED,
+    TYPED,
+    CarData,
+    Gathered,
+)
+from comeback.engine.readout.protocol.parameters import BY_KEY, OTHER_NAMES
 from comeback.engine.readout.protocol.trouble_codes import read_code
 from comeback.engine.readout.text.code_text import mask_codes, read_code_line
 from comeback.kb.nearest import nearest
@@ -29,115 +43,87 @@ _BESIDE_CODES = frozenset(
 """Words that may stand beside codes and change nothing: the list is the stored and pending ones anyhow."""
 _DENYING = frozenset(("no", "not", "cleared", "erased", "gone", "without", "never"))
 _ONLY_THERE = "Type only the codes that are there now, stored or pending; none if there is none."
+_ANSWER = re.compile(r"(4[1-9A]|7F|7E[89A-F])[0-9A-F]{3,}", re.IGNORECASE)
 
 
 @dataclass
-class _Typed:
-    codes: list[str] = field(default_factory=list)
-    no_codes: bool = False
-    state: str = OTHER
-    values: dict[str, dict[str, float]] = field(default_factory=dict)
-    misfires: dict[int, int] = field(default_factory=dict)
-    checks: dict[str, str] = field(default_factory=dict)
-    hexes: list[str] = field(default_factory=list)
-    words: list[str] = field(default_factory=list)
-
-
-@dataclass(frozen=True)
 class TypedData:
     """The car data typed, readings typed by the id of their check, hex text to be read as answers, all other words."""
 
-    data: CarData
-    checks: dict[str, str]
-    hex_lines: tuple[str, ...]
-    words: tuple[str, ...]
+    checks: dict[str, str] = field(default_factory=dict)
+    hex_lines: list[str] = field(default_factory=list)
+    words: list[str] = field(default_factory=list)
+    got: Gathered = field(default_factory=Gathered)
+    state: str = OTHER
+
+    @property
+    def data(self) -> CarData:
+        """What was typed of the car, but for `checks` and `hex_lines`."""
+        return self.got.done()
 
 
 def read_typed(words: Sequence[str], checks: Iterable[str] = ()) -> TypedData:
     """What the words mean; `checks` are ids that take a reading. Raises BadReading naming the first word that fails."""
-    typed, known = _Typed(), frozenset(checks)
-    if _none_at_all(read_code_line(" ".join(words)).empty):
-        typed.no_codes, typed.words, words = True, list(words), ()
+    typed, known = TypedData(), frozenset(checks)
+    empty = read_code_line(" ".join(words)).empty
+    if LISTED in empty or {STORED, PENDING} <= set(empty):  # `no codes`: the whole list
+        typed.got.codes[TYPED] = {}
+        typed.words += words
+        return typed
     for word in words:
-        for part in [word] if _is_hex(word) or "=" in word else word.replace(",", " ").split():
+        for part in [word] if _is_answer(word) or "=" in word else word.replace(",", " ").split():
             _word(typed, part.strip(), known)
-    samples = {state: Sample(state, values, named=True) for state, values in typed.values.items()}
-    codes = {TYPED: tuple(dict.fromkeys(typed.codes))} if typed.codes or typed.no_codes else {}
-    return TypedData(
-        CarData(codes=codes, samples=samples, misfires=typed.misfires),
-        typed.checks,
-        _joined(typed.hexes),
-        tuple(typed.words),
-    )
+    return typed
 
 
-def _none_at_all(empty: tuple[str, ...]) -> bool:
-    """`no codes`, or none of either kind, at the keyboard: the whole list."""
-    return LISTED in empty or {STORED, PENDING} <= set(empty)
+def _is_answer(word: str) -> bool:
+    return bool(_ANSWER.fullmatch(word.replace(" ", "")))
 
 
-def _is_hex(word: str) -> bool:
-    plain = word.replace(" ", "")
-    return bool(re.fullmatch(r"(4[1-9Aa]|7[Ff]|7[Ee][89A-Fa-f])[0-9A-Fa-f]{2,}", plain)) and len(plain) > 4
-
-
-def _joined(words: list[str]) -> tuple[str, ...]:
-    """Bytes typed one a word belong together; whole answers stand alone."""
-    lines: list[str] = []
-    for word in words:
-        if len(word) == 2 and lines:
-            lines[-1] += f" {word}"
-        else:
-            lines.append(word)
-    return tuple(lines)
-
-
-def _word(typed: _Typed, word: str, checks: frozenset[str]) -> None:
-    lower, hexes = word.lower().rstrip(":"), len(typed.hexes)
+def _word(typed: TypedData, word: str, checks: frozenset[str]) -> None:
+    lower = word.lower().rstrip(":")
     if "=" in word:
         _pair(typed, word, checks)
-    elif lower in _STATE_WORDS and not (typed.hexes and lower.isdigit() and len(lower) == 2):
+    elif lower in _STATE_WORDS:
         typed.state = _STATE_WORDS[lower]
     elif code := read_code(word):
-        typed.codes.append(code)
+        typed.got.codes.setdefault(TYPED, {})[code] = None
     elif lower in ("none", "no-codes"):
-        typed.no_codes = True
-    elif _is_hex(word) or re.fullmatch(r"[0-9A-Fa-f]{2}", word):
-        typed.hexes.append(word)
+        typed.got.codes.setdefault(TYPED, {})
+    elif re.fullmatch(r"[0-9A-Fa-f]{2}", word) and typed.hex_lines:
+        typed.hex_lines[-1] += f" {word}"  # bytes typed one a word belong together; whole answers stand alone
+        return
+    elif _is_answer(word) or re.fullmatch(r"[0-9A-Fa-f]{2}", word):
+        typed.hex_lines.append(word)
+        return
     elif lower in _DENYING:
         raise BadReading(f"'{word}': {_ONLY_THERE}")
     elif word and lower not in _BESIDE_CODES:
         raise BadReading(
             f"'{word}' is no code (P0171), value (MAP=52kPa), engine state ({', '.join(STATES)}) or answer in hex."
         )
-    if len(typed.hexes) == hexes:
-        typed.words.append(word)
+    typed.words.append(word)
 
 
-def _pair(typed: _Typed, word: str, checks: frozenset[str]) -> None:
+def _pair(typed: TypedData, word: str, checks: frozenset[str]) -> None:
     name, _, text = word.partition("=")
     name = name.strip()
     key = OTHER_NAMES.get(name.upper(), name.upper())
-    if key in BY_KEY or key in TYPED_ONLY:
-        value = typed_value(text, name_and_unit(key)[1], name)
+    if key in BY_KEY:
+        try:
+            value = read_number(text, BY_KEY[key].unit)
+        except BadReading as error:
+            raise BadReading(f"{name}: {error}") from None
         if key.startswith("MIS"):
-            typed.misfires[int(key[3:])] = max(0, round(value))
+            typed.got.misfires[int(key[3:])] = max(0, round(value))
         else:
-            typed.values.setdefault(typed.state, {})[key] = value
+            typed.got.values.append((typed.state, key, value))
     elif name.lower() in checks:
         typed.checks[name.lower()] = text
     else:
-        near = nearest(name.upper(), [*BY_KEY, *TYPED_ONLY], most=2)
+        near = nearest(name.upper(), BY_KEY, most=2)
         hint = f" Did you mean {' or '.join(near)}?" if near else " List them: comeback readout --names."
         raise BadReading(f"'{name}' is no value that is known here.{hint}")
-
-
-def typed_value(text: str, unit: str, name: str) -> float:
-    """The number in `text`, which may carry `unit` or one that converts to it. Raises BadReading naming the value."""
-    try:
-        return read_number(text, unit)
-    except BadReading as error:
-        raise BadReading(f"{name}: {error}") from None
 
 
 def code_list(text: str) -> tuple[str, ...] | None:

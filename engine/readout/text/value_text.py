@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from comeback.engine.errors import BadReading
 from comeback.engine.readings import NUMBER, read_number, same_signs
-from comeback.engine.readout.protocol.parameters import BY_KEY, name_and_unit
+from comeback.engine.readout.protocol.parameters import BY_KEY
 
 _TEMP = r"(?:[ .]*temp(?:erature)?\.?)"
 _BANK = r"(?:[ ,]*\(?(?:b(?:ank)?[ -]?)?(?P<{}>[12])\)?(?![\d.,]*\s*%)(?!\d|[.,]\d))?"
@@ -114,22 +114,18 @@ def read_values(text: str) -> tuple[tuple[NamedValue, ...], tuple[str, ...]]:
 
 def _key(match: re.Match[str]) -> str:
     name = next(name for i, (name, _) in enumerate(_NAMES) if match[f"k{i}"])
-    if name == "MIS":
-        return f"MIS{int(match['c1'] or match['c2'])}"
-    if name == "STFT":
-        return f"STFT{match['s0'] or match['s1'] or 1}"
-    return f"LTFT{match['l0'] or match['l1'] or 1}" if name == "LTFT" else name
+    number = next((match[group] for group in ("c1", "c2", "s0", "s1", "l0", "l1") if match[group]), "1")
+    return f"{name}{int(number)}" if name in ("MIS", "STFT", "LTFT") else name
 
 
 def _value(key: str, match: re.Match[str]) -> float:
     """The number in the key's unit. Raises BadReading: a doubt about sign, unit or size."""
-    if key.startswith("MIS") and not 1 <= int(key[3:]) <= 12:
+    if key not in BY_KEY:
         raise BadReading("there is no such cylinder.")
-    own = name_and_unit(key)[1]
+    own, (low, high) = BY_KEY[key].unit, BY_KEY[key].limits
     unit = match["unit"] or match["u0"] or match["u1"]
     if unit is None and key not in _NO_UNIT_NEEDED and not key.startswith("MIS"):
         raise BadReading(f"it has no unit. Write it with {own}, or another that goes into it.")
-    low, high = _range(key)
     number, dash = match["number"], bool(match["dash"].strip()) or match["number"][:2] == "- "
     if dash:
         number = number.removeprefix("- ")
@@ -140,10 +136,3 @@ def _value(key: str, match: re.Match[str]) -> float:
     if not low <= value <= high:
         raise BadReading(f"{value:.4g} {own} is not possible.")
     return value
-
-
-def _range(key: str) -> tuple[float, float]:
-    known = BY_KEY.get(key)
-    if known is None:
-        return 0.0, 1e6
-    return known.offset, known.offset + known.scale * ((1 << 8 * known.size) - 1)
