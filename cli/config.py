@@ -14,7 +14,7 @@ from comeback.kb.wording import suggest
 EXAMPLE = """\
 shop = "Millrace Garage"   # printed on records
 by = "Ida"                 # who is at the keyboard
-labour_rate = 120          # per hour, instead of the knowledge's figure
+labor_rate = 120          # per hour, instead of the knowledge's figure
 units = "both"             # or "us", "metric": what a reading is also shown in
 level = "technician"       # or "specialist": does repairs others hand over
 plain = false              # true: only lines one after the other
@@ -24,7 +24,7 @@ MOST_RATE = 1e9
 
 
 class Config(BaseModel):
-    """The shop's and the person's settings; `labour_rate` in currency per hour, None = the knowledge's.
+    """The shop's and the person's settings; `labor_rate` in currency per hour, None = the knowledge's.
 
     `overlay`: folders of the shop's own knowledge files; a relative one is looked for beside the file.
     Descriptions are what an error message asks for.
@@ -33,7 +33,7 @@ class Config(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
     shop: str = Field(default="", description="text in quotes")
     by: str = Field(default="", description="text in quotes")
-    labour_rate: float | None = Field(
+    labor_rate: float | None = Field(
         default=None, gt=0, le=MOST_RATE, allow_inf_nan=False, description=f"a number above 0, at most {MOST_RATE:,.0f}"
     )
     units: Literal["both", "metric", "us"] = Field(default="both", description='"both" or "metric" or "us"')
@@ -44,7 +44,7 @@ class Config(BaseModel):
     def opening(self) -> dict[str, object]:
         """What the first event of a case says of the shop: learning counts by it, and records print the rate."""
         said: dict[str, object] = {"shop": self.shop} if self.shop else {}
-        return said | ({"labour_rate": self.labour_rate} if self.labour_rate else {})
+        return said | ({"labor_rate": self.labor_rate} if self.labor_rate else {})
 
     def overlays(self, file: Path) -> list[Path]:
         """The folders that `overlay` names in this file."""

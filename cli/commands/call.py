@@ -4,7 +4,7 @@ Ends in one of five dispositions, from "drive as usual and watch" to "stop, get 
 Everything is saved at once under a short case id, with which the bay goes on.
 
 comeback call --case K7RT goes on with a call; if it has ended: they call again, they
-refuse, the advice once more, a note. A registration finds the case too.
+refuse, the advice once more, a note. A license plate finds the case too.
 """
 
 import argparse
@@ -14,7 +14,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback call`."""
     from comeback.cli import options
 
-    parser.add_argument("--case", metavar="ID", help="continue a paused or finished call; a registration works too")
+    parser.add_argument("--case", metavar="ID", help="continue a paused or finished call; a license plate works too")
     options.add_walk(parser)
 
 

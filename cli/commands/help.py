@@ -7,13 +7,44 @@ import argparse
 import os
 
 NO_HOME = "nowhere: this user has no home folder (set HOME)"
+ANSWERS = """\
+comeback call --answers FILE     (triage too; - reads standard input)
+FILE is YAML, one `id: answer` per line:
+  service: intake-cleaning       service, complaint, vehicle conditions by id
+  complaint: rough-idle
+  injection: port
+  raw-fuel: smell                a danger sign that is there; the others are not
+  map-seat: loose                a check: the id of its result, or d for don't know
+  idle-map: 52 kPa               a reading, with or without its unit
+  codes: P0171 P0507             trouble codes; n for none
+  reseat-map-sensor: done        a repair: done, skip or hand-over
+  idle-map@1: 36 kPa             the same check after the first repair
+  otherwise: d                   everything not listed: d, or expected (all OK)
+Advice, hand-over and closing are confirmed unless the file answers them."""
+PHONE = """\
+A call has six parts. Read what follows "Read aloud" word for word.
+ 1  Is the caller driving? Then have them stop safely before anything else.
+ 2  The service, and an open question. The customer's own words are kept.
+ 3  Danger signs, all on one screen. "Don't know" counts as the worse answer.
+ 4  A few questions the caller can answer from the driver's seat.
+ 5  The advice. Tow and get clear have a screen of their own: type told.
+ 6  Read it back. y if the caller agrees; n lets you correct it first.
+up tow REASON makes the advice more urgent at any time. down come-in REASON by
+NAME makes it milder; it takes a reason and a second person, and both are kept.
+plate ABC 1234 spells a license plate back to read aloud; type it twice."""
+JUDGEMENT = (
+    "Frequencies and most chances in the knowledge are judgment, not statistics: every entry names its source. "
+    "Work on fuel, high voltage, brakes and lifted cars is for trained people."
+)
+TAMPERING = (
+    "Anyone who can rewrite the case log and heads.json can rewrite its history unseen: keep the head that "
+    "`comeback cases verify` prints somewhere else, on paper."
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback help`."""
-    parser.add_argument(
-        "topic", nargs="?", metavar="TOPIC", help="keys, phone, answers, config, exit-codes, files or limits"
-    )
+    parser.add_argument("topic", nargs="?", metavar="TOPIC", help=f"{', '.join(TOPICS)}, or a command")
 
 
 def run(given: argparse.Namespace) -> int:
@@ -23,14 +54,13 @@ def run(given: argparse.Namespace) -> int:
 
     if given.topic is None:
         print("Topics: " + ", ".join(TOPICS) + ". Or: comeback COMMAND --help")
-        return 0
-    if given.topic in TOPICS:
+    elif given.topic in TOPICS:
         print(TOPICS[given.topic]())
-        return 0
-    if given.topic in given.parsers:
+    elif given.topic in given.parsers:
         given.parsers[given.topic].print_help()
-        return 0
-    raise UsageError(f"There is no topic '{given.topic}'.{suggest(given.topic, TOPICS)}")
+    else:
+        raise UsageError(f"There is no topic '{given.topic}'.{suggest(given.topic, TOPICS)}")
+    return 0
 
 
 def _keys() -> str:
@@ -39,42 +69,11 @@ def _keys() -> str:
     return "\n".join(help_lines())
 
 
-def _answers() -> str:
-    return """\
-comeback call --answers FILE     (and triage; - reads standard input)
-FILE is YAML, one `id: answer` a line:
-  service: intake-cleaning       service, complaint, vehicle conditions by id
-  complaint: rough-idle
-  injection: port
-  raw-fuel: smell                a danger sign that fits; the others do not
-  map-seat: loose                a check: its result id, or d for don't know
-  idle-map: 52 kPa               a reading, with or without its unit
-  codes: P0171 P0507             trouble codes; n for none
-  reseat-map-sensor: done        a repair: done, skip or hand-over
-  idle-map@1: 36 kPa             the same check after the first repair
-  otherwise: d                   all not listed: d, or expected (nothing wrong)
-Advice, hand-over and closing are confirmed unless you answer them."""
-
-
-def _phone() -> str:
-    return """\
-A call in six parts; text behind "Read aloud" is spoken word for word.
- 1  Is the caller driving? Then stop safely first, before anything else.
- 2  The service, and an open question: the customer's own words are kept.
- 3  Danger signs, all on one screen. "Don't know" counts as the worse answer.
- 4  A few questions that the caller can answer from the seat.
- 5  The advice. Tow and get clear stand on a screen of their own: type told.
- 6  Read back; y if the caller agrees, n keeps you there until it is right.
-up tow REASON makes the advice more urgent at any time. down come-in REASON by
-NAME makes it milder, with a reason and a second, named person; both are kept.
-reg AB12 reads a registration back by the spelling alphabet; type it twice."""
-
-
 def _config() -> str:
     from comeback.cli import places
     from comeback.cli.config import EXAMPLE
 
-    return f"{places.config_file() or NO_HOME}\n\n{EXAMPLE}\n\nOptions and COMEBACK_... variables go before the file."
+    return f"{places.config_file() or NO_HOME}\n\n{EXAMPLE}\n\nOptions and COMEBACK_... variables override the file."
 
 
 def _exit_codes() -> str:
@@ -89,17 +88,16 @@ def _files() -> str:
 
     data = places.data_folder()
     cases = os.environ.get("COMEBACK_LOG") or (data / "cases.db" if data else NO_HOME)
-    return (
-        f"config     {places.config_file() or NO_HOME}\n"
-        f"cases      {shown(str(cases))}\n"
-        "           (--log FILE or COMEBACK_LOG; private to you, never sent anywhere)\n"
-        "name       --by NAME or COMEBACK_BY, else the login name\n"
-        f"verified   {data / 'heads.json' if data else NO_HOME}\n"
-        "           (ends of logs that `comeback cases verify` saw last)\n"
-        "knowledge  --knowledge DIR, else the files that come with the program;\n"
-        "overlay    --overlay DIR or COMEBACK_OVERLAY, else `overlay` of the config: a\n"
-        "           shop's own entries, revised numbers and words; --overlay '' for none"
-    )
+    return f"""\
+config     {places.config_file() or NO_HOME}
+cases      {shown(str(cases))}
+           (--log FILE or COMEBACK_LOG; only you can read it, nothing is sent)
+name       --by NAME or COMEBACK_BY, else the login name
+verified   {data / "heads.json" if data else NO_HOME}
+           (the last head that `comeback cases verify` saw of each log)
+knowledge  --knowledge DIR, else the files that come with the program
+overlay    --overlay DIR or COMEBACK_OVERLAY, else `overlay` in the config: the
+           shop's own entries, revised numbers and words; --overlay '' for none"""
 
 
 def _limits() -> str:
@@ -109,15 +107,7 @@ def _limits() -> str:
     return "\n".join(line for text in (wording.LIMITS, JUDGEMENT, TAMPERING) for line in Look().wrap(text))
 
 
-JUDGEMENT = (
-    "Frequencies and most chances in the knowledge are judgement, not statistics: every entry names its source. "
-    "Work on fuel, high voltage, brakes and lifted cars is for trained people."
-)
-TAMPERING = (
-    "Whoever can rewrite the case log and heads.json can rewrite its history unseen: keep the head that "
-    "`comeback cases verify` prints elsewhere, on paper."
-)
 TOPICS = {
-    "keys": _keys, "phone": _phone, "answers": _answers, "config": _config, "exit-codes": _exit_codes, "files": _files,
-    "limits": _limits,
+    "keys": _keys, "phone": lambda: PHONE, "answers": lambda: ANSWERS, "config": _config, "exit-codes": _exit_codes,
+    "files": _files, "limits": _limits,
 }  # fmt: skip

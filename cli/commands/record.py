@@ -25,7 +25,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     from comeback.cli.completers import case_ids, completed_by
 
     case = parser.add_argument(
-        "case", metavar="CASE", help="case id, registration, or the car as the customer named it"
+        "case", metavar="CASE", help="case id, license plate, or the car as the customer named it"
     )
     completed_by(case, case_ids)
     parser.add_argument("--format", choices=FORMATS, help="default: by FILE's extension, else text")

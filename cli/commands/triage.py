@@ -13,7 +13,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     from comeback.cli.completers import case_ids, completed_by
 
     case = parser.add_argument(
-        "case", nargs="*", metavar="CASE", help="case id of a call or of a paused walk; or the registration, or the car"
+        "case",
+        nargs="*",
+        metavar="CASE",
+        help="case id of a call or of a paused walk; or the license plate, or the car",
     )
     completed_by(case, case_ids)
     options.add_walk(parser)

@@ -103,21 +103,21 @@ def contact(session: PromptSession, state: ScreenState, text: str) -> ScreenStat
 
 
 def registration(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
-    """The registration, read back by the spelling alphabet; confirmed once it was typed twice alike, kept before."""
+    """The license plate, read back by the spelling alphabet; confirmed once it was typed twice alike, kept before."""
     typed, case = spelling.tidy(text), state.walk.case
     if not typed:
-        session.say(wording.REG_EMPTY)
+        session.say(wording.PLATE_EMPTY)
         return state
     alike = next((one for one in case.unconfirmed if spelling.same(one, typed)), None)
     if alike is not None:
         done = {"registration": alike, "read_back": True}
-        state, _ = commit(session, state, Kind.REGISTERED, done, wording.REG_DONE.format(text=alike))
+        state, _ = commit(session, state, Kind.REGISTERED, done, wording.PLATE_DONE.format(text=alike))
         say_earlier(session, state.walk, alike)
         return state
     before = case.unconfirmed[-1:] or ((case.registration,) if case.registration else ())
-    echo = wording.REG_AGAIN.format(spelt=spelling.spelt(text), text=typed)
+    echo = wording.PLATE_AGAIN.format(spelt=spelling.spelt(text), text=typed)
     if before and not spelling.same(before[0], typed):
-        echo = wording.REG_DIFFERS.format(text=before[0])
+        echo = wording.PLATE_DIFFERS.format(text=before[0])
     return commit(session, state, Kind.REGISTERED, {"registration": typed, "read_back": False}, echo)[0]
 
 

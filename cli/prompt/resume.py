@@ -40,7 +40,7 @@ def show_offers(session: PromptSession, state: ScreenState) -> None:
 
 
 def _earlier(session: PromptSession, walk: Walk, registration: str = "") -> list[str]:
-    """Ids of other cases of this car, by its registration or by the words for it."""
+    """Ids of other cases of this car, by its license plate or by the words for it."""
     car, place = walk.case.car or session.car, session.log.place if session.log is not None else ""
     if not (car or registration) or not (is_database(place) or (place and Path(place).exists())):
         return []
@@ -48,7 +48,7 @@ def _earlier(session: PromptSession, walk: Walk, registration: str = "") -> list
 
 
 def say_earlier(session: PromptSession, walk: Walk, registration: str) -> None:
-    """Name the case that the car with this registration had before."""
+    """Name the case that the car with this license plate had before."""
     try:
         for name in _earlier(session, walk, registration)[:1]:
             recorded = session.log().events(name)

@@ -97,7 +97,7 @@ def _session(
     from comeback.kb.vocabulary import Audience, Level
 
     audience, config = Audience(audience_name), config or Config()
-    knowledge = with_rate(knowledge_of(options), config.labour_rate)
+    knowledge = with_rate(knowledge_of(options), config.labor_rate)
     by = name_to_keep("by", who_of(options))
     name_to_keep("shop", config.shop)  # said now, not at the first answer
     car = name_to_keep("car", options.car, LONGEST_SHORT)

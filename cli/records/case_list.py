@@ -42,7 +42,7 @@ def _row(knowledge: KnowledgeBase, case: Case, line: CaseLine, state: str, due: 
 
 
 def found_by(rows: Sequence[dict[str, str]], text: str) -> list[dict[str, str]]:
-    """The rows in which every word stands somewhere, or that have this registration, blanks and case ignored."""
+    """The rows in which every word is somewhere, or that have this license plate, blanks and case ignored."""
     words = text.lower().split()
     if not words:
         return list(rows)

@@ -1,4 +1,4 @@
-"""A case found by what people know of it: its id, the registration, or the car as the customer names it."""
+"""A case found by what people know of it: its id, the license plate, or the car as the customer names it."""
 
 from collections.abc import Sequence
 
@@ -9,7 +9,7 @@ from comeback.engine.safe_text import harmless
 
 MOST_LISTED = 9
 LEAST_PLATE = 3
-"""Signs of a registration below which it is not searched for."""
+"""Signs of a license plate below which it is not searched for."""
 
 
 def case_id(log: CaseLog, text: str) -> str:
@@ -31,14 +31,14 @@ def case_id(log: CaseLog, text: str) -> str:
             missing
             if set(wanted) <= set(LETTERS) or " " not in wanted
             else NoSuchCase(
-                f"No case in {log.name} has that id, registration or car: '{text}'. List them: comeback cases."
+                f"No case in {log.name} has that id, license plate or car: '{text}'. List them: comeback cases."
             )
         )
     raise UsageError("\n".join([f"{len(found)} cases match '{text}'. Give one by its id:", *listed(log, found)]))
 
 
 def search(log: CaseLog, text: str) -> list[str]:
-    """Ids of the cases with this registration, else of those whose car is called by these words; the latest first."""
+    """Ids of the cases with this license plate, else of those whose car is called by these words; the latest first."""
     known = log.events_of_kinds((Kind.OPENED, Kind.RENAMED, Kind.REGISTERED))
     order = [line.id for line in log.cases()]
     plates = [name for name in order if len(tidy(text)) >= LEAST_PLATE and _has_plate(known.get(name, ()), text)]
@@ -68,7 +68,7 @@ def earlier_cases(log: CaseLog, car: str, registration: str, but: str = "") -> l
 
 
 def listed(log: CaseLog, names: Sequence[str]) -> list[str]:
-    """A line for each case: id, when it was touched last, car and registration."""
+    """A line for each case: id, when it was touched last, car and license plate."""
     known = log.events_of_kinds((Kind.OPENED, Kind.RENAMED, Kind.REGISTERED))
     last = {line.id: line.last.at for line in log.cases()}
     out = []

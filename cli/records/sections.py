@@ -63,7 +63,7 @@ def _case_rows(record: Record) -> Iterator[Row]:
     service = " + ".join(record.name("services", one) for one in case.services)
     complaint = record.name("complaints", case.complaint) if case.complaint else ""
     yield from (
-        ("State", record.state), ("Shop", record.shop or TO_FILL_IN), ("Registration", plate or TO_FILL_IN),
+        ("State", record.state), ("Shop", record.shop or TO_FILL_IN), ("License plate", plate or TO_FILL_IN),
         ("Opened", case.opened_at[:16].replace("T", " ")), ("People", people),
     )  # fmt: skip
     for label, text in (

@@ -29,10 +29,10 @@ def verify_log(given: argparse.Namespace, log: SqlCaseLog) -> int:
     _none(given, "verify")
     first = first_line(log)
     kept = seen(log.name, first)
-    done = verify(log, given.head or "", "" if given.as_new else kept)
+    done = verify(log, given.head or "", "" if given.restored else kept)
     tell(*done.troubles)
     if any(kept and f"head {kept} " in trouble for trouble in done.troubles):
-        print(f"Head {kept} was seen here at the last verify. If an older copy was restored on purpose: --as-new")
+        print(f"Head {kept} was seen here at the last verify. If an older copy was restored on purpose: --restored")
     drills = f", {counted(done.drills, 'drill')}" if done.drills else ""
     gone = f", {done.deleted} deleted" if done.deleted else ""
     counts = f"{counted(done.cases, 'case')}, {counted(done.events, 'event')}{drills}{gone}"
@@ -157,7 +157,7 @@ def delete(given: argparse.Namespace, log: SqlCaseLog) -> int:
         print("Nothing was deleted. To do it, add --yes.")
         return exit_codes.DONE
     for name in names:
-        count = delete_case(log, name, places.now(), places.who(given.by), reason, given.statistics_too)
+        count = delete_case(log, name, places.now(), places.who(given.by), reason, given.forget_learned)
         print(f"Case {name} deleted with its {counted(count, 'event')}; the log keeps its id and the reason.")
     print(left_after_deleting(log) if names else "No case is that old.")
     return exit_codes.DONE

@@ -54,7 +54,7 @@ def answer_text(knowledge: KnowledgeBase, check: str, result: str | None, readin
 
 
 def plate_text(case: Case) -> str:
-    """The registration; one that was typed only once says so."""
+    """The license plate; one that was typed only once says so."""
     if case.registration:
         return case.registration
     return f"{', '.join(case.unconfirmed)} (not confirmed: typed once)" if case.unconfirmed else ""

@@ -81,7 +81,7 @@ AFTER_CALL = (
     "  tell              read the advice aloud again",
     "  refused WHO WHAT  they will not follow the advice: write down who said what",
     "  edit 3            change an answer (r lists them); read new advice aloud",
-    "  reg ...  callback ...  place ...   registration, number, where the car is",
+    "  plate ...  callback ...  place ...   license plate, number, where the car is",
     "  print             the record        note ...   write down        q   leave",
 )
 AFTER_END = (
@@ -93,7 +93,7 @@ AFTER_HAND_OVER = (
     "  s                 what we know so far       r           the answers",
 )
 AFTER_HAND_OVER_HINT = "b take the hand-over back   print   note ...   q"
-AFTER_HINT = "again   tell   refused ...   reg ...   callback ...   place ...   print"
+AFTER_HINT = "again   tell   refused ...   plate ...   callback ...   place ...   print"
 AFTER_END_HINT = "print   note ...   q"
 EARLIER = ("Your answer before: {said}", "   (k keeps it)")
 EDITING = ("Answer again. It was: {said}", "   (b leaves it as is)")
@@ -127,10 +127,10 @@ EARLIER_CASE = "Earlier case of this car: {case}.  resume {case}  continues it."
 OTHER_CASE = "Earlier case of this car: {case}, {state}. To continue that one: q, then  {command} {case}"
 NO_OPEN = 'Nothing is open: no answer was "don\'t know".'
 NO_ITEM = "There is no answer {number}. r lists them with their numbers."
-REG_AGAIN = "Read back: {spelt}. To confirm, type it a second time: reg {text}"
-REG_DIFFERS = "That differs from {text}. Both are kept, not confirmed. Ask again: reg ..."
-REG_DONE = "Registration {text} confirmed."
-REG_EMPTY = "Type the registration after the word: reg AB12 CDE"
+PLATE_AGAIN = "Read back: {spelt}. To confirm, type it a second time: plate {text}"
+PLATE_DIFFERS = "That differs from {text}. Both are kept, not confirmed. Ask again: plate ..."
+PLATE_DONE = "License plate {text} confirmed."
+PLATE_EMPTY = "Type the license plate after the word: plate ABC 1234"
 RENAME_EMPTY = "Type the name after the word: rename silver wagon"
 GIVE_EMPTY = "Type who takes it: give to Ben"
 RENAMED = "The car is now called: {car}"

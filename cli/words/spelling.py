@@ -1,4 +1,4 @@
-"""Registrations read back: letters by the ICAO spelling alphabet, digits one by one, in groups."""
+"""License plates read back: letters by the ICAO spelling alphabet, digits one by one, in groups."""
 
 import re
 

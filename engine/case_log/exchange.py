@@ -157,7 +157,7 @@ def _is_here_otherwise(connection: sa.Connection, parcel: Parcel) -> bool:
     if twin is not None:
         raise Bad(
             f"case {twin} is this one without names. To take it in with them, first: "
-            f"comeback cases delete {twin} --statistics-too"
+            f"comeback cases delete {twin} --forget-learned"
         )
     return False
 

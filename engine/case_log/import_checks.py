@@ -165,7 +165,7 @@ def _yes_or_no(value: Any) -> bool:
 
 
 _FITS: Mapping[str, Callable[[Any], bool]] = {
-    "predicted": _chances, "labour_rate": _rate, "since": _since, "agreed": _yes_or_no, "driving": _yes_or_no,
+    "predicted": _chances, "labor_rate": _rate, "since": _since, "agreed": _yes_or_no, "driving": _yes_or_no,
     "proven": _yes_or_no, "again": _yes_or_no,
 }  # fmt: skip
 """What the values of these fields must be, where an event has them."""

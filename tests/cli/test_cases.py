@@ -93,7 +93,7 @@ def test_head_of_the_last_verify_is_looked_for_again(comeback, case, tmp_path):
     code, out, _ = comeback("cases", "verify")
     assert code == exit_codes.FILES
     assert "was seen here at the last verify" in out
-    assert comeback("cases", "verify", "--as-new")[0] == exit_codes.DONE
+    assert comeback("cases", "verify", "--restored")[0] == exit_codes.DONE
     assert comeback("cases", "verify")[0] == exit_codes.DONE
 
 

@@ -99,7 +99,7 @@ HUGE = "1" + 400 * "0"
 
 @pytest.mark.parametrize("rate", [HUGE, f"-{HUGE}", "inf", "-inf", "nan", "1e300", 5000 * "9"])
 def test_a_rate_that_is_no_sum_of_money_is_told(own, capsys, rate):
-    write_config(f"labour_rate = {rate}")
+    write_config(f"labor_rate = {rate}")
     assert run_command(["explain", "rough-idle"]) == exit_codes.USAGE
     said = capsys.readouterr().err
     assert str(places.config_file()) in said

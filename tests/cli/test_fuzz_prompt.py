@@ -47,8 +47,8 @@ NUMBERS = (
     "1e3",
 )
 BEHIND = (
-    "edit ", "e ", "open ", "o ", "resume ", "find ", "reg ", "rename ", "note ", "up ", "down ", "give to ", "other ",
-    "refused ", "callback ", "place ", "safe ", "m ", "check ", "repair ", "suspect ", "cause ",
+    "edit ", "e ", "open ", "o ", "resume ", "find ", "plate ", "rename ", "note ", "up ", "down ", "give to ",
+    "other ", "refused ", "callback ", "place ", "safe ", "m ", "check ", "repair ", "suspect ", "cause ",
 )  # fmt: skip
 CONTROL = "".join(chr(n) for n in range(32) if n not in (3, 4, 7, 10, 13)) + "\x7f\x9b"
 """But for the keys that leave, clear or enter. A paste stays below the 64 KiB that a pipe holds."""

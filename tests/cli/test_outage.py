@@ -194,7 +194,7 @@ def test_what_is_only_looked_up_does_not_end_the_walk(tmp_path, sit, monkeypatch
         raise LogUnreachable("the case log cannot be used")
 
     monkeypatch.setattr("comeback.cli.prompt.resume.earlier_cases", away)
-    code, out, _ = sit("triage", "1", "reg AB12 CDE", "reg AB12 CDE", "note the lamp flickers", "q")
+    code, out, _ = sit("triage", "1", "plate AB12 CDE", "plate AB12 CDE", "note the lamp flickers", "q")
     assert code == exit_codes.PAUSED
     assert "the case log cannot be used" in out
     assert [event.kind for event in recorded(tmp_path)][-1] == "noted"

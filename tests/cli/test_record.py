@@ -24,7 +24,7 @@ from comeback.engine.case_log.store import open_log
 from comeback.engine.rehearsal import simulated_walk
 from comeback.kb.vocabulary import Audience
 
-CALL = "n\r1\rno light, <b>odd</b> | *smell*\r1\rn\rtold\rreg AB12\rreg AB12\rnote waits outside\ry\r\r\r"
+CALL = "n\r1\rno light, <b>odd</b> | *smell*\r1\rn\rtold\rplate AB12\rplate AB12\rnote waits outside\ry\r\r\r"
 BAY = "2\rdone\rtight\rlit\ry\r"  # the lamp turns: screwed in, proven, closed
 
 
@@ -100,7 +100,7 @@ def test_a_record_fits_a_customer_folder(small, closed):
     assert sorted(order, key=text.index) == list(order)
     assert text.count(closed.case.opened_at[:10]) == 1
     assert not re.search(r"\d\d:\d\d:\d\d|[+-]\d\d:\d\d", text)
-    for label in ("Shop", "Registration", "Work done by"):
+    for label in ("Shop", "License plate", "Work done by"):
         assert re.search(rf"^  {label} ", text, re.MULTILINE), label
     assert len({len(found[0]) for found in re.finditer(r"^  (Shop|Cause|Limits) +", text, re.MULTILINE)}) == 1
 

@@ -181,11 +181,11 @@ def test_peeking_from_the_bay_does_not_hide_what_was_told(press, small, call):
 
 
 def test_a_registration_that_differed_is_kept_as_not_confirmed(press, small):
-    _, screen, walk = press("phone", "n\rreg AB15\rreg AB50\r" + LEAVE, known=small)
+    _, screen, walk = press("phone", "n\rplate AB15\rplate AB50\r" + LEAVE, known=small)
     assert "Both are kept" in screen
     assert walk.case.unconfirmed == ("AB15", "AB50")
     assert "AB15, AB50 (not confirmed" in rendered(small, walk.events, "text")
-    _, _, walk = press("phone", "n\rreg ab-50\r" + LEAVE, case=walk.case.id, known=small)
+    _, _, walk = press("phone", "n\rplate ab-50\r" + LEAVE, case=walk.case.id, known=small)
     assert walk.case.registration == "AB50"
 
 
@@ -195,15 +195,14 @@ def test_all_words_of_the_customer_are_kept(press, small):
 
 
 def test_a_new_call_about_the_same_car_offers_the_earlier_case(press, small):
-    _, _, walk = press(
-        "phone", "n\rreg AB12\rreg AB12\r" + CALL.removeprefix("n\r") + "n\rtold\ry\r\r\r", known=small, car="red van"
-    )
+    keys = "n\rplate AB12\rplate AB12\r" + CALL.removeprefix("n\r") + "n\rtold\ry\r\r\r"
+    _, _, walk = press("phone", keys, known=small, car="red van")
     _, screen, _ = press("phone", LEAVE, known=small, car="Red Van")
     assert f"Earlier case of this car: {walk.case.id}" in screen
     _, screen, again = press("phone", f"resume {walk.case.id}\rx\r" + LEAVE, known=small, car="red van")
     assert again.case.id == walk.case.id
     assert wording.AFTER_CALL[0] in screen
-    _, screen, _ = press("phone", "n\rreg ab-12\rreg ab12\r" + LEAVE, known=small)
+    _, screen, _ = press("phone", "n\rplate ab-12\rplate ab12\r" + LEAVE, known=small)
     assert f"Earlier case of this car: {walk.case.id}, told tow" in " ".join(screen.split())
 
 

@@ -44,15 +44,15 @@ def test_a_relative_folder_is_ignored_as_the_standard_says(monkeypatch):
 def test_the_example_of_the_help_is_read(written):
     written(EXAMPLE)
     config = read_config()
-    assert (config.shop, config.by, config.labour_rate, config.plain) == ("Millrace Garage", "Ida", 120, False)
+    assert (config.shop, config.by, config.labor_rate, config.plain) == ("Millrace Garage", "Ida", 120, False)
 
 
 @pytest.mark.parametrize(
     ("text", "told"),
     [
         ('shpo = "x"', "there is no setting 'shpo'. Did you mean 'shop'?"),
-        ("labour_rate = -1", "a number above 0"),
-        ("labour_rate = true", "a number above 0"),
+        ("labor_rate = -1", "a number above 0"),
+        ("labor_rate = true", "a number above 0"),
         ('units = "furlongs"', '"both" or "metric" or "us"'),
         ('level = "wizard"', '"technician" or "specialist"'),
         ("plain = 1", "true or false"),
@@ -113,7 +113,7 @@ def test_commands_use_the_overlay_that_nobody_typed(written, shop, capsys):
     written('overlay = "my-shop"')
     assert run_command(["check"]) == exit_codes.DONE
     assert f"1 file in {shop} (overlay)" in capsys.readouterr().out
-    assert run_command(["explain", "rough-idle", "--json"]) == exit_codes.DONE
+    assert run_command(["explain", "rough-idle"]) == exit_codes.DONE
     assert "shakes like a tractor" in capsys.readouterr().out
 
 
@@ -137,7 +137,7 @@ def test_a_mistake_in_the_file_is_told_by_commands_that_only_read_knowledge(writ
         assert "there is no setting 'overlai'. Did you mean 'overlay'?" in capsys.readouterr().err
 
 
-def test_the_labour_rate_replaces_the_knowledges(small):
+def test_the_labor_rate_replaces_the_knowledges(small):
     assert with_rate(small, 90.0).settings.rate_per_hour == 90
     assert with_rate(small, None) is small
 

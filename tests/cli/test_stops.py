@@ -109,10 +109,10 @@ def test_a_caller_who_says_no_is_kept_until_it_is_right(press, small):
 
 
 def test_a_registration_is_spelt_back_and_taken_only_when_typed_twice_alike(press, small):
-    _, screen, walk = press("phone", "n\rreg ab-12 c\rreg AB 12C\r" + LEAVE, known=small)
+    _, screen, walk = press("phone", "n\rplate ab-12 c\rplate AB 12C\r" + LEAVE, known=small)
     assert "Alfa Bravo, one two, Charlie" in screen
     assert walk.case.registration == "AB-12 C"
-    _, screen, walk = press("phone", "n\rreg ab15\rreg ab50\r" + LEAVE, known=small)
+    _, screen, walk = press("phone", "n\rplate ab15\rplate ab50\r" + LEAVE, known=small)
     assert walk.case.registration == ""
     assert "That differs" in screen
 

@@ -76,7 +76,7 @@ def test_every_text_of_an_event_is_harmless_before_it_is_recorded(log):
         ("Ida", {"car": "x" * (LONGEST_SHORT + 1)}, "car"),
         ("Ida", {"words": "x" * (LONGEST_TEXT + 1)}, "words"),
         ("Ida", {"shop": "x" * (LONGEST_NAME + 1)}, "shop"),
-        ("Ida", {"labour_rate": float("inf")}, "labour_rate"),
+        ("Ida", {"labor_rate": float("inf")}, "labor_rate"),
         ("Ida", {"predicted": {"a": float("nan")}}, "predicted"),
     ],
 )
@@ -153,7 +153,7 @@ ABSURD = {
     "`predicted`    ": [OPENED, ("closed", AT, "Ida", {"predicted": {"a": float("inf")}})],
     "`predicted`     ": [OPENED, ("closed", AT, "Ida", {"predicted": {"a": True}})],
     "`predicted`      ": [OPENED, ("closed", AT, "Ida", {"predicted": {"a": 10**400}})],
-    "`labour_rate`": [("opened", AT, "Ida", {"labour_rate": float("inf")})],
+    "`labor_rate`": [("opened", AT, "Ida", {"labor_rate": float("inf")})],
     "`proven`": [OPENED, ("closed", AT, "Ida", {"proven": "x"})],
     "`since`": [OPENED, ("answered", AT, "Ida", {"results": {}, "since": {"a": ["x", "y"]}})],
     "`frame` is nan": [OPENED, ("evidence", AT, "Ida", {"frame": {"rpm": float("nan")}})],
@@ -207,9 +207,9 @@ def test_a_case_with_a_readout_travels(log, other):
 
 
 def test_numbers_that_json_lacks_do_not_get_into_a_file_of_cases(log, other):
-    recorded_by_an_older_version(log, drafts=[Draft("opened", AT, "Ida", {"car": "red", "labour_rate": 120})])
+    recorded_by_an_older_version(log, drafts=[Draft("opened", AT, "Ida", {"car": "red", "labor_rate": 120})])
     with log.engine.begin() as connection:
-        event = chain("AAAA", 1, Draft("opened", AT, "Ida", {"labour_rate": float("inf")}), "k1", "")
+        event = chain("AAAA", 1, Draft("opened", AT, "Ida", {"labor_rate": float("inf")}), "k1", "")
         values = (json.dumps(dict(event.payload)), event.hash)
         connection.exec_driver_sql("UPDATE event SET payload = ?, hash = ?", values)
     lines = list(export_lines(log))

@@ -120,7 +120,7 @@ def test_a_case_never_counts_with_and_without_names(log, other):
     third = open_log(other.name.replace("other", "third"))
     take(third, export_lines(log, nameless=True))
     (refused,) = take(third, export_lines(log)).refused
-    assert f"comeback cases delete {name} --statistics-too" in refused
+    assert f"comeback cases delete {name} --forget-learned" in refused
     delete_case(third, name, AT, "Ida", "comes with names", statistics=True)
     assert take(third, export_lines(log)).new
     assert counts(third) == counts(log)

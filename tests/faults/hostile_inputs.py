@@ -40,7 +40,7 @@ NASTY = (
 CALL = "service: lamp-change\ncomplaint: dark\nspark: no\nadvice: y\nread-back: y\n"
 BAY = "lamp-turns: turns\nscrew-in-lamp: done\nlamp-turns@1: tight\nlight@1: lit\nclose: y\n"
 CAR = "43 01 71 03 00 00 00\n>010C\n41 0C 1A F8\n>0105\n41 05 7B\nNO DATA\n7F 01 12\n"
-SHOP = 'shop = "Millrace Garage"\nby = "Ida"\nlabour_rate = 120\nunits = "us"\nlevel = "specialist"\nplain = true\n'
+SHOP = 'shop = "Millrace Garage"\nby = "Ida"\nlabor_rate = 120\nunits = "us"\nlevel = "specialist"\nplain = true\n'
 OWN = "revise:\n  causes.lamp-loose.frequency: {value: 7, was: 8, evidence: counted, source: invented}\n"
 WORDS = (
     "1", "2", "n", "d", "y", "b", "w", "r", "m", "q", "no light", "dark", "lamp", "done", "skip", "hand-over", "4 V",
