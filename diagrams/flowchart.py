@@ -1,41 +1,37 @@
 """The way down a ladder as a drawing for the wall: decisions with yes and no, each yes ending in its action.
 
-One page that is read from two steps away. It shows as much of the way as fits; what is rarer stands on the sheet.
+One page that is read from two steps away. It shows as much of the way as fits; the sheet has the rest.
 """
 
-import re
 from dataclasses import asdict
+from textwrap import wrap
 from typing import Any
 
 import graphviz  # type: ignore[import-untyped]
 
-from comeback.diagrams.drawing.program import FONT, draw
-from comeback.diagrams.drawing.svg import lettered, size_of
+from comeback.diagrams.drawing import FONT, draw, size_of
 from comeback.diagrams.printing import Paper
-from comeback.diagrams.words import Line, Sheet, Step
+from comeback.diagrams.words import Sheet
 from comeback.engine.charts.ladder import Ladder
 
 POINTS, WALL = 24, 1224.0
 """Type size at wall size, and the height of that paper; smaller paper shows the same drawing smaller."""
 ROOM = (720.0, 970.0)
-"""Points that a drawing has on wall paper, title, danger strip and foot aside."""
+"""Points for the drawing on wall paper, below the title and danger strip, above the foot."""
 MOST, LEAST = 12, 3
 ACROSS, ACROSS_ACTION = 31, 18
 """Letters in a line of a decision and of an action."""
 REST = "Still there, or something else: go on with the sheet"
-CODES = "Stored codes"
 TO_TABLE = "Code table of the sheet"
 
 
 def flowchart_data(ladder: Ladder, sheet: Sheet, paper: Paper, foot: str) -> dict[str, Any]:
     """What `flowchart.typ` reads: the drawing with as many decisions as fit. Raises DrawingError."""
     decisions = _decisions(sheet)
-    for most in range(min(MOST, len(decisions)), LEAST - 1, -1):
-        drawing = drawn(decisions[:most])
+    for most in range(max(LEAST, min(MOST, len(decisions))), LEAST - 1, -1):
+        drawing = _drawn(decisions[:most])
         if all(side <= room for side, room in zip(size_of(drawing), ROOM, strict=True)):
             break
-    else:
-        drawing = drawn(decisions[:LEAST])
     return {
         **asdict(paper),
         "scale": paper.height / WALL,
@@ -52,24 +48,21 @@ def flowchart_data(ladder: Ladder, sheet: Sheet, paper: Paper, foot: str) -> dic
 
 def _decisions(sheet: Sheet) -> list[tuple[str, str]]:
     """(question, action) down the way; a look whose results call for different things is asked once for each."""
-    out = []
+    out, look = [], ""
     for step in (one for one in sheet.steps if not one.codes):
-        look = ""
         for line in step.lines:
             look = line.look or look
-            out.append(_decision(step, line, look))
+            if line.plain:
+                asked, done = f"{line.do[0]}. Fixed?", "Close"
+            elif step.decision:
+                asked, done = "A code of this chart stored?", TO_TABLE
+            else:
+                asked, done = f"{look}: {line.find}?", ". ".join(line.do)
+            out.append((f"{step.number}  {asked}", done))
     return out
 
 
-def _decision(step: Step, line: Line, look: str) -> tuple[str, str]:
-    if line.find == "" and line.plain:
-        return f"{step.number}  {line.do[0]}. Fixed?", "Close"
-    if step.decision:
-        return f"{step.number}  A code of this chart stored?", TO_TABLE
-    return f"{step.number}  {look}: {line.find}?", ". ".join(line.do)
-
-
-def drawn(decisions: list[tuple[str, str]]) -> str:
+def _drawn(decisions: list[tuple[str, str]]) -> str:
     """The drawing as SVG. Raises DrawingError."""
     graph = graphviz.Digraph(
         graph_attr={"rankdir": "TB", "nodesep": "0.5", "ranksep": "0.3", "splines": "line"},
@@ -87,13 +80,8 @@ def drawn(decisions: list[tuple[str, str]]) -> str:
         below = f"q{k + 1}" if k + 1 < len(decisions) else "rest"
         graph.edge(f"q{k}", below, label="  no", weight="10")
     graph.node("rest", _wrapped(REST, ACROSS), shape="box", style="dashed")
-    return lettered(draw(graph.source, "svg").decode())
+    return draw(graph.source)
 
 
 def _wrapped(text: str, across: int) -> str:
-    words, lines = re.split(r"\s+", text), [""]
-    for word in words:
-        if len(lines[-1]) + len(word) >= across and lines[-1]:
-            lines.append("")
-        lines[-1] = f"{lines[-1]} {word}".strip()
-    return "\n".join(lines)
+    return "\n".join(wrap(text, across, break_long_words=False, break_on_hyphens=False))

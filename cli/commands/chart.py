@@ -49,7 +49,7 @@ def run(given: argparse.Namespace) -> int:
     from comeback.cli import exit_codes
     from comeback.cli.options import knowledge_of, vehicle_of
     from comeback.cli.reports import charting
-    from comeback.diagrams.drawing.program import DrawingError
+    from comeback.diagrams.drawing import DrawingError
     from comeback.diagrams.printing import TypesettingError
     from comeback.kb.vocabulary import Audience
 

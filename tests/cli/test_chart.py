@@ -72,7 +72,6 @@ def test_the_flowchart_is_one_page_with_yes_and_no(chart, tmp_path):
 
 
 def test_a_flowchart_without_a_layout_program_leaves_the_text_and_tells_the_remedy(chart, tmp_path, monkeypatch):
-    monkeypatch.delenv("COMEBACK_DOT", raising=False)
     monkeypatch.setenv("PATH", str(tmp_path))
     monkeypatch.setattr(sys, "executable", str(tmp_path / "python"))
     code, out, err = chart("dark", "--flowchart")

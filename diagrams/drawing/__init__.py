@@ -1,1 +1,0 @@
-"""Pages drawn: Graphviz, its labels, and the sheet of paper."""
