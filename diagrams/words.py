@@ -1,4 +1,4 @@
-"""A ladder put into words: what the sheet, the text version and the tap-through page print, one string per place.
+"""A ladder put into words: what the sheet, the text version and the flowchart print, one string per place.
 
 All of them read this, so that they say the same with the same numbers.
 """
@@ -8,7 +8,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from comeback.engine.charts.ladder import END, Kind, Ladder, Row, Sign, Station, by_check
+from comeback.engine.charts.ladder import Kind, Ladder, Row, Sign, Station, by_check
 from comeback.kb.schema import Caution, KnowledgeBase
 from comeback.kb.vocabulary import Audience, CauseKind, Disposition, Level, SignalWord
 
@@ -29,10 +29,9 @@ NOBODY = "none of these"
 HAND_OVER = (
     "Not found: hand over to the foreman with this sheet. Ruled out: all that was looked at and was as it should be."
 )
-
-
 MANY = 3
 """Steps that share a caution, so that it is told for all."""
+GRAVEST_FIRST = [word.value for word in SignalWord]
 
 
 @dataclass(frozen=True)
@@ -49,8 +48,7 @@ class Notice:
 class Line:
     """One row in words: where to look, how, what may be found, what to do, when it is fixed.
 
-    `span`: rows that share the look (0: it stands in the row above). `to`: the step to go to instead.
-    `plain`: nothing is looked at, the repair is done.
+    `span`: rows that share the look (0: it is in the row above). `plain`: nothing is looked at, the repair is done.
     """
 
     look: str
@@ -59,7 +57,6 @@ class Line:
     do: tuple[str, ...]
     fixed: str
     span: int = 1
-    to: int | None = None
     plain: bool = False
 
 
@@ -90,19 +87,19 @@ class Spoken:
 
 @dataclass(frozen=True)
 class Sheet:
-    """A chart in words."""
+    """A chart in words; `common`: cautions of so many steps that they are on top of every page."""
 
     name: str
     title: str
     after: str
-    reader: str
-    stop: str
     signs: tuple[str, ...]
     common: tuple[Notice, ...]
     steps: tuple[Step, ...]
-    end: tuple[str, ...]
     figures: str
-    spoken: tuple["Spoken", ...] = ()
+    reader: str = "Bay"
+    stop: str = STOP
+    end: tuple[str, ...] = (CLOSE, HAND_OVER)
+    spoken: tuple[Spoken, ...] = ()
     heads: tuple[str, str, str, str] = ("Look at", "If you find", "Do", "Fixed when")
     limits: str = LIMITS
 
@@ -110,45 +107,32 @@ class Sheet:
 def sheet_of(ladder: Ladder, knowledge: KnowledgeBase) -> Sheet:
     """The chart of a ladder in words."""
     words = _Words(ladder, knowledge)
-    steps = tuple(words.step(station) for station in ladder.stations)
-    common = _common(steps)
-    only = len(knowledge.services) == 1
-    parts = (ladder.complaint, *(() if only else (ladder.service,)), ladder.audience.value)
+    steps = [words.step(station) for station in ladder.stations]
+    counts = Counter(one for step in steps for one in step.cautions)
+    often = [one for one, times in counts.items() if times >= max(MANY, len(steps) / 5)]
+    service = knowledge.services[ladder.service].plain
+    parts = (ladder.complaint, *((ladder.service,) if len(knowledge.services) > 1 else ()), ladder.audience.value)
     sheet = Sheet(
-        "-".join(parts),
-        knowledge.complaints[ladder.complaint].name,
-        f"after {_article(knowledge.services[ladder.service].plain)}",
-        "Bay",
-        STOP,
-        tuple(words.sign(sign) for sign in ladder.dangers),
-        common,
-        tuple(replace(step, cautions=tuple(one for one in step.cautions if one not in common)) for step in steps),
-        (CLOSE, HAND_OVER),
-        figures(ladder),
+        name="-".join(parts),
+        title=knowledge.complaints[ladder.complaint].name,
+        after=f"after {'an' if service[0] in 'aeio' else 'a'} {service}",
+        signs=tuple(words.sign(sign) for sign in ladder.dangers),
+        common=tuple(sorted(often, key=lambda one: (GRAVEST_FIRST.index(one.word), one.id))),
+        steps=tuple(replace(step, cautions=tuple(one for one in step.cautions if one not in often)) for step in steps),
+        figures=figures(ladder),
     )
-    return sheet if ladder.audience is Audience.BAY else _for_phone(sheet, ladder, knowledge)
-
-
-def _for_phone(sheet: Sheet, ladder: Ladder, knowledge: KnowledgeBase) -> Sheet:
+    if ladder.audience is Audience.BAY:
+        return sheet
     last = ladder.advice if ladder.advice is not None else Disposition.TOW
-    used = {last, Disposition.TOW, *(row.advice for station in ladder.stations for row in station.rows)}
-    told = sorted((advice for advice in used if advice is not None), reverse=True)
+    told = {last, Disposition.TOW, *(row.advice for station in ladder.stations for row in station.rows)} - {None}
     return replace(
         sheet,
         reader="Phone",
         stop=HURRY,
         end=(f"{knowledge.dispositions[last].name}.", CANNOT_TELL),
-        spoken=tuple(_spoken(ladder, knowledge, advice) for advice in told),
+        spoken=tuple(words.spoken(advice) for advice in sorted((one for one in told if one is not None), reverse=True)),
         heads=("Ask, read aloud", "If the caller says", "Tell the caller", "When"),
     )
-
-
-def _spoken(ladder: Ladder, knowledge: KnowledgeBase, advice: Disposition) -> Spoken:
-    """The words of an advice; if the car may be driven, first what its complaint asks for, as to read the dipstick."""
-    told, reports = knowledge.dispositions[advice], knowledge.complaints[ladder.complaint].reports.items()
-    looks = [line for check, result in reports for line in knowledge.checks[check].before_driving.get(result, ())]
-    first = looks if advice <= Disposition.COME_IN else ()
-    return Spoken(told.name, (*first, *told.say), told.worse, told.promise_not)
 
 
 def figures(ladder: Ladder) -> str:
@@ -162,17 +146,6 @@ def figures(ladder: Ladder) -> str:
     return f"Of 100 such cars {right} end right, {clean} with nothing unneeded.{minutes}{stopped}"
 
 
-def _common(steps: Sequence[Step]) -> tuple[Notice, ...]:
-    """Cautions that belong to so many steps that they stand on top of every page instead, the gravest first."""
-    counts = Counter(one for step in steps for one in step.cautions)
-    often = [one for one, times in counts.items() if times >= max(MANY, len(steps) / 5)]
-    return tuple(sorted(often, key=lambda one: (list(SignalWord).index(SignalWord(one.word)), one.id)))
-
-
-def _article(name: str) -> str:
-    return f"{'an' if name[0] in 'aeio' else 'a'} {name}"
-
-
 class _Words:
     def __init__(self, ladder: Ladder, knowledge: KnowledgeBase) -> None:
         self.ladder, self.knowledge = ladder, knowledge
@@ -180,148 +153,122 @@ class _Words:
         self.told: set[str] = set()
 
     def sign(self, sign: Sign) -> str:
-        """A danger sign, with the chart that says what to do about it."""
+        """A danger sign; with the name of its check where the result alone says little."""
         check = self.knowledge.checks[sign.check]
         seen = " or ".join(_lower(check.results[result]) for result in sign.results)
         return f"{_lower(check.name)}: {seen}" if len(seen) < 12 or seen.startswith(("it ", "they ")) else seen
 
+    def spoken(self, advice: Disposition) -> Spoken:
+        """An advice; if the car may be driven, first what its complaint asks for, as to read the dipstick."""
+        told, reports = self.knowledge.dispositions[advice], self.knowledge.complaints[self.ladder.complaint].reports
+        looks = [self.knowledge.checks[check].before_driving.get(result, ()) for check, result in reports.items()]
+        first = [line for lines in looks for line in lines] if advice <= Disposition.COME_IN else ()
+        return Spoken(told.name, (*first, *told.say), told.worse, told.promise_not)
+
     def step(self, station: Station) -> Step:
         """A station in words."""
-        lines = tuple(self._code_lines(station) if station.kind is Kind.CODES else self._lines(station))
-        none = NO_CODES if station.kind is Kind.CODES else DOWN
+        coded = station.number in self.table
+        state = [f"{max(1, round(station.minutes))} min"] if station.minutes else []
+        if coded and station.checks:
+            state.insert(0, self._place(station).removesuffix(", hood open"))
+        lines = tuple(self._lines(station))
+        down = {Kind.ASK: NOBODY, Kind.CODES: NO_CODES, Kind.BRANCH: NOT_FIXED.lower()}.get(station.kind, DOWN)
         return Step(
             station.number,
             self._title(station),
-            self._state(station),
-            tuple(self.notices(station)),
+            ", ".join(state),
+            tuple(self._notices(station)),
             lines,
-            NOBODY
-            if station.kind is Kind.ASK
-            else none
-            if station.kind is not Kind.BRANCH and any(line.look for line in lines)
-            else NOT_FIXED.lower(),
+            down if any(line.look for line in lines) else NOT_FIXED.lower(),
             station.then,
-            station.kind in (Kind.CODES, Kind.ROUTE),
-            station.number in self.table,
+            decision=station.kind is Kind.CODES,
+            codes=coded,
         )
 
     def _title(self, station: Station) -> str:
         if station.kind is Kind.CODES:
             return "Stored codes"
         if station.kind is Kind.ASK:
-            names = [self.knowledge.checks[check].name for check in station.checks]
-            return names[0] if len(names) == 1 else "Danger signs"
+            return self.knowledge.checks[station.checks[0]].name if len(station.checks) == 1 else "Danger signs"
         if station.kind is Kind.BRANCH:
-            return self.entry(station)
+            return self._entry(station)
         if not station.checks:
             return f"{NOTHING_TELLS}: do them from the top, prove each"
-        first = station.number == 1 and self._touched(station)
-        return f"{self._place(station)}{': what the service touched' if first else ''}"
+        repairs = [[self.knowledge.repairs[name] for name in row.repairs] for row in station.rows]
+        kinds = [{self.knowledge.causes[cause].kind for one in row for cause in one.removes} for row in repairs]
+        touched = station.number == 1 and sum(CauseKind.SLIP in one for one in kinds) * 2 > len(kinds)
+        return f"{self._place(station)}{': what the service touched' if touched else ''}"
 
-    def entry(self, station: Station) -> str:
-        """What leads to a branch: the codes, or the result."""
-        codes: list[str] = []
-        names: list[str] = []
-        for check, result in station.entry:
-            entry = self.knowledge.checks[check]
-            codes += entry.codes.get(result, ())
-            names.append(_lower(entry.results[result]) if len(entry.results) > 2 else _lower(entry.name))
+    def _entry(self, station: Station) -> str:
+        """The codes that lead to a branch, and what they mean."""
+        checks = [(self.knowledge.checks[check], result) for check, result in station.entry]
+        codes = ", ".join(runs([code for check, result in checks for code in check.codes.get(result, ())]))
+        names = [_lower(check.results[result] if len(check.results) > 2 else check.name) for check, result in checks]
         what = "; ".join(dict.fromkeys(names))
-        return f"{', '.join(runs(codes))}{f': {what}' if len(station.entry) < 3 else ''}" if codes else _upper(what)
+        if not codes:
+            return what[:1].upper() + what[1:]
+        return f"{codes}: {what}" if len(station.entry) < 3 else codes
 
     def _place(self, station: Station) -> str:
+        """Where the reader is: engine and key, car, tools."""
+        if station.drives:
+            return "On the road"
         names = [
-            re.split(", | plugged", self.knowledge.set_ups[name].name)[0]
+            _lower(re.split(", | plugged", self.knowledge.set_ups[name].name)[0])
             for name in station.set_up
             if name != "codes-saved"
         ]
-        if station.drives:
-            return "On the road"
-        runs = any(self.knowledge.checks[check].runs_engine for check in station.checks)
-        running = "Engine running" if runs else "Engine off"
-        if not names:
-            return running if runs else "Engine off, hood open"
-        if any(name.startswith("Ignition on") for name in names):
-            names = [_upper(name) for name in names if not name.startswith("Ignition on")]
-            running = "Key on, engine off"
-        return ", ".join([running, *(_lower(name) for name in names)])
+        others = [name for name in names if not name.startswith("ignition on")]
+        if len(others) < len(names):
+            engine = "Key on, engine off"
+        elif any(self.knowledge.checks[check].runs_engine for check in station.checks):
+            engine = "Engine running"
+        else:
+            engine = "Engine off" if names else "Engine off, hood open"
+        return ", ".join([engine, *others])
 
-    def _state(self, station: Station) -> str:
-        if station.number in self.table:
-            minutes = f"{_minutes(station.minutes)}" if station.minutes else ""
-            place = self._place(station) if station.checks else ""
-            return ", ".join(part for part in (place.removesuffix(", hood open"), minutes) if part)
-        return _minutes(station.minutes) if station.minutes else ""
-
-    def _touched(self, station: Station) -> bool:
-        causes = self.knowledge.causes
-        slips = [
-            any(causes[c].kind is CauseKind.SLIP for name in row.repairs for c in self.knowledge.repairs[name].removes)
-            for row in station.rows
-        ]
-        return sum(slips) * 2 > len(slips)
-
-    def notices(self, station: Station) -> list[Notice]:
+    def _notices(self, station: Station) -> Iterable[Notice]:
         """The cautions of a station, the gravest first: of its state, its checks, its repairs."""
         known = self.knowledge
         if station.kind is Kind.ASK:
-            return []
+            return ()
         names = [name for need in station.set_up for name in known.set_ups[need].cautions]
         names += [name for check in station.checks for name in known.checks[check].cautions]
-        for row in station.rows:
-            for repair in row.repairs:
-                names += known.repairs[repair].cautions
-                names += [n for p in known.repairs[repair].procedures for n in known.procedures[p].cautions]
-        order = list(SignalWord)
-        cautions = sorted(dict.fromkeys(names), key=lambda name: order.index(known.cautions[name].word))
-        return [notice(known.cautions[name]) for name in cautions]
-
-    def _code_lines(self, station: Station) -> Iterable[Line]:
-        panel = self.knowledge.panels[self.knowledge.checks[station.rows[0].check].panel or ""]
-        yield Line(panel.name, panel.do, CODES_AT_END, (GO_TO_CODES,), "")
+        for repair in (known.repairs[name] for row in station.rows for name in row.repairs):
+            names += repair.cautions
+            names += [name for procedure in repair.procedures for name in known.procedures[procedure].cautions]
+        notices = [notice(known.cautions[name]) for name in dict.fromkeys(names)]
+        return sorted(notices, key=lambda one: GRAVEST_FIRST.index(one.word))
 
     def _lines(self, station: Station) -> Iterable[Line]:
+        if station.kind is Kind.CODES:
+            panel = self.knowledge.panels[self.knowledge.checks[station.rows[0].check].panel or ""]
+            yield Line(panel.name, panel.do, CODES_AT_END, (GO_TO_CODES,), "")
+            return
         for rows in by_check(station.rows):
+            check = self.knowledge.checks.get(rows[0].check)
+            if check is None:
+                look = how = ""
+            else:
+                instruction = (check.say if station.kind is Kind.ASK else check.do) or ""
+                look, how = check.name, "" if check.id in self.told else instruction
+                self.told.add(check.id)
             for k, row in enumerate(rows):
-                check = self.knowledge.checks.get(row.check)
-                how = "" if check is None or row.check in self.told else check.do or ""
-                if check and station.kind is Kind.ASK:
-                    how = check.say or ""
+                results = [check.results[result] for result in row.results] if check else []
+                found = "; or ".join(map(_lower, results))
                 span = len(rows) if k == 0 else 0
-                self.told.add(row.check)
-                yield Line(
-                    check.name if check else "",
-                    how,
-                    self._found(row),
-                    self._do(row),
-                    self._fixed(row),
-                    span,
-                    row.to,
-                    check is None,
-                )
-
-    def _found(self, row: Row) -> str:
-        if not row.check:
-            return ""
-        return "; or ".join(_lower(self.knowledge.checks[row.check].results[result]) for result in row.results)
+                yield Line(look, how if k == 0 else "", found, self._do(row), self._fixed(row), span, check is None)
 
     def _do(self, row: Row) -> tuple[str, ...]:
         if row.advice is not None:
             return (self.knowledge.dispositions[row.advice].name,)
-        out = [
-            self._repair(name) if k == 0 else f"{NOT_FIXED}: {_lower(self._repair(name))}"
-            for k, name in enumerate(row.repairs)
-        ]
-        if row.to is not None:
-            out.append(f"Go to {row.to}")
-        if row.stays_off:
-            out.append(STAYS_OFF)
-        return tuple(out)
-
-    def _repair(self, name: str) -> str:
-        repair = self.knowledge.repairs[name]
-        told = repair.level is not Level.SPECIALIST or repair.name.startswith(HAND)
-        return repair.name if told else f"{HAND}: {_lower(repair.name)}"
+        out: list[str] = []
+        for name in row.repairs:
+            repair = self.knowledge.repairs[name]
+            told = repair.level is not Level.SPECIALIST or repair.name.startswith(HAND)
+            what = repair.name if told else f"{HAND}: {_lower(repair.name)}"
+            out.append(f"{NOT_FIXED}: {_lower(what)}" if out else what)
+        return (*out, STAYS_OFF) if row.stays_off else tuple(out)
 
     def _fixed(self, row: Row) -> str:
         if row.advice is not None:
@@ -330,8 +277,8 @@ class _Words:
         for name in row.repairs:
             proof = self.knowledge.repairs[name].proof
             check = self.knowledge.checks[proof.check]
-            shown = check.results[proof.result]
-            out.append(_lower(shown) if proof.check == row.check else f"{_lower(check.name)}: {_lower(shown)}")
+            shown = _lower(check.results[proof.result])
+            out.append(shown if proof.check == row.check else f"{_lower(check.name)}: {shown}")
         return "; ".join(dict.fromkeys(out))
 
 
@@ -344,16 +291,12 @@ def notice(caution: Caution) -> Notice:
 def runs(codes: Sequence[str]) -> list[str]:
     """Codes in order, runs of three and more shortened."""
     out: list[list[str]] = []
-    for code in sorted(dict.fromkeys(codes)):
+    for code in sorted(set(codes)):
         if out and code[:2] == out[-1][-1][:2] and int(code[2:], 16) == int(out[-1][-1][2:], 16) + 1:
             out[-1].append(code)
         else:
             out.append([code])
     return [f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(run) for run in out]
-
-
-def _minutes(minutes: float) -> str:
-    return f"{max(1, round(minutes))} min"
 
 
 def in_signs(text: str) -> str:
@@ -365,10 +308,3 @@ def _lower(text: str) -> str:
     """The text as it stands inside a sentence, degrees in signs; short forms such as MAP stay."""
     text = in_signs(text)
     return text if text[1:2].isupper() or text[:2] == "D " else text[:1].lower() + text[1:]
-
-
-def _upper(text: str) -> str:
-    return text[:1].upper() + text[1:]
-
-
-__all__ = ["END", "Line", "Notice", "Sheet", "Step", "figures", "in_signs", "runs", "sheet_of"]

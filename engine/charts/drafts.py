@@ -1,6 +1,6 @@
 """A ladder on the drawing board: stations and branches that are being filled, cut to the paper, and numbered."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -28,7 +28,7 @@ Entry = tuple[tuple[str, str], ...]
 class Draft:
     """A station that is being filled: what is offered in it, and the share of all cars that each cures.
 
-    `entry`: of a branch, what leads to it. `branches`: of a route or of the code table. `behind`: the cars that come
+    `entry`: of a branch, what leads to it. `branches`: of the code table. `behind`: the cars that come
     to a branch. `standing`: set-ups that stand already.
     """
 
@@ -152,29 +152,23 @@ def _saved(draft: Draft, k: int) -> float:
 
 
 def numbered(drafts: list[Draft], knowledge: KnowledgeBase) -> tuple[Station, ...]:
-    """The stations with their numbers: the way down first, branches of a route after it, the code table last."""
-    numbers, count = [], 0
-    for draft in drafts:
-        numbers.append(count + 1)
-        count += 1 + (len(draft.branches) if draft.kind is Kind.ROUTE else 0)
+    """The stations with their numbers: the way down first, the code table last."""
     out: list[Station] = []
     table: list[Station] = []
-    for k, draft in enumerate(drafts):
-        then = numbers[k + 1] if k + 1 < len(drafts) else END
-        first = numbers[k] + 1 if draft.kind is Kind.ROUTE else count + 1
-        below = [_station(branch, first + i, then, knowledge) for i, branch in enumerate(draft.branches)]
-        targets = {pair: one.number for one in below for pair in one.entry}
-        out.append(_station(draft, numbers[k], then, knowledge, targets))
-        (out if draft.kind is Kind.ROUTE else table).extend(below)
+    for number, draft in enumerate(drafts, 1):
+        then = number + 1 if number < len(drafts) else END
+        rows = draft.rows
+        if draft.branches:
+            table = [
+                _station(one, len(drafts) + i, one.rows, then, knowledge) for i, one in enumerate(draft.branches, 1)
+            ]
+            targets = {pair: one.number for one in table for pair in one.entry}
+            rows = tuple(replace(row, to=targets[row.check, row.results[0]]) for row in rows)
+        out.append(_station(draft, number, rows, then, knowledge))
     return (*out, *table)
 
 
-def _station(
-    draft: Draft, number: int, then: int, knowledge: KnowledgeBase, targets: dict[tuple[str, str], int] | None = None
-) -> Station:
+def _station(draft: Draft, number: int, rows: tuple[Row, ...], then: int, knowledge: KnowledgeBase) -> Station:
     needs, running, drives = draft.whole_state()
-    rows = draft.rows
-    if targets:
-        rows = tuple(Row(row.check, row.results, to=targets[row.check, row.results[0]]) for row in rows)
     minutes = draft.minutes(knowledge)
     return Station(number, draft.kind, rows, then, tuple(sorted(needs)), running, drives, minutes, draft.entry)

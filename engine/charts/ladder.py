@@ -1,8 +1,8 @@
 """A printed chart as data: a ladder of numbered stations for one complaint after one service.
 
 Top to bottom is the way while everything is as it should be; a row says what was found instead, and what to do.
-The sheet, the text version, the flowchart and the tap-through page all show this one ladder with these numbers.
-Everything here is an id of the knowledge or a number; the words are put to it in `diagrams`.
+The sheet, the text version and the flowchart all show this one ladder with these numbers. Everything here is an id of
+the knowledge or a number; `diagrams` puts it into words.
 
 How a reader follows it: begin with station 1. Make the checks of its rows from the top (rows of one check stand
 together; the check is made once). A row fits if its check shows one of its `results`; then do its repairs, each
@@ -25,9 +25,8 @@ class Kind(StrEnum):
     """What a station is."""
 
     LOOK = "look"  # rows are looked at from the top
-    ROUTE = "route"  # one check whose results lead to stations of their own
     CODES = "codes"  # the stored trouble codes are read; each leads to a station of the code table
-    BRANCH = "branch"  # reached by an exit of a route or of the code table only
+    BRANCH = "branch"  # reached from the code table only
     ASK = "ask"  # phone: a question; what is answered ends in advice, or leads on
 
 

@@ -123,7 +123,7 @@ PLAIN = Row("", (), ("replace-fuse",))
         ladder(station(1, [SEAT, FUSE, LOW, PLAIN], minutes=9)),
         ladder(station(1, [SEAT], 2, minutes=1.5), station(2, [LOW, FUSE], 3, set_up=("ladder",)), station(3, [PLAIN])),
         ladder(  # exits to stations of their own, a check made twice on the way
-            station(1, [Row("volts", ("none",), to=2), Row("volts", ("low",), to=3)], 4, kind=Kind.ROUTE),
+            station(1, [Row("volts", ("none",), to=2), Row("volts", ("low",), to=3)], 4),
             station(2, [PLAIN], 4, kind=Kind.BRANCH),
             station(3, [SEAT], 4, kind=Kind.BRANCH),
             station(4, [SEAT, FUSE]),
