@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 
-from comeback.cli.look import Styled
 from comeback.cli.numbers import number_in
 from comeback.cli.prompt import corrections
 from comeback.cli.prompt.ending_replies import override
@@ -23,7 +22,7 @@ from comeback.engine.walk import steps
 from comeback.kb.vocabulary import Audience
 
 
-def go_back(session: PromptSession, state: ScreenState, _text: str) -> ScreenState:
+def go_back(session: PromptSession, state: ScreenState, _text: str) -> ScreenState | str:
     """One step back: out of a list or a jump, else the last answer is taken back and kept to be shown."""
     walk = state.walk
     if state.found or walk.step_override is not None:
@@ -32,47 +31,42 @@ def go_back(session: PromptSession, state: ScreenState, _text: str) -> ScreenSta
         return replace(state, walk=walk.with_step(None), found=(), editing=None, page=0, due=True)
     last = walk.last_to_take_back()
     if last is None:
-        session.say(wording.NOTHING_TO_TAKE_BACK)
-        return state
+        return wording.NOTHING_TO_TAKE_BACK
     said = wording.TAKEN_BACK.format(what=event_text(walk.knowledge, last))
     return commit(session, state, Kind.TAKEN_BACK, {"number": last.number, "kind": last.kind}, said)[0].shown()
 
 
-def keep(session: PromptSession, state: ScreenState, _text: str) -> ScreenState:
+def keep(session: PromptSession, state: ScreenState, _text: str) -> ScreenState | str:
     """Give the answer again that was given before going back."""
-    earlier = answer_before(state.walk) if state.walk.events else None
+    earlier = answer_before(state.walk)
     if earlier is None or state.editing is not None:
-        session.say(wording.NOT_AN_ANSWER.format(text="k", hint=hint(session, state)))
-        return state
+        return wording.NOT_AN_ANSWER.format(text="k", hint=hint(session, state))
     payload = {key: value for key, value in earlier.payload.items() if key != INSTEAD_OF}
     return record(session, state, Record(earlier.kind, payload, f"Kept: {event_text(state.walk.knowledge, earlier)}"))
 
 
-def edit(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
+def edit(session: PromptSession, state: ScreenState, text: str) -> ScreenState | str:
     """Go to an earlier answer by its number, to answer it anew."""
-    found = earlier_answers(state.walk) if state.walk.events else []
+    found = earlier_answers(state.walk)
     number = number_in(text, len(found))
     if number is None:
-        session.say(wording.NO_ITEM.format(number=shortened(text, 12)))
-        return state
+        return wording.NO_ITEM.format(number=shortened(text, 12))
     item = found[number - 1]
     return state.with_step(corrections.step_again(state.walk, item), item)
 
 
-def open_items(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
+def open_items(session: PromptSession, state: ScreenState, text: str) -> ScreenState | str:
     """List what was answered "don't know", or go to one of them; the walk goes on afterwards where it was."""
-    found = open_answers(state.walk) if state.walk.events else []
+    found = open_answers(state.walk)
     if not found:
-        session.say(wording.NO_OPEN)
-        return state
+        return wording.NO_OPEN
     number = number_in(text, len(found))
     if number is not None:
         item = found[number - 1]
         return state.with_step(corrections.step_again(state.walk, item), None if item.check else item)
-    lines: list[Styled] = [("title", "Not known yet.  open 2  asks no. 2 now.")]
+    session.show([("title", "Not known yet.  open 2  asks no. 2 now.")])
     for number, item in enumerate(found, 1):
-        lines += [("plain", x) for x in session.look.wrap(item.asked, 7, f"  {number:3d}  ")]
-    session.show(lines)
+        session.show([("plain", line) for line in session.look.wrap(item.asked, 7, f"  {number:3d}  ")])
     return state
 
 
@@ -102,12 +96,11 @@ def contact(session: PromptSession, state: ScreenState, text: str) -> ScreenStat
     return commit(session, state, Kind.CONTACT, {field: told}, wording.CONTACT_NOTED.format(text=told))[0]
 
 
-def registration(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
+def registration(session: PromptSession, state: ScreenState, text: str) -> ScreenState | str:
     """The license plate, read back by the spelling alphabet; confirmed once it was typed twice alike, kept before."""
     typed, case = spelling.tidy(text), state.walk.case
     if not typed:
-        session.say(wording.PLATE_EMPTY)
-        return state
+        return wording.PLATE_EMPTY
     alike = next((one for one in case.unconfirmed if spelling.same(one, typed)), None)
     if alike is not None:
         done = {"registration": alike, "read_back": True}
@@ -126,15 +119,13 @@ def tell(_session: PromptSession, state: ScreenState, _text: str) -> ScreenState
     return replace(state.without_told(), walk=state.walk.with_step(state.walk.advice()), due=True)
 
 
-def change_urgency(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
+def change_urgency(session: PromptSession, state: ScreenState, text: str) -> ScreenState | str:
     """Set another disposition, then show the advice again."""
     if state.walk.audience is not Audience.PHONE:
-        session.say(wording.URGENCY_PHONE_ONLY)
-        return state
+        return wording.URGENCY_PHONE_ONLY
     reply = override(state.walk, text, session.by)
     if isinstance(reply, Remark):
-        session.say(reply.text)
-        return state
+        return reply.text
     state, changed = commit(session, replace(state, editing=None), reply.kind, reply.payload)
     if changed:
         for said in (reply.echo, *standing_signs(state.walk, str(reply.payload["reason"]))):

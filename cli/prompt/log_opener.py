@@ -1,5 +1,8 @@
 """The case log, opened when it is first needed."""
 
+from pathlib import Path
+
+from comeback.engine.case_log.address import is_database
 from comeback.engine.case_log.protocol import CaseLog
 
 
@@ -9,6 +12,11 @@ class LogOpener:
     def __init__(self, place: str) -> None:
         self.place = place
         self._log: CaseLog | None = None
+
+    @property
+    def there(self) -> bool:
+        """True if there may be cases in the log; one that is not there yet need not be opened to know that."""
+        return is_database(self.place) or Path(self.place).exists()
 
     def prepare(self) -> None:
         """Load what opening will need, without opening anything."""

@@ -94,12 +94,11 @@ def _found_text(walk: Walk, kind: str, name: str) -> str:
     return text
 
 
-def print_record(session: PromptSession, state: ScreenState, _text: str) -> ScreenState:
+def print_record(session: PromptSession, state: ScreenState, _text: str) -> ScreenState | str:
     """The whole record on the screen."""
     walk = state.walk
     if not state.opened:
-        session.say(wording.NOT_OPENED)
-        return state
+        return wording.NOT_OPENED
     from comeback.cli.records.formats import rendered
 
     text = rendered(walk.knowledge, walk.events, "text")

@@ -4,6 +4,7 @@ A case is opened with the first reply, and every reply is committed before the n
 """
 
 import shlex
+from contextlib import suppress
 from dataclasses import replace
 
 from comeback.cli import exit_codes
@@ -77,7 +78,7 @@ def respond(session: PromptSession, state: ScreenState, typed: str) -> ScreenSta
     if len(typed) > LONGEST_LINE:
         session.say(wording.TOO_LONG.format(length=len(typed), limit=LONGEST_LINE))
         return state
-    before, state, typed = state, state.typed_on(), harmless(typed)
+    before, state, typed = state, replace(state, seen=(), rest=(), doubt=None), harmless(typed)  # lists had their turn
     text = " ".join(typed.lower().split())
     if before.doubt is not None and text in YES:
         return record(session, state, before.doubt)
@@ -158,9 +159,7 @@ def _leave(session: PromptSession, state: ScreenState, code: int | None = None) 
 
 def _stopped(session: PromptSession, state: ScreenState, stopped: Stopped) -> int:
     caught()
-    try:
+    with suppress(OSError):  # the terminal may be gone; everything is saved already
         session.say(wording.INTERRUPTED_BY.format(signal=stopped.name))
-        _leave(session, state, stopped.status)
-    except OSError:  # the terminal is gone; everything is saved already
-        pass
+        _leave(session, state)
     return stopped.status

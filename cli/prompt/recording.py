@@ -53,9 +53,11 @@ def append(session: PromptSession, state: ScreenState, drafts: Sequence[Draft], 
     for said in (came, echo if recorded else ""):
         if said:
             session.say(said)
-    if all(draft.kind in STAYING for draft in drafts):
-        return (state.seen_anew(walk) if came else replace(state, walk=walk)), recorded
-    return state.next_step(walk), recorded
+    if not all(draft.kind in STAYING for draft in drafts):
+        return state.next_step(walk), recorded
+    if came:  # the same step, all of it to be read again
+        return replace(state.next_step(walk), editing=state.editing, found=state.found), recorded
+    return replace(state, walk=walk), recorded
 
 
 def record(session: PromptSession, state: ScreenState, reply: Record) -> ScreenState:

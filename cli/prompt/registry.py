@@ -15,7 +15,6 @@ from comeback.cli.prompt.session import PromptSession
 from comeback.cli.prompt.side_questions import hint
 from comeback.cli.screens import wording
 from comeback.engine.walk import steps
-from comeback.engine.walk.walk import Walk
 
 CELL = 39
 """Columns of the left half of the help."""
@@ -36,7 +35,8 @@ class PromptCommand:
     """
 
     name: str
-    run: Callable[[PromptSession, ScreenState, str], ScreenState]
+    run: Callable[[PromptSession, ScreenState, str], ScreenState | str]
+    """What it does with what was typed behind its word: the state afterwards, or what to say if nothing changes."""
     words: tuple[str, ...] = ()
     pattern: str = ""
     """Regular expression for the whole line; its group goes to `run`."""
@@ -46,8 +46,6 @@ class PromptCommand:
     """What `?` says of it, a cell each."""
     on_stop: Stops = Stops.NONE
     spoken: frozenset[str] = frozenset()
-    found: Callable[[Walk, str, bool], str | None] | None = None
-    """In place of words: what goes to `run`, or None; told the walk, the line, and whether a stop screen stands."""
 
 
 def show_help(session: PromptSession, state: ScreenState, _text: str) -> ScreenState:
@@ -96,10 +94,10 @@ COMMANDS = (
     PromptCommand("tell", changing.tell),
     PromptCommand("leave", changing.leave, LEAVE, help=("q  save and leave (also Ctrl-D)",), on_stop=Stops.EVERY,
                   spoken=frozenset({"save"})),
-    PromptCommand("saw", volunteering.saw, empty=wording.SAW_EMPTY, found=volunteering.finding_typed,
+    PromptCommand("saw", volunteering.saw, empty=wording.SAW_EMPTY,
                   help=("saw WORDS  found something else",), on_stop=Stops.EVERY),
-    PromptCommand("codes", volunteering.codes, found=volunteering.codes_typed, on_stop=Stops.EVERY,
-                  help=("P0303  a code, at any bay prompt",)),
+    PromptCommand("codes", volunteering.codes, help=("P0303  a code, at any bay prompt",),
+                  on_stop=Stops.EVERY),
 )  # fmt: skip
 BY_NAME: Mapping[str, PromptCommand] = {command.name: command for command in COMMANDS}
 BY_WORD: Mapping[str, PromptCommand] = {word: command for command in COMMANDS for word in command.words}
@@ -108,10 +106,10 @@ BY_WORD: Mapping[str, PromptCommand] = {word: command for command in COMMANDS fo
 def run_command(session: PromptSession, state: ScreenState, name: str, text: str) -> ScreenState:
     """Do what the command does, or say what it needs behind its word."""
     command = BY_NAME[name]
-    if command.empty and not text:
-        session.say(command.empty)
-        return state
-    return command.run(session, state, text)
+    done = command.empty if command.empty and not text else command.run(session, state, text)
+    if isinstance(done, str):
+        session.say(done)
+    return state if isinstance(done, str) else done
 
 
 def read_reply(state: ScreenState, typed: str, how: str = "", units: str = "both") -> Reply:
@@ -119,11 +117,8 @@ def read_reply(state: ScreenState, typed: str, how: str = "", units: str = "both
     walk, text = state.walk, " ".join(typed.replace("\x00", "").split())
     if not text:
         return Remark(wording.EMPTY.format(hint=how))
-    for volunteered in COMMANDS if state.editing is None else ():
-        argument = volunteered.found(walk, text, state.stop is not None) if volunteered.found else None
-        if argument is not None:
-            return Command(volunteered.name, argument)
-    command = read_command(text, isinstance(walk.step, steps.ChooseComplaint))
+    found = None if state.editing else volunteering.volunteered(walk, text, state.stop is not None)
+    command = found or read_command(text, isinstance(walk.step, steps.ChooseComplaint))
     return command or read_answer(walk, text, state.found, how, units, tuple(BY_WORD))
 
 

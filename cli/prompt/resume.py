@@ -1,9 +1,9 @@
 """Walks that were begun before: offered on the first screen of a new one, gone on with, signed by a name."""
 
 from dataclasses import replace
-from pathlib import Path
 
 from comeback.cli import places
+from comeback.cli.look import Styled
 from comeback.cli.numbers import number_in
 from comeback.cli.prompt import corrections
 from comeback.cli.prompt.recording import append, commit
@@ -14,10 +14,9 @@ from comeback.cli.records.unfinished import offer_lines
 from comeback.cli.screens import wording
 from comeback.cli.screens.advice_now import advice_now, state_of
 from comeback.cli.screens.earlier_answers import earlier_answers
-from comeback.cli.screens.stop_screens import Stop
+from comeback.cli.screens.stop_screens import KNOWLEDGE_KEY, Stop
 from comeback.engine.case.case import read_case
 from comeback.engine.case.events import Kind
-from comeback.engine.case_log.address import is_database
 from comeback.engine.case_log.protocol import CaseLogError, LogUnreachable
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
@@ -32,19 +31,17 @@ def show_offers(session: PromptSession, state: ScreenState) -> None:
     if state.walk.events[1:] or not session.reader.interactive:
         return
     offers = session.offers()
-    found, shown = offer_lines(offers, session.look, most=OFFERED), {offer.case for offer in offers[:OFFERED]}
+    shown = [offer.case for offer in offers[:OFFERED]]
     others = [name for name in _earlier(session, state.walk) if name not in shown][:EARLIER_SHOWN]
-    found += [("faint", wording.EARLIER_CASE.format(case=name)) for name in others]
-    if found:
-        session.show(found)
+    earlier = [("faint", wording.EARLIER_CASE.format(case=name)) for name in others]
+    session.show([*offer_lines(offers, session.look, most=OFFERED), *earlier])
 
 
 def _earlier(session: PromptSession, walk: Walk, registration: str = "") -> list[str]:
     """Ids of other cases of this car, by its license plate or by the words for it."""
-    car, place = walk.case.car or session.car, session.log.place if session.log is not None else ""
-    if not (car or registration) or not (is_database(place) or (place and Path(place).exists())):
-        return []
-    return earlier_cases(session.log(), car, registration, walk.case.id)
+    car = walk.case.car or session.car
+    known = (car or registration) and session.log.there
+    return earlier_cases(session.log(), car, registration, walk.case.id) if known else []
 
 
 def say_earlier(session: PromptSession, walk: Walk, registration: str) -> None:
@@ -61,60 +58,57 @@ def say_earlier(session: PromptSession, walk: Walk, registration: str) -> None:
         pass
 
 
-def resume(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
+def resume(session: PromptSession, state: ScreenState, text: str) -> ScreenState | str:
     """Go on with an unfinished walk, by its place in the list or its case id; without either, list them."""
     found, walk = session.offers(), state.walk
     if state.opened:
-        session.say(wording.OTHER_WALK.format(case=walk.case.id))
-        return state
+        return wording.OTHER_WALK.format(case=walk.case.id)
     ids = [offer.case for offer in found]
     number = number_in(text, len(ids))
     wanted = text.upper() if number is None else ids[number - 1]
     if wanted not in [*ids, *_earlier(session, walk)]:
         session.show(offer_lines(found, session.look) or [("say", wording.NO_WALK)])
         return state
-    recorded = session.log().events(wanted)
-    state = take_over(session, replace(state, walk=Walk(walk.knowledge, recorded, walk.audience)))
+    state = go_on(session, state, wanted)
     state = replace(state, reopened=isinstance(state.walk.step, steps.Finished))
     return recap(session, state, wording.RESUMED)
 
 
 def recap(session: PromptSession, state: ScreenState, title: str) -> ScreenState:
     """Where one is: the last answer, and the step again."""
-    found = earlier_answers(state.walk) if state.walk.events else []
-    last = f"Last answer: {found[-1].asked}: {found[-1].said} ({found[-1].event.by})" if found else ""
-    session.show([("title", title), *(("plain", line) for line in session.look.wrap(last) if line)])
+    lines: list[Styled] = [("title", title)]
+    for last in earlier_answers(state.walk)[-1:]:
+        text = f"Last answer: {last.asked}: {last.said} ({last.event.by})"
+        lines += [("plain", line) for line in session.look.wrap(text)]
+    session.show(lines)
     return state.shown()
+
+
+def go_on(session: PromptSession, state: ScreenState, case: str) -> ScreenState:
+    """The walk of a recorded case, taken over by whoever sits here now. Raises CaseLogError."""
+    walk = Walk(state.walk.knowledge, session.log().events(case), state.walk.audience)
+    return take_over(session, replace(state, walk=walk))
 
 
 def take_over(session: PromptSession, state: ScreenState) -> ScreenState:
     """Go on with a recorded case: note the bay's take-over, take out what today's knowledge no longer has."""
     walk = state.walk
-    known, state = walk.events[-1].knowledge, replace(state, sat_down=walk.case.last)
-    _say_who_signs(session, walk)
+    old, new, last = walk.events[-1].knowledge, walk.knowledge.version, walk.events[-1].by
+    state = replace(state, sat_down=walk.case.last)
+    if session.reader.interactive and last != session.by and session.by == places.login_name():
+        session.say(wording.SIGNED.format(by=session.by, last=last))  # not by a login name unawares
     if walk.audience is Audience.BAY and walk.case.audience is not Audience.BAY:
         state, _ = commit(session, state, Kind.TAKEN_OVER, {"audience": Audience.BAY.value})
     stale = corrections.no_longer_known(state.walk)
     if stale:
-        state, _ = append(session, state, corrections.taken_out(state.walk, stale, places.now(), session.by))
-        session.say(wording.STALE.format(what="; ".join(item.asked for item in stale)))
-    return state if known == walk.knowledge.version else _changed_knowledge(session, state, known)
-
-
-def _changed_knowledge(session: PromptSession, state: ScreenState, known: str) -> ScreenState:
-    """Say that the knowledge changed since the case began; at a terminal on a screen that must be passed."""
-    text = wording.KNOWLEDGE_CHANGED.format(old=known, new=state.walk.knowledge.version)
-    lines = [("say", line) for line in session.look.wrap(text)]
+        told = wording.STALE.format(what="; ".join(item.asked for item in stale))
+        drafts = corrections.taken_out(state.walk, stale, places.now(), session.by)
+        state, _ = append(session, state, drafts, told)
+    if old == new:
+        return state
+    lines = [("say", line) for line in session.look.wrap(wording.KNOWLEDGE_CHANGED.format(old=old, new=new))]
     if not session.reader.interactive:
         session.show(lines)
         return state
-    hint = wording.CHANGED_STOP
-    stop = Stop("knowledge", "go on", (*lines, ("faint", hint)), {"stop": "knowledge"}, hint)
-    return replace(state, stop=stop)
-
-
-def _say_who_signs(session: PromptSession, walk: Walk) -> None:
-    """Nobody's answers are to be signed by a login name unawares."""
-    last = walk.events[-1].by
-    if session.reader.interactive and last != session.by and session.by == places.login_name():
-        session.say(wording.SIGNED.format(by=session.by, last=last))
+    hint = wording.CHANGED_STOP  # at a terminal on a screen that must be passed
+    return replace(state, stop=Stop(KNOWLEDGE_KEY, "go on", (*lines, ("faint", hint)), {"stop": "knowledge"}, hint))

@@ -18,7 +18,7 @@ class ScreenState:
     due: bool = True
     """The screen is to be shown (again) before the next line is read."""
 
-    # This step; `next_step` and `typed_on` begin them anew.
+    # This step; `next_step` begins them anew.
     page: int = 0
     read: frozenset[Styled] = frozenset()
     """Lines of this step that were on the screen."""
@@ -56,10 +56,6 @@ class ScreenState:
         """True once the case stands in the log."""
         return self.walk.case.id not in ("", "-")
 
-    def typed_on(self) -> "ScreenState":
-        """When the next line comes: lists to pick from, a doubt, and pages of a list have had their turn."""
-        return replace(self, seen=(), rest=(), doubt=None)
-
     def next_step(self, walk: Walk) -> "ScreenState":
         """After a response to the step: a fresh screen; each step's own stop screens are shown anew."""
         passed = frozenset(key for key in self.passed if not key.startswith("step"))
@@ -68,10 +64,6 @@ class ScreenState:
             sat_down=self.sat_down, nobody=self.nobody, just_told=self.just_told, left_open=self.left_open,
             reopened=self.reopened,
         )  # fmt: skip
-
-    def seen_anew(self, walk: Walk) -> "ScreenState":
-        """The same step, but others recorded something meanwhile: all of it is to be read again."""
-        return replace(self.next_step(walk), editing=self.editing, found=self.found)
 
     def with_step(self, step: steps.Step, editing: EarlierAnswer | None = None) -> "ScreenState":
         """Jump to a step, to be shown; with `editing` its answer corrects that one. b returns without a change."""

@@ -31,8 +31,8 @@ class PromptSession:
     offers: Callable[[], list[Offer]] = list
 
     def show(self, lines: Sequence[Styled]) -> None:
-        """Print lines."""
-        if not self.quiet:
+        """Print lines, if there are any."""
+        if lines and not self.quiet:
             show(lines, self.look, sys.stdout)
 
     def say(self, text: str) -> None:

@@ -7,7 +7,6 @@ import argparse
 import os
 import sys
 from contextlib import closing
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from comeback.cli import exit_codes, places, readers, signals
@@ -16,7 +15,7 @@ from comeback.cli.look import Look, look_of, show
 from comeback.cli.prompt.log_opener import LogOpener
 from comeback.cli.readers import Reader
 from comeback.cli.screens import first_question
-from comeback.engine.case_log.address import is_database, shown
+from comeback.engine.case_log.address import shown
 
 if TYPE_CHECKING:
     from comeback.cli.config import Config
@@ -39,8 +38,9 @@ def run_walk(options: argparse.Namespace, audience: str, case: str | None) -> in
         else:
             session, state = _session(options, audience, config, reader, look, log)
         from comeback.cli.prompt.loop import run
+        from comeback.cli.prompt.resume import go_on
 
-        code, state = run(session, _going_on(session, state, case) if case else state)
+        code, state = run(session, go_on(session, state, case.upper()) if case else state)
     if code not in (exit_codes.HUNG_UP, exit_codes.TERMINATED):
         finish(session, state, options.json, shown(log.place))
     return code
@@ -63,23 +63,15 @@ def _begin_call(
     from dataclasses import replace
 
     show(first_question.question_lines(look), look)
-    loading = Background(lambda: _session(options, "phone", config, reader, look, log))
-    if not _there(log):
-        show(first_question.feet_lines(look), look)
-        ahead = ReadAhead(reader)
-        session, state = loading.result()
-        return replace(session, reader=ahead), replace(state, due=False)
-    session, state = loading.result()
-    from comeback.cli.prompt.resume import show_offers
+    loading, there = Background(lambda: _session(options, "phone", config, reader, look, log)), log.there
+    if there:
+        from comeback.cli.prompt.resume import show_offers
 
-    show_offers(session, state)
+        show_offers(*loading.result())
     show(first_question.feet_lines(look), look)
-    return session, replace(state, due=False)
-
-
-def _there(log: LogOpener) -> bool:
-    """True if there may be cases in the log; one that is not there yet need not be opened to know that."""
-    return is_database(log.place) or Path(log.place).exists()
+    ahead = reader if there else ReadAhead(reader)
+    session, state = loading.result()
+    return replace(session, reader=ahead), replace(state, due=False)
 
 
 def _session(
@@ -103,7 +95,7 @@ def _session(
     car = name_to_keep("car", options.car, LONGEST_SHORT)
 
     def offers() -> list[Offer]:
-        return unfinished(log(), knowledge, audience, by, places.now()) if _there(log) else []
+        return unfinished(log(), knowledge, audience, by, places.now()) if log.there else []
 
     if reader.interactive:
         Background(log.prepare)
@@ -112,17 +104,6 @@ def _session(
         opening=config.opening(), offers=offers,
     )  # fmt: skip
     return session, ScreenState(open_walk(knowledge, audience))
-
-
-def _going_on(session: "PromptSession", state: "ScreenState", case: str) -> "ScreenState":
-    """The walk of a recorded case, taken over by whoever sits here now. Raises CaseLogError."""
-    from dataclasses import replace
-
-    from comeback.cli.prompt.resume import take_over
-    from comeback.engine.walk.walk import Walk
-
-    walk = Walk(state.walk.knowledge, session.log().events(case.upper()), state.walk.audience)
-    return take_over(session, replace(state, walk=walk))
 
 
 def with_rate(knowledge: "KnowledgeBase", rate: float | None) -> "KnowledgeBase":

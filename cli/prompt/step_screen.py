@@ -12,14 +12,13 @@ from comeback.cli.screens.earlier_answers import answer_before
 from comeback.cli.screens.event_text import event_text
 from comeback.cli.screens.heading import shortened
 from comeback.cli.screens.pages import pages
+from comeback.cli.screens.questions_left import progress
 from comeback.engine.readout.findings.evidence import has_evidence
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience, Level
 
 SCREEN_LINES = 23  # of 24: the last is for the answer
-KNOWLEDGE = "knowledge"
-"""Key of the stop screen that goes before everything else: the knowledge changed since the case began."""
 
 
 def show_screen(session: PromptSession, state: ScreenState) -> ScreenState:
@@ -27,16 +26,16 @@ def show_screen(session: PromptSession, state: ScreenState) -> ScreenState:
     walk = as_specialist(state.walk) if session.level is Level.SPECIALIST else state.walk
     again = state.reopened and isinstance(walk.step, steps.Finished)
     state = replace(state, walk=walk, reopened=again, due=False)
-    head = heading.head(walk, session.look, _progress(session, walk))
-    changed = state.stop is not None and state.stop.key == KNOWLEDGE
-    question = None if changed else side_question(session, state)
-    if question is not None:
-        state = replace(state, stop=None)
-        session.show([*head, *lines(session, state, question)])
-        show_offers(session, state)
-        session.show(feet(session, state))
-        return state
-    if not changed:
+    asking = walk.events and not session.quiet and walk.step_override is None
+    head = heading.head(walk, session.look, progress(walk) if asking else "")
+    if state.stop is None or state.stop.key != stop_screens.KNOWLEDGE_KEY:
+        question = side_question(session, state)
+        if question is not None:
+            state = replace(state, stop=None)
+            session.show([*head, *lines(session, state, question)])
+            show_offers(session, state)
+            session.show(feet(session, state))
+            return state
         stop = stop_screens.stop_before(walk, session.look, state.passed) if session.reader.interactive else None
         state = replace(state, stop=stop)
     if state.stop is not None and state.stop.key not in state.passed:
@@ -51,9 +50,11 @@ def _show_step(session: PromptSession, state: ScreenState, head: list[Styled], w
     if isinstance(walk.step, steps.Finished) and not state.reopened:
         session.show([*head, ("title", wording.FINISHED[walk.step.how])])
         return state
-    end = [*reminder(state, look), *earlier_line(state, look), *feet(session, state)]
-    if state.reminded_at is None and light_on(walk):
+    end = [*earlier_line(state, look), *feet(session, state)]
+    if state.reminded_at in (None, walk.step) and light_on(walk):  # at the first such step, on each of its pages
         state = replace(state, reminded_at=walk.step)
+        told = (text.format(case=walk.case.id) for text in wording.SAVE_CODES)
+        end = [*(("say", line) for text in told for line in look.wrap(text)), *end]
     body = screens.body(walk, look, warned, state.page)
     if session.reader.interactive:
         parts = pages(walk, body, look, SCREEN_LINES - len(head) - len(end))
@@ -77,22 +78,6 @@ def as_specialist(walk: Walk) -> Walk:
     return walk.with_step(steps.DoRepair(step.repair, entry.minutes, cures, entry.minutes, ()))
 
 
-def _progress(session: PromptSession, walk: Walk) -> str:
-    if not walk.events or session.quiet or walk.step_override is not None:
-        return ""
-    from comeback.cli.screens.questions_left import progress
-
-    return progress(walk)
-
-
-def reminder(state: ScreenState, look: Look) -> list[Styled]:
-    """At the bay's first step after the danger signs, on each of its pages: a light has codes to save."""
-    if state.reminded_at not in (None, state.walk.step) or not light_on(state.walk):
-        return []
-    told = (text.format(case=state.walk.case.id) for text in wording.SAVE_CODES)
-    return [("say", line) for text in told for line in look.wrap(text)]
-
-
 def light_on(walk: Walk) -> bool:
     """In the bay, at a step with room for a line: the check-engine light is on, and nothing was saved from the car."""
     if walk.audience is not Audience.BAY or walk.case.complaint is None or walk.case.id in ("", "-"):
@@ -105,15 +90,13 @@ def light_on(walk: Walk) -> bool:
 
 
 def earlier_line(state: ScreenState, look: Look) -> list[Styled]:
-    """The answer that is being edited, or the one given before going back with the key that keeps it."""
+    """The answer that is being edited, or the one given before going back; the key that keeps it stays whole."""
+    earlier = answer_before(state.walk) if state.editing is None else None
     if state.editing is not None:
-        return [_beside(wording.EDITING, state.editing.said, look)]
-    earlier = answer_before(state.walk) if state.walk.events else None
-    return [] if earlier is None else [_beside(wording.EARLIER, event_text(state.walk.knowledge, earlier), look)]
-
-
-def _beside(texts: tuple[str, str], said: str, look: Look) -> Styled:
-    """One line in which the key stays whole, however long the answer is."""
-    before, key = texts
+        said, (before, key) = state.editing.said, wording.EDITING
+    elif earlier is not None:
+        said, (before, key) = event_text(state.walk.knowledge, earlier), wording.EARLIER
+    else:
+        return []
     room = look.width - 1 - len(before.format(said="")) - len(key)
-    return "faint", before.format(said=shortened(said, max(8, room))) + key
+    return [("faint", before.format(said=shortened(said, max(8, room))) + key)]

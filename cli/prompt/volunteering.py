@@ -1,12 +1,14 @@
 """What was said or found without being asked for: dangers, complaints in one's own words, codes, `saw WORDS`."""
 
 import re
+from contextlib import suppress
 from dataclasses import replace
 
 from comeback.cli.look import Styled
 from comeback.cli.prompt import corrections
 from comeback.cli.prompt.recording import commit
 from comeback.cli.prompt.replies import codes_before, families_noted
+from comeback.cli.prompt.reply import Command
 from comeback.cli.prompt.screen_state import ScreenState
 from comeback.cli.prompt.session import PromptSession
 from comeback.cli.screens import screens, wording
@@ -70,42 +72,32 @@ def danger_named(session: PromptSession, state: ScreenState, text: str) -> Scree
     return state.with_step(steps.DangerScreen(asked[:6])) if asked else None
 
 
-def codes_typed(walk: Walk, text: str, stopped: bool) -> str | None:
-    """Codes where no list of codes is asked for; None for anything else.
+def volunteered(walk: Walk, text: str, stopped: bool) -> Command | None:
+    """In the bay, once the complaint is known: `saw WORDS`, or codes where no list of codes is asked for.
 
     `stopped`: a stop screen stands before the step, so that even a list of codes is not asked for yet.
     """
+    elsewhere = steps.ChooseService | steps.ChooseComplaint | steps.CloseCase | steps.Finished
+    if walk.audience is not Audience.BAY or walk.case.complaint is None or isinstance(walk.step, elsewhere):
+        return None
+    saw_it = re.fullmatch(r"saw(?:\s+(.*))?", text, re.IGNORECASE)
+    if saw_it:
+        return Command("saw", saw_it[1] or "")
     asked = isinstance(walk.step, steps.ReadPanel) and not stopped
-    if asked or not in_the_bay(walk) or not re.search(r"[PCBU]\s?[0-3]?\d", text, re.IGNORECASE):
-        return None
-    try:
-        return text if code_list(text) else None
-    except BadReading:
-        return None
+    with suppress(BadReading):
+        if not asked and re.search(r"[PCBU]\s?[0-3]?\d", text, re.IGNORECASE) and code_list(text):
+            return Command("codes", text)
+    return None
 
 
-def finding_typed(walk: Walk, text: str, _stopped: bool) -> str | None:
-    """What stands behind the word `saw`; None for anything else."""
-    match = re.fullmatch(r"saw(?:\s+(.*))?", text, re.IGNORECASE)
-    return (match[1] or "") if match and in_the_bay(walk) else None
-
-
-def in_the_bay(walk: Walk) -> bool:
-    """True where something can be found without being asked for: in the bay, once the complaint is known."""
-    if walk.audience is not Audience.BAY or walk.case.complaint is None:
-        return False
-    return not isinstance(walk.step, steps.ChooseService | steps.ChooseComplaint | steps.CloseCase | steps.Finished)
-
-
-def saw(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
+def saw(session: PromptSession, state: ScreenState, text: str) -> ScreenState | str:
     """List the checks that the words may mean; the one that is picked comes next, on its own screen."""
     found = _checks(state.walk, text)
     danger = None if _is_a_place(state.walk, text, found) else danger_named(session, state, text)
     if danger is not None:
         return danger
     if not found:
-        session.say(wording.SAW_NOTHING.format(text=text[:40]))
-        return state
+        return wording.SAW_NOTHING.format(text=text[:40])
     if len(found) == 1:
         return pick(state, found[0])
     lines: list[Styled] = [("title", wording.SAW_WHICH)]
