@@ -46,6 +46,10 @@ class Look(NamedTuple):
         lines = textwrap.wrap(text, room, initial_indent=first.ljust(indent), subsequent_indent=pad)
         return lines or [first.rstrip()]
 
+    def styled(self, style: str, text: str, indent: int = 0, first: str = "") -> list[Styled]:
+        """`text` wrapped, in one style; nothing of an empty text."""
+        return [(style, line) for line in self.wrap(text, indent, first)] if text else []
+
     def paint(self, lines: Iterable[Styled]) -> str:
         """The lines as one text for this stream; one that is still too wide is wrapped, indented as it began.
 
@@ -78,9 +82,9 @@ def look_of(stream: TextIO, plain: bool = False) -> Look:
     return Look(max(40, min(width, 132)), unicode, emphasis)
 
 
-def aloud(text: str, look: Look) -> list[str]:
+def aloud(text: str, look: Look) -> list[Styled]:
     """Text to be read to the caller, marked as such."""
-    return look.wrap(f'"{text}"', 12, "Read aloud  ")
+    return look.styled("say", f'"{text}"', 12, "Read aloud  ")
 
 
 def show(lines: Iterable[Styled], look: Look, stream: TextIO | None = None) -> None:

@@ -45,10 +45,8 @@ def side_question(session: PromptSession, state: ScreenState) -> SideQuestion | 
 
 def lines(session: PromptSession, state: ScreenState, question: SideQuestion) -> list[Styled]:
     """The question, read aloud; before it whatever must be seen first."""
-    first = question.before(state)
-    out: list[Styled] = [("title", line) for line in session.look.wrap(first)] if first else []
-    out += [("say", line) for line in aloud(question.say, session.look)]
-    return [*out, ("plain", "")]
+    first = session.look.styled("title", question.before(state))
+    return [*first, *aloud(question.say, session.look), ("plain", "")]
 
 
 def hint(session: PromptSession, state: ScreenState) -> str:
@@ -61,8 +59,7 @@ def hint(session: PromptSession, state: ScreenState) -> str:
 
 def feet(session: PromptSession, state: ScreenState) -> list[Styled]:
     """The keys that answer the present question, and those that work everywhere."""
-    texts = (hint(session, state), wording.KEYS)
-    return [("faint", line) for text in texts for line in session.look.wrap(text)]
+    return [*session.look.styled("faint", hint(session, state)), *session.look.styled("faint", wording.KEYS)]
 
 
 def goes_on(session: PromptSession, state: ScreenState) -> bool:
@@ -97,7 +94,7 @@ def _take_driving(session: PromptSession, state: ScreenState, text: str) -> Take
     if lower not in YES | NO | UNKNOWN_WORDS:
         brakes = wording.WILL_NOT_BRAKE if BRAKES in named_signs(knowledge, text) else ""
         advice = wording.WILL_NOT_SLOW if will_not_slow(knowledge, text) else brakes
-        session.show([("say", line) for line in aloud(advice, session.look) if advice])
+        session.show(aloud(advice, session.look) if advice else [])
         shown = wording.NOT_AN_ANSWER if text else wording.EMPTY
         return state, shown.format(text=text[:40], hint=_driving_hint(state))
     driving = True if lower in YES else False if lower in NO else None

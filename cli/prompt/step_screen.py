@@ -1,6 +1,7 @@
 """What is on the screen: a question beside the step, the stop screen before it, or the step with pages and keys."""
 
 from dataclasses import replace
+from itertools import chain
 
 from comeback.cli.look import Look, Styled
 from comeback.cli.prompt.resume import show_offers
@@ -53,11 +54,12 @@ def _show_step(session: PromptSession, state: ScreenState, head: list[Styled], w
     end = [*earlier_line(state, look), *feet(session, state)]
     if state.reminded_at in (None, walk.step) and light_on(walk):  # at the first such step, on each of its pages
         state = replace(state, reminded_at=walk.step)
-        told = (text.format(case=walk.case.id) for text in wording.SAVE_CODES)
-        end = [*(("say", line) for text in told for line in look.wrap(text)), *end]
-    body = screens.body(walk, look, warned, state.page)
+        told = (look.styled("say", text.format(case=walk.case.id)) for text in wording.SAVE_CODES)
+        end = [*chain(*told), *end]
+    room = SCREEN_LINES - len(head) - len(end)
+    body = screens.body(walk, look, warned, state.page, room)
     if session.reader.interactive:
-        parts = pages(walk, body, look, SCREEN_LINES - len(head) - len(end))
+        parts = pages(walk, body, look, room)
         body = parts[state.page % len(parts)]
         read = state.read | set(body)
         state = replace(state, read=read, unread=not read.issuperset(line for part in parts for line in part))

@@ -1,38 +1,68 @@
-"""Cautions: what stands before the step that they belong to."""
+"""Hazards before the step that they belong to: its cautions, and the box of a step despite a danger sign."""
 
 from collections.abc import Iterator, Sequence
 
 from comeback.cli.look import Look, Styled
 from comeback.cli.screens import wording
+from comeback.cli.screens.spoken import sign_aloud, worst
 from comeback.engine.readout.findings.evidence import has_evidence
+from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
-from comeback.kb.vocabulary import SignalWord
+from comeback.kb.vocabulary import Disposition, SignalWord
 
 EVIDENCE_LOST = "evidence-lost"
 """The caution that stands before what may clear codes; with it stands the command that saves them."""
 
 
-def cautions(walk: Walk, names: Sequence[str], look: Look, short: bool = False) -> Iterator[Styled]:
+def cautions(walk: Walk, names: Sequence[str], look: Look, short: bool = False, full: int = 0) -> Iterator[Styled]:
     """Signal word, what to do, what the hazard is, what happens: before the step they belong to.
 
-    `short`, for cautions that were read on a screen of their own just before: word and command only.
+    `short`: word and command only, as of cautions just read on a screen of their own; the `full` gravest stay whole.
     """
-    for name in gravest_first(walk, names):
+    for place, name in enumerate(gravest_first(walk, names)):
         caution = walk.knowledge.cautions[name]
-        word = caution.word.value
-        sign = "" if caution.word is SignalWord.NOTICE else f"{look.alert} "
-        lead = f"{sign}{word}  "
-        yield ("caution", look.wrap(caution.avoid, len(lead), lead)[0])
-        for line in look.wrap(caution.avoid, len(lead), lead)[1:]:
-            yield ("caution", line)
-        if not short:
-            yield from (("plain", line) for line in look.wrap(f"{caution.hazard} {caution.consequence}", len(lead)))
+        lead = f"{'' if caution.word is SignalWord.NOTICE else f'{look.alert} '}{caution.word.value}  "
+        yield from look.styled("caution", caution.avoid, len(lead), lead)
+        if not short or place < full:
+            yield from look.styled("plain", f"{caution.hazard} {caution.consequence}", len(lead))
         if name == EVIDENCE_LOST and walk.case.id not in ("", "-") and not has_evidence(walk.events):
-            text = wording.SAVE_FIRST.format(case=walk.case.id)
-            yield from (("plain", line) for line in look.wrap(text, len(lead), " " * len(lead)))
+            yield from look.styled("plain", wording.SAVE_FIRST.format(case=walk.case.id), len(lead), " " * len(lead))
+
+
+def fitting_cautions(walk: Walk, names: Sequence[str], look: Look, room: int) -> list[Styled]:
+    """The cautions in at most `room` lines, where they can be: of the least grave the word and command only."""
+    for full in range(len(set(names)), 0, -1):
+        lines = list(cautions(walk, names, look, short=True, full=full))
+        if len(lines) <= room:
+            return lines
+    return list(cautions(walk, names, look, short=True))
 
 
 def gravest_first(walk: Walk, names: Sequence[str]) -> list[str]:
     """Each caution once, by signal word."""
     order = list(SignalWord)
     return sorted(dict.fromkeys(names), key=lambda name: order.index(walk.knowledge.cautions[name].word))
+
+
+def only_asked(walk: Walk) -> bool:
+    """True for a question that the bay puts to the customer: nobody touches the car until a repair is to be tried."""
+    step = walk.step
+    asks = isinstance(step, steps.MakeCheck) and walk.knowledge.checks[step.check].asks_customer
+    return asks and not walk.case.repairs
+
+
+def despite_lines(walk: Walk, look: Look) -> list[Styled]:
+    """The box that stands first on a step that runs the engine although a danger sign says to keep it off.
+
+    DANGER if one of the signs sends people away from the car, else WARNING; nothing if no sign stands.
+    """
+    step, checks, results = walk.step, walk.knowledge.checks, walk.view.results
+    running = steps.MakeCheck | steps.ReadPanel | steps.DoRepair | steps.ProveRepair
+    signs = [sign for sign in step.despite if sign in checks] if isinstance(step, running) else []
+    if not signs or only_asked(walk):
+        return []
+    seen = {sign: results.get(sign) or worst(checks[sign]) for sign in signs}
+    grave = any(checks[sign].red_flag.get(result) is Disposition.GET_CLEAR for sign, result in seen.items())
+    lead = f"{look.alert} {(SignalWord.DANGER if grave else SignalWord.WARNING).value}  "
+    named = "; ".join(sign_aloud(checks[sign], result) for sign, result in seen.items())
+    return look.styled("caution", wording.DESPITE.format(signs=named[:1].upper() + named[1:]), len(lead), lead)

@@ -4,8 +4,7 @@ from collections.abc import Iterator
 
 from comeback.cli.look import Look, Styled
 from comeback.cli.screens import screens
-from comeback.cli.screens.cautions import cautions
-from comeback.cli.screens.despite import despite_lines
+from comeback.cli.screens.cautions import cautions, despite_lines
 from comeback.cli.screens.procedures import heads
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
@@ -25,7 +24,7 @@ def pages(walk: Walk, lines: list[Styled], look: Look, room: int) -> list[list[S
     out: list[list[Styled]] = []
     page: list[Styled] = []
     kept = 0
-    for item in _whole(lines, _answers_at(walk, lines, look, room)):
+    for item in _whole(lines, _answers(walk, look, room)):
         new = item[0] in parts  # a procedure begins, with hazards of its own
         if new and out and len(page) - kept <= FEW:  # no page for a line or two: what belongs to it was repeated
             page, kept = [*box, *page[kept:]], 0
@@ -51,7 +50,7 @@ def _stood(again: list[Styled], out: list[list[Styled]]) -> list[Styled]:
 def _gravest(again: list[Styled], most: int) -> list[Styled]:
     """As many whole hazards as leave room for the step; the gravest come first."""
     kept: list[Styled] = []
-    for item in _whole(again, len(again)):
+    for item in _whole(again, []):
         if len(kept) + len(item) >= most:
             break
         kept += item
@@ -60,32 +59,27 @@ def _gravest(again: list[Styled], most: int) -> list[Styled]:
 
 def _again(walk: Walk, look: Look) -> list[Styled]:
     """What stands again on each page of a step."""
-    own = (
-        screens.repair_cautions(walk, walk.step)
-        if isinstance(walk.step, steps.DoRepair)
-        else screens.step_cautions(walk)
-    )
+    step = walk.step
+    own = screens.repair_cautions(walk, step) if isinstance(step, steps.DoRepair) else screens.step_cautions(walk)
     return [*despite_lines(walk, look), *cautions(walk, own, look, short=True)]
 
 
-def _answers_at(walk: Walk, lines: list[Styled], look: Look, room: int) -> int:
-    """Where the results of a check begin, for they stand together on one page; past the end if there are none."""
+def _answers(walk: Walk, look: Look, room: int) -> list[Styled]:
+    """The results of a check, which stand together on one page; none if they do not fit beside its hazards."""
     if not isinstance(walk.step, steps.MakeCheck | steps.ProveRepair):
-        return len(lines)
-    results = len(list(screens.result_lines(walk.knowledge.checks[walk.step.check], look)))
-    fit = results + len(_again(walk, look)) < room
-    return len(lines) - results if fit else len(lines)
+        return []
+    results = list(screens.result_lines(walk.knowledge.checks[walk.step.check], look))
+    return results if len(results) + len(_again(walk, look)) < room else []
 
 
-def _whole(lines: list[Styled], together: int) -> Iterator[list[Styled]]:
-    """Lines with those that go on with them: they are indented further. From `together` on all are one."""
+def _whole(lines: list[Styled], together: list[Styled]) -> Iterator[list[Styled]]:
+    """Lines with those that go on with them: they are indented further. Those of `together` are one."""
     item: list[Styled] = []
-    for line in lines[:together]:
-        if item and len(line[1]) - len(line[1].lstrip()) < CONTINUED:
+    for line in lines:
+        goes_on = len(line[1]) - len(line[1].lstrip()) >= CONTINUED
+        if item and not (line in together[1:] if item[0] in together else goes_on):
             yield item
             item = []
         item.append(line)
     if item:
         yield item
-    if lines[together:]:
-        yield lines[together:]

@@ -37,10 +37,10 @@ def procedure_lines(walk: Walk, repair: str, look: Look, read: Iterable[str]) ->
         for name in gravest_first(walk, entry.cautions):
             yield from cautions(walk, [name], look, short=name in known)
         known.update(entry.cautions)
-        yield from (("plain", line) for line in look.wrap(entry.when, 9, "  When   "))
+        yield from look.styled("plain", entry.when, 9, "  When   ")
         for number, text in enumerate(entry.steps, 1):
-            yield from (("plain", line) for line in look.wrap(text, 6, f"  {number:2d}  "))
-        yield from (("plain", line) for line in look.wrap(entry.done_when, 9, "  Done   "))
+            yield from look.styled("plain", text, 6, f"  {number:2d}  ")
+        yield from look.styled("plain", entry.done_when, 9, "  Done   ")
 
 
 def heads(walk: Walk, repair: str, look: Look) -> dict[Styled, list[Styled]]:

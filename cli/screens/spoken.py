@@ -17,18 +17,10 @@ THE_LIGHT = re.compile(r"\bthe (light|lamp)\b", re.IGNORECASE)
 
 def words_to_say(walk: Walk, advice: Advice) -> list[str]:
     """The sentences of the advice, first what to do before the car moves; the light only if a lamp was spoken of."""
-    lamp = _lamp_spoken_of(walk)
+    checks, results = walk.knowledge.checks, walk.view.results
+    lamp = any(checks[c].sense is Sense.LAMP and r != checks[c].expected for c, r in results.items() if c in checks)
     first = walk.view.before_driving if Disposition.of(advice.id) <= Disposition.COME_IN else ()
     return [*first, *(text for text in advice.say if lamp or not THE_LIGHT.search(text))]
-
-
-def _lamp_spoken_of(walk: Walk) -> bool:
-    checks = walk.knowledge.checks
-    return any(
-        checks[check].sense is Sense.LAMP and result != checks[check].expected
-        for check, result in walk.view.results.items()
-        if check in checks
-    )
 
 
 def sign_aloud(check: Check, result: str) -> str:
@@ -81,6 +73,11 @@ def _some(texts: Iterable[str]) -> str:
     return "; ".join(found[:MOST_SIGNS]) + more
 
 
+def when(advice: Advice) -> str:
+    """How soon; empty if the advice's name says it."""
+    return "" if advice.within.lower() in advice.name.lower() else advice.within
+
+
 def confirm_back(walk: Walk, step: Advise) -> str:
     """Complaint, last service, danger signs and advice in one paragraph of at most 75 words.
 
@@ -95,6 +92,6 @@ def confirm_back(walk: Walk, step: Advise) -> str:
     said = case.words or (knowledge.complaints[case.complaint].name if case.complaint else "there is danger")
     said = " ".join(said.split()[:MOST_WORDS])
     signs = signs_aloud(walk, step.flags)
-    when = "" if advice.within.lower() in advice.name.lower() else f" {advice.within}."
-    parts = (f"You say: {said}. It began after the {service}.", signs, f"My advice: {advice.name}.{when}")
+    within = f" {when(advice)}." if when(advice) else ""
+    parts = (f"You say: {said}. It began after the {service}.", signs, f"My advice: {advice.name}.{within}")
     return " ".join(part for part in (*parts, "Is that right?") if part)

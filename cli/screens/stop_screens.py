@@ -6,8 +6,8 @@ from typing import Any
 
 from comeback.cli.look import Look, Styled, aloud
 from comeback.cli.screens import screens, wording
-from comeback.cli.screens.cautions import cautions, gravest_first
-from comeback.cli.screens.despite import despite_lines
+from comeback.cli.screens.cautions import despite_lines, fitting_cautions, gravest_first
+from comeback.cli.screens.endings import advice_aloud
 from comeback.cli.screens.spoken import words_to_say
 from comeback.cli.screens.told_to_bay import advice_lines, advised_signs, stands_out
 from comeback.engine.case.case import Answer, standing
@@ -39,9 +39,9 @@ def stop_before(walk: Walk, look: Look, passed: Collection[str] = ()) -> Stop | 
     `passed`: keys of those already passed; one for danger signs then makes room for the step's own.
     """
     if walk.audience is Audience.PHONE:
-        driving = _may_drive(walk)
-        if driving and DRIVING_KEY not in passed:
-            return driving_stop(look, driving)
+        said = [fact.driving for fact in map(fact_of, standing(walk.events)) if isinstance(fact, Driving)]
+        if said and said[-1] is not False and DRIVING_KEY not in passed:  # who cannot tell counts as driving
+            return driving_stop(look, wording.IS_DRIVING if said[-1] else wording.MAY_DRIVE)
         if isinstance(walk.step, steps.Advise):
             return _told(walk, walk.step, look)
         return None
@@ -79,21 +79,8 @@ def step_stops(walk: Walk, look: Look) -> list[Stop]:
 def raised(walk: Walk) -> list[Answer]:
     """Danger signs seen in the bay since the last repair."""
     latest = {a.check: a for a in walk.case.answers if a.epoch == walk.case.epoch}
-    checks = walk.knowledge.checks
-    return [
-        answer
-        for answer in latest.values()
-        if answer.audience is Audience.BAY and answer.check in checks
-        and answer.result in checks[answer.check].red_flag
-    ]  # fmt: skip
-
-
-def _may_drive(walk: Walk) -> str:
-    """The answer to whether the caller drives, if it is not no: who cannot tell counts as driving."""
-    said = [fact.driving for fact in map(fact_of, standing(walk.events)) if isinstance(fact, Driving)]
-    if not said or said[-1] is False:
-        return ""
-    return "The caller is driving." if said[-1] else "The caller may be driving: that counts as driving."
+    in_bay = (a for a in latest.values() if a.audience is Audience.BAY and a.check in walk.knowledge.checks)
+    return [answer for answer in in_bay if answer.result in walk.knowledge.checks[answer.check].red_flag]
 
 
 def driving_stop(look: Look, why: str, racing: bool = False) -> Stop:
@@ -102,9 +89,9 @@ def driving_stop(look: Look, why: str, racing: bool = False) -> Stop:
     first, then = reversed(said) if racing else said
     lines = [
         ("caution", f"{look.alert} WARNING  {why}"),
-        *(("say", line) for line in aloud(first, look)),
-        *(("say", line) for line in look.wrap(f'"{then}"', 12, "and         ")),
-        *(("faint", line) for line in look.wrap(wording.WHY_NOT_OFF, 12, "For you     ")),
+        *aloud(first, look),
+        *look.styled("say", f'"{then}"', 12, "and         "),
+        *look.styled("faint", wording.WHY_NOT_OFF, 12, "For you     "),
         ("faint", wording.DRIVING_STOP),
     ]
     return Stop(DRIVING_KEY, "stopped", tuple(lines), {"stop": "driving"}, wording.DRIVING_STOP)
@@ -115,12 +102,9 @@ def _told(walk: Walk, step: steps.Advise, look: Look) -> Stop | None:
     if told < Disposition.TOW:
         return None
     advice = walk.knowledge.dispositions[told]
-    lines: list[Styled] = [("caution", line) for line in look.wrap(f"{look.alert} WARNING  {advice.name}")]
-    said = [*words_to_say(walk, advice), *advice.worse]
-    lines += [("say", line) for line in aloud(" ".join(words_to_say(walk, advice)), look)]
-    lines += [("say", line) for line in look.wrap(f'"{" ".join(advice.worse)}"', 12, "and         ")]
-    lines += [("plain", ""), ("faint", wording.TOLD_HINT)]
-    payload = {"stop": told.word, "said": said}
+    lines = look.styled("caution", f"{look.alert} WARNING  {advice.name}")
+    lines += [*advice_aloud(walk, advice, look), ("plain", ""), ("faint", wording.TOLD_HINT)]
+    payload = {"stop": told.word, "said": [*words_to_say(walk, advice), *advice.worse]}
     return Stop(f"told {told.word}", "told", tuple(lines), payload, wording.TOLD_HINT)
 
 
@@ -129,26 +113,25 @@ def told_to_bay(walk: Walk, look: Look) -> Stop | None:
     if not stands_out(walk):
         return None
     names = [c for sign in advised_signs(walk) for c in walk.knowledge.checks[sign].cautions]
-    lines = advice_lines(walk, look)
-    told = list(cautions(walk, names, look))
-    if len(lines) + len(told) >= MOST_LINES:
-        told = list(cautions(walk, names, look, short=True))
     payload = {"stop": "advice", "signs": list(advised_signs(walk)), "cautions": list(dict.fromkeys(names))}
-    return Stop("advice", wording.GATE_WORD, (*lines, *told, ("faint", wording.GATE_HINT)), payload, wording.GATE_HINT)
+    return _made_safe(walk, "advice", advice_lines(walk, look), names, payload, look)
 
 
 def _flags(walk: Walk, flags: list[Answer], look: Look) -> Stop:
-    knowledge = walk.knowledge
-    names = [c for answer in flags for c in knowledge.checks[answer.check].cautions]
+    checks = walk.knowledge.checks
+    names = [c for answer in flags for c in checks[answer.check].cautions]
     lines: list[Styled] = [("caution", f"{look.alert} WARNING  Danger signs found. Make it safe before anything else.")]
     for answer in flags:
-        check = knowledge.checks[answer.check]
-        text = f"{check.name}: {check.results[answer.result or check.expected]}"
-        lines += [("plain", line) for line in look.wrap(text, 4, "  ! ")]
-    told = list(cautions(walk, names, look))
-    if len(lines) + len(told) > MOST_LINES:  # never cut: every word and command stays
-        told = list(cautions(walk, names, look, short=True))
-    lines += [*told, ("faint", wording.GATE_HINT)]
+        check = checks[answer.check]
+        lines += look.styled("plain", f"{check.name}: {check.results[answer.result or check.expected]}", 4, "  ! ")
     key = "flags " + " ".join(sorted(answer.check for answer in flags))
     payload = {"stop": "danger signs", "flags": [answer.check for answer in flags], "cautions": names}
-    return Stop(key, wording.GATE_WORD, tuple(lines), payload, wording.GATE_HINT)
+    return _made_safe(walk, key, lines, names, payload, look)
+
+
+def _made_safe(
+    walk: Walk, key: str, lines: list[Styled], names: list[str], payload: Mapping[str, Any], look: Look
+) -> Stop:
+    """A stop screen of the bay: what there is, then its cautions; every word and command stays."""
+    told = fitting_cautions(walk, names, look, MOST_LINES - len(lines) - 1)
+    return Stop(key, wording.GATE_WORD, (*lines, *told, ("faint", wording.GATE_HINT)), payload, wording.GATE_HINT)

@@ -2,7 +2,7 @@
 
 from comeback.cli.look import Look, Styled
 from comeback.cli.screens import wording
-from comeback.cli.screens.advice_now import AdviceNow, advice_now, advice_text
+from comeback.cli.screens.advice_now import advice_now, advice_text
 from comeback.cli.screens.earlier_answers import earlier_answers
 from comeback.cli.screens.spoken import sign_aloud
 from comeback.cli.words.search import likely_signs
@@ -70,28 +70,20 @@ def advised_signs(walk: Walk) -> list[str]:
 def advice_lines(walk: Walk, look: Look) -> list[Styled]:
     """The advice with its times, the reasons, what the caller reported, and what to look at first."""
     now, case, checks = advice_now(walk.knowledge, walk.events), walk.case, walk.knowledge.checks
-    lead = f"{look.alert} WARNING  "
-    lines: list[Styled] = [("caution", line) for line in look.wrap(_headline(walk, now), len(lead), lead)]
+    assert now.level is not None
+    start = "The advice was"
+    if now.due is not None and now.heard is None:
+        start = "The caller has not been told yet"
+    elif now.told and now.told.how == NOT_TAKEN and now.due is None:
+        start = "Refused by the caller"
+    name, lead = walk.knowledge.dispositions[now.level].name, f"{look.alert} WARNING  "
+    lines = look.styled("caution", f"{start}: {name}. Make it safe before anything else.", len(lead), lead)
     rows = [("Told", advice_text(now, case.opened_at))]
     if now.told is not None and now.told.words:
         rows.append(("Refused", f"{now.told.words} ({now.told.by})"))
     rows += [("Reason", f"{o.reason} ({o.by}, {o.at[11:16]}{f', with {o.second}' if o.second else ''})")
              for o in case.overrides[-2:]]  # fmt: skip
-    seen = [sign_aloud(checks[sign], str(walk.view.results[sign])) for sign in _reported(walk)]
-    rows += [("Reported", "; ".join(seen))] if seen else []
+    rows.append(("Reported", "; ".join(sign_aloud(checks[s], str(walk.view.results[s])) for s in _reported(walk))))
     unseen = [s for s in advised_signs(walk) if s not in _reported(walk) and checks[s].do][:MOST_LOOKS]
     rows += [("Look first", str(checks[sign].do)) for sign in unseen]
-    for title, text in rows:
-        lines += [("say", line) for line in look.wrap(text, 14, f"  {title}") if text]
-    return lines
-
-
-def _headline(walk: Walk, now: AdviceNow) -> str:
-    assert now.level is not None
-    name = walk.knowledge.dispositions[now.level].name
-    if now.due is not None and now.heard is None:
-        return f"The caller has not been told yet: {name}. Make it safe before anything else."
-    refused = (
-        "refused by the caller" if now.told and now.told.how == NOT_TAKEN and now.due is None else "the advice was"
-    )
-    return f"{refused[:1].upper()}{refused[1:]}: {name}. Make it safe before anything else."
+    return [*lines, *(line for title, text in rows for line in look.styled("say", text, 14, f"  {title}"))]

@@ -174,12 +174,16 @@ WILL_NOT_BRAKE = (
     "If the brakes fail: take your foot off the gas, pump the brake pedal fast, shift to a lower gear, and pull the "
     "parking brake slowly. With antilock brakes press hard and do not pump."
 )
+IS_DRIVING, MAY_DRIVE = "The caller is driving.", "The caller may be driving: that counts as driving."
 RACING = "The car may not slow down: say this first."
 WHY_NOT_OFF = (
     "Never pump the brake. Never switch off while the car is moving: you lose power steering and brake assist, and the "
     "steering wheel may lock."
 )
 OPEN_QUESTION = "What is the car doing now?"
+OPEN_QUESTION_BAY = "What does the customer report? Type it in the customer's words."
+TYPE_THEIR_WORDS = "Type the customer's own words; the nearest complaints are listed for you."
+TAKE_ONE_BACK = "These two cannot both be true. Which one do you take back?"
 SWITCH_OFF = "Please switch the engine off, if it is on."
 DANGER_PHONE = "I will read you some danger signs. Tell me which ones your car has now."
 DANGER_AGAIN = "Take your time and look, listen or smell. Please do not get close to smoke or leaks."

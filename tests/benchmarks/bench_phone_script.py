@@ -15,7 +15,7 @@ import bench_walks
 import numpy as np
 
 from comeback.cli.screens import wording
-from comeback.cli.screens.endings import confirm_back
+from comeback.cli.screens.spoken import confirm_back
 from comeback.engine.rehearsal.simulated_walk import respond
 from comeback.engine.walk import steps
 from comeback.kb.rules.readability import measure

@@ -52,6 +52,11 @@ def every_step(knowledge, audience):
         yield steps.DoRepair(repair.id, 20.0, 0.9, 30.0, ())
 
 
+def foot(walk, look):
+    """The keys of a step, as they stand below it."""
+    return [*look.styled("faint", screens.hint(walk)), *look.styled("faint", wording.KEYS)]
+
+
 def named(walk):
     """The walk with a car, a registration and words that fill their line."""
     walk = walk.imagine(Draft("renamed", "", "", {"car": "the green hatchback of Mr Oak from the mill"}))
@@ -80,10 +85,10 @@ def test_every_screen_fits_24_lines_or_is_cut_into_pages_behind_its_stop_screen(
         body = screens.body(at, look, warned=stop is not None)
         only = screens.specialist_only(at)
         shown = [[*head, *each.lines] for each in (stops.step_stops(at, look) if only else [stop] if stop else [])]
-        foot = screens.foot(at, look)
-        parts = pages(at, body, look, SCREEN_LINES - len(head) - len(foot))
+        below = foot(at, look)
+        parts = pages(at, body, look, SCREEN_LINES - len(head) - len(below))
         assert set(body) <= {line for part in parts for line in part}  # nothing is lost
-        for lines in [*shown, *([*head, *part, *foot] for part in parts)]:
+        for lines in [*shown, *([*head, *part, *below] for part in parts)]:
             painted = look.paint(lines).splitlines()
             assert all(len(line) < 80 for line in painted), step
             if len(painted) > SCREEN_LINES:
@@ -177,7 +182,7 @@ def test_no_line_is_wider_than_the_terminal_and_ascii_is_enough(small, width, un
         walk = begun(small, audience)
         for step in every_step(small, audience):
             at = walk.with_step(step)
-            lines = [*heading.head(at, look), *screens.body(at, look), *screens.foot(at, look)]
+            lines = [*heading.head(at, look), *screens.body(at, look), *foot(at, look)]
             painted = look.paint(lines)
             assert all(len(line) < width for line in painted.splitlines()), (width, step)
             assert unicode or painted.isascii()
