@@ -1,5 +1,6 @@
 """A recorded event in a few words: for the line that says what was taken back or kept, and for the record."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from comeback.engine.case import facts
@@ -17,16 +18,16 @@ def event_text(knowledge: KnowledgeBase, event: Event, most: int = MOST_ANSWERS)
     match fact_of(event):
         case facts.Answered(results, readings):
             texts = [
-                f"{_name(knowledge.checks, check)}: {answer_text(knowledge, check, result, readings.get(check, ''))}"
+                f"{name_of(knowledge.checks, check)}: {answer_text(knowledge, check, result, readings.get(check, ''))}"
                 for check, result in results.items()
             ]
-            return "; ".join(texts[:most]) + (f"; and {len(texts) - most} more" if len(texts) > most else "")
+            return first_of(texts, most)
         case facts.Repaired(repair) | facts.Skipped(repair):
-            return f"{event.kind}: {_name(knowledge.repairs, repair)}"
+            return f"{event.kind}: {name_of(knowledge.repairs, repair)}"
         case facts.ServiceNamed() as named:
-            return " + ".join(_name(knowledge.services, name) for name in named.all) or "not known"
+            return " + ".join(name_of(knowledge.services, name) for name in named.all) or "not known"
         case facts.ComplaintNamed(complaint, words):
-            return f"{_name(knowledge.complaints, complaint)}{f' ({words})' if words else ''}"
+            return f"{name_of(knowledge.complaints, complaint)}{f' ({words})' if words else ''}"
         case facts.ConditionNamed(feature, value):
             return f"{FEATURE_NAMES.get(feature, feature)} {FEATURE_VALUES.get(value or '', 'not known')}"
         case facts.Driving(driving):
@@ -65,5 +66,12 @@ def driving_text(driving: bool | None) -> str:
     return "don't know" if driving is None else "yes" if driving else "no"
 
 
-def _name(entries: Any, name: str) -> str:
+def name_of(entries: Any, name: str) -> str:
+    """The name of the entry with this id; the id if the knowledge no longer has it."""
     return str(entries[name].name) if name in entries else name
+
+
+def first_of(texts: Sequence[str], most: int) -> str:
+    """The first `most` texts, and how many more there are."""
+    rest = f"; and {len(texts) - most} more" if len(texts) > most else ""
+    return "; ".join(texts[:most]) + rest

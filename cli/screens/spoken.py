@@ -1,8 +1,9 @@
 """What is said to a caller, in words that mean something aloud: danger signs, the advice, the read-back."""
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
+from comeback.cli.screens.event_text import first_of
 from comeback.engine.walk.steps import Advise
 from comeback.engine.walk.walk import Walk
 from comeback.kb.schema import Advice, Check
@@ -25,19 +26,15 @@ def words_to_say(walk: Walk, advice: Advice) -> list[str]:
 
 def sign_aloud(check: Check, result: str) -> str:
     """The result in words that stand alone: `smoke or flames`, `brake pedal: it feels hard`."""
-    label, name = check.results[result], check.name
+    label, name = (text[:1].lower() + text[1:] for text in (check.results[result], check.name))
     shared = set(re.findall(r"\w{4,}", label.lower())) & set(re.findall(r"\w{4,}", name.lower()))
     alone = shared and not re.match(r"(it|while|in)\b", label, re.IGNORECASE)
-    return _lower(label) if alone else f"{_lower(name)}: {_lower(label)}"
+    return label if alone else f"{name}: {label}"
 
 
 def worst(check: Check) -> str:
     """The gravest of the results that are danger signs."""
     return max(check.red_flag, key=lambda result: check.red_flag[result], default=check.names[-1])
-
-
-def _lower(text: str) -> str:
-    return text[:1].lower() + text[1:]
 
 
 def signs_aloud(walk: Walk, flags: Sequence[str]) -> str:
@@ -52,25 +49,20 @@ def signs_aloud(walk: Walk, flags: Sequence[str]) -> str:
     unsure = [f for f in flags if results.get(f) is None]
     said = []
     if seen:
-        said.append(f"Danger signs: {_some(sign_aloud(checks[f], str(results[f])) for f in seen)}.")
+        said.append(f"Danger signs: {first_of([sign_aloud(checks[f], str(results[f])) for f in seen], MOST_SIGNS)}.")
     if unsure:
         every = len(unsure) > MOST_SIGNS and len(unsure) == len(asked)
-        what = "about any danger sign" if every else _some(sign_aloud(checks[f], worst(checks[f])) for f in unsure)
+        named = first_of([sign_aloud(checks[f], worst(checks[f])) for f in unsure], MOST_SIGNS)
+        what = "about any danger sign" if every else named
         said.append(f"You could not tell{'' if every else ':'} {what}.")
-    odd = [c for c in asked if results.get(c) not in (None, checks[c].expected) and c not in (*flags, *stated)]
+    odd = sorted(c for c in asked if results.get(c) not in (None, checks[c].expected) and c not in (*flags, *stated))
     if odd:  # noticed, but no danger by itself, as an engine that stops while standing
-        said.append(f"You say: {_some(sign_aloud(checks[c], str(results[c])) for c in sorted(odd))}.")
+        said.append(f"You say: {first_of([sign_aloud(checks[c], str(results[c])) for c in odd], MOST_SIGNS)}.")
     raised = any(Disposition.of(o.to) >= Disposition.of(o.ruled) for o in walk.case.overrides)
     if not said and asked and not raised:
         other = "other " if any(f in flags for f in stated) else ""
         said.append(f"You see no {other}danger signs.")
     return " ".join(said)
-
-
-def _some(texts: Iterable[str]) -> str:
-    found = list(texts)
-    more = f"; and {len(found) - MOST_SIGNS} more" if len(found) > MOST_SIGNS else ""
-    return "; ".join(found[:MOST_SIGNS]) + more
 
 
 def when(advice: Advice) -> str:

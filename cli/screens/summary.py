@@ -1,16 +1,17 @@
 """What a walk came to: every cause and check in one of a few groups, and the screens that say so."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from comeback.cli.look import Look, Styled
 from comeback.cli.screens import wording
 from comeback.cli.screens.closing_cause import cause_text
-from comeback.cli.screens.event_text import plate_text
+from comeback.cli.screens.event_text import first_of, name_of, plate_text
+from comeback.cli.screens.spoken import when
 from comeback.engine.belief.evidence import Evidence, Sighting
 from comeback.engine.belief.exact_posterior import posterior
 from comeback.engine.errors import EngineError
+from comeback.engine.walk import steps
 from comeback.engine.walk.policy import NOT_SEEN
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience, Disposition
@@ -19,6 +20,7 @@ REFUSED_NEXT = (
     "no tow truck: it was refused. Tell the foreman now; call the customer back within 1 hour; "
     "never say that a short trip will be fine"
 )
+MOST_NAMED = 3
 LIKELY, POSSIBLE, UNLIKE = 0.10, 0.01, 0.5
 """Chances from which a cause counts as likely, as still possible; below it is ruled out, if it was in question.
 
@@ -45,7 +47,8 @@ class Standing:
 
 def standing_of(walk: Walk) -> Standing:
     """The groups; a cause that a repair removed counts with its chance before that repair."""
-    chances, before = _chances(walk)
+    checks, chances, before = walk.knowledge.checks, *_chances(walk)
+    chances = dict(sorted(chances.items(), key=lambda pair: (-pair[1], pair[0])))
     likely = {c: p for c, p in chances.items() if p >= LIKELY}
     possible = {c: p for c, p in chances.items() if POSSIBLE <= p < LIKELY}
     down = {c: p for c, p in chances.items() if p < POSSIBLE <= before.get(c, 0.0)}
@@ -56,12 +59,12 @@ def standing_of(walk: Walk) -> Standing:
         answers[answer.check] = answer.result if answer.result is not None else answers.get(answer.check)
     telling = {check for cause in (*likely, *possible) for check in walk.knowledge.causes[cause].shows}
     stated = walk.view.complaint.reports if walk.view.complaint else {}
-    unmade = [c for c in walk.knowledge.checks if c not in answers and c not in stated]
+    unmade = [c for c in checks if c not in answers and c not in stated]
     return Standing(
-        _by_chance(likely), _by_chance(possible), _by_chance(less_likely), _by_chance(ruled_out),
+        likely, possible, less_likely, ruled_out,
         tuple(c for c in walk.knowledge.causes if c not in likely | possible | down),
-        tuple(c for c in walk.knowledge.checks if c in stated or answers.get(c) is not None),
-        tuple(c for c, result in answers.items() if result is None and c not in stated and c in walk.knowledge.checks),
+        tuple(c for c in checks if c in stated or answers.get(c) is not None),
+        tuple(c for c, result in answers.items() if result is None and c not in stated and c in checks),
         tuple(c for c in unmade if c in telling), tuple(c for c in unmade if c not in telling),
     )  # fmt: skip
 
@@ -71,62 +74,53 @@ def _seen_not_to_be(walk: Walk, cause: str) -> bool:
     knowledge, shows = walk.knowledge, walk.knowledge.causes[cause].shows
     for answer in walk.case.answers:
         if answer.audience is Audience.BAY and answer.result is not None and answer.check in shows:
-            expected = dict(
-                zip(knowledge.checks[answer.check].names, knowledge.chances(cause, answer.check), strict=True)
-            )
+            names = knowledge.checks[answer.check].names
+            expected = dict(zip(names, knowledge.chances(cause, answer.check), strict=True))
             if expected.get(answer.result, 0.0) < UNLIKE:
                 return True
     return False
 
 
-def _by_chance(chances: Mapping[str, float]) -> dict[str, float]:
-    return dict(sorted(chances.items(), key=lambda pair: (-pair[1], pair[0])))
-
-
 def _chances(walk: Walk) -> tuple[dict[str, float], dict[str, float]]:
     """Chance of each cause with all findings, and with the complaint alone."""
-    view = walk.view
-    names = view.network.causes
+    view, names = walk.view, walk.view.network.causes
+    reports = view.complaint.reports if view.complaint else {}
     try:
-        now = view.belief.was_present
-        reports = view.complaint.reports if view.complaint else {}
         told = tuple(
             Sighting(check, view.knowledge.checks[check].names.index(result), 0)
             for check, result in reports.items()
             if check in view.network.observables
         )
-        first = posterior(view.network, Evidence(told, {})).present
+        found = (view.belief.was_present, posterior(view.network, Evidence(told, {})).present)
     except (EngineError, KeyError):  # findings that exclude each other, or that the knowledge no longer has
         return {}, {}
-    return (
-        {name: float(now[i]) for i, name in enumerate(names)},
-        {name: float(first[i]) for i, name in enumerate(names)},
-    )
+    now, first = ({name: float(chances[i]) for i, name in enumerate(names)} for chances in found)
+    return now, first
 
 
 def so_far_lines(walk: Walk, look: Look) -> list[Styled]:
     """What is known now: leading causes, ruled out, open."""
     standing = standing_of(walk)
-    lines: list[Styled] = [("title", "So far")]
-    return [*lines, *_causes(walk, standing, look), *_unchecked(walk, standing, look)]
+    return [("title", "So far"), *_causes(walk, standing, look), *_unchecked(walk, standing, look)]
 
 
-def _causes(walk: Walk, standing: Standing, look: Look) -> list[Styled]:
+def _causes(walk: Walk, standing: Standing, look: Look, named: bool = True) -> list[Styled]:
+    """Leading causes with what speaks for them; then those ruled out by a look, or less likely by what was said.
+
+    Once a repair is proven or the case is closed, its causes have no chance any more; not `named`: they stand above.
+    """
+    names, closed, step = walk.knowledge.causes, walk.case.closed, walk.step
+    found = closed or (step if isinstance(step, steps.CloseCase) and step.proven else None)
+    label = "Proven" if found and found.proven else "Not proven"
+    likely = {c: f"{100 * chance:.0f} %" for c, chance in {**standing.likely, **standing.possible}.items()}
+    shown = dict.fromkeys(found.causes, label) if found else likely
     lines: list[Styled] = []
-    names = walk.knowledge.causes
-    for cause, chance in list({**standing.likely, **standing.possible}.items())[:3]:
-        lines += _put(look, f"{100 * chance:.0f} %", f"{names[cause].name}")
-        why = _why(walk, cause)
-        lines += _put(look, "", why) if why else []
-    return [*lines, *_set_aside(walk, standing, look)]
-
-
-def _set_aside(walk: Walk, standing: Standing, look: Look) -> list[Styled]:
-    """Causes that were in question and are no longer: ruled out by a look, less likely by what was said."""
-    names, lines = walk.knowledge.causes, []
+    for cause, told in list(shown.items())[:3]:
+        lines += _put(look, told, name_of(names, cause)) if named else []
+        lines += _put(look, "", _why(walk, cause))
     for title, causes in (("Ruled out", standing.ruled_out), ("Less likely", standing.less_likely)):
-        gone = sorted(causes, key=lambda c: -names[c].frequency)
-        lines += _put(look, title, _some([names[c].name for c in gone], 3)) if gone else []
+        gone = sorted((c for c in causes if c not in shown), key=lambda c: -names[c].frequency)
+        lines += _put(look, title, first_of([names[c].name for c in gone], MOST_NAMED))
     return lines
 
 
@@ -145,24 +139,15 @@ def _why(walk: Walk, cause: str) -> str:
 
 
 def _unchecked(walk: Walk, standing: Standing, look: Look) -> list[Styled]:
-    names = walk.knowledge.checks
-    lines = _put(look, "Not known", _some([names[c].name for c in standing.not_known], 3)) if standing.not_known else []
-    open_ = [names[c].name for c in standing.not_asked if _for(walk, c)]
-    return [*lines, *_put(look, "Not checked", _some(open_, 3) if open_ else "nothing that affects what is left")]
-
-
-def _for(walk: Walk, check: str) -> bool:
-    entry = walk.knowledge.checks[check]
-    return walk.audience in entry.audience and walk.view.makes_sense(entry)
-
-
-def _some(names: Sequence[str], most: int) -> str:
-    rest = f"; and {len(names) - most} more" if len(names) > most else ""
-    return "; ".join(names[:most]) + rest
+    checks = walk.knowledge.checks
+    fitting = (checks[c] for c in standing.not_asked if walk.audience in checks[c].audience)
+    left = first_of([check.name for check in fitting if walk.view.makes_sense(check)], MOST_NAMED)
+    lines = _put(look, "Not known", first_of([checks[c].name for c in standing.not_known], MOST_NAMED))
+    return [*lines, *_put(look, "Not checked", left or "nothing that affects what is left")]
 
 
 def _put(look: Look, title: str, text: str) -> list[Styled]:
-    return [("plain", line) for line in look.wrap(text, 15, f"  {title}")]
+    return look.styled("plain", text, 15, f"  {title}")
 
 
 def result_lines(walk: Walk, look: Look, place: str) -> list[Styled]:
@@ -170,49 +155,32 @@ def result_lines(walk: Walk, look: Look, place: str) -> list[Styled]:
     case, standing = walk.case, standing_of(walk)
     plate = f"  ·  {plate_text(case)}" if plate_text(case) else ""
     lines: list[Styled] = [("faint", look.rule), ("title", f"Result of case {case.id}{plate}")]
-    lines += _result(walk, look)
-    if case.closed is None:
-        lines += _causes(walk, standing, look)
-    else:
-        lines += _ruled_out_only(walk, standing, look)
+    lines += [*_result(walk, look), *_causes(walk, standing, look, named=case.closed is None)]
     lines += _unchecked(walk, standing, look)
     lines += _put(look, "Next step", _next_step(walk))
     lines += _put(look, "Written", f"case {case.id} in {place}")
-    lines += [("say", line) for line in look.wrap(f"Next: {_next_command(walk)}")]
-    return [*lines, *(("faint", line) for line in look.wrap(wording.LIMITS, 2, "  "))]
-
-
-def _ruled_out_only(walk: Walk, standing: Standing, look: Look) -> list[Styled]:
-    names = walk.knowledge.causes
-    out: list[Styled] = []
-    for cause in walk.case.closed.causes[:1] if walk.case.closed else ():
-        why = _why(walk, cause) if cause in names else ""
-        out += _put(look, "", why) if why else []
-    return [*out, *_set_aside(walk, standing, look)]
+    command = f"comeback record {case.id} --format html -o {case.id}.html"
+    if case.closed is None and case.handed_over is None:
+        command = f"the bay goes on with  comeback triage {case.id}"
+    return [*lines, *look.styled("say", f"Next: {command}"), *look.styled("faint", wording.LIMITS, 2, "  ")]
 
 
 def _result(walk: Walk, look: Look) -> list[Styled]:
     case, knowledge = walk.case, walk.knowledge
     if case.closed is not None:
         closed = case.closed
-        causes = cause_text(knowledge, closed)
         proven = "proven" if closed.proven else "not proven: not everything could be checked"
-        repairs = ", ".join(_named(knowledge.repairs, r) for r in closed.repairs)
-        said = closed.words or _named(knowledge.complaints, closed.complaint)
-        return [*_put(look, "Complaint", said), *_put(look, "Cause", causes),
+        repairs = ", ".join(name_of(knowledge.repairs, r) for r in closed.repairs)
+        said = closed.words or name_of(knowledge.complaints, closed.complaint)
+        return [*_put(look, "Complaint", said), *_put(look, "Cause", cause_text(knowledge, closed)),
                 *_put(look, "Correction", f"{repairs} ({proven})")]  # fmt: skip
     if case.handed_over is not None and walk.audience is Audience.BAY:
         return _put(look, "Handed over", case.handed_over)
     advice = knowledge.dispositions[Disposition.of(case.disposition or "book")]
     refused = case.refused
-    told = advice.within.lower() in advice.name.lower() or refused is not None
-    when = "" if told else f" ({advice.within.lower()})"
+    within = f" ({when(advice).lower()})" if when(advice) and refused is None else ""
     more = _put(look, "REFUSED", f"{refused.words} ({refused.by}, {refused.at[11:16]})") if refused else []
-    return [*_put(look, "Told", f"{advice.name}{when}"), *more]
-
-
-def _named(entries: Any, name: str) -> str:
-    return str(entries[name].name) if name in entries else name
+    return [*_put(look, "Told", f"{advice.name}{within}"), *more]
 
 
 def _next_step(walk: Walk) -> str:
@@ -235,10 +203,3 @@ def _next_step(walk: Walk) -> str:
         Disposition.TOW: f"order the tow truck now{where}",
         Disposition.GET_CLEAR: f"make sure people are safe; then have the car picked up{where}",
     }[told]
-
-
-def _next_command(walk: Walk) -> str:
-    case = walk.case
-    if case.closed is None and case.handed_over is None:
-        return f"the bay goes on with  comeback triage {case.id}"
-    return f"comeback record {case.id} --format html -o {case.id}.html"

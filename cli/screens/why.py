@@ -1,6 +1,7 @@
 """The answer to "why": what leads, and what each result would change, in a few whole sentences."""
 
 from comeback.cli.look import Look, Styled
+from comeback.cli.screens.heading import shortened
 from comeback.engine.case.case import Answer
 from comeback.engine.walk import explanation, steps
 from comeback.engine.walk.second_look import fit, slip_chance
@@ -44,49 +45,39 @@ def why(walk: Walk, look: Look) -> list[Styled]:
 
 def _leading(walk: Walk) -> list[str]:
     causes = walk.knowledge.causes
-    top = walk.view.repair_candidates(0.01)[:3]
-    if not top:
-        return ["No known cause leads yet."]
-    return ["Leading: " + "; ".join(f"{_short(causes[c].name, 32)} {_percent(p)}" for c, p in top[:2])]
+    top = [f"{shortened(causes[c].name, 32)} {_percent(p)}" for c, p in walk.view.repair_candidates(0.01)[:2]]
+    return ["Leading: " + "; ".join(top)] if top else ["No known cause leads yet."]
 
 
 def _slip(walk: Walk, check: str, found: str) -> list[str]:
     """How doubtful the first look is."""
     answer = walk.case.answer(check) or Answer(check, found, 0, 0, "", "", Audience.PHONE)  # the complaint's own
     slip = slip_chance(walk.view, answer, fit(walk.view, check))
-    label = _short(walk.knowledge.checks[check].results[found], 30)
+    label = shortened(walk.knowledge.checks[check].results[found], 30)
     return [f"{label}: judging by the rest, wrong in about {round(100 * slip)} of 100 such cars."]
 
 
 def _check(walk: Walk, check: str) -> list[str]:
-    lines = _leading(walk)[:1]
-    results = walk.knowledge.checks[check].results
+    lines, results = _leading(walk), walk.knowledge.checks[check].results
     found = explanation.result_effects(walk.view, check, most=1)
     for effect in sorted(found, key=lambda o: -o.chance)[: MOST_LINES - 2]:
         for cause, before, after in effect.moves:
-            name = _short(walk.knowledge.causes[cause].name, 30)
-            label = _short(results[effect.result], 22)
+            name, label = shortened(walk.knowledge.causes[cause].name, 30), shortened(results[effect.result], 22)
             lines.append(f"{label} ({_percent(effect.chance)}): {name} {_percent(before)} to {_percent(after)}")
     return lines
-
-
-def _short(text: str, most: int) -> str:
-    return text if len(text) <= most else text[: most - 1].rstrip() + "…"
 
 
 def _repair(walk: Walk, step: steps.DoRepair) -> list[str]:
     lines = _leading(walk)
     removes = walk.knowledge.repairs[step.repair].removes
-    top = [cause for cause, _ in walk.view.repair_candidates(0.01) if cause in removes][:1]
-    for cause in top:
+    for cause in [cause for cause, _ in walk.view.repair_candidates(0.01) if cause in removes][:1]:
         for weight in explanation.weights_of_evidence(walk.view, cause)[:2]:
             check = walk.knowledge.checks[weight.check]
             lines.append(f"{check.name}, {check.results[weight.result]}: {counts(weight.decibans)}.")
     if not step.expected_minutes:  # chosen by a person, so nothing was planned from here
         return lines
-    lines.append("No check saves more time than it costs now.")
     figures = f"about {step.expected_minutes:.0f} min in all; no order can beat {step.bound:.0f}"
-    return [*lines, f"From here {figures}."]
+    return [*lines, "No check saves more time than it costs now.", f"From here {figures}."]
 
 
 def counts(decibans: float) -> str:
