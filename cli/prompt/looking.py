@@ -9,10 +9,12 @@ from comeback.cli.prompt.session import PromptSession
 from comeback.cli.prompt.side_questions import feet
 from comeback.cli.records.findings import findings
 from comeback.cli.screens import wording
+from comeback.cli.screens.cautions import cautions
 from comeback.cli.screens.earlier_answers import earlier_answers
 from comeback.cli.screens.event_text import answer_text
 from comeback.cli.screens.pages import CONTINUED
 from comeback.cli.screens.panel_text import codes_typed
+from comeback.cli.screens.screens import step_cautions
 from comeback.engine.case.events import Kind
 from comeback.engine.walk.walk import Walk
 
@@ -22,10 +24,11 @@ ROOM = 19
 
 
 def show_why(session: PromptSession, state: ScreenState, _text: str) -> ScreenState:
-    """Why this is asked."""
+    """Why this is asked, and what the hazards are that its screen may tell by their commands alone."""
     from comeback.cli.screens.why import why
 
-    session.show(why(state.walk, session.look))
+    walk, look = state.walk, session.look
+    session.show([*why(walk, look), *cautions(walk, step_cautions(walk), look)])
     return state
 
 

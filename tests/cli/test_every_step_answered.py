@@ -105,7 +105,7 @@ def test_pages_that_are_cut_anew_are_read_to_their_end(knowledge, log):
     """The light's codes are saved meanwhile: its reminder goes, and a line moves to the page that was left behind."""
     walk = begun(knowledge, log, "plugs-coils", "rough-idle", LIGHTS["lit"])
     session = PromptSession(Keyboard(), Look(), log, "Ida")
-    state = show_screen(session, ScreenState(walk.with_step(steps.MakeCheck("well-puff", 7.0, 5.0, ()))))
+    state = show_screen(session, ScreenState(walk.with_step(steps.MakeCheck("coil-swap", 7.0, 5.0, ()))))
     state = replace(state, reminded_at=steps.HandOver("now", None))
     for still in (True, False):
         state = show_screen(session, more(session, state, ""))
