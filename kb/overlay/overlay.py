@@ -11,7 +11,9 @@ also its evidence: `KnowledgeBase.revisions` for numbers, `Revised.changes` for 
 than before says why, or is a problem.
 """
 
+import json
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from copy import deepcopy
 from dataclasses import dataclass, field
 from pathlib import Path as FilePath
@@ -21,16 +23,14 @@ from pydantic import BaseModel, ValidationError
 
 from comeback.kb.overlay import revised_numbers as numbers
 from comeback.kb.overlay import revised_words as words
-from comeback.kb.overlay.overlaid import overlaid
-from comeback.kb.overlay.revised_numbers import HOW, Entries, NotRevisable, NumberPlace
-from comeback.kb.overlay.revised_words import WordsPlace
+from comeback.kb.overlay.revised_numbers import HOW, REVISABLE, Entries, NotRevisable, RevisedPlace
 from comeback.kb.overlay.revising_help import dotted, number_lines, words_lines
 from comeback.kb.overlay.weakening import weaker
 from comeback.kb.problems import Problem
 from comeback.kb.revision import Change, Revision
 from comeback.kb.schema import Settings
 from comeback.kb.wording import field_message, suggest
-from comeback.kb.yaml.reader import Document, Path
+from comeback.kb.yaml.reader import Document
 
 SECTION = "revise"
 Kind = TypeVar("Kind", bound=BaseModel)
@@ -51,8 +51,23 @@ class Revised:
     problems: list[Problem] = field(default_factory=list)
     remarks: list[Problem] = field(default_factory=list)
     milder: list[tuple[str, str]] = field(default_factory=list)
-    numbers: list[tuple[NumberPlace, Document, str]] = field(default_factory=list)
-    words: dict[tuple[str, str], list[tuple[WordsPlace, Change, Document, str]]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class _Line:
+    """One path below `revise:` with what is written for it, and what it names."""
+
+    document: Document
+    path: str
+    raw: Any
+    place: RevisedPlace
+    change: Change = field(default_factory=Change)
+
+    def problem(self, message: str, rule: str = SECTION, field: str | None = None) -> Problem:
+        """A problem at the path, or at one field below it."""
+        if field is None:
+            return self.document.key_problem((SECTION, self.path), rule, message)
+        return self.document.problem((SECTION, self.path, field), rule, message)
 
 
 def mark_places(document: Document) -> None:
@@ -73,196 +88,185 @@ def revise(
     Words first, since an entry whose words change is made anew; then numbers.
     """
     done = Revised(settings, entries, places, scale)
-    later: list[tuple[Document, str, Any, str, str, tuple[str, ...]]] = []
+    later: list[_Line] = []
+    gathered: dict[tuple[str, str], list[_Line]] = {}
     for document in documents:
         body = document.data.get(SECTION)
         if body is not None and not isinstance(body, dict):
             message = f"`{SECTION}:` holds paths, each with what it shall be. {HOW}"
-            done.problems.append(document.problem((SECTION,), "revise", message))
+            done.problems.append(document.problem((SECTION,), SECTION, message))
             continue
         for path, raw in (body or {}).items():
-            with _ReportedAtRevision(document, path, done):
-                section, name, keys = split(path, raw, done)
-                if section == "settings" or words.is_number(section, keys):
-                    later.append((document, path, raw, section, name, keys))
+            with _reported(document, path, done):
+                section, name, keys = _split(path, raw, done)
+                line = _Line(document, path, raw, RevisedPlace(section, name, keys))
+                if (section, keys[0]) in REVISABLE:
+                    later.append(line)
                 else:
-                    _gather_words(document, path, raw, words_at(section, name, keys, done), done)
-    for place in done.words:
-        _change_words(place, done)
-    for document, path, raw, section, name, keys in later:
-        with _ReportedAtRevision(document, path, done):
-            _revise_number(document, path, raw, numbers.find_number(section, name, keys, entries), done)
-    _refuse_totals(done)
+                    _gather_words(line, gathered, done)
+    for lines in gathered.values():
+        _change_words(lines, done)
+    revised = []
+    for line in later:
+        with _reported(line.document, line.path, done):
+            place = numbers.find_number(line.place.section, line.place.id, line.place.keys, entries)
+            if _revise_number(line, place, done) and place.keys[0] in ("shows", "otherwise"):
+                revised.append((line, place))
+    for line, place in revised:
+        total = sum(numbers.chances_beside(place, entries).values())
+        if total > 1 + 1e-9:
+            message = f"The chances then add up to {100 * total:g} %. Together they may not pass 100."
+            done.problems.append(line.document.problem((SECTION, line.path), "chance", message))
     return done
 
 
-class _ReportedAtRevision:
+@contextmanager
+def _reported(document: Document, path: str, done: Revised) -> Iterator[None]:
     """What is not revisable becomes a problem at the revision's own place."""
-
-    def __init__(self, document: Document, path: str, done: Revised) -> None:
-        self.document, self.path, self.done = document, path, done
-
-    def __enter__(self) -> None:
-        return None
-
-    def __exit__(self, kind: object, error: object, trace: object) -> bool:
-        if isinstance(error, NotRevisable):
-            self.done.problems.append(self.document.key_problem((SECTION, self.path), "revise", str(error)))
-        return isinstance(error, NotRevisable)
+    try:
+        yield
+    except NotRevisable as error:
+        done.problems.append(document.key_problem((SECTION, path), SECTION, str(error)))
 
 
-def split(path: str, raw: Any, done: Revised) -> tuple[str, str, tuple[str, ...]]:
+def _split(path: str, raw: Any, done: Revised) -> tuple[str, str, tuple[str, ...]]:
     """Section, id and the keys below. Raises NotRevisable naming what is not there."""
     section, _, rest = path.partition(".")
+    name, *keys = rest.split(".")
     if section == "settings":
-        keys = tuple(rest.split("."))
-        if ("settings", keys[0]) not in numbers.REVISABLE:
-            known = [name for held, name in numbers.REVISABLE if held == "settings"]
-            raise NotRevisable(f"There is no setting '{keys[0]}'.{suggest(keys[0], known)}")
-        return section, "", keys
+        if (section, name) not in REVISABLE:
+            known = [name for held, name in REVISABLE if held == section]
+            raise NotRevisable(f"There is no setting '{name}'.{suggest(name, known)}")
+        return section, "", (name, *keys)
     if section not in done.entries:
         raise NotRevisable(f"There is no section '{section}'.{suggest(section, done.entries)} {HOW}")
-    name, *keys_below = rest.split(".")
     if not rest:
         raise NotRevisable(f"Write the path in one line, with points: {dotted(path, raw)}. {HOW}")
     if name not in done.entries[section]:
         raise NotRevisable(f"There is no '{name}' in {section}.{suggest(name, done.entries[section])}")
-    if not keys_below:
-        wanted = dotted(path, raw) if isinstance(raw, dict) and raw else path
+    if not keys:
+        wanted = dotted(path, raw)
         wanted = f"{path}.FIELD" if wanted == path else wanted
         raise NotRevisable(f"Name one field of '{name}', in one line with points: {wanted}.")
-    return section, name, tuple(keys_below)
+    return section, name, tuple(keys)
 
 
-def words_at(section: str, name: str, keys: tuple[str, ...], done: Revised) -> WordsPlace:
-    """The words that a path names. Raises NotRevisable."""
-    return words.find_words(section, name, keys, done.entries[section][name])
-
-
-def _gather_words(document: Document, path: str, raw: Any, place: WordsPlace, done: Revised) -> None:
-    if not isinstance(raw, dict):
-        base = words.written_at(done.places[place.section, place.id].data[place.section][place.id], place)
-        raise NotRevisable(_write_below("value and was, or add and drop", words_lines(place, raw, base)))
-    change = _validated(Change, document, path, raw, done)
+def _gather_words(line: _Line, gathered: dict[tuple[str, str], list[_Line]], done: Revised) -> None:
+    section, name = entry = line.place.section, line.place.id
+    place = words.find_words(section, name, line.place.keys, done.entries[section][name])
+    if not isinstance(line.raw, dict):
+        base = words.written_at(done.places[entry].data[section][name], place)
+        raise NotRevisable(_write_below("value and was, or add and drop", words_lines(place, line.raw, base)))
+    change = _validated(Change, line, done)
     if change is None:
         return
-    _known_source(change.source, done)
-    gathered = done.words.setdefault((place.section, place.id), [])
-    for other, known, _, _ in gathered:
-        if other.keys == place.keys and "value" in known.model_fields_set | change.model_fields_set:
-            raise NotRevisable(f"'{place.path}' is already revised at {known.at}. Keep one.")
-    gathered.append((place, change, document, path))
+    for other in gathered.setdefault(entry, []):
+        both = other.change.model_fields_set | change.model_fields_set
+        if other.place.keys == place.keys and "value" in both:
+            raise NotRevisable(f"'{place.path}' is already revised at {other.change.at}. Keep one.")
+    gathered[entry].append(_Line(line.document, line.path, line.raw, place, change))
 
 
-def _known_source(source: str | None, done: Revised) -> None:
-    if source is not None and source not in done.entries["sources"]:
-        raise NotRevisable(f"There is no source '{source}'.{suggest(source, done.entries['sources'])}")
-
-
-def _change_words(entry: tuple[str, str], done: Revised) -> None:
+def _change_words(lines: Sequence[_Line], done: Revised) -> None:
     """All changes of one entry together: what two fields must agree on may change in two lines."""
-    section, name = entry
+    section, name = entry = lines[0].place.section, lines[0].place.id
     before, raw = done.entries[section][name], deepcopy(done.places[entry].data[section][name])
-    made: list[tuple[WordsPlace, Change, Document, str]] = []
-    for place, change, document, path in done.words[entry]:
-        with _ReportedAtRevision(document, path, done):
-            base = words.written_at(raw, place)
-            now, remarks = words.changed(place, change, base)
-            words.write_words(raw, place, now)
-            made.append((place, change.model_copy(update={"base": base, "now": now}), document, path))
-            done.remarks += [document.problem((SECTION, path, "was"), "revise", text) for text in remarks]
-    after, wrong = words.validated(type(before), name, raw, done.scale)
-    for keys, message in wrong if made else ():
-        at = words.nearest_place(keys, [place for place, *_ in made])
-        _, _, document, path = next(one for one in made if one[0] is at)
-        done.problems.append(document.problem((SECTION, path, "value"), "field", message))
-    if after is None:
+    made: list[_Line] = []
+    for line in lines:
+        with _reported(line.document, line.path, done):
+            base = words.written_at(raw, line.place)
+            now, remarks = words.changed(line.place, line.change, base)
+            words.write_words(raw, line.place, now)
+            change = line.change.model_copy(update={"base": base, "now": now})
+            made.append(_Line(line.document, line.path, line.raw, line.place, change))
+            done.remarks += [line.problem(text, field="was") for text in remarks]
+    try:
+        after = type(before).model_validate({"id": name, **raw}, context={"scale": done.scale})
+    except ValidationError as error:
+        for detail in error.errors(include_url=False) if made else ():
+            nearest = _nearest(tuple(map(str, detail["loc"])), made)
+            done.problems.append(nearest[0].problem(field_message(detail, type(before)), "field", "value"))
         return
     done.entries[section][name] = after
-    _overlay(entry, [((section, name, *place.keys), document, path) for place, _, document, path in made], done)
-    for place, change, _, _ in made:
-        done.changes[_free(place.path, done.changes)] = change
-    _judge(before, after, made, done)
-
-
-def _free(path: str, changes: Mapping[str, Change]) -> str:
-    """Two files may add to the same list; the second gets a number."""
-    return path if path not in changes else _free(f"{path} (more)", changes)
-
-
-def _judge(before: Any, after: Any, made: Sequence[tuple[WordsPlace, Change, Document, str]], done: Revised) -> None:
-    """What warns less is a problem at each change that it comes from, unless that says why."""
+    for line in made:
+        _report_there(line, line.place, done)
+        path = line.place.path
+        while path in done.changes:  # two files may add to the same list
+            path += " (more)"
+        done.changes[path] = line.change
     for keys, what in weaker(before, after, done.entries["set_ups"]):
-        at = words.nearest_place(keys, [place for place, *_ in made])
-        for place, change, document, path in made:
-            if at is None or place.keys != at.keys:
+        for line in _nearest(keys, made):
+            if line.change.reason is not None:
+                done.milder.append((line.change.at, f"{line.path} {what}: {line.change.reason}"))
                 continue
-            if change.reason is None:
-                message = (
-                    f"This {what}. Nothing may warn less silently: if it is meant, write why below it, as "
-                    "`reason: ...`; else take it out."
-                )
-                done.problems.append(document.key_problem((SECTION, path), "milder", message))
-            else:
-                done.milder.append((change.at, f"{path} {what}: {change.reason}"))
+            message = (
+                f"This {what}. Nothing may warn less silently: if it is meant, write why below it, as "
+                "`reason: ...`; else take it out."
+            )
+            done.problems.append(line.problem(message, "milder"))
 
 
-def _overlay(entry: tuple[str, str], parts: Sequence[tuple[Path, Document, str]], done: Revised) -> None:
-    """From now on problems of these parts of the entry are reported where they were revised."""
-    places = {part: (doc.file, doc.keys.get((SECTION, path), (1, 1))) for part, doc, path in parts}
-    done.places[entry] = overlaid(done.places[entry], places)
+def _nearest(keys: tuple[str, ...], made: Sequence[_Line]) -> list[_Line]:
+    """The lines of the first place that begins `keys`, or that `keys` begin; of the last place if there is none."""
+    places = [line.place.keys for line in made]
+    fits = (held for held in places if held[: len(keys)] == keys or keys[: len(held)] == held)
+    at = next(fits, places[-1] if places else ())
+    return [line for line in made if line.place.keys == at]
 
 
-def _revise_number(document: Document, path: str, raw: Any, number: NumberPlace, done: Revised) -> None:
-    if not isinstance(raw, dict):
-        lines = number_lines(number.path, raw, numbers.current_number(number, done.entries, done.settings))
+def _report_there(line: _Line, place: RevisedPlace, done: Revised) -> None:
+    """From now on problems of this part of the entry are reported where it was revised."""
+    entry, at = (place.section, place.id), line.document.keys.get((SECTION, line.path), (1, 1))
+    done.places[entry] = done.places[entry].revised_at((*entry, *place.keys), line.document.file, at)
+
+
+def _revise_number(line: _Line, place: RevisedPlace, done: Revised) -> bool:
+    """True if the number was written. Raises NotRevisable."""
+    base = numbers.current_number(place, done.entries, done.settings)
+    if not isinstance(line.raw, dict):
+        lines = number_lines(place.path, line.raw, base)
         raise NotRevisable(_write_below("value, was, evidence and source", lines))
-    if isinstance(raw.get("value"), bool):
+    if isinstance(line.raw.get("value"), bool):
         raise NotRevisable("value: true and false are no numbers.")
-    revision = _validated(Revision, document, path, raw, done)
+    revision = _validated(Revision, line, done)
     if revision is None:
-        return
-    if number.path in done.revisions:
-        raise NotRevisable(f"'{number.path}' is already revised at {done.revisions[number.path].at}. Keep one.")
-    value = numbers.number_given(revision.value, number.unit, done.scale)
-    _known_source(revision.source, done)
-    base = numbers.current_number(number, done.entries, done.settings)
-    was = None if revision.was is None else numbers.number_given(revision.was, number.unit, done.scale, "was")
+        return False
+    if place.path in done.revisions:
+        raise NotRevisable(f"'{place.path}' is already revised at {done.revisions[place.path].at}. Keep one.")
+    value = numbers.number_given(revision.value, place.unit, done.scale)
+    was = None if revision.was is None else numbers.number_given(revision.was, place.unit, done.scale, "was")
     if was is not None and abs(was - base) > 1e-6 * max(1.0, abs(base)):
         message = f"The number was {was:g} when this was written and is {base:g} now. Look at it again."
-        done.remarks.append(document.problem((SECTION, path, "was"), "revise", message))
-    if number.section == "settings":
+        done.remarks.append(line.problem(message, field="was"))
+    if place.section == "settings":
         assert done.settings is not None
-        done.settings = done.settings.model_copy(update={number.field: value})
+        done.settings = done.settings.model_copy(update={place.keys[0]: value})
     else:
-        numbers.write_number(number, value, done.entries)
-        _overlay((number.section, number.id), [(number.keys, document, path)], done)
-    done.numbers.append((number, document, path))
-    done.revisions[number.path] = revision.model_copy(update={"value": value, "was": was, "base": base})
-
-
-def _refuse_totals(done: Revised) -> None:
-    for number, document, path in done.numbers:
-        total = numbers.total(number, done.entries)
-        if total > 1 + 1e-9:
-            message = f"The chances then add up to {100 * total:g} %. Together they may not pass 100."
-            done.problems.append(document.problem((SECTION, path), "chance", message))
+        numbers.write_number(place, value, done.entries)
+        _report_there(line, place, done)
+    done.revisions[place.path] = revision.model_copy(update={"value": value, "was": was, "base": base})
+    return True
 
 
 def _write_below(fields: str, lines: Sequence[str]) -> str:
     return f"This has the fields {fields}. Write them below it:\n" + "\n".join([f"{SECTION}:", *lines])
 
 
-def _validated(kind: type[Kind], document: Document, path: str, raw: dict[str, Any], done: Revised) -> Kind | None:
+def _validated(kind: type[Kind], line: _Line, done: Revised) -> Kind | None:
+    """What is written below the path. Raises NotRevisable if its source is not there."""
     try:
-        return kind.model_validate(raw)
+        made = kind.model_validate(line.raw)
     except ValidationError as error:
         found = set()
         for detail in error.errors(include_url=False):  # a number that may be a word has an error for each
-            where = (SECTION, path, *(part for part in detail["loc"] if part in raw))
-            found.add(document.problem(where, "field", field_message(detail, kind)))
+            where = (SECTION, line.path, *(part for part in detail["loc"] if part in line.raw))
+            found.add(line.document.problem(where, "field", field_message(detail, kind)))
         done.problems += sorted(found)
         return None
+    source, known = getattr(made, "source", None), done.entries["sources"]
+    if source is not None and source not in known:
+        raise NotRevisable(f"There is no source '{source}'.{suggest(source, known)}")
+    return made
 
 
 def overlay_lines(revisions: Mapping[str, Revision], head: Sequence[str], sources: Sequence[str]) -> Iterator[str]:
@@ -272,15 +276,8 @@ def overlay_lines(revisions: Mapping[str, Revision], head: Sequence[str], source
     yield from (f"  {line}" for line in sources)
     yield f"{SECTION}:"
     for path, made in revisions.items():
-        was = f", was: {_number(made.was)}" if made.was is not None else ""
-        value = _number(made.value)
+        value, was = (f"{held:g}" if isinstance(held, float | int) else held for held in (made.value, made.was))
+        evidence = json.dumps(made.evidence, ensure_ascii=False)
         yield f"  {path}:"
-        yield f'    {{value: {value}{was}, evidence: "{_quoted(made.evidence)}", source: {made.source}}}'
-
-
-def _number(value: float | str) -> str:
-    return value if isinstance(value, str) else f"{value:g}"
-
-
-def _quoted(text: str) -> str:
-    return text.replace("\\", "\\\\").replace('"', '\\"')
+        before = f", was: {was}" if was is not None else ""
+        yield f"    {{value: {value}{before}, evidence: {evidence}, source: {made.source}}}"

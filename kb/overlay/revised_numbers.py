@@ -1,10 +1,8 @@
 """Single numbers that a shop's own file revises: which there are, their units, and how one is read and written."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
-
-from pydantic import BaseModel
 
 from comeback.kb.schema import Settings
 from comeback.kb.wording import number_hint, suggest
@@ -25,8 +23,7 @@ REVISABLE: Mapping[tuple[str, str], str] = {
     ("settings", "hand_over_minutes"): MINUTES,
 }
 """(section, field) that a revision may name -> unit of its numbers."""
-_LIMITS = {PER_THOUSAND: (0.0, 1000.0), PERCENT: (0.0, 100.0), MINUTES: (0.0, 2000.0), MONEY: (0.0, 1e9)}
-_LIMITS[RATE] = (0.0, 1e9)
+_LIMITS = {PER_THOUSAND: 1000.0, PERCENT: 100.0, MINUTES: 2000.0, MONEY: 1e9, RATE: 1e9}
 _NEVER_ZERO = (PER_THOUSAND, RATE)
 HOW = "Write a path such as causes.ID.frequency, causes.ID.shows.CHECK.RESULT, checks.ID.say or complaints.ID.words."
 
@@ -38,58 +35,50 @@ class NotRevisable(Exception):
 
 
 @dataclass(frozen=True)
-class NumberPlace:
-    """A place in an entry that holds a number: section, id (empty for settings), field, names below it."""
+class RevisedPlace:
+    """A place in an entry: section, id (empty for settings), and the keys below it, field first.
+
+    `unit`: of a number; empty for words. `is_list`: the words are a list.
+    """
 
     section: str
     id: str
-    field: str
-    below: tuple[str, ...]
-    unit: str
-
-    @property
-    def keys(self) -> tuple[str, ...]:
-        """The path in parts."""
-        return tuple(part for part in (self.section, self.id, self.field, *self.below) if part)
+    keys: tuple[str, ...]
+    unit: str = ""
+    is_list: bool = False
 
     @property
     def path(self) -> str:
         """The path by which a revision names it."""
-        return ".".join(self.keys)
+        return ".".join(part for part in (self.section, self.id, *self.keys) if part)
 
 
-def find_number(section: str, name: str, parts: tuple[str, ...], entries: Entries) -> NumberPlace:
-    """The number at `parts` below an entry (`name` is empty for settings). Raises NotRevisable.
+def find_number(section: str, name: str, keys: tuple[str, ...], entries: Entries) -> RevisedPlace:
+    """The number at `keys` below an entry (`name` is empty for settings). Raises NotRevisable.
 
     A cause may show in a check, and a repair remove a cause, that it did not name before.
     """
-    number = NumberPlace(section, name, parts[0], parts[1:], REVISABLE[section, parts[0]])
-    if number.unit is PERCENT:
-        return _percent_place(number, entries)
-    if number.below:
-        raise NotRevisable(f"'{number.path}' names nothing below '{number.field}'. {HOW}")
-    return number
-
-
-def _percent_place(number: NumberPlace, entries: Entries) -> NumberPlace:
-    below, word = number.below, ".".join(number.below)
-    if number.field == "removes":
+    (field, *below), check = keys, name
+    place = RevisedPlace(section, name, keys, REVISABLE[section, field])
+    if place.unit is not PERCENT:
+        if below:
+            raise NotRevisable(f"'{place.path}' names nothing below '{field}'. {HOW}")
+        return place
+    if field == "removes":
         if len(below) != 1 or below[0] not in entries["causes"]:
+            word = ".".join(below)
             raise NotRevisable(f"There is no '{word}' in causes.{suggest(word, entries['causes'])}")
-        return number
-    check = number.id
-    if number.field == "shows":
-        word = below[0] if below else ""
-        if word not in entries["checks"]:
-            raise NotRevisable(f"There is no '{word}' in checks.{suggest(word, entries['checks'])}")
-        check, below = word, below[1:]
+        return place
+    if field == "shows":
+        check, *below = below or [""]
+        if check not in entries["checks"]:
+            raise NotRevisable(f"There is no '{check}' in checks.{suggest(check, entries['checks'])}")
     names = entries["checks"][check].names[1:]
-    below = below or names[:1]
+    below = below or list(names[:1])
     if len(below) != 1 or below[0] not in names:
         word = ".".join(below)
         raise NotRevisable(f"Check '{check}' has no abnormal result '{word}'.{suggest(word, names)}")
-    place = (check, *below) if number.field == "shows" else below
-    return NumberPlace(number.section, number.id, number.field, place, number.unit)
+    return replace(place, keys=(field, check, *below) if field == "shows" else (field, *below))
 
 
 def number_given(given: float | str, unit: str, scale: Mapping[str, float], field: str = "value") -> float:
@@ -103,46 +92,34 @@ def number_given(given: float | str, unit: str, scale: Mapping[str, float], fiel
             hint = number_hint(given) or f"Write a number{words}"
             raise NotRevisable(f"{field}: '{given}' is no number. {hint}.")
         given = scale[given]
-    low, high = _LIMITS[unit]
-    if field == "was":
-        return given
-    if not low <= given <= high or (unit in _NEVER_ZERO and given in (low, high)):
-        raise NotRevisable(f"value: {given:g} is out of range. Write {unit} from {low:g} to {high:g}.")
+    high = _LIMITS[unit]
+    if field != "was" and (not 0 <= given <= high or (unit in _NEVER_ZERO and given in (0, high))):
+        raise NotRevisable(f"value: {given:g} is out of range. Write {unit} from 0 to {high:g}.")
     return given
 
 
-def current_number(number: NumberPlace, entries: Entries, settings: Settings | None) -> float:
+def current_number(place: RevisedPlace, entries: Entries, settings: Settings | None) -> float:
     """The number as it stands, in the unit of its field; 0 for a chance that is not there."""
-    if number.section == "settings":
-        return float(getattr(settings, number.field)) if settings is not None else 0.0
-    held = getattr(entries[number.section][number.id], number.field)
-    if number.unit is not PERCENT:
-        return float(held)
-    return round(100 * _by_name(number, held, entries).get(number.below[-1], 0.0), 9)
+    if place.section == "settings":
+        return float(getattr(settings, place.keys[0])) if settings is not None else 0.0
+    if place.unit is PERCENT:
+        return round(100 * chances_beside(place, entries).get(place.keys[-1], 0.0), 9)
+    return float(getattr(entries[place.section][place.id], place.keys[0]))
 
 
-def total(number: NumberPlace, entries: Entries) -> float:
-    """Sum of the chances that stand beside a revised one and share its hundred percent."""
-    if number.unit is not PERCENT or number.field == "removes":
-        return 0.0
-    return sum(_by_name(number, getattr(entries[number.section][number.id], number.field), entries).values())
-
-
-def _by_name(number: NumberPlace, held: Any, entries: Entries) -> dict[str, float]:
-    if number.field != "shows":
+def chances_beside(place: RevisedPlace, entries: Entries) -> dict[str, float]:
+    """The chances in the same field (for `shows`, of the same check), by name."""
+    held = getattr(entries[place.section][place.id], place.keys[0])
+    if place.keys[0] != "shows":
         return dict(held)
-    shown = held.get(number.below[0], {})
-    first = entries["checks"][number.below[0]].names[1]
-    return {first: shown} if isinstance(shown, int | float) else dict(shown)
+    shown = held.get(place.keys[1], {})
+    return {entries["checks"][place.keys[1]].names[1]: shown} if isinstance(shown, int | float) else dict(shown)
 
 
-def write_number(number: NumberPlace, value: float, entries: Entries) -> None:
+def write_number(place: RevisedPlace, value: float, entries: Entries) -> None:
     """Put the value into the entry (not for settings)."""
-    entry: BaseModel = entries[number.section][number.id]
-    held = getattr(entry, number.field)
-    new: Any = value
-    if number.unit is PERCENT:
-        new = {**_by_name(number, held, entries), number.below[-1]: value / 100}
-        if number.field == "shows":
-            new = {**held, number.below[0]: new}
-    entries[number.section][number.id] = entry.model_copy(update={number.field: new})
+    entry, field, new = entries[place.section][place.id], place.keys[0], value
+    if place.unit is PERCENT:
+        chances = {**chances_beside(place, entries), place.keys[-1]: value / 100}
+        new = {**getattr(entry, field), place.keys[1]: chances} if field == "shows" else chances
+    entries[place.section][place.id] = entry.model_copy(update={field: new})

@@ -4,10 +4,15 @@ import json
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from pydantic import BaseModel
-
-from comeback.kb.overlay.revised_numbers import Entries, NotRevisable, current_number, find_number
-from comeback.kb.overlay.revised_words import WordsPlace, as_list, find_words, is_number
+from comeback.kb.overlay.revised_numbers import (
+    REVISABLE,
+    Entries,
+    NotRevisable,
+    RevisedPlace,
+    current_number,
+    find_number,
+)
+from comeback.kb.overlay.revised_words import as_list, find_words
 from comeback.kb.revision import Change
 
 MOST = 4
@@ -17,7 +22,7 @@ MOST = 4
 def lines_instead(section: str, name: str, given: Mapping[str, Any], known: Mapping[str, Any], entries: Entries) -> str:
     """`revise:` lines for the fields in which `given` differs from `known`, both as written; "" if none does."""
     found = [lines for path, value in _leaves(given)
-             if (lines := _lines(section, name, path, value, _at(known, path), entries))]  # fmt: skip
+             if (lines := _lines(RevisedPlace(section, name, path), value, known, entries))]  # fmt: skip
     if not found:
         return ""
     more = [f"  # and {len(found) - MOST} more in the same way"] if len(found) > MOST else []
@@ -32,38 +37,34 @@ def _leaves(given: Mapping[str, Any], path: tuple[str, ...] = ()) -> Iterator[tu
             yield (*path, key), value
 
 
-def _at(known: Any, path: tuple[str, ...]) -> Any:
-    for key in path:
+def _lines(place: RevisedPlace, value: Any, known: Any, entries: Entries) -> list[str]:
+    for key in place.keys:
         known = known.get(key) if isinstance(known, Mapping) else None
-    return known
-
-
-def _lines(section: str, name: str, path: tuple[str, ...], value: Any, was: Any, entries: Entries) -> list[str]:
-    entry: BaseModel = entries[section][name]
-    if value == was or value is None:
+    if value == known or value is None:
         return []
     try:
-        if is_number(section, path):
-            number = find_number(section, name, path, entries)
+        if (place.section, place.keys[0]) in REVISABLE:
+            number = find_number(place.section, place.id, place.keys, entries)
             return number_lines(number.path, value, current_number(number, entries, None))
-        words = find_words(section, name, path, entry)
+        words = find_words(place.section, place.id, place.keys, entries[place.section][place.id])
     except NotRevisable:
         return []
-    return words_lines(words, value, was)
+    return words_lines(words, value, known)
 
 
 def number_lines(path: str, value: Any, was: float) -> list[str]:
     """A number with all that belongs to it."""
-    return _written(path, [f"value: {value}", f"was: {was:g}", 'evidence: "what was counted or read"',
-                           "source: judgement"])  # fmt: skip
+    evidence = 'evidence: "what was counted or read"'
+    return _written(path, [f"value: {value}", f"was: {was:g}", evidence, "source: judgement"])
 
 
-def words_lines(words: WordsPlace, value: Any, was: Any) -> list[str]:
+def words_lines(words: RevisedPlace, value: Any, was: Any) -> list[str]:
     """A text with what it was, or what a list gets; nothing if the list has it all."""
     if words.is_list:
         new = [part for part in as_list(value) if part not in as_list(was)]
-        return _written(words.path, [f"add: {_text(new)}"]) if new else []
-    return _written(words.path, [f"value: {_text(value)}", *([f"was: {_text(was)}"] if was is not None else [])])
+        return _written(words.path, [f"add: {json.dumps(new, ensure_ascii=False)}"]) if new else []
+    fields = {"value": value} if was is None else {"value": value, "was": was}
+    return _written(words.path, [f"{name}: {json.dumps(text, ensure_ascii=False)}" for name, text in fields.items()])
 
 
 def dotted(path: str, below: Any) -> str:
@@ -74,10 +75,6 @@ def dotted(path: str, below: Any) -> str:
             break
         path, below = f"{path}.{key}", below[key]
     return path
-
-
-def _text(value: Any) -> str:
-    return json.dumps(value, ensure_ascii=False)
 
 
 def _written(path: str, fields: list[str]) -> list[str]:

@@ -15,6 +15,15 @@ _INJURY = (Injury.NONE, Injury.MINOR, Injury.SERIOUS)
 _OFF = (None, EngineOff.LOOKED, EngineOff.REPAIRED)
 
 
+_TOLD = "what the caller is told"
+_OTHER_WORDS: Mapping[type, tuple[tuple[tuple[str, ...], str], ...]] = {
+    Caution: ((("avoid", "hazard", "consequence", "reminder"), "what a caution says"),),
+    Repair: ((("never",), "what must never be done"),),
+    Advice: ((("name", "say", "worse", "promise_not", "within"), _TOLD),),
+}
+"""Fields of an entry that may be added to but not changed, and what they say."""
+
+
 def weaker(before: Any, after: Any, set_ups: Mapping[str, SetUp]) -> Iterator[Weaker]:
     """Everything in which `after` warns less than `before`, two states of one entry."""
     yield from _gone(("cautions",), "caution", before, after)
@@ -22,13 +31,17 @@ def weaker(before: Any, after: Any, set_ups: Mapping[str, SetUp]) -> Iterator[We
         for caution in set_ups[name].cautions if name in set_ups else ():
             if caution not in after.cautions:
                 yield ("set_up",), f"takes the caution '{caution}' away with the set-up '{name}'"
-    if getattr(before, "runs_engine", False) and not after.runs_engine:
-        yield ("runs_engine",), "no longer says that the engine runs"
-    if getattr(before, "drives", False) and not after.drives:
-        yield ("drives",), "no longer says that the car is driven"
+    for field, said in (("runs_engine", "the engine runs"), ("drives", "the car is driven")):
+        if getattr(before, field, False) and not getattr(after, field):
+            yield (field,), f"no longer says that {said}"
+    for fields, what in _OTHER_WORDS.get(type(before), ()):
+        yield from _other_words(fields, what, before, after)
     match before:
         case Caution():
-            yield from _caution(before, after)
+            if _INJURY.index(after.injury) < _INJURY.index(before.injury):
+                yield ("injury",), f"makes {before.word.value} a milder {after.word.value}"
+            elif before.outcome is Certainty.WILL and after.outcome is Certainty.COULD:
+                yield ("outcome",), f"lowers the outcome from '{before.outcome.value}' to '{after.outcome.value}'"
         case Service():
             for step, body in before.steps.items():
                 yield from _gone(("steps", step, "cautions"), "caution", body, after.steps[step])
@@ -39,10 +52,8 @@ def weaker(before: Any, after: Any, set_ups: Mapping[str, SetUp]) -> Iterator[We
         case Check():
             yield from _check(before, after)
         case Repair():
-            yield from _repair(before, after)
-        case Advice():
-            for field in ("name", "say", "worse", "promise_not", "within"):
-                yield from _other_words(field, "what the caller is told", before, after)
+            if before.level is Level.SPECIALIST and after.level is not Level.SPECIALIST:
+                yield ("level",), "lets a technician do what was left to a specialist"
 
 
 def _missing(before: Sequence[str], after: Sequence[str]) -> list[str]:
@@ -54,20 +65,12 @@ def _gone(keys: tuple[str, ...], what: str, before: Any, after: Any) -> Iterator
         yield keys, f"takes the {what} '{name}' away"
 
 
-def _other_words(field: str, what: str, before: Any, after: Any) -> Iterator[Weaker]:
-    old, new = getattr(before, field), getattr(after, field)
-    added_to = isinstance(old, tuple) and not _missing(old, new)
-    if old and old != new and not added_to:
-        yield (field,), f"changes {what}"
-
-
-def _caution(before: Caution, after: Caution) -> Iterator[Weaker]:
-    if _INJURY.index(after.injury) < _INJURY.index(before.injury):
-        yield ("injury",), f"makes {before.word.value} a milder {after.word.value}"
-    elif before.outcome is Certainty.WILL and after.outcome is Certainty.COULD:
-        yield ("outcome",), f"lowers the outcome from '{before.outcome.value}' to '{after.outcome.value}'"
-    for field in ("avoid", "hazard", "consequence", "reminder"):
-        yield from _other_words(field, "what a caution says", before, after)
+def _other_words(fields: Sequence[str], what: str, before: Any, after: Any) -> Iterator[Weaker]:
+    for field in fields:
+        old, new = getattr(before, field), getattr(after, field)
+        added_to = isinstance(old, tuple) and not _missing(old, new)
+        if old and old != new and not added_to:
+            yield (field,), f"changes {what}"
 
 
 def _cause(before: Cause, after: Cause) -> Iterator[Weaker]:
@@ -86,34 +89,24 @@ def _check(before: Check, after: Check) -> Iterator[Weaker]:
             to = "away" if new is None else f"down to {new.word}"
             yield ("red_flag", result), f"takes the danger sign '{result}' from {move.word} {to}"
     for result, off in before.engine_off.items():
-        later = after.engine_off.get(result)
-        if _OFF.index(later) < _OFF.index(off):
+        if _OFF.index(after.engine_off.get(result)) < _OFF.index(off):
             yield ("engine_off", result), f"no longer keeps the engine off {off.value} with '{result}'"
-    if before.red_flag:
-        yield from _danger_sign(before, after)
     if before.tier is Tier.PEOPLE and after.tier is not Tier.PEOPLE:
         yield ("tier",), "lets other checks come before one about danger to people"
-
-
-def _danger_sign(before: Check, after: Check) -> Iterator[Weaker]:
+    if not before.red_flag:
+        return
     for result, signs in before.follow_up.items():
         for sign in _missing(signs, after.follow_up.get(result, ())):
             yield ("follow_up", result), f"no longer asks about '{sign}' after '{result}'"
     for result, lines in before.before_driving.items():
         if _missing(lines, after.before_driving.get(result, ())):
-            yield ("before_driving", result), f"changes what the caller is told after '{result}'"
+            yield ("before_driving", result), f"changes {_TOLD} after '{result}'"
     for field in ("only_if", "needs", "services"):
         if getattr(before, field) != getattr(after, field):
             yield (field,), "changes when a danger sign is asked for"
     for audience in _missing(before.audience, after.audience):
         yield ("audience",), f"takes a danger sign from the questions of the {audience}"
-    yield from _other_words("say", "how a danger sign is asked for", before, after)
+    yield from _other_words(("say",), "how a danger sign is asked for", before, after)
     for result, label in before.results.items():
         if after.results[result] != label:
             yield ("results", result), "changes what a danger sign says"
-
-
-def _repair(before: Repair, after: Repair) -> Iterator[Weaker]:
-    yield from _other_words("never", "what must never be done", before, after)
-    if before.level is Level.SPECIALIST and after.level is not Level.SPECIALIST:
-        yield ("level",), "lets a technician do what was left to a specialist"

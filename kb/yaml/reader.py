@@ -6,7 +6,8 @@ looks like, and a hostile one cannot run code or fill the memory.
 """
 
 import re
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import yaml
@@ -31,12 +32,17 @@ _CONSTANTS = {"true": True, "false": False, "null": None, "~": None, "": None}
 
 @dataclass(frozen=True)
 class Document:
-    """A file's plain data with the place of each value and of each key, by path."""
+    """A file's plain data with the place of each value and of each key, by path.
+
+    `revised`: parts that an overlay revised, as ("causes", "duct-loose", "drive"), with its file and place;
+    problems of those are reported there.
+    """
 
     file: str
     data: Any
     values: dict[Path, Place]
     keys: dict[Path, Place]
+    revised: Mapping[Path, tuple[str, Place]] = field(default_factory=dict)
 
     def place(self, path: Path) -> Place:
         """Line and column of the longest part of `path` that is in the file.
@@ -52,12 +58,22 @@ class Document:
         return self.values.get(known, (1, 1))
 
     def problem(self, path: Path, rule: str, message: str) -> Problem:
-        """A `Problem` at the place of `path`."""
-        return Problem(self.file, *self.place(path), rule, message)
+        """A `Problem` at the place of `path`, or where an overlay revised it."""
+        file, place = self._revision(path) or (self.file, self.place(path))
+        return Problem(file, *place, rule, message)
 
     def key_problem(self, path: Path, rule: str, message: str) -> Problem:
-        """A `Problem` at the key (not the value) of `path`."""
-        return Problem(self.file, *self.keys.get(path, self.place(path)), rule, message)
+        """A `Problem` at the key (not the value) of `path`, or where an overlay revised it."""
+        file, place = self._revision(path) or (self.file, self.keys.get(path, self.place(path)))
+        return Problem(file, *place, rule, message)
+
+    def revised_at(self, path: Path, file: str, place: Place) -> "Document":
+        """The document with one more part revised."""
+        return replace(self, revised={**self.revised, path: (file, place)})
+
+    def _revision(self, path: Path) -> tuple[str, Place] | None:
+        fits = (at for part, at in self.revised.items() if part[: len(path)] == path or path[: len(part)] == part)
+        return next(fits, None)
 
 
 def read_yaml(text: str, file: str) -> Document:

@@ -8,7 +8,8 @@ from comeback.kb import load_knowledge, loader, shipped_folder
 from comeback.kb.examination import examine
 from comeback.kb.loader import gather
 from comeback.kb.overlay.overlay import mark_places
-from comeback.kb.overlay.revised_words import WordsPlace, changed
+from comeback.kb.overlay.revised_numbers import RevisedPlace
+from comeback.kb.overlay.revised_words import changed
 from comeback.kb.revision import Change
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Disposition
@@ -220,7 +221,7 @@ lists = st.lists(st.sampled_from("abcdef"), unique=True)
 
 @given(lists, lists, lists)
 def test_adding_and_dropping_is_set_arithmetic_in_order(base, add, drop):
-    place, change = WordsPlace("complaints", "x", ("words",), True), Change(add=add, drop=drop)
+    place, change = RevisedPlace("complaints", "x", ("words",), is_list=True), Change(add=add, drop=drop)
     now, _ = changed(place, change, base) if add or drop else (base, [])
     assert set(now) == (set(base) - set(drop)) | set(add)
     assert [part for part in now if part in base and part not in drop][:1] == [p for p in base if p not in drop][:1]
