@@ -1,22 +1,24 @@
 """One run of `comeback readout`: read from all sources, show, record in the case."""
 
 import argparse
+import re
 import sys
 
 from comeback.cli import exit_codes
+from comeback.cli.errors import UsageError
 from comeback.cli.look import Look, Styled, look_of, show, tell
-from comeback.cli.options import knowledge_of
+from comeback.cli.options import knowledge_of, vehicle_of
 from comeback.cli.readout import screens
 from comeback.cli.readout.adapter import AdapterError, open_adapter
 from comeback.cli.readout.in_case import CaseAtHand
 from comeback.cli.readout.live import LiveReading
-from comeback.cli.readout.options import check_options
 from comeback.cli.screens.cautions import cautions
 from comeback.cli.text_files import read_text
+from comeback.engine.readings import read_number
 from comeback.engine.readout.findings.evidence import evidence_payload
 from comeback.engine.readout.findings.interpretation import interpret
 from comeback.engine.readout.findings.judging import Surroundings
-from comeback.engine.readout.protocol.car_data import IDLE, CarData, merge
+from comeback.engine.readout.protocol.car_data import FAST, IDLE, STATES, CarData, merge
 from comeback.engine.readout.protocol.framing import read_lines
 from comeback.engine.readout.protocol.j1979 import collect
 from comeback.engine.readout.text.plain_text import read_plain
@@ -32,7 +34,8 @@ class Session:
 
     def __init__(self, given: argparse.Namespace) -> None:
         """Raises UsageError, KnowledgeError, CaseLogError, before anything is read."""
-        self.given, self.asked = given, check_options(given)
+        self.given, self.samples = given, _samples_asked(given)
+        self.vehicle, self.metres = dict(vehicle_of(given.vehicle)), _metres(given.altitude)
         self.knowledge = knowledge_of(given)
         self.look: Look = look_of(sys.stdout)
         self.case = CaseAtHand(given, self.knowledge)
@@ -67,15 +70,15 @@ class Session:
     def report(self, data: CarData) -> None:
         """Show what was read and what it means; record it if a case is at hand."""
         given, look = self.given, self.look
-        vehicle = {**dict(self.case.walk.case.vehicle), **self.asked.vehicle}
-        around = Surroundings(given.litres, self.asked.metres, given.km_since_service, tuple(sorted(vehicle.items())))
+        vehicle = {**dict(self.case.walk.case.vehicle), **self.vehicle}
+        around = Surroundings(given.litres, self.metres, given.km_since_service, tuple(sorted(vehicle.items())))
         found = interpret(data, self.knowledge, around, self.typed_checks)
         self.tell(screens.data_lines(data, self.knowledge, look))
         self.tell([("faint", line) for text in data.remarks for line in look.wrap(text, 4, "  !")])
         self.tell(screens.finding_lines(found, self.knowledge, look))
         recorded: list[str] = []
         if self.case.log is not None:
-            drafts = self.case.record(data, found, self.asked.vehicle, "+".join(self.sources), self.raw)
+            drafts = self.case.record(data, found, self.vehicle, "+".join(self.sources), self.raw)
             recorded = [told.check for told in drafts.recorded]
             self.tell(screens.recorded_lines(drafts, self.case.walk, look))
         elif found.findings:
@@ -128,7 +131,7 @@ class Session:
             self.trouble = str(error)
             return CarData()
         reading = LiveReading(adapter, self.ready, self.tick)
-        reading.read(self.asked.samples, self.given.seconds)
+        reading.read(self.samples, self.given.seconds)
         adapter.close()
         self.trouble = reading.error
         self.code = exit_codes.INTERRUPTED if reading.interrupted else exit_codes.FILES
@@ -151,3 +154,31 @@ class Session:
         if sys.stdin.isatty():
             print("Press Enter when ready. ", end="", file=sys.stderr, flush=True)
             sys.stdin.readline()
+
+
+def _samples_asked(given: argparse.Namespace) -> list[str]:
+    """Engine states to sample. Raises UsageError for options that do not go together, naming what to type."""
+    if not (given.words or given.file or given.port):
+        raise UsageError("Nothing to read. Type codes or values (P0171 MAP=52kPa), or add --from FILE or --port PORT.")
+    if given.at is not None and given.at not in STATES:
+        raise UsageError(f"'{given.at}' is not an engine state. Use one of: {', '.join(STATES)}.")
+    samples = [state.strip() for state in given.sample.split(",") if state.strip()]
+    for state in samples:
+        if state not in (IDLE, FAST):
+            raise UsageError(f"'{state}' cannot be sampled. Use --sample idle,2500 or just one of them.")
+    if bool(given.service) != bool(given.complaint):
+        raise UsageError("A new case needs both --service and --complaint. For an old one: --case ID.")
+    if given.case and given.service:
+        raise UsageError("Either --case for an old case or --service and --complaint for a new one, not both.")
+    return samples
+
+
+def _metres(text: str | None) -> float | None:
+    """A height in metres; `ft` converts."""
+    if text is None:
+        return None
+    number = re.sub(r"\s*(ft|m)\s*\Z", "", text, flags=re.IGNORECASE)
+    height = read_number(number, "m") * (0.3048 if text.strip().lower().endswith("ft") else 1)
+    if not -430 <= height <= 6000:
+        raise UsageError(f"--altitude {text}: no road is that low or high. Give meters, or feet as 1000ft.")
+    return height

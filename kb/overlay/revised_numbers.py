@@ -118,8 +118,10 @@ def chances_beside(place: RevisedPlace, entries: Entries) -> dict[str, float]:
 
 def write_number(place: RevisedPlace, value: float, entries: Entries) -> None:
     """Put the value into the entry (not for settings)."""
-    entry, field, new = entries[place.section][place.id], place.keys[0], value
+    entry, field = entries[place.section][place.id], place.keys[0]
+    new: Any = value
     if place.unit is PERCENT:
-        chances = {**chances_beside(place, entries), place.keys[-1]: value / 100}
-        new = {**getattr(entry, field), place.keys[1]: chances} if field == "shows" else chances
+        new = {**chances_beside(place, entries), place.keys[-1]: value / 100}
+    if field == "shows":
+        new = {**entry.shows, place.keys[1]: new}
     entries[place.section][place.id] = entry.model_copy(update={field: new})

@@ -147,6 +147,26 @@ def test_headings_hold_for_the_lines_below_them():
     assert text.rest == ("INVENTED WORKSHOP bay 2",)
 
 
+@pytest.mark.parametrize(
+    "rows",
+    [
+        ["Engine RPM,780,rpm", "ECT,92,C", "LTFT1,12.5,%"],
+        ['"Engine RPM","780","rpm"', '"ECT","92","C"', '"LTFT B1","12,5","%"'],
+        ["Time;RPM;ECT;LTFT1;Knock", "s;rpm;C;%;", "0,1;770;92;12,5;4", "0,2;780;92;12,5;4", "0,3;790;92;12,5;4"],
+        ["Time (s),Engine RPM (rpm),ECT (C),LTFT1 (%)", "0.1,780,91,12.5", "0.2,780,93,12.5"],
+    ],
+    ids=["a value a row", "quoted", "columns with a row of units", "columns with their units"],
+)
+def test_table_is_read_by_rows_or_columns(rows):
+    data = read_plain(rows).data
+    assert data.samples["idle"].values == pytest.approx({"RPM": 780, "ECT": 92, "LTFT1": 12.5})
+    assert not data.remarks
+
+
+def test_column_without_its_unit_is_named_once():
+    assert len(read_plain(["Time,RPM,ECT", "1,780,92", "2,781,93", "3,782,94"]).data.remarks) == 1
+
+
 def test_sheet_becomes_findings_with_the_other_families_free(knowledge):
     found = {
         t.check: t.result for t in interpret(read_plain(SHEET.splitlines()).data, knowledge, Surroundings()).findings

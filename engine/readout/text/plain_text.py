@@ -1,13 +1,16 @@
 """Text as people type or print a readout, line by line -> car data; what is bytes is left for the framing.
 
 Codes and values in plain sight are taken (see `code_text`, `value_text`). A heading holds for the
-lines below it: `Pending codes`, `Freeze frame`, `Idle:`. No product's layout is known here.
+lines below it: `Pending codes`, `Freeze frame`, `Idle:`. Tables (CSV) have a value a row, or a value a
+column below a row of names. No product's layout is known here.
 """
 
+import csv
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
+from comeback.engine.readings import NUMBER, same_signs
 from comeback.engine.readout.protocol.car_data import FAST, FUEL_SYSTEM, IDLE, KEY_ON, LISTED, CarData, Gathered
 from comeback.engine.readout.text.code_text import CodeLine, mask_codes, read_code_line
 from comeback.engine.readout.text.value_text import STATE, NamedValue, read_values
@@ -22,6 +25,7 @@ _STATE_LINE = re.compile(
     r"|key[ -]on(?:,? (?:and )?engine[ -]off)?|koeo|ignition on,? engine off)[\s:,;|-]*\Z",
     re.I,
 )
+_NUMBER = re.compile(NUMBER)
 _SAID = re.compile(STATE, re.I)
 _LOOP = re.compile(r"\b(closed|open)[ -]loop\b", re.I)
 _NEGATED = re.compile(r"\b(not|no|never|if)\b", re.I)
@@ -45,6 +49,8 @@ class _Reading:
     kinds: tuple[str, ...] = ()
     frame: bool = False
     got: Gathered = field(default_factory=Gathered)
+    columns: list[str] = field(default_factory=list)
+    row: int = 0
     denied: dict[str, str] = field(default_factory=dict)
     doubts: dict[str, None] = field(default_factory=dict)
 
@@ -56,7 +62,7 @@ def read_plain(lines: Iterable[str], state: str | None = None) -> PlainText:
         for part in line.replace("\r", "\n").split("\n"):
             text = part.strip(" >\t\x00\ufeff")
             is_bytes = (_BYTES.search(text) or _ONLY_HEX.match(text)) and not _CODES_ONLY.match(text)
-            if text and (is_bytes or not _line(reading, text)):
+            if text and (is_bytes or not sum(_line(reading, line) for line in _rows(reading, text))):
                 rest.append(part)
     got = reading.got
     kinds = got.codes
@@ -69,6 +75,24 @@ def read_plain(lines: Iterable[str], state: str | None = None) -> PlainText:
         got.remarks[text] = None
     got.remarks.update(reading.doubts)
     return PlainText(got.done(), tuple(rest))
+
+
+def _rows(reading: _Reading, text: str) -> list[str]:
+    """A row of a table as lines of name, number and unit; anything else as it is."""
+    sign = next((sign for sign in ";\t|" if sign in text), ",")
+    cells = [cell.strip() for cell in next(csv.reader([text[:9999].replace("\x00", "")], delimiter=sign), [])]
+    numbers = [bool(_NUMBER.fullmatch(same_signs(cell))) for cell in cells]
+    reading.row += 1
+    if len(cells) == len(reading.columns) and sum(numbers) > 1:
+        named = zip(reading.columns, cells, numbers, strict=True)
+        return [f"{name}: {cell}" for name, cell, is_number in named if is_number]
+    reading.row = 0
+    if numbers in ([False, True], [False, True, False]):
+        return [f"{cells[0]}: {' '.join(cells[1:])}"]
+    if len(cells) > 2 and not any(numbers):  # names, or the units below them
+        below = len(cells) == len(reading.columns)
+        reading.columns = list(map("{} [{}]".format, reading.columns, cells)) if below else cells
+    return [text]
 
 
 def _line(reading: _Reading, text: str) -> bool:
@@ -89,7 +113,8 @@ def _line(reading: _Reading, text: str) -> bool:
     if headed:
         reading.section, reading.frame = _state_of(headed[0]), False
     _take_values(reading, text, values)
-    reading.doubts.update(dict.fromkeys(doubts))
+    if reading.row < 2:  # what is said of a column is said once
+        reading.doubts.update(dict.fromkeys(doubts))
     if said.understood or framed or headed or values or doubts:
         return True
     loop = _LOOP.search(text)

@@ -56,7 +56,7 @@ STATE = r"(?:at |@ ?)(?:warm |hot |an? )?(?:idle|2500(?: ?rpm)?|key[ -]on|koeo)\
 _VALUE = re.compile(
     rf"(?<![a-z0-9])(?:{_NAME})(?![a-z0-9])(?:[ \t]*[\[(](?P<u0>{_UNIT})[\])]|[ \t]+(?P<u1>{_UNIT})(?=[ \t:=|]))?"
     rf"(?:[ \t]*{STATE})?(?:[ \t]*(?:[:=|~]|\.{{2,}}|\b(?:is|reads|shows|of|about|at)\b))*"
-    rf"(?P<dash>[ \t]+-[ \t]+|[ \t]*)(?P<number>{NUMBER})(?:[ \t]*(?P<unit>{_UNIT}))?",
+    rf"(?P<dash>[ \t]+-[ \t]+|[ \t]*)(?!,)(?P<number>{NUMBER})(?:[ \t]*(?P<unit>{_UNIT}))?",
     re.I,
 )
 _SPOILT = re.compile(r"[ \t]?[\d]|[.,/]\d|[ \t]*(?:-|to\b|\.\.)[ \t]*[-+]?\d|[ \t]*\?", re.I)
