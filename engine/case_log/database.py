@@ -142,23 +142,21 @@ def first_transaction(engine: sa.Engine, name: str) -> sa.Connection:
 def clear_error(name: str, error: BaseException) -> CaseLogError:
     """What is wrong with the log in one line, and what to do; LogUnreachable if it may be well again later."""
     reason = (str(getattr(error, "orig", None) or error).splitlines() or ["no reason given"])[0].rstrip(".")
-    remedy = _remedy(reason)
+    remedy = next(text for signs, text in REMEDIES if any(sign in reason for sign in signs))
     passes = isinstance(error, OperationalError | InterfaceError | sqlite3.OperationalError)
     kind = LogUnreachable if passes and remedy not in (OTHER_KIND, TAMPERED) else CaseLogError
     return kind(f"{name}: the case log cannot be used: {reason}. {remedy}")
 
 
-def _remedy(reason: str) -> str:
-    if "not a database" in reason or "malformed" in reason or "no such column" in reason:
-        return OTHER_KIND
-    if "already exists" in reason:
-        return TAMPERED
-    if "readonly" in reason or "unable to open" in reason or "permission denied" in reason:
-        return "Check that you may write there, or choose another place with --log FILE."
-    if "locked" in reason:
-        return "Another program is using it. Try again."
-    if "disk" in reason or "full" in reason:
-        return "Free some space; everything recorded so far is kept."
-    if "connection" in reason or "terminat" in reason or "shutting down" in reason or "starting up" in reason:
-        return "Check that the database runs, then try again; everything recorded so far is kept."
-    return "Everything recorded so far is kept."
+REMEDIES = (
+    (("not a database", "malformed", "no such column"), OTHER_KIND),
+    (("already exists",), TAMPERED),
+    (("readonly", "unable to open", "permission denied"),
+     "Check that you may write there, or choose another place with --log FILE."),
+    (("locked",), "Another program is using it. Try again."),
+    (("disk", "full"), "Free some space; everything recorded so far is kept."),
+    (("connection", "terminat", "shutting down", "starting up"),
+     "Check that the database runs, then try again; everything recorded so far is kept."),
+    (("",), "Everything recorded so far is kept."),
+)  # fmt: skip
+"""What to do, by what a database's reason holds; the first that fits."""

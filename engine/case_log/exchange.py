@@ -6,18 +6,18 @@ twice. If its id is taken here it gets another one, and its events are chained a
 
 import json
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import sqlalchemy as sa
 
-from comeback.engine.case.events import Draft, Event, chain, first_broken_link
-from comeback.engine.case_log.fields import cleaned_event, name_to_keep
+from comeback.engine.case.events import Draft, Event, first_broken_link
+from comeback.engine.case_log.fields import name_to_keep
 from comeback.engine.case_log.import_checks import Bad, Parcel, read_parcel
 from comeback.engine.case_log.nameless import MARK, without_names
 from comeback.engine.case_log.protocol import CaseLogError, new_id
 from comeback.engine.case_log.rows import plain_event
-from comeback.engine.case_log.store import SqlCaseLog, add_events, events_of, gone
+from comeback.engine.case_log.store import SqlCaseLog, add_events, chained, events_of, gone
 from comeback.engine.case_log.tables import DELETED, EVENTS, SOURCE, take_turns
 from comeback.engine.case_log.upkeep import identity_of
 from comeback.engine.safe_text import as_json, harmless
@@ -48,9 +48,8 @@ class Received:
 def export_lines(log: SqlCaseLog, cases: Sequence[str] = (), shop: str = "", nameless: bool = False) -> Iterator[str]:
     """Lines of the named cases (all if none is named). `shop` is said of cases that do not name theirs.
 
-    A case is exported as it is recorded. Only if an older version recorded text in it that no import takes
-    (control characters), that text is made harmless and the events are chained anew. `nameless`: without
-    anything that names a person, chained anew as a case of its own.
+    A case is exported as it is recorded. `nameless`: without anything that names a person, chained anew as a case
+    of its own.
     """
     yield as_json({"format": FORMAT, "version": VERSION})
     for name in cases or sorted(line.id for line in log.cases()):
@@ -64,7 +63,7 @@ def export_lines(log: SqlCaseLog, cases: Sequence[str] = (), shop: str = "", nam
                 f"{log.name}: case {name} is not as it was written (comeback cases verify), so nothing can vouch for "
                 "it without its names. Name the cases to export, without this one."
             )
-        made = _anew(events, without_names if nameless else cleaned_event)
+        made = _nameless(events) if nameless else events
         if nameless and MARK not in events[0].payload:
             identity = made[0].hash
         record = {"case": name, "identity": identity, "shop": whose, "events": [plain_event(e) for e in made]}
@@ -125,7 +124,7 @@ def _take_in(
     name = parcel.case if _free(connection, parcel.case) else _free_id(connection, choose)
     if shop or name != parcel.case or parcel.identity != parcel.events[0].hash:
         connection.execute(SOURCE.insert().values(case_id=name, shop=shop, identity=parcel.identity))
-    made = parcel.events if name == parcel.case else _chained(name, parcel.events, "", 0)
+    made = parcel.events if name == parcel.case else _anew(name, parcel.events)
     add_events(connection, made, shop)
     received.new.append(name)
 
@@ -134,13 +133,13 @@ def _grow(connection: sa.Connection, here: str, parcel: Parcel, received: Receiv
     """Events that were recorded elsewhere since; refused if both sides went on differently."""
     ours = events_of(connection, here)
     for one, other in zip(ours, parcel.events, strict=False):
-        if _content(one) != _content(other):
+        if one != replace(other, case=here, previous=one.previous, hash=one.hash):
             raise Bad(f"case {here} went on differently here from event {one.number} on; ours is kept")
     fresh = parcel.events[len(ours) :]
     if not fresh:
         received.known += 1
         return
-    add_events(connection, _chained(here, fresh, ours[-1].hash, len(ours)))
+    add_events(connection, _anew(here, fresh, ours[-1].hash, len(ours)))
     received.grown.append(Grown(here, len(fresh), tuple(dict.fromkeys(event.by for event in fresh))))
 
 
@@ -149,10 +148,10 @@ def _is_here_otherwise(connection: sa.Connection, parcel: Parcel) -> bool:
 
     Raises Bad.
     """
-    bare = _anew(parcel.events[:1], without_names)[0].hash
+    bare = _nameless(parcel.events[:1])[0].hash
     if MARK in parcel.events[0].payload:
         ours = events_of(connection, parcel.case)[:1]
-        return bool(ours) and _anew(ours, without_names)[0].hash == bare
+        return bool(ours) and _nameless(ours)[0].hash == bare
     twin = _local_id(connection, bare)
     if twin is not None:
         raise Bad(
@@ -162,27 +161,14 @@ def _is_here_otherwise(connection: sa.Connection, parcel: Parcel) -> bool:
     return False
 
 
-def _content(event: Event) -> tuple[object, ...]:
-    """What must be the same on both sides: what an older version recorded here may be made harmless there."""
-    event = cleaned_event(event)
-    return event.number, event.kind, event.at, event.by, dict(event.payload), event.knowledge
+def _anew(name: str, events: Sequence[Event], previous: str = "", after: int = 0) -> list[Event]:
+    """The events chained under this id, after number `after`, whose hash is `previous`."""
+    drafts = ((Draft(event.kind, event.at, event.by, event.payload), event.knowledge) for event in events)
+    return chained(name, drafts, previous, after)
 
 
-def _anew(events: Sequence[Event], change: Callable[[Event], Event]) -> Sequence[Event]:
-    """The events changed and chained anew; as they are if nothing changes, or if their chain is broken already."""
-    made = list(map(change, events))
-    if made == list(events) or first_broken_link(events) is not None:
-        return events
-    return _chained(events[0].case, made, "", 0)
-
-
-def _chained(name: str, events: Sequence[Event], previous: str, after: int) -> list[Event]:
-    made = []
-    for number, event in enumerate(events, after + 1):
-        draft = Draft(event.kind, event.at, event.by, event.payload)
-        made.append(chain(name, number, draft, event.knowledge, previous))
-        previous = made[-1].hash
-    return made
+def _nameless(events: Sequence[Event]) -> list[Event]:
+    return _anew(events[0].case, [without_names(event) for event in events])
 
 
 def _local_id(connection: sa.Connection, identity: str) -> str | None:

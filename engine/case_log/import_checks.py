@@ -16,17 +16,6 @@ from comeback.kb.vocabulary import Disposition
 LONGEST_LINE = 5_000_000
 _CASE = re.compile(r"[A-Z0-9]{1,16}\Z")
 _HASH = re.compile(r"[0-9a-f]{64}\Z")
-_TEXTS = (
-    "car", "audience", "service", "complaint", "words", "feature", "text", "repair", "reason", "disposition",
-    "registration", "phone", "place", "ruled", "to", "second",
-)  # fmt: skip
-_DISPOSITIONS: Mapping[str, tuple[str, ...]] = {
-    Kind.ADVISED: ("disposition",), Kind.REFUSED: ("disposition",), Kind.OVERRIDDEN: ("ruled", "to"),
-    Kind.READ_BACK: ("disposition", "ruled"), Kind.WARNED: ("stop",),
-}  # fmt: skip
-"""Fields of these events that are dispositions."""
-_MAY_BE_NONE = ("repair", "service")
-_LISTS = ("also", "causes", "repairs", "flags", "cautions")
 
 
 class Bad(Exception):
@@ -93,7 +82,7 @@ def _check_event(event: Event) -> None:
 
 
 def check_events(events: Sequence[Event]) -> None:
-    """The events must amount to a case, or every list of cases would stumble over it. Raises Bad."""
+    """The events must make a case, or every list of cases would stumble over it. Raises Bad."""
     for event in events:
         _check_event(event)
     name = events[0].case
@@ -101,42 +90,48 @@ def check_events(events: Sequence[Event]) -> None:
         raise Bad(f"case {name}: its first event does not open it")
     for event in events:
         data = event.payload
-        fields = [
-            key for key in _TEXTS if not isinstance(data.get(key, ""), str | None if key in _MAY_BE_NONE else str)
-        ]
-        fields += [key for key in _LISTS if not _texts(data.get(key, []))]
-        fields += [] if _codes(event.kind, data.get("codes", ())) else ["codes"]
-        fields += [key for key in ("results", "readings") if not _answers(data.get(key, {}))]
-        fields += [key for key in _DISPOSITIONS.get(event.kind, ()) if not _disposition(event, key)]
-        fields += [key for key, fits in _FITS.items() if key in data and not fits(data[key])]
-        if fields:
-            raise Bad(f"case {name}: event {event.number}: `{fields[0]}` is not what this program writes")
+        told = event.kind != Kind.WARNED or data.get("word") == TOLD
+        wrong = [key for key in _DISPOSITIONS.get(event.kind, ()) if told and not _disposition(data.get(key))]
+        wrong += [key for key, fits in _FITS.items() if key in data and not fits(data[key])]
+        codes = data.get("codes") or ()
+        if event.kind == Kind.EVIDENCE and isinstance(codes, dict):  # those of each service of the car that told some
+            wrong += [] if all(map(_texts, codes.values())) else ["codes"]
+        elif codes and (event.kind == Kind.EVIDENCE or not _texts(codes)):
+            wrong.append("codes")
+        if wrong:
+            raise Bad(f"case {name}: event {event.number}: `{wrong[0]}` is not what this program writes")
     try:
         read_case(events)
     except (KeyError, TypeError, AttributeError, ValueError) as error:
         raise Bad(f"case {name}: its events do not make a case ({type(error).__name__}: {error})") from None
 
 
-def _disposition(event: Event, key: str) -> bool:
-    value = event.payload.get(key)
-    if event.kind == Kind.WARNED and event.payload.get("word") != TOLD:
-        return True
+def _disposition(value: Any) -> bool:
     return isinstance(value, str) and value in {member.word for member in Disposition}
 
 
+def _text(value: Any) -> bool:
+    return isinstance(value, str)
+
+
+def _text_or_none(value: Any) -> bool:
+    return value is None or isinstance(value, str)
+
+
+def _yes_or_no(value: Any) -> bool:
+    return value is None or isinstance(value, bool)
+
+
 def _texts(value: Any) -> bool:
-    return isinstance(value, list) and all(isinstance(part, str) for part in value)
-
-
-def _codes(kind: str, value: Any) -> bool:
-    """A list of codes; what the car itself said is one for each service that told them."""
-    if kind == Kind.EVIDENCE:
-        return not value or (isinstance(value, dict) and all(map(_texts, value.values())))
-    return not value or _texts(value)
+    return isinstance(value, list) and all(map(_text, value))
 
 
 def _answers(value: Any) -> bool:
-    return isinstance(value, dict) and all(part is None or isinstance(part, str) for part in value.values())
+    return isinstance(value, dict) and all(map(_text_or_none, value.values()))
+
+
+def _number(value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < 1e15
 
 
 def _chances(value: Any) -> bool:
@@ -148,10 +143,6 @@ def _rate(value: Any) -> bool:
     return value is None or (_number(value) and value > 0)
 
 
-def _number(value: Any) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < 1e15
-
-
 def _since(value: Any) -> bool:
     """When and by whom a check was answered first: check -> [time, name]."""
     return isinstance(value, dict) and all(
@@ -160,12 +151,20 @@ def _since(value: Any) -> bool:
     )
 
 
-def _yes_or_no(value: Any) -> bool:
-    return value is None or isinstance(value, bool)
-
-
-_FITS: Mapping[str, Callable[[Any], bool]] = {
-    "predicted": _chances, "labor_rate": _rate, "since": _since, "agreed": _yes_or_no, "driving": _yes_or_no,
-    "proven": _yes_or_no, "again": _yes_or_no,
-}  # fmt: skip
+_FIELDS: Mapping[Callable[[Any], bool], str] = {
+    _text: "car audience complaint words feature text reason disposition registration phone place ruled to second",
+    _text_or_none: "repair service",
+    _texts: "also causes repairs flags cautions",
+    _answers: "results readings",
+    _chances: "predicted",
+    _rate: "labor_rate",
+    _since: "since",
+    _yes_or_no: "agreed driving proven again",
+}
+_FITS = {key: fits for fits, keys in _FIELDS.items() for key in keys.split()}
 """What the values of these fields must be, where an event has them."""
+_DISPOSITIONS: Mapping[str, tuple[str, ...]] = {
+    Kind.ADVISED: ("disposition",), Kind.REFUSED: ("disposition",), Kind.OVERRIDDEN: ("ruled", "to"),
+    Kind.READ_BACK: ("disposition", "ruled"), Kind.WARNED: ("stop",),
+}  # fmt: skip
+"""Fields of these events that are dispositions."""

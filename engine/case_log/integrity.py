@@ -1,28 +1,26 @@
-"""What may be wrong with a case log, part by part: its journal, events against it, what learning counts."""
+"""What may be wrong with a case log, part by part: its chains, its journal, events against it, what learning counts."""
 
 import hashlib
-from collections.abc import Iterable, Iterator, Sequence
-from itertools import groupby
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import groupby, islice
 from typing import Any
 
 import sqlalchemy as sa
 
-from comeback.engine.case.events import Event
+from comeback.engine.case.events import Event, first_broken_link
 from comeback.engine.case_log.outcomes import outcome_of
-from comeback.engine.case_log.sums import sums_that_differ
+from comeback.engine.case_log.rows import event_of
+from comeback.engine.case_log.sums import rows_of, sums_that_differ
 from comeback.engine.case_log.tables import (
-    CAUSE,
     DELETED,
     DRILL,
     DRILL_EVENTS,
     EVENTS,
-    FINDING,
     JOURNAL,
     JOURNAL_END,
-    PREDICTION,
+    OUTCOMES,
     SOURCE,
     journal_hash,
-    rows_of,
 )
 
 STREAM = {"stream_results": True, "yield_per": 2000}
@@ -34,6 +32,18 @@ RECOUNT = "To recount from the events: comeback cases recount"
 def head_of(seq: int, journal: str) -> str:
     """How the end of the journal is named for people: its length and the beginning of its hash."""
     return f"{seq}:{journal[:16]}"
+
+
+def chains(connection: sa.Connection, table: sa.Table) -> Iterator[tuple[tuple[Event, ...], str]]:
+    """The events of every case or drill, with what is wrong with their chain; empty if it is whole."""
+    query = sa.select(table).order_by(table.c.case_id, table.c.number)
+    prefix = DRILL if table is DRILL_EVENTS else ""
+    with connection.execution_options(**STREAM).execute(query) as rows:
+        for name, group in groupby(map(event_of, rows), key=lambda event: event.case):
+            found = tuple(group)
+            broken = first_broken_link(found)
+            trouble = f"{_whose(prefix + name)}: event {broken} was changed, or one before it is missing"
+            yield found, "" if broken is None else trouble
 
 
 def read_journal(connection: sa.Connection, heads: Sequence[str]) -> tuple[str, list[str]]:
@@ -58,46 +68,35 @@ def read_journal(connection: sa.Connection, heads: Sequence[str]) -> tuple[str, 
 
 
 def compare(connection: sa.Connection) -> Iterator[str]:
-    """What stands in the journal but not among the events, and the other way round."""
-    gone = {row.case_id: row for row in connection.execute(sa.select(DELETED))}
+    """What is in the journal but not among the events, and the other way round."""
+    gone = {row["case_id"]: row for row in connection.execute(sa.select(DELETED)).mappings()}
     buried, missing, extra = set(), [], []
-    for row in (row for query in _lost() for row in connection.execute(query)):
-        tombstone = gone.get(row.case_id)
-        if row.number == 0:
-            buried.add(row.case_id)
-            if tombstone is None or tombstone.hash != row.event_hash or tombstone_hash(tombstone) != row.event_hash:
-                yield f"{_whose(row.case_id)}: its deletion was changed or removed"
-        elif tombstone is None:
-            missing.append((row.case_id, row.number))
+    for prefix, table, mine, name in _KINDS:
+        both = sa.and_(table.c.case_id == name, table.c.number == JOURNAL.c.number, mine)
+        differs = sa.or_(table.c.hash.is_(None), table.c.hash != JOURNAL.c.event_hash)
+        lost = sa.select(JOURNAL).outerjoin(table, both).where(mine, differs).order_by(JOURNAL.c.seq)
+        for row in connection.execute(lost):
+            tombstone = gone.get(row.case_id)
+            if row.number == 0:
+                buried.add(row.case_id)
+                if tombstone is None or {tombstone["hash"], tombstone_hash(tombstone)} != {row.event_hash}:
+                    yield f"{_whose(row.case_id)}: its deletion was changed or removed"
+            elif tombstone is None:
+                missing.append((row.case_id, row.number))
+        query = sa.select(table.c.case_id, table.c.number).outerjoin(JOURNAL, both).where(JOURNAL.c.seq.is_(None))
+        extra += [(prefix + row.case_id, row.number) for row in connection.execute(query)]
     for name in sorted(set(gone) - buried):
         yield f"{_whose(name)}: it is listed as deleted, but no deletion was recorded"
     yield from _named(missing, "is missing or is not the one that was written", "are missing or not as written")
-    for prefix, whose, table, both in _KINDS:
-        query = sa.select(whose, table.c.number).outerjoin(JOURNAL, both).where(JOURNAL.c.seq.is_(None))
-        extra += [(prefix + row[0], row.number) for row in connection.execute(query)]
     yield from _named(extra, "was not written by this program", "were not")
 
 
-def _in_journal(whose: sa.Column[str], table: sa.Table, name: sa.ColumnElement[str]) -> sa.ColumnElement[bool]:
-    """True where a line of the journal is that of a row."""
-    return sa.and_(whose == name, table.c.number == JOURNAL.c.number)
-
-
 _OF_DRILL = JOURNAL.c.case_id.like(f"{DRILL}%")
-_DRILL_ID = sa.func.substr(JOURNAL.c.case_id, len(DRILL) + 1)
 _KINDS = (
-    ("", EVENTS.c.case_id, EVENTS, _in_journal(EVENTS.c.case_id, EVENTS, JOURNAL.c.case_id)),
-    (DRILL, DRILL_EVENTS.c.drill_id, DRILL_EVENTS,
-     sa.and_(_OF_DRILL, _in_journal(DRILL_EVENTS.c.drill_id, DRILL_EVENTS, _DRILL_ID))),
-)  # fmt: skip
-"""Cases and drills: what stands before the id in the journal, the column of the id, the table, how they join."""
-
-
-def _lost() -> Iterator[sa.Select[Any]]:
-    """Lines of the journal whose event is not there or is another one."""
-    for (_, _, table, both), mine in zip(_KINDS, (~_OF_DRILL, _OF_DRILL), strict=True):
-        differs = sa.or_(table.c.hash.is_(None), table.c.hash != JOURNAL.c.event_hash)
-        yield sa.select(JOURNAL).outerjoin(table, both).where(mine, differs).order_by(JOURNAL.c.seq)
+    ("", EVENTS, ~_OF_DRILL, JOURNAL.c.case_id),
+    (DRILL, DRILL_EVENTS, _OF_DRILL, sa.func.substr(JOURNAL.c.case_id, len(DRILL) + 1)),
+)
+"""Cases and drills: what is before the id in the journal, the table, which lines are theirs, the id in a line."""
 
 
 def _named(places: Iterable[tuple[str, int]], one: str, more: str) -> Iterator[str]:
@@ -114,68 +113,34 @@ def _whose(name: str) -> str:
     return name if name.startswith(DRILL) else f"case {name}"
 
 
-def tombstone_hash(row: sa.Row[Any]) -> str:
+def tombstone_hash(row: Mapping[Any, Any]) -> str:
     """Hash of what is kept of a deleted case."""
-    parts = (row.case_id, row.at, row.by, row.reason, row.events, row.identity)
-    return hashlib.sha256("\x1f".join(map(str, parts)).encode()).hexdigest()
+    parts = (str(row[key]) for key in ("case_id", "at", "by", "reason", "events", "identity"))
+    return hashlib.sha256("\x1f".join(parts).encode()).hexdigest()
 
 
-class OutcomeCheck:
-    """Holds what learning counts against what the events of each case amount to, in portions of cases."""
-
-    def __init__(self, connection: sa.Connection) -> None:
-        self.connection = connection
-        self.sources = {row.case_id: row.shop for row in connection.execute(sa.select(SOURCE))}
-        self.findings = 0
-        self._cases: dict[str, dict[str, list[dict[str, object]]]] = {}
-
-    def add(self, events: Sequence[Event]) -> Iterator[str]:
-        """Take one case; troubles come when a portion is full."""
-        name = events[0].case
-        outcome = outcome_of(events, self.sources.get(name, ""))
-        rows = {table.name: made for table, made in rows_of(name, outcome)} if outcome is not None else {}
-        self._cases[name] = rows
-        if len(self._cases) >= PORTION:
-            yield from self.flush()
-
-    def flush(self) -> Iterator[str]:
-        """Compare the cases taken so far."""
-        cases, self._cases = self._cases, {}
-        wrong = set()
-        for table in (CAUSE, PREDICTION):
-            query = table.select().where(table.c.case_id.in_(cases))
-            there = {_key(row._mapping) for row in self.connection.execute(query)}
-            real = {_key(row): str(row["case_id"]) for rows in cases.values() for row in rows.get(table.name, ())}
-            wrong |= {case for key, case in real.items() if key not in there}
-            wrong |= {str(dict(key)["case_id"]) for key in there if key not in real}
-        wrong |= self._findings([row for rows in cases.values() for row in rows.get(FINDING.name, ())])
+def miscounted(connection: sa.Connection, cases: Iterable[Sequence[Event]]) -> Iterator[str]:
+    """What learning counts beside what the events of all cases say, in portions of cases."""
+    sources = {row.case_id: row.shop for row in connection.execute(sa.select(SOURCE))}
+    cases = iter(cases)
+    while portion := list(islice(cases, PORTION)):
+        names, wrong = [events[0].case for events in portion], set()
+        outcomes = [(name, outcome_of(e, sources.get(name, ""))) for name, e in zip(names, portion, strict=True)]
+        made = [rows_of(name, outcome) for name, outcome in outcomes if outcome is not None]
+        for table in OUTCOMES:
+            query = table.select().where(table.c.case_id.in_(names))
+            there = {_key(row) for row in connection.execute(query).mappings()}
+            wrong |= {dict(key)["case_id"] for key in there ^ {_key(row) for rows in made for row in rows[table]}}
         yield from (f"case {name}: learning counts what its events do not say. {RECOUNT}" for name in sorted(wrong))
-
-    def _findings(self, rows: Sequence[dict[str, object]]) -> set[str]:
-        """Cases of which a finding is not there; what is too many shows in the total."""
-        self.findings += len(rows)
-        wrong, keys = set(), [column.name for column in FINDING.primary_key]
-        for start in range(0, len(rows), PORTION):
-            part = {tuple(row[key] for key in keys) for row in rows[start : start + PORTION]}
-            query = FINDING.select().where(sa.tuple_(*FINDING.primary_key).in_(part))
-            there = {tuple(row) for row in self.connection.execute(query)}
-            wrong |= {str(key[-1]) for key in part - there}
-        return wrong
-
-    def rest(self) -> Iterator[str]:
-        """Rows of no case, and sums that do not follow from the rows."""
-        gone, known = sa.select(DELETED.c.case_id), sa.select(EVENTS.c.case_id).where(EVENTS.c.number == 1)
-        for table in (CAUSE, PREDICTION):
-            names = sa.select(table.c.case_id).where(table.c.case_id.not_in(gone), table.c.case_id.not_in(known))
-            for name in self.connection.execute(names.distinct()).scalars():
-                yield f"case {name}: learning counts it, but there is no such case. {RECOUNT}"
-        count = sa.select(sa.func.count()).select_from(FINDING).where(FINDING.c.case_id.not_in(gone))
-        extra = (self.connection.execute(count).scalar() or 0) - self.findings
-        if extra > 0:
-            yield f"learning counts {extra} findings that no case has. {RECOUNT}"
-        for name in sums_that_differ(self.connection):
-            yield f"{name}: the sums that learning reads do not follow from the cases. {RECOUNT}"
+    stray = set()
+    for table in OUTCOMES:
+        known = sa.select(EVENTS.c.case_id).where(EVENTS.c.number == 1).union(sa.select(DELETED.c.case_id))
+        others = sa.select(table.c.case_id).where(table.c.case_id.not_in(known)).distinct()
+        stray |= set(connection.execute(others).scalars())
+    yield from (f"case {name}: learning counts it, but there is no such case. {RECOUNT}" for name in sorted(stray))
+    for name in sums_that_differ(connection):
+        yield f"{name}: the sums that learning reads do not follow from the cases. {RECOUNT}"
 
 
-def _key(row: Any) -> tuple[tuple[str, object], ...]:
+def _key(row: Any) -> tuple[tuple[str, Any], ...]:
     return tuple(sorted((k, round(v, 9) if isinstance(v, float) else v) for k, v in row.items()))

@@ -49,9 +49,11 @@ def without_names(event: Event) -> Event:
 
     Its number stays, its hash is no longer right.
     """
-    kept = {key: event.payload[key] for key in (*_KEPT.get(event.kind, ()), INSTEAD_OF) if key in event.payload}
-    for key in _WORDS.get(event.kind, ()):
-        if key in event.payload:
-            kept[key] = LEFT_OUT if event.payload[key] and key not in _EMPTIED else ""
-    marked: dict[str, Any] = {MARK: True} if event.kind == Kind.OPENED else {}
+    kept: dict[str, Any] = {}
+    for key, value in event.payload.items():
+        if key in (*_KEPT.get(event.kind, ()), INSTEAD_OF):
+            kept[key] = value
+        elif key in _WORDS.get(event.kind, ()):
+            kept[key] = LEFT_OUT if value and key not in _EMPTIED else ""
+    marked = {MARK: True} if event.kind == Kind.OPENED else {}
     return replace(event, at=midnight(event.at), by=LEFT_OUT, payload=kept | marked)

@@ -2,18 +2,22 @@
 
 import json
 from collections.abc import Mapping
+from dataclasses import fields
 from typing import Any
 
 from comeback.engine.case.events import Event
 
 
+def plain_event(event: Event) -> dict[str, Any]:
+    """The event as plain data for a line of JSON."""
+    return {**vars(event), "payload": dict(event.payload)}
+
+
 def row_of(event: Event) -> dict[str, Any]:
     """The event as columns."""
+    row = plain_event(event)
     payload = json.dumps(event.payload, ensure_ascii=False, allow_nan=False)
-    return {
-        "case_id": event.case, "number": event.number, "kind": event.kind, "at": event.at, "by": event.by,
-        "payload": payload, "knowledge": event.knowledge, "previous": event.previous, "hash": event.hash,
-    }  # fmt: skip
+    return {"case_id": row.pop("case"), **row, "payload": payload}
 
 
 def event_of(row: Any) -> Event:
@@ -29,19 +33,10 @@ def event_of(row: Any) -> Event:
     return Event(row.case_id, row.number, row.kind, row.at, row.by, payload, row.knowledge, row.previous, row.hash)
 
 
-def plain_event(event: Event) -> dict[str, Any]:
-    """The event as plain data for a line of JSON."""
-    return {
-        "case": event.case, "number": event.number, "kind": event.kind, "at": event.at, "by": event.by,
-        "payload": dict(event.payload), "knowledge": event.knowledge, "previous": event.previous, "hash": event.hash,
-    }  # fmt: skip
-
-
 def event_from_plain(data: Mapping[str, Any]) -> Event:
     """The other way round. Raises ValueError naming the field that is missing or of the wrong kind."""
-    kinds = {"case": str, "number": int, "kind": str, "at": str, "by": str, "payload": dict,
-             "knowledge": str, "previous": str, "hash": str}  # fmt: skip
-    for name, kind in kinds.items():
+    for name in (one.name for one in fields(Event)):
+        kind = {"number": int, "payload": dict}.get(name, str)
         if not isinstance(data.get(name), kind) or isinstance(data.get(name), bool):
             raise ValueError(f"the field '{name}' is missing or not {kind.__name__}")
-    return Event(**{name: data[name] for name in kinds})
+    return Event(**{one.name: data[one.name] for one in fields(Event)})

@@ -4,8 +4,9 @@ A commit is on the disk before `append` returns (synchronous=FULL), so a killed 
 that it was told is recorded. The same code serves both databases.
 """
 
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager, suppress
+from dataclasses import replace
 from pathlib import Path
 
 import sqlalchemy as sa
@@ -26,6 +27,7 @@ from comeback.engine.case_log.protocol import (
     new_id,
 )
 from comeback.engine.case_log.rows import event_of, row_of
+from comeback.engine.case_log.sums import write_outcome
 from comeback.engine.case_log.tables import (
     DELETED,
     EVENTS,
@@ -34,7 +36,6 @@ from comeback.engine.case_log.tables import (
     migrate,
     note_in_journal,
     up_to_date,
-    write_outcome,
 )
 
 
@@ -80,13 +81,15 @@ class SqlCaseLog(CaseLog):
     def open_case(self, draft: Draft, knowledge: str, choose: Callable[[str], str]) -> Event:
         """Record the first event of a new case under a new id. Raises NotStorable."""
         if self.shop:
-            draft = Draft(draft.kind, draft.at, draft.by, {**draft.payload, "shop": self.shop})
+            draft = replace(draft, payload={**draft.payload, "shop": self.shop})
+        return self.with_new_id(choose, lambda case: self._insert(case, 0, [draft], knowledge)[0])
+
+    def with_new_id(self, choose: Callable[[str], str], insert: Callable[[str], Event]) -> Event:
+        """What `insert` records under a free id; it raises IntegrityError for one that is taken."""
         for _ in range(50):
-            try:
-                return self._insert(new_id(choose), 0, [draft], knowledge)[0]
-            except IntegrityError:  # the id is taken: draw another
-                continue
-        raise CaseLogError(f"{self.name}: no free case id was found. Start a new log with --log.")
+            with suppress(IntegrityError):
+                return insert(new_id(choose))
+        raise CaseLogError(f"{self.name}: no free id was found. Start a new log with --log.")
 
     def append(self, case: str, after: int, drafts: Sequence[Draft], knowledge: str) -> tuple[Event, ...]:
         """Record events after number `after`, all or none. Raises CaseMovedOn, NoSuchCase, NotStorable."""
@@ -104,11 +107,7 @@ class SqlCaseLog(CaseLog):
                 raise NoSuchCase(f"{self.name}: case {case} has no event {after}. List them: comeback cases.")
             if not after and gone(connection, case):
                 raise IntegrityError("the id belonged to a deleted case", None, ValueError(case))
-            made: list[Event] = []
-            for number, draft in enumerate(drafts, after + 1):
-                event = chain(case, number, storable(draft), knowledge, previous or "")
-                made.append(event)
-                previous = event.hash
+            made = chained(case, [(storable(draft), knowledge) for draft in drafts], previous or "", after)
             add_events(connection, made)
             return tuple(made)
 
@@ -147,15 +146,8 @@ class SqlCaseLog(CaseLog):
 
     def cases(self) -> tuple[CaseLine, ...]:
         """All cases, the latest touched first."""
-        last = sa.select(EVENTS.c.case_id, sa.func.max(EVENTS.c.number).label("last"))
-        ends = last.group_by(EVENTS.c.case_id).subquery()
-        query = sa.select(EVENTS).join(ends, EVENTS.c.case_id == ends.c.case_id)
-        query = query.where(sa.or_(EVENTS.c.number == 1, EVENTS.c.number == ends.c.last))
-        pairs: dict[str, list[Event]] = {}
         with self.reading() as connection:
-            for row in connection.execute(query.order_by(EVENTS.c.number)):
-                pairs.setdefault(row.case_id, []).append(event_of(row))
-        lines = [CaseLine(name, events[0], events[-1]) for name, events in pairs.items()]
+            lines = [CaseLine(name, pair[0], pair[-1]) for name, pair in first_and_last(connection, EVENTS).items()]
         return tuple(sorted(lines, key=lambda line: line.last.at, reverse=True))
 
 
@@ -170,6 +162,15 @@ def open_log(place: str | Path, shop: str = "") -> SqlCaseLog:
     return SqlCaseLog(open_file(Path(place)), text, shop)
 
 
+def chained(case: str, drafts: Iterable[tuple[Draft, str]], previous: str, after: int) -> list[Event]:
+    """The events that record drafts, each with the version of the knowledge, after number `after` of the case."""
+    made: list[Event] = []
+    for number, (draft, knowledge) in enumerate(drafts, after + 1):
+        made.append(chain(case, number, draft, knowledge, previous))
+        previous = made[-1].hash
+    return made
+
+
 def add_events(connection: sa.Connection, made: Sequence[Event], shop: str = "") -> None:
     """Write chained events of one case, their lines in the journal, and what a closed case amounts to."""
     if not made:
@@ -180,18 +181,29 @@ def add_events(connection: sa.Connection, made: Sequence[Event], shop: str = "")
     closed = sa.select(EVENTS.c.number).where(EVENTS.c.case_id == case, EVENTS.c.kind == Kind.CLOSED)
     if connection.execute(closed.limit(1)).first():
         source = connection.execute(sa.select(SOURCE.c.shop).where(SOURCE.c.case_id == case)).scalar()
-        write_outcome(connection, case, list(events_of(connection, case)), source or shop)
+        write_outcome(connection, case, events_of(connection, case), source or shop)
 
 
-def events_of(connection: sa.Connection, case: str) -> tuple[Event, ...]:
-    """All events of a case in order, none if there is no such case."""
-    query = sa.select(EVENTS).where(EVENTS.c.case_id == case).order_by(EVENTS.c.number)
+def events_of(connection: sa.Connection, case: str, table: sa.Table = EVENTS) -> tuple[Event, ...]:
+    """All events of a case (with DRILL_EVENTS: of a drill) in order, none if there is no such case."""
+    query = sa.select(table).where(table.c.case_id == case).order_by(table.c.number)
     return tuple(event_of(row) for row in connection.execute(query))
 
 
-def hash_at(connection: sa.Connection, case: str, number: int) -> str | None:
-    """Hash of event `number` of the case, None if there is no such event."""
-    query = sa.select(EVENTS.c.hash).where(EVENTS.c.case_id == case, EVENTS.c.number == number)
+def first_and_last(connection: sa.Connection, table: sa.Table) -> dict[str, list[Event]]:
+    """The first and the last event of every case or drill (the same one, if there is only one), by id."""
+    ends = sa.select(table.c.case_id, sa.func.max(table.c.number).label("last")).group_by(table.c.case_id).subquery()
+    query = sa.select(table).join(ends, table.c.case_id == ends.c.case_id)
+    query = query.where(sa.or_(table.c.number == 1, table.c.number == ends.c.last))
+    pairs: dict[str, list[Event]] = {}
+    for row in connection.execute(query.order_by(table.c.number)):
+        pairs.setdefault(row.case_id, []).append(event_of(row))
+    return pairs
+
+
+def hash_at(connection: sa.Connection, case: str, number: int, table: sa.Table = EVENTS) -> str | None:
+    """Hash of event `number` of the case (or drill), None if there is no such event."""
+    query = sa.select(table.c.hash).where(table.c.case_id == case, table.c.number == number)
     found: str | None = connection.execute(query).scalar()
     return found
 

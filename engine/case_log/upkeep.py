@@ -2,35 +2,30 @@
 
 import os
 import sqlite3
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import groupby
 from pathlib import Path
 
 import sqlalchemy as sa
 
-from comeback.engine.case.events import Kind, first_broken_link
+from comeback.engine.case.events import Event, Kind
 from comeback.engine.case_log.database import clear_error
-from comeback.engine.case_log.drills import check_drills, no_such_drill
+from comeback.engine.case_log.drills import no_such_drill
 from comeback.engine.case_log.fields import name_to_keep
-from comeback.engine.case_log.integrity import STREAM, OutcomeCheck, compare, read_journal, tombstone_hash
+from comeback.engine.case_log.integrity import chains, compare, miscounted, read_journal, tombstone_hash
 from comeback.engine.case_log.protocol import CaseLogError
-from comeback.engine.case_log.rows import event_of
 from comeback.engine.case_log.store import SqlCaseLog, events_of, hash_at
-from comeback.engine.case_log.sums import count_anew
+from comeback.engine.case_log.sums import count_anew, forget_outcome, write_outcome
 from comeback.engine.case_log.tables import (
-    CAUSE,
     DELETED,
     DRILL,
     DRILL_EVENTS,
     EVENTS,
-    FINDING,
     JOURNAL,
-    PREDICTION,
+    OUTCOMES,
     SOURCE,
     UNPREDICTED,
-    forget_outcome,
     note_in_journal,
-    write_outcome,
 )
 
 LONGEST_REASON = 400
@@ -59,33 +54,23 @@ def verify(log: SqlCaseLog, *heads: str) -> Verified:
     The end of the journal cannot vouch for itself against somebody who knows how it is made: give the
     `heads` that earlier runs printed, and what was cut off since then shows too.
     """
+    counts = {"cases": 0, "events": 0}
     troubles: list[str] = []
-    learned: list[str] = []
-    cases = events = drills = 0
+
+    def counted() -> Iterator[Sequence[Event]]:
+        for events, trouble in chains(connection, EVENTS):
+            counts["cases"], counts["events"] = counts["cases"] + 1, counts["events"] + len(events)
+            troubles.extend([trouble] if trouble else [])
+            yield events
+
     with log.reading() as connection:
-        outcomes = OutcomeCheck(connection)
-        rows = connection.execution_options(**STREAM).execute(
-            sa.select(EVENTS).order_by(EVENTS.c.case_id, EVENTS.c.number)
-        )
-        for name, group in groupby(map(event_of, rows), key=lambda event: event.case):
-            found = list(group)
-            cases, events = cases + 1, events + len(found)
-            broken = first_broken_link(found)
-            if broken is not None:
-                troubles.append(f"case {name}: event {broken} was changed, or one before it is missing")
-            learned += outcomes.add(found)
-        learned += outcomes.flush()
-        for name, broken in check_drills(connection):
-            drills += 1
-            if broken is not None:
-                troubles.append(f"drill {name}: event {broken} was changed, or one before it is missing")
+        learned = list(miscounted(connection, counted()))
+        drills = [trouble for _, trouble in chains(connection, DRILL_EVENTS)]
         head, journal_troubles = read_journal(connection, heads)
-        troubles += journal_troubles
-        troubles += compare(connection)
-        if not troubles:  # else it would only say again that the cases were changed
-            troubles = [*learned, *outcomes.rest()]
+        troubles += [*filter(None, drills), *journal_troubles, *compare(connection)]
         gone = connection.execute(sa.select(sa.func.count()).select_from(DELETED)).scalar() or 0
-    return Verified(cases, events, drills, gone, head, tuple(troubles))
+    # What learning counts would only say again that the cases were changed.
+    return Verified(**counts, drills=len(drills), deleted=gone, head=head, troubles=tuple(troubles or learned))
 
 
 def first_line(log: SqlCaseLog) -> str:
@@ -96,20 +81,19 @@ def first_line(log: SqlCaseLog) -> str:
 
 def recount(log: SqlCaseLog) -> int:
     """Count anew what learning reads, from the events; deleted cases keep what they taught. Returns the cases."""
-    counted = 0
     with log.transaction() as connection:
         known = sa.select(EVENTS.c.case_id).where(EVENTS.c.number == 1)
         gone = sa.select(DELETED.c.case_id)
-        for table in (CAUSE, FINDING, PREDICTION, UNPREDICTED):
+        for table in (*OUTCOMES, UNPREDICTED):
             stray = table.c.case_id.in_(known) | table.c.case_id.not_in(gone)
             connection.execute(table.delete().where(stray))
         closed = sa.select(EVENTS.c.case_id).where(EVENTS.c.kind == Kind.CLOSED).distinct()
-        for name in connection.execute(closed).scalars().all():
+        names = connection.execute(closed).scalars().all()
+        for name in names:
             shop = connection.execute(sa.select(SOURCE.c.shop).where(SOURCE.c.case_id == name)).scalar() or ""
-            write_outcome(connection, name, list(events_of(connection, name)), shop, sums=False)
-            counted += 1
+            write_outcome(connection, name, events_of(connection, name), shop)
         count_anew(connection)
-    return counted
+    return len(names)
 
 
 def delete_case(log: SqlCaseLog, case: str, at: str, by: str, reason: str, statistics: bool = False) -> int:
@@ -135,13 +119,12 @@ def delete_drill(log: SqlCaseLog, drill: str, at: str, by: str) -> int:
     The tombstone says when and by whom, nothing of the drill. `wiped` says if all is gone.
     Raises NoSuchDrill, NotStorable.
     """
-    of_drill = DRILL_EVENTS.c.drill_id == drill
     with log.transaction() as connection:
-        count = connection.execute(sa.select(sa.func.count()).select_from(DRILL_EVENTS).where(of_drill)).scalar() or 0
+        count = len(events_of(connection, drill, DRILL_EVENTS))
         if not count:
             raise no_such_drill(log, drill)
         _bury(connection, DRILL + drill, count, "", at, by, "")
-        connection.execute(DRILL_EVENTS.delete().where(of_drill))
+        connection.execute(DRILL_EVENTS.delete().where(DRILL_EVENTS.c.case_id == drill))
     wiped(log, wait=0)
     return count
 
@@ -149,11 +132,9 @@ def delete_drill(log: SqlCaseLog, drill: str, at: str, by: str) -> int:
 def _bury(connection: sa.Connection, name: str, events: int, identity: str, at: str, by: str, reason: str) -> None:
     """Leave a tombstone, and note it in the journal. Raises NotStorable."""
     by, reason = name_to_keep("by", by), name_to_keep("reason", reason, LONGEST_REASON)
-    values = {"case_id": name, "at": at, "by": by, "reason": reason, "events": events, "identity": identity, "hash": ""}
-    connection.execute(DELETED.insert().values(**values))
-    row = connection.execute(sa.select(DELETED).where(DELETED.c.case_id == name)).one()
-    tombstone = tombstone_hash(row)
-    connection.execute(DELETED.update().where(DELETED.c.case_id == name).values(hash=tombstone))
+    values = {"case_id": name, "at": at, "by": by, "reason": reason, "events": events, "identity": identity}
+    tombstone = tombstone_hash(values)
+    connection.execute(DELETED.insert().values(**values, hash=tombstone))
     note_in_journal(connection, [(name, 0, tombstone)])
 
 

@@ -8,8 +8,7 @@ import sqlalchemy as sa
 from comeback.engine.case_log.integrity import STREAM
 from comeback.engine.case_log.outcomes import BINS
 from comeback.engine.case_log.store import SqlCaseLog
-from comeback.engine.case_log.sums import COUNT_CAUSE, COUNT_FINDING, COUNT_PREDICTION
-from comeback.engine.case_log.tables import UNPREDICTED
+from comeback.engine.case_log.tables import COUNT_CAUSE, COUNT_FINDING, COUNT_PREDICTION, UNPREDICTED
 from comeback.engine.learning.calibration import Bin
 
 

@@ -19,9 +19,9 @@ from pathlib import Path
 import sqlalchemy as sa
 from storage_faults import Figure, closing, forked, new_case, note, troubles
 
+from comeback.engine.case_log import tables
 from comeback.engine.case_log.store import open_log
-from comeback.engine.case_log.sums import SUMS
-from comeback.engine.case_log.tables import MIGRATIONS, TABLES
+from comeback.engine.case_log.sums import count_anew
 from comeback.engine.learning.counts import cause_counts
 
 
@@ -65,6 +65,12 @@ def _migrate(old: Path, place: Path) -> Callable[[], None]:
     return lambda: open_log(place).close()
 
 
+def _make_copies(connection: sa.Connection) -> None:
+    """A step that takes long enough to be killed in."""
+    for number in range(40):
+        connection.execute(sa.text(f"CREATE TABLE copy_{number} AS SELECT * FROM event"))
+
+
 def _seconds(made: Callable[[int], Callable[[], None]]) -> float:
     """How long such work takes here when nobody kills it, the shortest of three times."""
     taken = []
@@ -76,30 +82,31 @@ def _seconds(made: Callable[[int], Callable[[], None]]) -> float:
 
 
 def killed_while_migrating(folder: Path, times: int, seed: int = 1) -> Figure:
-    """kill -9 of a program that brings a log of the first version up to date: it is whole the next time."""
+    """kill -9 of a program that brings a log of the first version up to date: it is whole the next time.
+
+    The two steps are such as a later version would have.
+    """
     old, chance, unfinished, wrong = _first_version(folder / "old.db", 30), random.Random(seed), 0, 0
+    tables.MIGRATIONS = (_make_copies, count_anew)
     longest = _seconds(lambda number: _migrate(old, folder / f"whole {number}.db"))
     for number in range(times):
         place = folder / f"{number}.db"
         _kill(forked(_migrate(old, place)), 1.3 * chance.random() * longest)
-        unfinished += _version(place) < len(MIGRATIONS)
+        unfinished += _version(place) < tables.latest()
         log = open_log(place)
         counted = sum(count for *_, count in cause_counts(log))
         wrong += (len(log.cases()), counted, troubles(place)) != (30, 30, ())
         log.close()
+    tables.MIGRATIONS = ()
     text = f"{unfinished} before it was done; {wrong} logs not whole afterwards"
     return f"kill -9 of {times} migrations", text, wrong == 0 and unfinished > 0
 
 
 def _first_version(place: Path, cases: int) -> Path:
-    """A log as the first version left it, of closed cases: only events."""
+    """A log of the first version, of closed cases."""
     log = open_log(place)
     for _ in range(cases):
         log.append(new_case(log), 1, closing(), "k1")
-    with log.engine.begin() as connection:
-        for table in {*TABLES.tables, *SUMS.tables} - {"event", "log_version"}:
-            connection.execute(sa.text(f"DROP TABLE {table}"))
-        connection.execute(sa.text("DELETE FROM log_version WHERE number > 1"))
     with log.engine.connect() as connection:
         connection.commit()
         connection.connection.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)")
