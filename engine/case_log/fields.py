@@ -2,9 +2,9 @@
 
 import math
 import re
+from calendar import monthrange
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
-from datetime import datetime
 from typing import Any
 
 from comeback.engine.case.events import Draft, Event, Kind
@@ -13,7 +13,11 @@ from comeback.engine.safe_text import harmless, unsafe_sign
 
 LONGEST_NAME, LONGEST_SHORT, LONGEST_TEXT = 80, 400, 20_000
 """Signs of a person's or shop's name; of what names a car, a place or an entry; of any other text."""
-_TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d(?::\d\d(?:\.\d{1,6})?)?([+-]\d\d:\d\d|Z)\Z", re.ASCII)
+_TIME = re.compile(
+    r"(\d{4})-(0[1-9]|1[0-2])-(\d\d)T(?:[01]\d|2[0-3]):[0-5]\d(?::[0-5]\d(?:\.\d{1,6})?)?"
+    r"([+-](?:[01]\d|2[0-3]):[0-5]\d|Z)\Z",
+    re.ASCII,
+)
 _NAMES = ("by", "shop")
 _SHORT = ("car", "registration", "phone", "place", "to", "second")
 _TOO_LONG = "`{field}` is {length:,} characters long; at most {limit:,} can be kept. Shorten it."
@@ -60,11 +64,9 @@ def flaw(event: Event) -> str:
 def midnight(at: str) -> str:
     """Midnight of the day of a time with its offset (ISO 8601); empty if the text is none that the calendar has."""
     found = _TIME.match(at)
-    try:
-        datetime.fromisoformat(at)
-    except ValueError:
+    if found is None or int(found[1]) == 0 or not 0 < int(found[3]) <= monthrange(int(found[1]), int(found[2]))[1]:
         return ""
-    return f"{at[:10]}T00:00:00{found[1]}" if found else ""
+    return f"{at[:10]}T00:00:00{found[4]}"
 
 
 def limit_of(field: str) -> int:
