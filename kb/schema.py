@@ -124,6 +124,7 @@ class Service(Entry):
     steps: Mapping[Id, Step] = Field(min_length=1)
     handover: Ids = Field(default=(), description="checks before the keys go back")
     opening: Ids = Field(default=(), max_length=3, description="checks or panels to look at first after it, in order")
+    only_if: Condition = Field(default={}, description="cars that it is done on")
     advice: Lines = Field(default=(), description="what the customer should know afterwards")
 
 
@@ -138,6 +139,7 @@ class Complaint(Entry):
     red_flags: Ids = Field(description="danger signs asked first, in order")
     services: Ids = Field(default=(), description="only after these services; empty = any")
     opening: Ids = Field(default=(), max_length=3, description="checks or panels to look at first with it, in order")
+    once_gone: Ids = Field(default=(), max_length=1, description="look made though it has passed: it can hide a slip")
 
 
 class Cause(Entry):
@@ -220,6 +222,8 @@ class Check(Entry):
     services: Ids = Field(default=(), description="only after these services; empty = any")
     lasting: bool = Field(default=False, description="true if a repair does not change the result")
     erases_evidence: bool = False
+    calm: Ids = Field(default=(), description="results, calmest first: a calmer one never makes the advice more urgent")
+    passed: Ids = Field(default=(), description="results that say the trouble has passed by itself")
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -304,6 +308,15 @@ class Advice(Frozen):
     harm: float = Field(ge=0, description="loss if the car needed it and milder advice was given, minutes")
 
 
+class NotCovered(Entry):
+    """A kind of car (a value of the condition `drive`) that the knowledge says nothing about: who is to look at it."""
+
+    name: Line
+    say: Lines = Field(min_length=1, description="read aloud to the caller ahead of the advice")
+    hand_to: Line = Field(description="who looks at it, for the bay")
+    cautions: Ids = ()
+
+
 class Settings(Frozen):
     """A shop's numbers."""
 
@@ -330,6 +343,7 @@ class KnowledgeBase(BaseModel):
     procedures: Mapping[str, Procedure]
     panels: Mapping[str, Panel]
     codes: Mapping[str, Code]
+    not_covered: Mapping[str, NotCovered]
     revisions: Mapping[str, Revision] = {}
     changes: Mapping[str, Change] = {}
 

@@ -120,7 +120,7 @@ FEATURES: dict[str, tuple[str, ...]] = {
     "induction": ("natural", "boosted"),
     "throttle": ("cable", "electronic"),
     "key": ("keyed", "keyless"),
-    "drive": ("engine", "hybrid"),
+    "drive": ("gasoline", "hybrid", "diesel", "electric"),
 }
 """Vehicle conditions and their values; an unknown condition keeps every cause and check."""
 
@@ -144,8 +144,10 @@ FEATURE_VALUES: dict[str, str] = {
     "electronic": "electronically",
     "keyed": "with a key in a lock",
     "keyless": "with a button",
-    "engine": "combustion engine only",
-    "hybrid": "hybrid, high voltage on board",
+    "gasoline": "gasoline engine",
+    "hybrid": "hybrid: gasoline engine and high voltage",
+    "diesel": "diesel engine",
+    "electric": "electric motor only",
 }
 FEATURE_LEADS: dict[str, str] = {
     "injection": "fuel injected ", "air": "air measured by ", "induction": "", "throttle": "throttle moved ",

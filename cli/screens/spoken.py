@@ -43,7 +43,7 @@ def signs_aloud(walk: Walk, flags: Sequence[str]) -> str:
     Empty if none were asked, or if a person set the advice higher for a reason of their own.
     """
     checks, results = walk.knowledge.checks, walk.view.results
-    stated = walk.view.complaint.reports if walk.view.complaint else {}
+    stated = walk.view.stated
     asked = {a.check for a in walk.case.answers if a.check in checks and checks[a.check].red_flag}
     seen = [f for f in flags if results.get(f) is not None and (f in asked or f not in stated)]
     unsure = [f for f in flags if results.get(f) is None]

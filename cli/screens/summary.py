@@ -58,7 +58,7 @@ def standing_of(walk: Walk) -> Standing:
     for answer in walk.case.answers:
         answers[answer.check] = answer.result if answer.result is not None else answers.get(answer.check)
     telling = {check for cause in (*likely, *possible) for check in walk.knowledge.causes[cause].shows}
-    stated = walk.view.complaint.reports if walk.view.complaint else {}
+    stated = walk.view.stated
     unmade = [c for c in checks if c not in answers and c not in stated]
     return Standing(
         likely, possible, less_likely, ruled_out,
@@ -84,11 +84,10 @@ def _seen_not_to_be(walk: Walk, cause: str) -> bool:
 def _chances(walk: Walk) -> tuple[dict[str, float], dict[str, float]]:
     """Chance of each cause with all findings, and with the complaint alone."""
     view, names = walk.view, walk.view.network.causes
-    reports = view.complaint.reports if view.complaint else {}
     try:
         told = tuple(
             Sighting(check, view.knowledge.checks[check].names.index(result), 0)
-            for check, result in reports.items()
+            for check, result in view.stated.items()
             if check in view.network.observables
         )
         found = (view.belief.was_present, posterior(view.network, Evidence(told, {})).present)

@@ -59,7 +59,7 @@ def advised_signs(walk: Walk) -> list[str]:
         if Disposition.of(override.to) < max(Disposition.TOW, Disposition.of(override.ruled)):
             continue
         named = signs_in(walk, override.reason)
-        if not named and walk.view.complaint:
+        if not named and walk.view.complaints:
             least = Disposition.of(override.to)
             graves = {s: max(checks[s].red_flag.values(), default=Disposition.WATCH) for s in walk.view.signs}
             named = [sign for sign, grave in graves.items() if grave >= least]

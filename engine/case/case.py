@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 from comeback.engine.belief.network import Vehicle
 from comeback.engine.case import facts
+from comeback.engine.case.car_words import drive_named
 from comeback.engine.case.events import INSTEAD_OF, TOLD, Event, Kind
 from comeback.engine.case.facts import Answered, Closed, TakenBack, fact_of
 from comeback.kb.vocabulary import Audience
@@ -85,8 +86,8 @@ class Case:
 
     `told` is every advice that was read out, in order; `disposition` the one the call ended with, None again
     from the next call on, whose event has the number `again`. `said` are words of later calls, as notes are.
-    `unconfirmed` are registrations that were typed only once. `also` are services done together with `service`;
-    `service_unknown` is the audience that could not tell it.
+    `further` are complaints beside `complaint`, the main one. `unconfirmed` are registrations that were typed only
+    once. `also` are services done together with `service`; `service_unknown` is the audience that could not tell it.
     """
 
     id: str = ""
@@ -97,6 +98,7 @@ class Case:
     also: tuple[str, ...] = ()
     service_unknown: Audience | None = None
     complaint: str | None = None
+    further: tuple[str, ...] = ()
     vehicle: Vehicle = ()
     unknown_conditions: frozenset[str] = frozenset()
     answers: tuple[Answer, ...] = ()
@@ -124,6 +126,11 @@ class Case:
     def services(self) -> tuple[str, ...]:
         """All services that were done together; none while it is not known."""
         return (self.service, *self.also) if self.service else ()
+
+    @property
+    def complaints(self) -> tuple[str, ...]:
+        """All that the customer complains of, the main one first; none while it is not known."""
+        return (self.complaint, *self.further) if self.complaint else ()
 
     @property
     def epoch(self) -> int:
@@ -185,11 +192,11 @@ def _after(case: Case, event: Event) -> Case:
     who = (event.at, event.by)
     match fact_of(event):
         case facts.Opened(car, audience):
-            return replace(case, car=car, opened_at=event.at, audience=audience)
+            return _called(replace(case, opened_at=event.at, audience=audience), car)
         case facts.ServiceNamed(service, also, unknown_to):
             return replace(case, service=service, also=also, service_unknown=unknown_to)
-        case facts.ComplaintNamed(complaint, words):
-            return replace(case, complaint=complaint, words=words)
+        case facts.ComplaintNamed() as named:
+            return _complaining(case, named)
         case facts.ConditionNamed(feature, value):
             return _with_condition(case, feature, value)
         case Answered() as answered:
@@ -211,14 +218,16 @@ def _after(case: Case, event: Event) -> Case:
         case facts.Said(words):
             return replace(case, said=(*case.said, (*who, words)))
         case facts.Renamed(car):
-            return replace(case, car=car)
+            return _called(case, car)
         case facts.Given(to):
             return replace(case, given_to=to)
         case facts.Overridden(ruled, to, reason, second):
             made = Override(ruled, to, reason, second, *who, event.number)
             return replace(case, overrides=(*case.overrides, made))
         case facts.TakenOver():
-            return replace(case, audience=Audience.BAY, handed_over=None, given_to="")
+            # what the caller could not tell of the car, the bay can see
+            unknown = case.unknown_conditions if case.audience is Audience.BAY else frozenset()
+            return replace(case, audience=Audience.BAY, handed_over=None, given_to="", unknown_conditions=unknown)
         case facts.HandedOver(reason):
             return replace(case, handed_over=reason)
         case Closed() as closed:
@@ -240,6 +249,21 @@ def _after_telling(case: Case, event: Event) -> Case:
         case facts.Warned(stop, word) if word == TOLD:
             return _heard(case, event, stop, READ_OUT)
     return case
+
+
+def _complaining(case: Case, named: facts.ComplaintNamed) -> Case:
+    """Complaints named later come behind those named before, their words too."""
+    if not named.further or not case.complaint:
+        return replace(case, complaint=named.complaint, further=named.also, words=named.words)
+    _, *further = dict.fromkeys((*case.complaints, *named.all))
+    words = " / ".join(dict.fromkeys(text for text in (case.words, named.words) if text))
+    return replace(case, further=tuple(further), words=words)
+
+
+def _called(case: Case, car: str) -> Case:
+    """The car by this description, which may say what drives it."""
+    drive = drive_named(car)
+    return _with_condition(replace(case, car=car), "drive", drive) if drive else replace(case, car=car)
 
 
 def _heard(case: Case, event: Event, disposition: str, how: str, words: str = "") -> Case:

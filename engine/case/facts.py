@@ -38,10 +38,17 @@ class ServiceNamed:
 
 @dataclass(frozen=True)
 class ComplaintNamed:
-    """What the customer complains of, and in which words."""
+    """What the customer complains of, the main one first, and in which words; `further`: besides what was named."""
 
     complaint: str
     words: str = ""
+    also: tuple[str, ...] = ()
+    further: bool = False
+
+    @property
+    def all(self) -> tuple[str, ...]:
+        """Every complaint named, the main one first."""
+        return (self.complaint, *self.also)
 
 
 @dataclass(frozen=True)

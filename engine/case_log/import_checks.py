@@ -159,7 +159,7 @@ _FIELDS: Mapping[Callable[[Any], bool], str] = {
     _chances: "predicted",
     _rate: "labor_rate",
     _since: "since",
-    _yes_or_no: "agreed driving proven again",
+    _yes_or_no: "agreed driving proven again further",
 }
 _FITS = {key: fits for fits, keys in _FIELDS.items() for key in keys.split()}
 """What the values of these fields must be, where an event has them."""

@@ -17,7 +17,7 @@ LEFT_OUT = "left out"
 _KEPT: Mapping[str, tuple[str, ...]] = {
     Kind.OPENED: ("audience", "shop", MARK),
     Kind.SERVICE: ("service", "also", "unknown_to"),
-    Kind.COMPLAINT: ("complaint",),
+    Kind.COMPLAINT: ("complaint", "also", "further"),
     Kind.CONDITION: ("feature", "value"),
     Kind.ANSWERED: ("results", "audience", "again", "codes"),
     Kind.TAKEN_BACK: ("number", "kind"),

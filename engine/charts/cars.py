@@ -168,10 +168,10 @@ def cars_of(view: CaseView) -> Cars:
 
 def _bearing(view: CaseView, live: Sequence[int]) -> Flags:
     """(L,): causes that bear on the complaint or on a sign that was seen; to cure others ends no complaint."""
-    complaint, observables = view.complaint, view.network.observables
-    if complaint is None or not complaint.reports:
+    observables = view.network.observables
+    if not view.stated:
         return np.ones(len(live), bool)
-    told = [name for name in (*complaint.reports, *view.raised) if name in observables]
+    told = [name for name in (*view.stated, *view.raised) if name in observables]
     causes = {cause for name in told for cause in observables[name].links}
     return np.array([cause in causes for cause in live], bool)
 

@@ -37,9 +37,9 @@ def without_signs(walk: Walk, signs: Iterable[Sign]) -> CaseView:
 
 def strip(view: CaseView) -> tuple[tuple[Sign, ...], float]:
     """The signs that stop the work before it begins, and the share of the cars that show one."""
-    complaint, knowledge = view.complaint, view.knowledge
-    flags = [knowledge.checks[name] for name in complaint.red_flags] if complaint else []
-    flags = [check for check in flags if view.can_make(check) and check.id not in view.results]
+    knowledge = view.knowledge
+    listed = [knowledge.checks[name] for complaint in view.complaints for name in complaint.red_flags]
+    flags = [check for check in listed if view.can_make(check) and check.id not in view.results]
     cars, out, none = cars_of(view), [], 1.0
     for check in flags:
         stops = [r for r, least in check.red_flag.items() if r in check.engine_off or

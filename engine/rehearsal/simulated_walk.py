@@ -60,7 +60,7 @@ class Memory:
 
 def _key(case: Case, audience: Audience) -> tuple[Any, ...]:
     return (
-        audience, case.service, case.complaint, case.vehicle, case.unknown_conditions, case.skipped,
+        audience, case.service, case.complaints, case.vehicle, case.unknown_conditions, case.skipped,
         tuple((a.check, a.result, a.epoch, a.audience, a.again) for a in case.answers),
         tuple(done.repair for done in case.repairs), case.disposition, case.handed_over, case.closed is None,
     )  # fmt: skip

@@ -3,7 +3,7 @@
 import math
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from comeback.engine.belief.cause_sets import CauseSets, explanations
@@ -11,8 +11,8 @@ from comeback.engine.belief.evidence import Evidence, Sighting
 from comeback.engine.belief.exact_posterior import Belief, posterior
 from comeback.engine.belief.network import Network, build_network, fits
 from comeback.engine.case.case import Answer, Case
-from comeback.engine.walk.disposition import Ruling, ruling_for
-from comeback.kb.schema import Check, Complaint, KnowledgeBase
+from comeback.engine.walk.disposition import Ruling, floor_alone, ruling_for
+from comeback.kb.schema import Check, Complaint, KnowledgeBase, NotCovered
 from comeback.kb.vocabulary import Audience, Disposition, EngineOff, Tier
 
 
@@ -31,17 +31,25 @@ class CaseView:
         services = tuple(self.knowledge.services) if unknown else self.case.services
         return build_network(self.knowledge, services, self.case.vehicle, one_of=unknown)
 
-    @property
-    def complaint(self) -> Complaint | None:
-        """The complaint, once chosen."""
-        return self.knowledge.complaints.get(self.case.complaint or "")
+    @cached_property
+    def complaints(self) -> tuple[Complaint, ...]:
+        """All that the customer complains of, the main complaint first; none until one is chosen."""
+        known = self.knowledge.complaints
+        return tuple(known[name] for name in self.case.complaints if name in known)
+
+    @cached_property
+    def stated(self) -> dict[str, str]:
+        """Check -> result that the complaints say; of two for one check the one that dominates."""
+        out: dict[str, str] = {}
+        for complaint in self.complaints:
+            for check, result in complaint.reports.items():
+                out[check] = max(out.get(check, result), result, key=self.knowledge.checks[check].names.index)
+        return out
 
     @cached_property
     def evidence(self) -> Evidence:
         """The complaint and all answers as sightings; "don't know" is no sighting."""
-        results: dict[str, dict[int, str | None]] = {}
-        if self.complaint:
-            results.update({check: {0: result} for check, result in self.complaint.reports.items()})
+        results: dict[str, dict[int, str | None]] = {check: {0: result} for check, result in self.stated.items()}
         for answer in self.case.answers:
             seen = results.setdefault(answer.check, {})
             if answer.again and answer.result is not None and answer.result not in seen.values():
@@ -97,26 +105,48 @@ class CaseView:
 
     @cached_property
     def ruling(self) -> Ruling:
-        """Advice on driving."""
-        return ruling_for(self.knowledge, self.network, self.evidence, self.results, self.belief, self.stated)
+        """Advice on driving; by the danger signs alone once it has passed, or on a car that is not covered."""
+        if self.gone or self.not_covered:
+            nothing = self.gone and not any(complaint.once_gone for complaint in self.complaints)
+            return floor_alone(self.knowledge, self.here, Disposition.WATCH if nothing else Disposition.BOOK)
+        ruling = ruling_for(self.knowledge, self.network, self.evidence, self.results, self.belief, self.stated)
+        unsure = "drive" in self.case.unknown_conditions and ruling.advice < Disposition.BOOK
+        return replace(ruling, advice=Disposition.BOOK) if unsure else ruling
 
-    @property
-    def stated(self) -> frozenset[str]:
-        """Checks whose result the complaint itself says."""
-        return frozenset(self.complaint.reports if self.complaint else ())
+    @cached_property
+    def not_covered(self) -> NotCovered | None:
+        """The kind of car that the knowledge says nothing about, if it is one."""
+        return self.knowledge.not_covered.get(dict(self.case.vehicle).get("drive", ""))
+
+    @cached_property
+    def gone(self) -> bool:
+        """True if the trouble has passed by itself, and nothing wrong was found here since."""
+        checks, bay = self.knowledge.checks, Audience.BAY
+        passed = {name for name, result in self.results.items() if result in checks[name].passed}
+        found = any(
+            a.audience is bay and a.check not in passed and self._found(checks[a.check]) for a in self.case.answers
+        )
+        return bool(passed) and not found and not self.case.repairs
+
+    @cached_property
+    def here(self) -> dict[str, str | None]:
+        """What is known of the car as it is now: of trouble that has passed only the dangers to people and car."""
+        checks = self.knowledge.checks
+        told = {name for name in self.stated if self.gone and checks[name].tier > Tier.CAR}
+        return {name: result for name, result in self.results.items() if name not in told}
 
     @cached_property
     def results(self) -> dict[str, str | None]:
         """Latest answer by check, the complaint's own included."""
-        known: dict[str, str | None] = dict(self.complaint.reports) if self.complaint else {}
+        known: dict[str, str | None] = dict(self.stated)
         for answer in self.case.answers:
             known[answer.check] = answer.result
         return known
 
     @cached_property
     def signs(self) -> tuple[str, ...]:
-        """Danger signs to ask: those of the complaint, and on the phone those that a seen one leads to."""
-        listed = self.complaint.red_flags if self.complaint else ()
+        """Danger signs to ask: those of the complaints, and on the phone those that a seen one leads to."""
+        listed = [sign for complaint in self.complaints for sign in complaint.red_flags]
         further = self.knowledge.follow_ups(self.results) if self.audience is Audience.PHONE else ()
         return tuple(dict.fromkeys((*listed, *further)))
 
@@ -129,8 +159,7 @@ class CaseView:
         known = self.knowledge
         seen = (c for c in known.complaints.values() if c.reports and c.reports.items() <= self.results.items())
         services = (known.services[name] for name in self.case.services if name in known.services)
-        complaints = (self.complaint,) if self.complaint else ()
-        looks = tuple(dict.fromkeys(look for entry in (*complaints, *seen, *services) for look in entry.opening))
+        looks = tuple(dict.fromkeys(look for entry in (*self.complaints, *seen, *services) for look in entry.opening))
         found = any(
             self._found(check) for look in looks for check in known.checks.values() if look in (check.id, check.panel)
         )
@@ -233,7 +262,7 @@ class CaseView:
         if answers and self.unknown(check.id) > unknown:
             return False
         known = [a.epoch for a in answers if a.result is not None]
-        if self.complaint and check.id in self.complaint.reports:
+        if check.id in self.stated:
             known.append(0)
         return not known or (max(known) < self.case.epoch and self._changed(check))
 
@@ -265,11 +294,13 @@ class CaseView:
         An engine that shakes at idle, or was just listened to, starts.
         """
         checks, out = self.knowledge.checks, dict[str, set[str]]()
-        seen = {check: checks[check] for check in self.complaint.reports} if self.complaint else {}
+        seen = {check: checks[check] for check in self.stated}
         here = (a.check for a in self.case.answers if a.result is not None and a.audience is Audience.BAY)
         seen |= {check: checks[check] for check in here if checks[check].runs_engine}
         for check in seen.values():
             for needed, allowed in check.needs.items():
+                if needed in self.stated:  # an engine that died on the road, and now does not start
+                    continue
                 out[needed] = out.get(needed, {*allowed}) & {*allowed}
         return out
 

@@ -3,6 +3,8 @@
 from comeback.engine.walk.case_view import CaseView
 from comeback.engine.walk.conflicts import strongest_conflict
 from comeback.engine.walk.steps import CloseCase, HandOver, ProveRepair, Step, TakeOneBack
+from comeback.kb.schema import Cause
+from comeback.kb.vocabulary import CauseKind
 
 
 def proof_due(view: CaseView) -> Step | None:
@@ -12,7 +14,7 @@ def proof_due(view: CaseView) -> Step | None:
     rest is as it should be, and no further check would show anything.
     """
     case = view.case
-    if not case.repairs or view.complaint is None:
+    if not case.repairs or not view.complaints:
         return None
     done, wanted = case.repairs[-1], _wanted(view)
     for check, result in wanted.items():
@@ -37,8 +39,7 @@ def _wanted(view: CaseView) -> dict[str, str]:
     if before[-1:] == [proof.result]:
         telling = _telling(view, proof.check)
         wanted |= {telling: checks[telling].expected} if telling else {}
-    reports = view.complaint.reports if view.complaint else {}
-    return wanted | {check: checks[check].expected for check in reports}
+    return wanted | {check: checks[check].expected for check in view.stated}
 
 
 def _telling(view: CaseView, proof: str) -> str | None:
@@ -68,6 +69,19 @@ def _close(view: CaseView, proven: bool) -> CloseCase:
     in_vain = tuple(dict.fromkeys(repair for repair in earlier if repair not in (*helped, last)))
     repairs = tuple(dict.fromkeys((*helped, last)))
     return CloseCase(case.complaint or "", tuple(causes), repairs, proven, in_vain)
+
+
+def close_passed(view: CaseView) -> CloseCase:
+    """It passed by itself: the after-effect that most probably did it, and nothing to correct."""
+    belief, causes = view.belief, view.knowledge.causes
+    named = ((float(belief.present[index]), belief.network.causes[index]) for index in belief.live)
+    passing = [(chance, name) for chance, name in named if _explains(view, causes[name])]
+    return CloseCase(view.case.complaint or "", (max(passing)[1],) if passing else (), (), proven=False)
+
+
+def _explains(view: CaseView, cause: Cause) -> bool:
+    """True for an after-effect that shows in what is complained of."""
+    return cause.kind is CauseKind.AFTER_EFFECT and not view.stated.keys().isdisjoint(cause.shows)
 
 
 def _helped(view: CaseView, repair: str) -> bool:

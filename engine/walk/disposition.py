@@ -3,7 +3,8 @@
 Losses are lopsided: sending a dangerous car onto the road costs far more than a needless tow. A
 red flag sets a floor; "don't know" on a red flag counts as its worse answer. No worse answer to a
 red flag ever lowers the urgency: the advice is the most urgent over all ways in which flagged
-answers could have been better, the findings as given included.
+answers could have been better, the findings as given included. Nor does a calmer past (it began a week
+ago, it gets better) ever raise it.
 """
 
 import math
@@ -54,7 +55,17 @@ def ruling_for(
         return Ruling(Disposition.GET_CLEAR, needed, losses, floor, flags)
     _, *better = _better(knowledge, evidence, stated)  # the first is the evidence as given
     least = max([_least(losses), *(_cheapest(knowledge, network, other) for other in better)])
+    for other in _more_acute(knowledge, evidence):
+        if least > floor:
+            ways = _better(knowledge, other, stated)
+            least = min(least, max(_cheapest(knowledge, network, one) for one in ways))
     return Ruling(max(floor, least), needed, losses, floor, flags)
+
+
+def floor_alone(knowledge: KnowledgeBase, results: Mapping[str, str | None], least: Disposition) -> Ruling:
+    """The ruling by the danger signs alone, `least` without any: belief has no say in it."""
+    floor, flags = red_flag_floor(knowledge, results)
+    return Ruling(max(floor, least), {}, {}, floor, flags)
 
 
 def red_flag_floor(knowledge: KnowledgeBase, results: Mapping[str, str | None]) -> tuple[Disposition, tuple[str, ...]]:
@@ -148,6 +159,24 @@ def _better(knowledge: KnowledgeBase, evidence: Evidence, stated: Collection[str
         milder = (Sighting(sighting.check, r, sighting.epoch) for r in _milder(check, sighting.result))
         choices.append([sighting, *milder, None])
     return [Evidence(tuple(s for s in chosen if s), evidence.removals) for chosen in product(*choices)]
+
+
+def _more_acute(knowledge: KnowledgeBase, evidence: Evidence) -> list[Evidence]:
+    """The evidence as it would be had the trouble begun later or grown worse, in every way but the given one.
+
+    Who has lived with it for a week is never told more than who noticed it today: what comes of these is the most
+    that the advice may be.
+    """
+    choices: list[list[Sighting]] = []
+    for sighting in evidence.sightings:
+        check = knowledge.checks.get(sighting.check)
+        calm = check.calm if check else ()
+        name = check.names[sighting.result] if check else ""
+        worse = calm[calm.index(name) + 1 :] if check and name in calm else ()
+        acute = [Sighting(sighting.check, check.names.index(one), sighting.epoch) for one in worse] if check else []
+        choices.append([sighting, *acute])
+    _, *others = product(*choices)
+    return [Evidence(chosen, evidence.removals) for chosen in others]
 
 
 def _milder(check: Check, result: int) -> list[int]:

@@ -18,7 +18,7 @@ from comeback.engine.choosing.valuation import CheckOption, Valuation, value_opt
 from comeback.engine.choosing.value_of_information import value_of_information
 from comeback.engine.errors import ImpossibleFindings, TooManyFindings
 from comeback.engine.walk.case_view import CaseView
-from comeback.engine.walk.closing import proof_due, take_one_back
+from comeback.engine.walk.closing import close_passed, proof_due, take_one_back
 from comeback.engine.walk.disposition import loss_table, red_flag_floor, ruling_for
 from comeback.engine.walk.second_look import second_look
 from comeback.engine.walk.steps import (
@@ -46,6 +46,9 @@ LEAST_BEHIND, SHOWS = 0.01, 0.5
 """A cause this likely may be behind a danger sign; a check abnormal with it this often would show it. Judged."""
 MAY_SHOW = 0.03
 """An opening look is left out if it shows something less often than this. Judged."""
+GONE_UNEXPLAINED = "it was a danger and does not show now: keep the car until somebody finds out why"
+MOST_SIGNS = 6
+"""Danger signs on one screen; several complaints may have more, those to people first."""
 PHONE_QUESTIONS = 7
 """Questions to a caller after the red flags; a call is to end within four minutes; judged."""
 PHONE_QUESTIONS_WHEN_TOWED = 3
@@ -65,7 +68,33 @@ def next_step(knowledge: KnowledgeBase, case: Case, audience: Audience) -> Step:
 
 def _chosen(view: CaseView) -> Step:
     """What comes after complaint and danger signs, for each audience."""
+    car = view.not_covered
+    if car is not None and view.audience is Audience.BAY:
+        return HandOver(f"{car.name}: nothing here is known of it. It goes to {car.hand_to}", None, car.cautions)
+    if _kind_of_car_matters(view):
+        return ChooseCondition("drive", FEATURES["drive"])
     return _phone_step(view) if view.audience is Audience.PHONE else _bay_step(view)
+
+
+def _kind_of_car_matters(view: CaseView) -> bool:
+    """True if nobody has said what drives the car, it may be a kind that is not covered, and that changes what is said.
+
+    It does not if a danger sign or trouble that has passed ends the call, nor in the bay once it has passed.
+    """
+    known, case = view.knowledge, view.case
+    if "drive" in dict(case.vehicle) or "drive" in case.unknown_conditions or case.repairs:
+        return False
+    done = [
+        known.services[name].only_if.get("drive", FEATURES["drive"]) for name in case.services if name in known.services
+    ]
+    may_be = known.not_covered.keys() & set(FEATURES["drive"]).intersection(*done)
+    ends = view.audience is Audience.PHONE and (view.gone or view.ruling.floor >= Disposition.TOW)
+    return bool(may_be) and not ends and not _passed(view)
+
+
+def _passed(view: CaseView) -> bool:
+    """True if the trouble has passed by itself, and none of it was a danger with which nobody drives."""
+    return view.gone and all(view.raised.get(name, Disposition.WATCH) < Disposition.TOW for name in view.here)
 
 
 def _ended(view: CaseView) -> Step | None:
@@ -83,9 +112,8 @@ def _ended(view: CaseView) -> Step | None:
 def _opening(view: CaseView) -> Step | None:
     """Service, complaint and danger signs, before any belief is asked; None when they are done."""
     case, knowledge = view.case, view.knowledge
-    complaint = view.complaint
     service = ChooseService(tuple(knowledge.services)) if _service_due(view) else None
-    if complaint is None:
+    if not view.complaints:
         return service or ChooseComplaint(fitting_complaints(knowledge, case))
     if case.repairs and (view.audience is Audience.PHONE or view.engine_off):
         return service
@@ -116,6 +144,20 @@ def fitting_complaints(knowledge: KnowledgeBase, case: Case) -> tuple[str, ...]:
     )
 
 
+def main_first(knowledge: KnowledgeBase, complaints: Sequence[str]) -> tuple[str, ...]:
+    """The complaints with the main one first: the most dangerous, else what the fewest cars do for no known reason."""
+
+    def rank(name: str) -> tuple[int, float]:
+        told = [(knowledge.checks[c], result) for c, result in knowledge.complaints[name].reports.items()]
+        least = max(
+            (check.red_flag.get(result, Disposition.WATCH) for check, result in told), default=Disposition.WATCH
+        )
+        rare = min((knowledge.leak(c.id)[c.names.index(result)] for c, result in told), default=1.0)
+        return -least, rare
+
+    return tuple(sorted(dict.fromkeys(complaints), key=rank))
+
+
 def _service_due(view: CaseView) -> bool:
     """Not known, and this audience has not said yet that it cannot tell: the bay has the work order."""
     case = view.case
@@ -133,7 +175,8 @@ def _danger_screen(view: CaseView, flags: list[str]) -> DangerScreen | None:
     if view.audience is Audience.BAY:
         quiet = [flag for flag in flags if not view.knowledge.checks[flag].runs_engine]
         flags = quiet or ([] if view.engine_off else flags)
-    return DangerScreen(tuple(flags)) if flags else None
+    people_first = sorted(flags, key=lambda flag: view.knowledge.checks[flag].tier > Tier.PEOPLE)
+    return DangerScreen(tuple(flags if len(flags) <= MOST_SIGNS else people_first[:MOST_SIGNS])) if flags else None
 
 
 def _unsure_signs(view: CaseView) -> DangerScreen | None:
@@ -164,6 +207,8 @@ def _unanswered(view: CaseView, check: str) -> bool:
 def _phone_step(view: CaseView) -> Step:
     """The question worth most to the advice and the repair, within the few minutes of a call; else the advice."""
     ruling = view.ruling
+    if view.gone or view.not_covered:
+        return advise(view)
     asked = sum(1 for a in view.case.answers if a.check not in view.signs)
     limit = PHONE_QUESTIONS_WHEN_TOWED if ruling.advice >= Disposition.TOW else PHONE_QUESTIONS
     if ruling.floor < Disposition.TOW and ruling.advice < Disposition.GET_CLEAR and asked < limit:
@@ -203,6 +248,8 @@ def _bay_step(view: CaseView) -> Step:
     pending = proof_due(view)
     if pending is not None:
         return pending
+    if _passed(view):
+        return _last_look(view) or close_passed(view)
     quiet = _valuation(view, running=False) if view.engine_off else None
     best = best_check(quiet, _behind_signs(view)) if quiet else None
     valuation = quiet if quiet and (best or _never(view)) else _valuation(view)
@@ -210,7 +257,16 @@ def _bay_step(view: CaseView) -> Step:
         best = _opening_look(view, quiet or valuation) or best or best_check(valuation)
     if best is not None:
         return _condition_first(view, best.checks[0]) or _make_check(view, best)
-    return _repair_step(view, valuation)
+    return HandOver(GONE_UNEXPLAINED) if view.gone else _repair_step(view, valuation)
+
+
+def _last_look(view: CaseView) -> MakeCheck | ReadPanel | None:
+    """The one look where trouble that has passed can hide a slip, if it was not made yet."""
+    looks = [look for complaint in view.complaints for look in complaint.once_gone]
+    options = _valuation(view).options if looks else ()
+    found = (option for look in looks for option in options if look in (option.panel, *option.checks))
+    option = next(found, None)
+    return _make_check(view, option) if option else None
 
 
 def _opening_look(view: CaseView, valuation: Valuation) -> CheckOption | None:

@@ -113,8 +113,7 @@ def _standing(view: CaseView, stake: float, giving_away: bool) -> Iterator[Answe
 
     What the customer complains of is among them, until somebody here has seen it.
     """
-    reports = view.complaint.reports if view.complaint else {}
-    latest = {check: Answer(check, result, 0, 0, "", "", Audience.PHONE) for check, result in reports.items()}
+    latest = {check: Answer(check, result, 0, 0, "", "", Audience.PHONE) for check, result in view.stated.items()}
     for answer in view.case.answers:
         if answer.result is not None or answer.check not in latest:
             latest[answer.check] = replace(answer, again=answer.again or _seen_twice(latest.get(answer.check), answer))

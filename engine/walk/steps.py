@@ -130,17 +130,19 @@ class Advise:
 
 @dataclass(frozen=True)
 class HandOver:
-    """One's own level ends here. `repair` is set if a specialist must do it."""
+    """One's own level ends here. `repair` is set if a specialist must do it; `cautions`: what nobody does meanwhile."""
 
     reason: str
     repair: str | None = None
+    cautions: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
 class CloseCase:
     """Complaint gone and repair proven: close with complaint, cause, correction.
 
-    `in_vain`: repairs done after which all stayed as it was; they are no correction.
+    `in_vain`: repairs done after which all stayed as it was; they are no correction. Without any repair it passed by
+    itself.
     """
 
     complaint: str

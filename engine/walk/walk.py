@@ -166,11 +166,11 @@ class Walk:
 
     def _signs_anew(self, told: int) -> tuple[str, ...]:
         """Danger signs that nobody answered since the caller called again, or since the complaint is another."""
-        case, known = self.case, self.view.complaint
+        case = self.case
         other = any(e.kind in (Kind.SERVICE, Kind.COMPLAINT) and e.number > told for e in standing(self.events))
-        if known is None or not (case.again or other):
+        if not (case.again or other):
             return ()
-        signs = (sign for sign in self.view.signs if sign not in known.reports)
+        signs = (sign for sign in self.view.signs if sign not in self.view.stated)
         return tuple(sign for sign in signs if self._asked_here(sign) and not self._answered_since(sign, case.again))
 
     def _asked_here(self, sign: str) -> bool:

@@ -53,8 +53,8 @@ def frequency_out_of_reach(knowledge: KnowledgeBase) -> Iterator[Broken]:
 def unused_entry(knowledge: KnowledgeBase) -> Iterator[Broken]:
     """An entry that nothing names is left over, or its name is missing somewhere."""
     checks, repairs = knowledge.checks.values(), knowledge.repairs.values()
-    sections = (knowledge.set_ups, knowledge.services, knowledge.checks, knowledge.repairs, knowledge.procedures)
-    entries = [entry for section in sections for entry in section.values()]
+    naming = ("set_ups", "services", "checks", "repairs", "procedures", "not_covered")
+    entries = [entry for section in naming for entry in getattr(knowledge, section).values()]
     steps = [step for service in knowledge.services.values() for step in service.steps.values()]
     used = {
         "cautions": {name for entry in (*entries, *steps) for name in getattr(entry, "cautions", ())},
