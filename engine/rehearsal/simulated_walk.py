@@ -77,10 +77,11 @@ class Gone:
 
 
 def begin(knowledge: KnowledgeBase, service: str, complaint: str, audience: Audience) -> Walk:
-    """A walk with its service and complaint known."""
+    """A walk with its service and complaint known, and that the knowledge covers such a car: it runs on gasoline."""
     walk = open_walk(knowledge, audience)
     walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service=service))
-    return walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint=complaint, words=""))
+    walk = walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint=complaint, words=""))
+    return walk.imagine(walk.draft(Kind.CONDITION, "", "", feature="drive", value="gasoline"))
 
 
 def take_over(walk: Walk) -> Walk:

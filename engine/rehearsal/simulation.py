@@ -179,7 +179,7 @@ def draw_comeback(
     rng = np.random.default_rng([seed, 0])
     for attempt in range(MOST_DRAWS):
         done = service or list(knowledge.services)[int(rng.integers(len(knowledge.services)))]
-        build = _build(rng)
+        build = _build(knowledge, rng)
         network = build_network(knowledge, (done,))
         there = rng.random(network.prior.size) < network.prior
         named = (network.causes[k] for k in np.flatnonzero(there))
@@ -194,9 +194,10 @@ def draw_comeback(
     return None
 
 
-def _build(rng: np.random.Generator) -> dict[str, str]:
-    """How a car is built: each feature drawn evenly, and again where no such car is built."""
+def _build(knowledge: KnowledgeBase, rng: np.random.Generator) -> dict[str, str]:
+    """How a car is built: each feature drawn evenly, again where no such car is built; no kind that is not covered."""
+    covered = {feature: [v for v in values if v not in knowledge.not_covered] for feature, values in FEATURES.items()}
     while True:
-        build = {feature: values[int(rng.integers(len(values)))] for feature, values in FEATURES.items()}
+        build = {feature: values[int(rng.integers(len(values)))] for feature, values in covered.items()}
         if can_be_built(build):
             return build

@@ -12,7 +12,7 @@ from comeback.engine.belief.exact_posterior import Belief, posterior
 from comeback.engine.belief.network import Network, build_network, fits
 from comeback.engine.case.case import Answer, Case
 from comeback.engine.walk.disposition import Ruling, floor_alone, ruling_for
-from comeback.kb.schema import Check, Complaint, KnowledgeBase, NotCovered
+from comeback.kb.schema import Check, Complaint, KnowledgeBase, NotCovered, Service
 from comeback.kb.vocabulary import Audience, Disposition, EngineOff, Tier
 
 
@@ -159,7 +159,8 @@ class CaseView:
         known = self.knowledge
         seen = (c for c in known.complaints.values() if c.reports and c.reports.items() <= self.results.items())
         services = (known.services[name] for name in self.case.services if name in known.services)
-        looks = tuple(dict.fromkeys(look for entry in (*self.complaints, *seen, *services) for look in entry.opening))
+        entries: list[Complaint | Service] = [*self.complaints, *seen, *services]
+        looks = tuple(dict.fromkeys(look for entry in entries for look in entry.opening))
         found = any(
             self._found(check) for look in looks for check in known.checks.values() if look in (check.id, check.panel)
         )

@@ -12,7 +12,7 @@ from comeback.kb.vocabulary import FEATURE_LEADS, FEATURE_VALUES, FEATURES, NEVE
         ({"drive": "hybrid", "key": "keyed"}, False),
         ({"injection": "direct", "throttle": "cable"}, False),
         ({"drive": "hybrid"}, True),  # what is not known allows everything
-        ({"drive": "engine", "throttle": "cable", "key": "keyed", "injection": "port"}, True),
+        ({"drive": "gasoline", "throttle": "cable", "key": "keyed", "injection": "port"}, True),
     ],
 )
 def test_which_builds_there_are(vehicle, built):

@@ -1,0 +1,92 @@
+"""Several complaints of one car: all of them are findings, all of them are part of the proof."""
+
+import pytest
+
+from comeback.engine.case.events import Kind
+from comeback.engine.walk.policy import MOST_SIGNS, main_first
+from comeback.engine.walk.steps import CloseCase, DangerScreen, ProveRepair
+from comeback.engine.walk.walk import open_walk
+from comeback.kb.vocabulary import Audience
+
+
+def complained(knowledge, audience, service, *complaints):
+    walk = open_walk(knowledge, audience, car="gasoline")
+    walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service=service))
+    main, *also = complaints
+    return walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint=main, also=also, words=""))
+
+
+def further(walk, complaint):
+    return walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint=complaint, words="", further=True))
+
+
+def test_what_else_is_named_counts_like_an_answer(knowledge):
+    """A light named beside the idle says the same of every cause as a light that the technician sees."""
+    one = complained(knowledge, Audience.BAY, "intake-cleaning", "high-idle")
+    answered = one.imagine(one.answers({"engine-lamp": "lit-on"}, "", ""))
+    both = complained(knowledge, Audience.BAY, "intake-cleaning", "high-idle", "engine-light")
+    later = further(one, "engine-light")
+    for walk in (both, later):
+        assert walk.view.belief.present == pytest.approx(answered.view.belief.present)
+    assert later.case.complaints == both.case.complaints == ("high-idle", "engine-light")
+
+
+def test_all_that_was_named_is_part_of_the_proof(knowledge):
+    walk = complained(knowledge, Audience.BAY, "intake-cleaning", "high-idle", "engine-light")
+    while isinstance(walk.step, DangerScreen):
+        walk = walk.imagine(walk.answers({c: knowledge.checks[c].expected for c in walk.step.checks}, "", ""))
+    walk, proved = walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair="reseat-map-sensor")), []
+    while isinstance(walk.step, ProveRepair):
+        proved.append(walk.step.check)
+        walk = walk.imagine(walk.answers({walk.step.check: walk.step.result}, "", ""))
+    assert {"idle-speed", "engine-lamp"} <= set(proved)
+    assert isinstance(walk.step, CloseCase)
+    assert walk.step.proven
+
+
+def test_no_screen_of_danger_signs_is_longer_and_none_is_left_out(knowledge):
+    names = ("high-idle", "engine-light", "stalls")
+    walk, asked = complained(knowledge, Audience.PHONE, "intake-cleaning", *names), []
+    while isinstance(walk.step, DangerScreen):
+        assert len(walk.step.checks) <= MOST_SIGNS
+        asked += walk.step.checks
+        walk = walk.imagine(walk.answers({c: knowledge.checks[c].expected for c in walk.step.checks}, "", ""))
+    listed = {sign for name in names for sign in knowledge.complaints[name].red_flags}
+    assert set(asked) == listed - {"stalls"}  # that it stalls was said
+
+
+def test_dangers_to_people_are_asked_on_the_first_screen(knowledge):
+    walk = complained(knowledge, Audience.PHONE, "intake-cleaning", "stalls", "high-idle")
+    first = walk.step.checks
+    assert {"hood-smoke", "raw-fuel", "brake-pedal", "revs-hang"} <= set(first)
+
+
+@pytest.mark.parametrize(
+    ("named", "main"),
+    [
+        (("engine-light", "fuel-smell"), "fuel-smell"),  # a danger before a light
+        (("engine-light", "high-idle"), "high-idle"),  # of two that are none, what fewer cars do
+        (("something-else", "rattle"), "rattle"),
+    ],
+)
+def test_the_main_complaint_is_the_most_dangerous_else_the_most_telling(knowledge, named, main):
+    assert main_first(knowledge, named)[0] == main
+
+
+def test_of_two_that_say_different_things_of_one_check_the_graver_counts(knowledge):
+    walk = complained(knowledge, Audience.PHONE, "intake-cleaning", "stalls", "stalls-driving")
+    assert walk.view.stated["stalls"] == "while-driving"
+
+
+def test_died_on_the_road_and_now_it_does_not_start(knowledge):
+    """What one complaint needs does not rule out what the other one says."""
+    walk = complained(knowledge, Audience.BAY, "battery", "no-crank", "stalls-driving")
+    assert walk.view.evidence.sightings
+    assert walk.view.makes_sense(knowledge.checks["crank-stop"])
+
+
+def test_what_was_named_later_is_taken_back_alone(knowledge):
+    walk = further(complained(knowledge, Audience.BAY, "intake-cleaning", "high-idle"), "hiss")
+    last = walk.last_to_take_back()
+    walk = walk.imagine(walk.draft(Kind.TAKEN_BACK, "", "", number=last.number, kind=last.kind))
+    assert walk.case.complaints == ("high-idle",)
