@@ -77,11 +77,10 @@ class Gone:
 
 
 def begin(knowledge: KnowledgeBase, service: str, complaint: str, audience: Audience) -> Walk:
-    """A walk with its service and complaint known, and that the knowledge covers such a car: it runs on gasoline."""
-    walk = open_walk(knowledge, audience)
+    """A walk with its service and complaint known, of a car that the knowledge covers."""
+    walk = open_walk(knowledge, audience, car="gasoline")
     walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service=service))
-    walk = walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint=complaint, words=""))
-    return walk.imagine(walk.draft(Kind.CONDITION, "", "", feature="drive", value="gasoline"))
+    return walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint=complaint, words=""))
 
 
 def take_over(walk: Walk) -> Walk:
