@@ -5,13 +5,13 @@ from pathlib import Path as FilePath
 
 from comeback.kb.loader import LoadState, gather
 from comeback.kb.problems import Problem
-from comeback.kb.rules import driving, hazard, numbers, reach, services, words
+from comeback.kb.rules import driving, hazard, numbers, reach, remedies, services, words
 from comeback.kb.rules.words import Broken
 from comeback.kb.schema import KnowledgeBase
 
 RULES: tuple[Callable[[KnowledgeBase], Iterator[Broken]], ...] = tuple(
     rule
-    for module in (reach, numbers, hazard, services, driving, words)
+    for module in (reach, numbers, hazard, services, driving, remedies, words)
     for name, rule in vars(module).items()
     if getattr(rule, "__module__", "") == module.__name__ and not name.startswith("_")
     if getattr(rule, "__annotations__", {}).get("return") == Iterator[Broken]

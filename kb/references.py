@@ -33,6 +33,8 @@ _POINTS_INTO = {
     "panel": ("panels",),
     "removes": ("causes",),
     "renews": ("repairs",),
+    "repair": ("repairs",),
+    "despite": ("checks",),
     "procedures": ("procedures",),
 }
 """Field -> sections of the ids in it: one id, a list of them, or the keys of a mapping."""
@@ -86,6 +88,7 @@ def _ids(entry: Any, below: Path = ()) -> Iterator[tuple[Path, str, Sections]]:
     if isinstance(entry, Repair):
         yield from _ids(entry.proof, ("proof",))
     if isinstance(entry, Check):
+        yield from _ids(entry.remedy, ("remedy",)) if entry.remedy else ()
         for result, signs in entry.follow_up.items():
             yield from ((path, sign, ("checks",)) for path, sign in _each(signs, "follow_up", result))
 
@@ -113,6 +116,8 @@ def _results(entry: Any) -> Iterator[tuple[Path, str, str]]:
                 yield from ((path, entry.id, word) for path, word in _each(getattr(entry, field), field))
             for word in entry.reading.bands if entry.reading else ():
                 yield ("reading", "bands", word), entry.id, word
+            if entry.remedy:
+                yield ("remedy", "result"), entry.id, entry.remedy.result
 
 
 def _chances(entry: Any) -> Iterator[tuple[Path, Mapping[str, float]]]:

@@ -180,6 +180,19 @@ class Reading(Frozen):
     bands: Mapping[Id, tuple[float, float]] = Field(description="result -> from (included) to (not included)")
 
 
+class Remedy(BaseModel):
+    """What the caller may do alone, safely and without a tool. The check's `say` then asks what it brought."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+    do: str = Field(default="", description="read aloud before the question; empty if nothing is to be done")
+    not_if: Line = Field(description="who must not do it, or when not")
+    result: Id = Field(description="the result that shows it helped: nobody need come in then")
+    repair: Id = Field(description="the bay's repair that it stands in for: what this removes is settled")
+    then: Lines = Field(description="read aloud once it helped")
+    again: Line = Field(description="when to call again, read aloud")
+    despite: Ids = Field(default=(), description="danger signs it is offered with, as a car that does not start")
+
+
 class Check(Entry):
     """Something to ask, look at or measure, with its possible results, the expected one first."""
 
@@ -224,6 +237,7 @@ class Check(Entry):
     erases_evidence: bool = False
     calm: Ids = Field(default=(), description="results, calmest first: a calmer one never makes the advice more urgent")
     passed: Ids = Field(default=(), description="results that say the trouble has passed by itself")
+    remedy: Remedy | None = Field(default=None, description="if it is something that the caller may do")
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -322,6 +336,7 @@ class Settings(Frozen):
 
     rate_per_hour: float = Field(gt=0, description="labor, currency per hour")
     hand_over_minutes: Minutes = Field(description="cost of handing the car to a specialist")
+    visit_minutes: Minutes = Field(default=75, description="what a visit costs that a call makes needless")
 
 
 class KnowledgeBase(BaseModel):

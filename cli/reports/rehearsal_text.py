@@ -4,7 +4,7 @@ import textwrap
 from collections.abc import Iterator
 
 from comeback.engine.rehearsal.figures import Figures, WayFigures
-from comeback.engine.rehearsal.rehearsal import FIXED, GUIDED, HANDED_OVER, RIGHT_SPECIALIST, WRONGLY
+from comeback.engine.rehearsal.rehearsal import FIXED, GUIDED, HANDED_OVER, RIGHT_SPECIALIST, SOLVED, WRONGLY
 from comeback.kb.schema import KnowledgeBase
 
 MOST_UNSAFE = 5
@@ -31,6 +31,7 @@ def _lines(figures: Figures, setting: str, knowledge: KnowledgeBase) -> Iterator
     yield f"Unsafe advice on the phone: {len(figures.unsafe)} of {n} calls"
     yield from (f"  {line}" for line in figures.unsafe[:MOST_UNSAFE])
     advice = ", ".join(f"{word} {count}" for word, count in figures.advice.items() if count)
+    yield f"Solved on the phone: {figures.solved}; {figures.solved_wrongly} of these came in after all."
     yield f"A call takes {figures.call_minutes:.1f} min and {figures.questions:.1f} screens. Advice: {advice}."
     yield (
         f"More urgent than any cause present needs: {figures.harsher}, by two levels or more "
@@ -43,7 +44,9 @@ def _table(figures: Figures) -> Iterator[str]:
     yield f"{'of 100 cars':26}{'fixed':>7}{'handed':>8}{'wrongly':>9}{'screens':>9}{'90 %':>6}{'unneeded':>10}"
     for way in figures.ways:
         handed = way.ends[HANDED_OVER] + way.ends[RIGHT_SPECIALIST]
-        shares = [100 * count / figures.walks for count in (way.ends[FIXED], handed, way.ends[WRONGLY])]
+        shares = [
+            100 * count / figures.walks for count in (way.ends[FIXED] + way.ends[SOLVED], handed, way.ends[WRONGLY])
+        ]
         screens = f"{way.steps:9.1f}{way.steps_ninety:6.0f}"
         yield f"{way.way:26}{shares[0]:7.1f}{shares[1]:8.1f}{shares[2]:9.1f}{screens}{way.needless:10.0f}"
     yield ""

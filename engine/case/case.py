@@ -88,6 +88,7 @@ class Case:
     from the next call on, whose event has the number `again`. `said` are words of later calls, as notes are.
     `further` are complaints beside `complaint`, the main one. `unconfirmed` are registrations that were typed only
     once. `also` are services done together with `service`; `service_unknown` is the audience that could not tell it.
+    `solved`: how a call made the visit needless, until the customer calls again or comes in.
     """
 
     id: str = ""
@@ -107,6 +108,7 @@ class Case:
     notes: tuple[tuple[str, str, str], ...] = ()
     disposition: str | None = None
     handed_over: str | None = None
+    solved: facts.Solved | None = None
     closed: Closed | None = None
     audience: Audience = Audience.PHONE
     driving: bool | None = None
@@ -227,7 +229,8 @@ def _after(case: Case, event: Event) -> Case:
         case facts.TakenOver():
             # what the caller could not tell of the car, the bay can see
             unknown = case.unknown_conditions if case.audience is Audience.BAY else frozenset()
-            return replace(case, audience=Audience.BAY, handed_over=None, given_to="", unknown_conditions=unknown)
+            case = replace(case, handed_over=None, given_to="", solved=None)
+            return replace(case, audience=Audience.BAY, unknown_conditions=unknown)
         case facts.HandedOver(reason):
             return replace(case, handed_over=reason)
         case Closed() as closed:
@@ -240,12 +243,16 @@ def _after_telling(case: Case, event: Event) -> Case:
     match fact_of(event):
         case facts.Advised(disposition, agreed):
             return _heard(replace(case, disposition=disposition, read_back=agreed), event, disposition, AGREED)
+        case facts.Solved(disposition, repair=repair) as solved:
+            done = Done(repair, case.epoch + 1, event.number, event.at, event.by)
+            case = replace(case, disposition=disposition, read_back=True, solved=solved, repairs=(*case.repairs, done))
+            return _heard(case, event, disposition, AGREED)
         case facts.Refused(disposition, words):
             return _heard(replace(case, disposition=disposition, read_back=False), event, disposition, NOT_TAKEN, words)
         case facts.ReadBack(disposition, agreed):
             return replace(case if agreed else _heard(case, event, disposition, NOT_AGREED), read_back=agreed)
         case facts.CalledAgain():
-            return replace(case, disposition=None, read_back=None, again=event.number)
+            return replace(case, disposition=None, read_back=None, solved=None, again=event.number)
         case facts.Warned(stop, word) if word == TOLD:
             return _heard(case, event, stop, READ_OUT)
     return case

@@ -19,6 +19,7 @@ class Kind(StrEnum):
     TAKEN_BACK = "taken-back"
     NOTED = "noted"
     ADVISED = "advised"
+    SOLVED = "solved"
     WARNED = "warned"
     REPAIRED = "repaired"
     SKIPPED = "skipped"
@@ -41,10 +42,12 @@ class Kind(StrEnum):
 
 CAN_BE_TAKEN_BACK = frozenset(
     {
-        Kind.SERVICE, Kind.COMPLAINT, Kind.CONDITION, Kind.ANSWERED, Kind.ADVISED, Kind.REPAIRED, Kind.SKIPPED,
-        Kind.DRIVING, Kind.OVERRIDDEN, Kind.HANDED_OVER, Kind.CLOSED, Kind.CALLED_AGAIN, Kind.REFUSED,
+        Kind.SERVICE, Kind.COMPLAINT, Kind.CONDITION, Kind.ANSWERED, Kind.ADVISED, Kind.SOLVED, Kind.REPAIRED,
+        Kind.SKIPPED, Kind.DRIVING, Kind.OVERRIDDEN, Kind.HANDED_OVER, Kind.CLOSED, Kind.CALLED_AGAIN, Kind.REFUSED,
     }
 )  # fmt: skip
+TEACHING = (Kind.CLOSED, Kind.SOLVED)
+"""Events with which a case may say what was wrong, so that it is counted."""
 TOLD = "told"
 """The word that passes the stop screen of an advice: all of it was read out."""
 DRILL_FINISHED = "finished"

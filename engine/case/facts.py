@@ -98,6 +98,19 @@ class Advised:
 
 
 @dataclass(frozen=True)
+class Solved:
+    """The call ended with what the caller did alone: the `check` that showed it, and the `repair` it stands in for.
+
+    `causes` are those it settled, the likeliest first.
+    """
+
+    disposition: str
+    check: str
+    repair: str
+    causes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class Refused:
     """The caller will not do it, in these words."""
 
@@ -227,12 +240,12 @@ class Closed:
 
 Fact = (
     Opened | ServiceNamed | ComplaintNamed | ConditionNamed | Answered | TakenBack | Noted | Advised | Refused
-    | ReadBack | Warned | CalledAgain | Driving | Registered | Contact | Said | Renamed | Given | Overridden
+    | Solved | ReadBack | Warned | CalledAgain | Driving | Registered | Contact | Said | Renamed | Given | Overridden
     | Repaired | Skipped | HandedOver | TakenOver | Closed
 )  # fmt: skip
 _FACTS: Mapping[str, type[Fact]] = {
     Kind.OPENED: Opened, Kind.SERVICE: ServiceNamed, Kind.COMPLAINT: ComplaintNamed, Kind.CONDITION: ConditionNamed,
-    Kind.ANSWERED: Answered, Kind.TAKEN_BACK: TakenBack, Kind.NOTED: Noted, Kind.ADVISED: Advised,
+    Kind.ANSWERED: Answered, Kind.TAKEN_BACK: TakenBack, Kind.NOTED: Noted, Kind.ADVISED: Advised, Kind.SOLVED: Solved,
     Kind.REFUSED: Refused, Kind.READ_BACK: ReadBack, Kind.WARNED: Warned, Kind.CALLED_AGAIN: CalledAgain,
     Kind.DRIVING: Driving, Kind.REGISTERED: Registered, Kind.CONTACT: Contact, Kind.SAID: Said,
     Kind.RENAMED: Renamed, Kind.GIVEN: Given, Kind.OVERRIDDEN: Overridden, Kind.REPAIRED: Repaired,

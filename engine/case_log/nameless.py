@@ -32,6 +32,7 @@ _KEPT: Mapping[str, tuple[str, ...]] = {
     Kind.HANDED_OVER: ("repair",),
     Kind.TAKEN_OVER: ("audience",),
     Kind.REGISTERED: ("read_back",),
+    Kind.SOLVED: ("disposition", "check", "repair", "causes", "ruled", "floor", "flags"),
     Kind.CLOSED: ("complaint", "causes", "repairs", "in_vain", "proven", "predicted", "cause_named"),
 }
 _WORDS: Mapping[str, tuple[str, ...]] = {

@@ -3,6 +3,8 @@
 Only proven cases count: the repair was done, its proof held and the complaint is gone. Findings count
 before the first repair, and only if one repair removed one cause, so that nothing else had a hand in
 them. The complaint's own results are no findings: they are why the car is here at all.
+What a caller did alone is a weaker proof: it counts how often a cause is there, and nothing else, until the
+customer calls again or the car comes in.
 """
 
 from collections.abc import Mapping, Sequence
@@ -24,13 +26,17 @@ LEAST_PREDICTED = 0.02
 
 @dataclass(frozen=True)
 class Outcome:
-    """`findings` check -> result, empty unless one cause was removed by one repair; `predicted` 0 to 1."""
+    """`findings` check -> result, empty unless one cause was removed by one repair; `predicted` 0 to 1.
+
+    `by_phone`: the caller did it alone, so that no prediction is compared with it.
+    """
 
     shop: str
     service: str
     causes: tuple[str, ...]
     findings: Mapping[str, str]
     predicted: Mapping[str, float]
+    by_phone: bool = False
 
 
 def outcome_of(events: Sequence[Event], shop: str = "") -> Outcome | None:
@@ -40,17 +46,23 @@ def outcome_of(events: Sequence[Event], shop: str = "") -> Outcome | None:
     """
     try:
         case = read_case(events)
-        closed = case.closed
-        if closed is None or closed.proven is not True or not case.service or case.also:
+        ended = case.closed or case.solved
+        if ended is None or not case.service or case.also:
             return None  # nor of several services at once: a cause could not be counted for one of them
-        listed = closed.causes if isinstance(closed.causes, tuple) else ()
-        causes = tuple(sorted({c for c in listed if isinstance(c, str) and len(c) <= 40}))
-        whose = events[0].payload.get("shop") or shop
+        listed = ended.causes if isinstance(ended.causes, tuple) else ()
+        named = [c for c in listed if isinstance(c, str) and len(c) <= 40]
+        causes = tuple(sorted({*named}))
+        whose = str(events[0].payload.get("shop") or shop)[:80]
+        closed = case.closed
+        if closed is None:
+            return Outcome(whose, case.service[:40], (named[0],), {}, {}, True) if named else None
+        if closed.proven is not True:
+            return None
         predicted = _chances(closed.predicted)
         findings = {a.check: a.result for a in case.answers if a.epoch == 0 and a.result is not None}
         lone = len(causes) == 1 and len(case.repairs) == 1
         kept = {c: r for c, r in findings.items() if len(c) <= 40 and len(r) <= 40} if lone else {}
-        return Outcome(str(whose)[:80], case.service[:40], causes, kept, predicted) if causes else None
+        return Outcome(whose, case.service[:40], causes, kept, predicted) if causes else None
     except (KeyError, TypeError, AttributeError, ValueError):  # not written by this program
         return None
 

@@ -12,7 +12,7 @@ from pathlib import Path
 import sqlalchemy as sa
 from sqlalchemy.exc import IntegrityError
 
-from comeback.engine.case.events import Draft, Event, Kind, chain, first_broken_link
+from comeback.engine.case.events import TEACHING, Draft, Event, chain, first_broken_link
 from comeback.engine.case_log.address import is_database, shown
 from comeback.engine.case_log.database import first_transaction, open_database, open_file, transaction
 from comeback.engine.case_log.fields import storable
@@ -178,7 +178,7 @@ def add_events(connection: sa.Connection, made: Sequence[Event], shop: str = "")
     connection.execute(EVENTS.insert(), [row_of(event) for event in made])
     note_in_journal(connection, [(event.case, event.number, event.hash) for event in made])
     case = made[0].case
-    closed = sa.select(EVENTS.c.number).where(EVENTS.c.case_id == case, EVENTS.c.kind == Kind.CLOSED)
+    closed = sa.select(EVENTS.c.number).where(EVENTS.c.case_id == case, EVENTS.c.kind.in_(TEACHING))
     if connection.execute(closed.limit(1)).first():
         source = connection.execute(sa.select(SOURCE.c.shop).where(SOURCE.c.case_id == case)).scalar()
         write_outcome(connection, case, events_of(connection, case), source or shop)

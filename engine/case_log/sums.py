@@ -38,7 +38,7 @@ def write_outcome(connection: sa.Connection, case: str, events: Sequence[Event],
         if rows:
             connection.execute(table.insert(), rows)
             _count_in(connection, table, rows)
-    if not outcome.predicted:
+    if not outcome.predicted and not outcome.by_phone:
         connection.execute(UNPREDICTED.insert().values(case_id=case, at=events[-1].at))
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import sqlalchemy as sa
 
-from comeback.engine.case.events import Event, Kind
+from comeback.engine.case.events import TEACHING, Event
 from comeback.engine.case_log.database import clear_error
 from comeback.engine.case_log.drills import no_such_drill
 from comeback.engine.case_log.fields import name_to_keep
@@ -87,7 +87,7 @@ def recount(log: SqlCaseLog) -> int:
         for table in (*OUTCOMES, UNPREDICTED):
             stray = table.c.case_id.in_(known) | table.c.case_id.not_in(gone)
             connection.execute(table.delete().where(stray))
-        closed = sa.select(EVENTS.c.case_id).where(EVENTS.c.kind == Kind.CLOSED).distinct()
+        closed = sa.select(EVENTS.c.case_id).where(EVENTS.c.kind.in_(TEACHING)).distinct()
         names = connection.execute(closed).scalars().all()
         for name in names:
             shop = connection.execute(sa.select(SOURCE.c.shop).where(SOURCE.c.case_id == name)).scalar() or ""

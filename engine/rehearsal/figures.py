@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from comeback.engine.belief.network import Vector
-from comeback.engine.rehearsal.rehearsal import ENDS, GUIDED, WAYS, Rehearsed, WorkOutcome
+from comeback.engine.rehearsal.rehearsal import ENDS, GUIDED, SOLVED, WAYS, Rehearsed, WorkOutcome
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Disposition
 
@@ -42,6 +42,7 @@ class Figures:
     """All of it.
 
     `milder`: calls whose advice was milder than a cause present needs, no sign of it being reported;
+    `solved`: calls after which the caller stays away, `solved_wrongly`: those of them whose car comes in after all;
     `harsher`: more urgent than any cause present needs, `much_harsher`: by two levels or more;
     `known`: mean minutes if the causes were known beforehand. Per 100 cars of the guided walk: `call_backs`, times
     the bay asked for what only the customer knows, and `again`, times it was asked to look again.
@@ -51,6 +52,8 @@ class Figures:
     several: int
     unsafe: tuple[str, ...]
     milder: int
+    solved: int
+    solved_wrongly: int
     harsher: int
     much_harsher: int
     advice: dict[str, int]
@@ -65,7 +68,7 @@ class Figures:
 def figures(knowledge: KnowledgeBase, rows: Sequence[Rehearsed]) -> Figures:
     """The figures of at least one comeback; the order of the rows does not matter but to rounding."""
     calls = [row.call for row in rows]
-    needed = [max(knowledge.causes[c].drive for c in row.comeback.causes) for row in rows]
+    needed = [_needed(knowledge, row) for row in rows]
     given = [Disposition.WATCH if call.advice is None else call.advice for call in calls]
     minutes = {way: np.array([_of(row, way).minutes for row in rows]) for way in WAYS}
     return Figures(
@@ -73,6 +76,8 @@ def figures(knowledge: KnowledgeBase, rows: Sequence[Rehearsed]) -> Figures:
         several=sum(len(row.comeback.causes) > 1 for row in rows),
         unsafe=tuple(_named(row, why) for row in rows for why in row.call.unsafe),
         milder=sum(g < n for g, n in zip(given, needed, strict=True)),
+        solved=sum(call.solved != "" for call in calls),
+        solved_wrongly=sum(row.call.solved != "" and _of(row, GUIDED).end != SOLVED for row in rows),
         harsher=sum(g > n for g, n in zip(given, needed, strict=True)),
         much_harsher=sum(g >= n + 2 for g, n in zip(given, needed, strict=True)),
         advice={level.word: sum(g is level for g in given) for level in Disposition},
@@ -83,6 +88,13 @@ def figures(knowledge: KnowledgeBase, rows: Sequence[Rehearsed]) -> Figures:
         again=100 * _mean([float(_of(row, GUIDED).again) for row in rows]),
         ways=tuple(_way(way, rows, minutes) for way in WAYS),
     )
+
+
+def _needed(knowledge: KnowledgeBase, row: Rehearsed) -> Disposition:
+    """The advice that the gravest cause needs, without those that the caller removed alone."""
+    removed = knowledge.repairs[row.call.solved].removes if row.call.solved else {}
+    left = (knowledge.causes[cause].drive for cause in row.comeback.causes if cause not in removed)
+    return max(left, default=Disposition.WATCH)
 
 
 def _of(row: Rehearsed, way: str) -> WorkOutcome:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from comeback.engine.belief.network import fits
 from comeback.engine.choosing.valuation import repair_minutes
 from comeback.engine.rehearsal import fixed_orders
-from comeback.engine.rehearsal.simulated_walk import Gone, Memory, begin, go_on, take_over
+from comeback.engine.rehearsal.simulated_walk import Gone, Memory, asked_after_advice, begin, go_on, take_over
 from comeback.engine.rehearsal.simulation import CAREFUL, Car, Comeback, Person, Slack, car_of, culprits
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
@@ -20,15 +20,17 @@ from comeback.kb.vocabulary import Audience, Disposition, Level
 
 GUIDED, ORDER, CHECKLIST = "guided walk", "repairs only, no checks", "fixed check-list"
 WAYS = (GUIDED, ORDER, CHECKLIST)
-FIXED, WRONGLY, RIGHT_SPECIALIST, HANDED_OVER, UNFINISHED = (
+FIXED, SOLVED, WRONGLY, RIGHT_SPECIALIST, HANDED_OVER, UNFINISHED = (
     "fixed",
+    "solved on the phone",
     "closed wrongly",
     "right specialist",
     "handed over",
     "not ended",
 )
-"""Fixed: closed and no cause behind the complaint is left. Right specialist: handed over for what removes one."""
-ENDS = (FIXED, RIGHT_SPECIALIST, HANDED_OVER, WRONGLY, UNFINISHED)
+"""Fixed: closed and no cause behind the complaint is left. Solved on the phone: the caller alone left none of them, so
+that the car stays away. Right specialist: handed over for what removes one."""
+ENDS = (FIXED, SOLVED, RIGHT_SPECIALIST, HANDED_OVER, WRONGLY, UNFINISHED)
 
 
 @dataclass(frozen=True)
@@ -50,12 +52,14 @@ class WorkOutcome:
 
 @dataclass(frozen=True)
 class Call:
-    """The phone's part: minutes, questions, the advice, and what was unsafe about it (nothing, it should be)."""
+    """The phone's part: minutes, questions, the advice, what was unsafe about it (nothing, it should be), and the
+    repair that what the caller did alone stood in for, if the call ended with that."""
 
     minutes: float
     questions: int
     advice: Disposition | None
     unsafe: tuple[str, ...]
+    solved: str = ""
 
 
 @dataclass(frozen=True)
@@ -98,15 +102,29 @@ class Rehearsal:
         walk = begin(self.knowledge, comeback.service, comeback.complaint, Audience.PHONE)
         seen: list[Walk] = []
         gone = go_on(walk, self._person(comeback, "caller", self.caller), self.memory, lambda w, s, m: seen.append(w))
+        gone = asked_after_advice(gone, self._person(comeback, "caller", self.caller))
         signs = next((w for w in seen if not isinstance(self.memory.step(w), steps.DangerScreen)), gone.walk)
         advice = Disposition.of(gone.walk.case.disposition) if gone.walk.case.disposition else None
         unsafe = unsafe_advice(gone.walk, comeback, advice)
-        return Call(gone.minutes, gone.steps, advice, unsafe), take_over(gone.walk), take_over(signs)
+        solved = gone.walk.case.solved.repair if gone.walk.case.solved else ""
+        return (
+            Call(gone.minutes, gone.steps, advice, unsafe, solved),
+            gone.walk,
+            take_over(signs),
+        )
 
     def _guided(self, comeback: Comeback, walk: Walk) -> WorkOutcome:
         """The walk of the program, phone call first, and how it ended."""
         person = self._person(comeback, "bay", self.bay)
         target = culprits(person.car, comeback.complaint)
+        solved = walk.case.solved
+        if solved is not None:
+            person.car.repair(solved.repair)
+            if not target & person.car.present:
+                return WorkOutcome(
+                    GUIDED, SOLVED, 0.0, 0, 1, needless_repairs(self.knowledge, comeback, [solved.repair])
+                )
+        walk = take_over(walk)
         made: list[steps.MakeCheck] = []
         gone = go_on(
             walk, person, self.memory, lambda w, s, m: made.extend([s] if isinstance(s, steps.MakeCheck) else [])
@@ -167,7 +185,10 @@ def unsafe_advice(walk: Walk, comeback: Comeback, advice: Disposition | None) ->
     given = Disposition.WATCH if advice is None else advice
     floor = Disposition.WATCH
     raised: set[tuple[str, str]] = set()
+    cured = known.checks[walk.case.solved.check].remedy if walk.case.solved else None
     for check, result in walk.view.results.items():
+        if cured is not None and check in cured.despite:
+            continue  # a car that starts now
         flags = known.checks[check].red_flag
         if result is None and flags:
             floor = max(floor, min(Disposition.TOW, max(flags.values())))

@@ -13,6 +13,8 @@ from comeback.engine.case.events import Kind
 from comeback.engine.choosing.valuation import IN_BAY, own_minutes, set_up_minutes
 from comeback.engine.rehearsal.simulation import Person
 from comeback.engine.walk import steps
+from comeback.engine.walk.policy import after_advice
+from comeback.engine.walk.remedies import solution
 from comeback.engine.walk.walk import Walk, open_walk
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
@@ -108,6 +110,16 @@ def go_on(
     return Gone(walk, step, minutes, MOST_STEPS)
 
 
+def asked_after_advice(gone: Gone, person: Person) -> Gone:
+    """The call with what only the customer knows asked at its end."""
+    step = after_advice(gone.walk.view)
+    while step is not None:
+        spent, walk = respond(gone.walk, step, person)
+        gone = Gone(walk, gone.step, gone.minutes + spent, gone.steps + 1)
+        step = after_advice(walk.view)
+    return gone
+
+
 def respond(walk: Walk, step: steps.Step, person: Person) -> tuple[float, Walk]:
     """Minutes that the step takes, and the walk after the person's answer."""
     match step:
@@ -132,6 +144,10 @@ def respond(walk: Walk, step: steps.Step, person: Person) -> tuple[float, Walk]:
             return CONDITION_MINUTES, walk.imagine(walk.draft(Kind.CONDITION, "", "", feature=feature, value=value))
         case steps.DoRepair(repair=repair):
             return repaired(walk, person, repair)
+        case steps.Advise(disposition=disposition, solved=str(solved)) if solved:
+            told = {"disposition": disposition.word, **solution(walk.view, solved)}
+            person.car.repair(told["repair"])
+            return 0.0, walk.imagine(walk.draft(Kind.SOLVED, "", "", **told))
         case steps.Advise(disposition=disposition):
             return 0.0, walk.imagine(walk.draft(Kind.ADVISED, "", "", disposition=disposition.word))
         case steps.TakeOneBack():

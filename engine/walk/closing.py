@@ -65,7 +65,7 @@ def _close(view: CaseView, proven: bool) -> CloseCase:
     case = view.case
     *earlier, last = (done.repair for done in case.repairs)
     helped = [repair for repair in earlier if _helped(view, repair)]
-    causes = dict.fromkeys(cause for repair in (last, *reversed(helped)) for cause in _removed_causes(view, repair))
+    causes = dict.fromkeys(cause for repair in (last, *reversed(helped)) for cause in removed_causes(view, repair))
     in_vain = tuple(dict.fromkeys(repair for repair in earlier if repair not in (*helped, last)))
     repairs = tuple(dict.fromkeys((*helped, last)))
     return CloseCase(case.complaint or "", tuple(causes), repairs, proven, in_vain)
@@ -98,7 +98,7 @@ def _told(view: CaseView, check: str) -> str | None:
     return next((result for result in reversed(list(told)) if result is not None), None)
 
 
-def _removed_causes(view: CaseView, repair: str) -> tuple[str, ...]:
+def removed_causes(view: CaseView, repair: str) -> tuple[str, ...]:
     """Causes that the repair most probably removed: there before, at least half as likely as the likeliest."""
     belief, places = view.belief, view.network.places
     removes = view.knowledge.repairs[repair].removes

@@ -12,7 +12,7 @@ import numpy as np
 
 from comeback.engine.belief.cause_sets import CauseSets
 from comeback.engine.belief.evidence import Evidence, Sighting
-from comeback.engine.case.case import Case
+from comeback.engine.case.case import AGREED, Case
 from comeback.engine.choosing.next_check import best_check, chance_of_cure
 from comeback.engine.choosing.valuation import CheckOption, Valuation, value_options
 from comeback.engine.choosing.value_of_information import value_of_information
@@ -20,6 +20,7 @@ from comeback.engine.errors import ImpossibleFindings, TooManyFindings
 from comeback.engine.walk.case_view import CaseView
 from comeback.engine.walk.closing import close_passed, proof_due, take_one_back
 from comeback.engine.walk.disposition import loss_table, red_flag_floor, ruling_for
+from comeback.engine.walk.remedies import offered, settled, spared
 from comeback.engine.walk.second_look import second_look
 from comeback.engine.walk.steps import (
     Advise,
@@ -49,6 +50,10 @@ MAY_SHOW = 0.03
 GONE_UNEXPLAINED = "it was a danger and does not show now: keep the car until somebody finds out why"
 MOST_SIGNS = 6
 """Danger signs on one screen; several complaints may have more, those to people first."""
+MOST_AFTER_ADVICE = 3
+"""Questions for the bay once the caller knows what to do; judged."""
+TRIED_FIRST = 4.0
+"""Minutes of visits that what a caller may do alone spares, for each minute of it, to come before questions; judged."""
 PHONE_QUESTIONS = 7
 """Questions to a caller after the red flags; a call is to end within four minutes; judged."""
 PHONE_QUESTIONS_WHEN_TOWED = 3
@@ -206,32 +211,62 @@ def _unanswered(view: CaseView, check: str) -> bool:
 
 def _phone_step(view: CaseView) -> Step:
     """The question worth most to the advice and the repair, within the few minutes of a call; else the advice."""
-    ruling = view.ruling
+    ruling, checks = view.ruling, view.knowledge.checks
     if view.gone or view.not_covered:
         return advise(view)
     asked = sum(1 for a in view.case.answers if a.check not in view.signs)
     limit = PHONE_QUESTIONS_WHEN_TOWED if ruling.advice >= Disposition.TOW else PHONE_QUESTIONS
-    if ruling.floor < Disposition.TOW and ruling.advice < Disposition.GET_CLEAR and asked < limit:
-        best = best_check(_with_losses(view, _valuation(view)))
+    open_ = ruling.floor < Disposition.TOW and ruling.advice < Disposition.GET_CLEAR
+    askable = [name for name in view.askable() if (offered(view, checks[name]) if checks[name].remedy else open_)]
+    if askable and asked < limit and settled(view) is None:
+        best = _question(view, _with_losses(view, _valuation(view, askable)))
         if best is not None:
             return _make_check(view, best)
     return advise(view)
 
 
+def _question(view: CaseView, valuation: Valuation) -> CheckOption | None:
+    """What the caller may do alone and spares most visits for its minutes, if that pays; else the best question."""
+    rates = {option: spared(view, valuation, option) / option.minutes for option in valuation.options}
+    first = max(rates, key=lambda option: rates[option], default=None)
+    return first if first is not None and rates[first] > TRIED_FIRST else best_check(valuation)
+
+
+def after_advice(view: CaseView) -> MakeCheck | None:
+    """What only the customer knows and saves the bay most, asked once the caller is safe and knows what to do.
+
+    None while there is danger, after a call that was solved, and once MOST_AFTER_ADVICE were asked.
+    """
+    told, checks = view.case.last_told, view.knowledge.checks
+    if told is None or view.case.disposition is None or view.case.solved or told.how != AGREED:
+        return None
+    towed = Disposition.of(told.disposition) >= Disposition.TOW
+    danger = towed and any(checks[flag].tier < Tier.LOOK for flag in view.ruling.flags)
+    asked = sum(answer.number > told.number for answer in view.case.answers)
+    history = [name for name in view.askable() if checks[name].asks_customer]
+    if danger or told.disposition == Disposition.GET_CLEAR.word or asked >= MOST_AFTER_ADVICE or not history:
+        return None
+    best = best_check(_valuation(view, history))
+    return MakeCheck(best.checks[0], best.minutes, best.gain, best.chances) if best else None
+
+
 def advise(view: CaseView) -> Advise:
     """The advice that follows from what is known, with its grounds and what the caller does first."""
-    ruling = view.ruling
+    ruling, remedy = view.ruling, settled(view)
+    if remedy is not None:
+        return Advise(Disposition.WATCH, Disposition.WATCH, (), ruling.needed, solved=remedy.id)
     first = view.before_driving if ruling.advice <= Disposition.COME_IN else ()
     return Advise(ruling.advice, ruling.floor, ruling.flags, ruling.needed, first)
 
 
 def _with_losses(view: CaseView, valuation: Valuation) -> Valuation:
-    """A question on the phone is also worth what it improves the advice on driving."""
+    """A question on the phone is also worth what it improves the advice on driving, and the visit it spares."""
     utility = advice_utility(view.knowledge, valuation.sets)
     options = []
     for option in valuation.options:
         table = valuation.node.decision.tables[:, valuation.node.decision.slices[valuation.numbers[option.checks]]]
-        options.append(replace(option, gain=option.gain + value_of_information(valuation.sets.weights, table, utility)))
+        told = value_of_information(valuation.sets.weights, table, utility)
+        options.append(replace(option, gain=option.gain + told + spared(view, valuation, option)))
     return replace(valuation, options=tuple(options))
 
 
@@ -293,9 +328,11 @@ def _never(view: CaseView) -> bool:
     return EngineOff.REPAIRED in view.engine_off.values()
 
 
-def _valuation(view: CaseView, retry: bool = False, running: bool = True) -> Valuation:
-    """What could be done now; without `running` nothing that runs the engine."""
-    checks, repairs, known = view.askable(retry), view.repairs(), view.knowledge
+def _valuation(
+    view: CaseView, askable: list[str] | None = None, retry: bool = False, running: bool = True
+) -> Valuation:
+    """What could be done now; without `running` nothing that runs the engine. `askable`: the checks to look at."""
+    checks, repairs, known = view.askable(retry) if askable is None else askable, view.repairs(), view.knowledge
     if not running:
         checks = [name for name in checks if not known.checks[name].runs_engine]
         repairs = [name for name in repairs if not view.runs_engine(name)]

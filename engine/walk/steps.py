@@ -118,7 +118,8 @@ class ProveRepair:
 class Advise:
     """End of the call: the disposition, the floor under it and the flags that set it.
 
-    `first`: what the caller does before the car is driven, read aloud ahead of the advice.
+    `first`: what the caller does before the car is driven, read aloud ahead of the advice. `solved`: the check that
+    stands for what the caller did alone and what settled the complaint.
     """
 
     disposition: Disposition
@@ -126,6 +127,7 @@ class Advise:
     flags: tuple[str, ...]
     needed: Mapping[Disposition, float]
     first: tuple[str, ...] = ()
+    solved: str = ""
 
 
 @dataclass(frozen=True)

@@ -21,6 +21,7 @@ REVISABLE: Mapping[tuple[str, str], str] = {
     ("panels", "minutes"): MINUTES,
     ("settings", "rate_per_hour"): RATE,
     ("settings", "hand_over_minutes"): MINUTES,
+    ("settings", "visit_minutes"): MINUTES,
 }
 """(section, field) that a revision may name -> unit of its numbers."""
 _LIMITS = {PER_THOUSAND: 1000.0, PERCENT: 100.0, MINUTES: 2000.0, MONEY: 1e9, RATE: 1e9}

@@ -91,6 +91,10 @@ def _check(before: Check, after: Check) -> Iterator[Weaker]:
     for result, off in before.engine_off.items():
         if _OFF.index(after.engine_off.get(result)) < _OFF.index(off):
             yield ("engine_off", result), f"no longer keeps the engine off {off.value} with '{result}'"
+    if before.remedy and after.remedy and before.remedy.not_if != after.remedy.not_if:
+        yield ("remedy", "not_if"), "changes when a caller must not do it alone"
+    if before.remedy and after.remedy and _missing(after.remedy.despite, before.remedy.despite):
+        yield ("remedy", "despite"), "lets a caller do it with one more danger sign"
     if before.tier is Tier.PEOPLE and after.tier is not Tier.PEOPLE:
         yield ("tier",), "lets other checks come before one about danger to people"
     if not before.red_flag:

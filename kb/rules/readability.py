@@ -63,14 +63,20 @@ def measure(texts: Iterable[str]) -> Counts:
 
 
 def read_aloud(knowledge: KnowledgeBase, complaint: Complaint) -> list[str]:
-    """Everything that a call about this complaint may read aloud: danger signs, questions, every advice."""
+    """All that a call about this complaint may read aloud: danger signs, questions, remedies, every advice."""
     near = {check for cause in bears_on(knowledge, complaint) for check in knowledge.causes[cause].shows}
     asked = [
         check.say
         for check in knowledge.checks.values()
         if check.say and Audience.PHONE in check.audience and (check.id in near or check.id in complaint.red_flags)
     ]
-    return [*asked, *(line for advice in knowledge.dispositions.values() for line in (*advice.say, *advice.worse))]
+    remedies = [check.remedy for check in knowledge.checks.values() if check.remedy and check.id in near]
+    acts = [line for remedy in remedies for line in (remedy.do, *remedy.then, remedy.again) if line]
+    return [
+        *asked,
+        *acts,
+        *(line for advice in knowledge.dispositions.values() for line in (*advice.say, *advice.worse)),
+    ]
 
 
 def syllables(word: str) -> int:

@@ -16,12 +16,14 @@ def call_of(knowledge, seed):
 
 
 def opened(knowledge, seed):
-    """A call with the caller safe, the complaint told and the danger signs read."""
+    """A call with the caller safe, the complaint told and the danger signs read, once more if one was not known."""
     drill = call_of(knowledge, seed)
     drill.ask_driving()
     drill.tell_to_stop()
     drill.open_question()
     drill.look_at_signs()
+    if drill.unsure():
+        drill.look_at_signs()
     return drill
 
 

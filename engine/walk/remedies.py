@@ -1,0 +1,74 @@
+"""What a caller may do alone on the phone: when it is offered, what it spares, whether it settled the complaint.
+
+It is weighed by the same belief as every question: the chance that it settles the complaint, times the visit that is
+spared, beside the caller's minutes. All limits are judged.
+"""
+
+from typing import Any
+
+import numpy as np
+
+from comeback.engine.choosing.valuation import CheckOption, Valuation
+from comeback.engine.walk.case_view import CaseView
+from comeback.engine.walk.closing import removed_causes
+from comeback.kb.schema import Check, Remedy
+from comeback.kb.vocabulary import Audience, Disposition
+
+SURE = 0.75
+"""Chance from which what a remedy settles counts as what was wrong, once it helped."""
+MOST_TRIED = 2
+"""Remedies in one call."""
+
+
+def offered(view: CaseView, check: Check) -> bool:
+    """True unless there is a danger sign that it does not cure, the car must be towed for another reason, or two
+    remedies were tried."""
+    remedy, ruling = check.remedy, view.ruling
+    if remedy is None or not set(ruling.flags) <= set(remedy.despite):
+        return False
+    most = Disposition.TOW if ruling.flags else Disposition.COME_IN
+    return ruling.advice <= most and _tried(view) < MOST_TRIED
+
+
+def _tried(view: CaseView) -> int:
+    checks, asked = view.knowledge.checks, {a.check for a in view.case.answers if a.audience is Audience.PHONE}
+    return sum(checks[name].remedy is not None for name in asked if name not in view.signs)
+
+
+def settled(view: CaseView) -> Check | None:
+    """The remedy that settled the complaint since the last repair, if one did; its own danger sign is gone with it."""
+    for answer in reversed(view.case.answers):
+        check = view.knowledge.checks[answer.check]
+        remedy, new = check.remedy, answer.epoch == view.case.epoch and answer.audience is Audience.PHONE
+        if remedy is None or not new or view.results.get(check.id) != remedy.result:
+            continue
+        share = float(view.sets.weights @ _removed(view, remedy))
+        if share >= SURE and set(view.ruling.flags) <= set(remedy.despite):
+            return check
+    return None
+
+
+def solution(view: CaseView, check: str) -> dict[str, Any]:
+    """What is recorded of a complaint that this remedy settled."""
+    remedy = view.knowledge.checks[check].remedy
+    repair = remedy.repair if remedy else ""
+    return {"check": check, "repair": repair, "causes": list(removed_causes(view, repair))}
+
+
+def spared(view: CaseView, valuation: Valuation, option: CheckOption) -> float:
+    """Minutes of visits that the remedy spares on average; 0 if its result would not settle anything."""
+    check = view.knowledge.checks[option.checks[0]]
+    if check.remedy is None or option.panel is not None:
+        return 0.0
+    decision = valuation.node.decision
+    place = decision.slices[valuation.numbers[option.checks]].start + check.names.index(check.remedy.result)
+    helped = valuation.sets.weights * decision.tables[:, place]
+    right = float(helped @ _removed(view, check.remedy))
+    return view.knowledge.settings.visit_minutes * right if right >= SURE * float(helped.sum()) else 0.0
+
+
+def _removed(view: CaseView, remedy: Remedy) -> np.ndarray:
+    """(S,) 1 for each set with a cause in it that the remedy's repair is meant for."""
+    causes, removes = view.sets.belief.network.causes, view.knowledge.repairs[remedy.repair].removes
+    meant = [k for k, c in enumerate(view.sets.live) if removes.get(causes[c], 0.0) >= 0.5]
+    return np.asarray(view.sets.now[:, meant].any(axis=1), dtype=float)
