@@ -21,8 +21,7 @@ def opened(knowledge, seed):
     drill.ask_driving()
     drill.tell_to_stop()
     drill.open_question()
-    drill.look_at_signs()
-    if drill.unsure():
+    if None in drill.look_at_signs().values():
         drill.look_at_signs()
     return drill
 
