@@ -152,8 +152,8 @@ def _since(value: Any) -> bool:
 
 
 _FIELDS: Mapping[Callable[[Any], bool], str] = {
-    _text: "car audience complaint words feature text reason disposition registration phone place ruled to second check",
-    _text_or_none: "repair service",
+    _text: "car audience complaint words feature text reason disposition registration phone place ruled to second",
+    _text_or_none: "repair service check",
     _texts: "also causes repairs flags cautions",
     _answers: "results readings",
     _chances: "predicted",
@@ -164,7 +164,8 @@ _FIELDS: Mapping[Callable[[Any], bool], str] = {
 _FITS = {key: fits for fits, keys in _FIELDS.items() for key in keys.split()}
 """What the values of these fields must be, where an event has them."""
 _DISPOSITIONS: Mapping[str, tuple[str, ...]] = {
-    Kind.ADVISED: ("disposition",), Kind.SOLVED: ("disposition",), Kind.REFUSED: ("disposition",), Kind.OVERRIDDEN: ("ruled", "to"),
+    Kind.ADVISED: ("disposition",), Kind.SOLVED: ("disposition",), Kind.REFUSED: ("disposition",),
+    Kind.OVERRIDDEN: ("ruled", "to"),
     Kind.READ_BACK: ("disposition", "ruled"), Kind.WARNED: ("stop",),
 }  # fmt: skip
 """Fields of these events that are dispositions."""
