@@ -68,7 +68,8 @@ def spared(view: CaseView, valuation: Valuation, option: CheckOption) -> float:
 
 
 def _removed(view: CaseView, remedy: Remedy) -> np.ndarray:
-    """(S,) 1 for each set with a cause in it that the remedy's repair is meant for."""
+    """(S,) 1 for each set of nothing but causes that the remedy's repair is meant for."""
     causes, removes = view.sets.belief.network.causes, view.knowledge.repairs[remedy.repair].removes
-    meant = [k for k, c in enumerate(view.sets.live) if removes.get(causes[c], 0.0) >= 0.5]
-    return np.asarray(view.sets.now[:, meant].any(axis=1), dtype=float)
+    meant = np.array([removes.get(causes[c], 0.0) >= 0.5 for c in view.sets.live], dtype=bool)
+    now = view.sets.now
+    return np.asarray(now[:, meant].any(axis=1) & ~now[:, ~meant].any(axis=1), dtype=float)

@@ -248,3 +248,10 @@ def test_a_rehearsed_caller_solves_it_or_comes_in_after_all(turned):
     assert row.call.solved
     assert guided.end != SOLVED
     assert guided.minutes > 0
+
+
+def test_a_second_complaint_that_it_does_not_explain_is_not_settled(knowledge):
+    walk = begin(knowledge, "pcv-evap", "light-drives-fine", Audience.PHONE)
+    walk = walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint="light-drives-fine", also=["hiss"], words=""))
+    walk = walk.imagine(walk.answers({sign: knowledge.checks[sign].expected for sign in walk.view.signs}, "", ""))
+    assert not walk.imagine(walk.answers({CAP: "loose"}, "", "")).advice().solved
