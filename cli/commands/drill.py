@@ -47,7 +47,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--of", metavar="NAME", help="--delete: all drills of this person")
     parser.add_argument("--yes", action="store_true", help="--delete: do it; without --yes, only list them")
     parser.add_argument("--by", metavar="NAME", help="who is doing it (default: COMEBACK_BY, else the login name)")
-    parser.add_argument("--json", action="store_true", help="--results: as JSON, every drill with its figures")
     parser.add_argument("--plain", action="store_true", help="plain text: no styling, one line after another")
     options.add_knowledge(parser)
     options.add_log(parser)
@@ -84,8 +83,6 @@ def _check(given: argparse.Namespace) -> None:
         raise UsageError(f"--seed {given.seed} is not a seed. Give 0 to {MOST_SEED}.")
     if not 1 <= given.cars <= MOST_CARS:
         raise UsageError(f"--cars {given.cars} is out of range. Give 1 to {MOST_CARS}.")
-    if given.json and not given.results:
-        raise UsageError("--json goes with --results.")
     if given.delete is None and (given.of is not None or given.yes):
         raise UsageError("--of and --yes go with --delete.")
     if given.delete is not None and bool(given.delete) == (given.of is not None):
@@ -126,12 +123,9 @@ def _results(given: argparse.Namespace, knowledge: "KnowledgeBase", log: "SqlCas
     from comeback.cli import exit_codes
     from comeback.cli.drill import results
     from comeback.cli.look import show
-    from comeback.engine.safe_text import as_json
 
     report = results.report(log, given.by)
-    if given.json:
-        print(as_json(results.as_data(report), indent=1))
-    elif not report.results:
+    if not report.results:
         print(f"No finished drills in {log.name}. Start one: comeback drill")
     else:
         make = results.learner_lines if given.by else results.class_lines

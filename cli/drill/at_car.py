@@ -12,7 +12,7 @@ from comeback.cli.prompt.reply import Command, Record, Remark
 from comeback.cli.screens.screens import step_cautions
 from comeback.cli.screens.why import why
 from comeback.engine.drill import record
-from comeback.engine.drill.drill import LEVELS, Drill, Turn
+from comeback.engine.drill.drill import Drill, Turn
 from comeback.kb.vocabulary import Disposition
 
 Entry = tuple[str, str]
@@ -31,9 +31,8 @@ HELP = (
     "  q                    stop; continue later with: comeback drill --resume",
 )
 HINTS = (
-    "  hint                 a hint in three levels, counted",
-    "  w                    the program's next step and why; at cautions what the",
-    "                       step can show; counted as a hint",
+    "  hint, w              the program's next step and why; at cautions what the",
+    "                       step can show; counted",
 )
 STOPS = (
     "What ends the drill at once: working before you looked at the danger signs,",
@@ -77,7 +76,7 @@ class AtCar:
         """The question that is open (advice on driving, right after the danger signs), else the keys."""
         if self._advice_is_due:
             return advice_lines(self.drill, TELL, self.look)
-        hint = "   hint   w why" if self.drill.mode.hints else ""
+        hint = "   hint" if self.drill.mode.hints else ""
         return [("faint", f"words: check or repair   signs{hint}   r   q stop   ? help")]
 
     @property
@@ -100,18 +99,17 @@ class AtCar:
             case record.CHECKED | record.REPAIRED if came is not None:
                 return result_lines(self.drill, came, self.look)
             case record.HINTED:
-                return self._hint(str(came), done, view)
+                return self._hint(str(came), view)
         return []
 
-    def _hint(self, text: str, done: Record, view: View) -> list[Styled]:
-        """A hint with its level, or why: of the step whose cautions are on the screen, else of the program's next."""
+    def _hint(self, due: str, view: View) -> list[Styled]:
+        """What comes next and why; of the step whose cautions are on the screen only why."""
         drill, look = self.drill, self.look
-        walk, level = drill.walk, drill.hints[-1][1]
-        of_step = "level" in done.payload and drill.stage() not in ("signs", "driving", "open")
-        lines: list[Styled] = [] if view.chosen and of_step else [("say", line) for line in look.wrap(text)]
-        if of_step:
-            lines += why(walk.with_step(drill.as_step(*view.chosen)) if view.chosen else walk, look)
-        return [*lines, ("faint", f"hint {level} of 3 ({LEVELS[level - 1]}); hints so far: {len(drill.hints)}")]
+        walk = drill.walk.with_step(drill.as_step(*view.chosen)) if view.chosen else drill.walk
+        lines: list[Styled] = []
+        if not view.chosen:
+            lines = look.styled("say", due or f"Next: {words.title(drill.knowledge, walk.step)}")
+        return [*lines, *(why(walk, look) if view.chosen or not due else ()), ("faint", f"hints so far: {drill.hints}")]
 
     def review(self) -> list[Styled]:
         """What has been found so far, the danger signs first, the latest last."""
@@ -146,7 +144,7 @@ def numbered(texts: list[str], look: Look) -> list[Styled]:
 def advice_lines(drill: Drill, question: str, look: Look) -> list[Styled]:
     """The question for the advice on driving, with its numbers."""
     names = [drill.knowledge.dispositions[level].name for level in Disposition]
-    return [*(("title", line) for line in look.wrap(question)), *numbered(names, look)]
+    return [*look.styled("title", question), *numbered(names, look)]
 
 
 def sign_lines(drill: Drill, results: Mapping[str, str | None], look: Look) -> list[Styled]:
@@ -161,7 +159,7 @@ def sign_lines(drill: Drill, results: Mapping[str, str | None], look: Look) -> l
         if check not in (*calm, *waiting):
             label = known[check].results[result] if result is not None else words.NOBODY_KNOWS
             mark = look.alert if result is None or result in known[check].red_flag else "-"
-            lines += [("say", line) for line in look.wrap(f"{known[check].name}: {label}", 4, f"  {mark} ")]
+            lines += look.styled("say", f"{known[check].name}: {label}", 4, f"  {mark} ")
     for text, names in (("None at", calm), ("Not checked, it needs the engine running", waiting)):
         named = "; ".join(known[check].name for check in names)
         lines += [("plain", line) for line in look.wrap(f"{text}: {named}", 4, "  ") if named]

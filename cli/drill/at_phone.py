@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from comeback.cli.drill import words
-from comeback.cli.drill.at_car import HINTS, SIGN_WORDS, AtCar, View, advice_lines, numbered, told
+from comeback.cli.drill.at_car import SIGN_WORDS, AtCar, View, advice_lines, numbered, told
 from comeback.cli.drill.words import put
 from comeback.cli.look import Styled
 from comeback.cli.numbers import number_in
@@ -15,7 +15,7 @@ from comeback.cli.screens.spoken import confirm_back
 from comeback.engine.drill import record
 from comeback.engine.drill.phone import PhoneDrill
 
-KEYS = "words: a question   advice   read-back   end   hint   w why   q stop   ? help"
+KEYS = "words: a question   advice   read-back   end   hint   q stop   ? help"
 OPENING = "driving   stop   open   signs   "
 HELP = (
     "You are at the phone. Say the script; type what you ask; hear the caller.",
@@ -28,8 +28,7 @@ HELP = (
     "  end         end the call",
     "  r           what they said so far      b   back from a list",
     "  q           stop; continue later with: comeback drill --resume",
-    *HINTS[:1],
-    "  w           what the program would ask now, and why; counted as a hint",
+    "  hint        what the program would ask now, and why; counted",
     "What ends the drill at once: anything before you know whether they are driving,",
     "a driver kept talking, other questions or advice before the danger signs,",
     "advice milder than they allow or none, a short trip promised to a car not to be",
@@ -104,7 +103,7 @@ class AtPhone(AtCar):
             return [*self._caller(WANTS[wants]), *rows, ("faint", "What do you say? Type a number.")]
         if view.telling:
             return advice_lines(self.drill, ADVICE, self.look)
-        return [("faint", line) for line in self.look.wrap(KEYS if self.drill.signs_seen else OPENING + KEYS)]
+        return self.look.styled("faint", KEYS if self.drill.signs_seen else OPENING + KEYS)
 
     def script(self, view: View, lower: str) -> Command | Remark | Record | None:
         """Answers to the caller's wish or to the list of advice; else what the script says."""
@@ -155,7 +154,7 @@ class AtPhone(AtCar):
             case record.READ_BACK:
                 return [*self._you(self._confirmed()), *self._caller("Yes, that's right.")]
             case record.HINTED:
-                return self._hint(str(came), done, view)
+                return self._hint(str(came), view)
         return []
 
     def _signs(self, results: Mapping[str, str | None]) -> list[Styled]:
@@ -169,7 +168,7 @@ class AtPhone(AtCar):
             if check not in calm:
                 mark = self.look.alert if got is None or got in known[check].red_flag else " "
                 text = f'{known[check].name}: "{said(self.drill, check, got)}"'
-                lines += [("say", x) for x in self.look.wrap(text, 14, f"Caller    {mark} ")]
+                lines += self.look.styled("say", text, 14, f"Caller    {mark} ")
         none = f"No to: {'; '.join(known[check].name for check in calm)}"
         return [*lines, *(("plain", x) for x in self.look.wrap(none, 12, " " * 12) if calm)]
 
@@ -197,10 +196,10 @@ class AtPhone(AtCar):
         return [("title", "Said so far"), *lines[-14:], *(("plain", f"  {text}") for text in tail)]
 
     def _you(self, text: str) -> list[Styled]:
-        return [("plain", line) for line in self.look.wrap(f'"{text}"', 12, "You say")]
+        return self.look.styled("plain", f'"{text}"', 12, "You say")
 
     def _caller(self, text: str) -> list[Styled]:
-        return [("say", line) for line in self.look.wrap(f'"{text}"', 12, "Caller")]
+        return self.look.styled("say", f'"{text}"', 12, "Caller")
 
 
 def caller_words(drill: PhoneDrill) -> str:

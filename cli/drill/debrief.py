@@ -5,7 +5,7 @@ from comeback.cli.drill.at_phone import REPLIES, WANTS
 from comeback.cli.drill.words import INDENT, name_of, put, reasons, screens_of
 from comeback.cli.look import Look, Styled
 from comeback.cli.screens.heading import shortened
-from comeback.engine.drill.drill import GONE, LEVELS, Drill, Turn
+from comeback.engine.drill.drill import GONE, Drill, Turn
 from comeback.engine.drill.phone import NOTHING, PhoneDrill
 from comeback.engine.drill.score import Score, costliest
 from comeback.engine.drill.worth import ALIKE, ALIKE_SHARE, CHECKS, STILL_OPEN, Verdict, Worth
@@ -42,9 +42,8 @@ def _first(drill: Drill, score: Score, look: Look, name: str) -> list[Styled]:
         still = ", ".join(f"{causes[c].name} {words.percent(p)}" for c, p in turn.open[:MOST_SHOWN])
         repair = drill.knowledge.repairs[turn.name].name
         text = f"'{repair}' while other causes were still likely (from {100 * STILL_OPEN:.0f} %): {still}"
-        out += [("say", x) for x in look.wrap(text, INDENT + 2, " " * INDENT + "- ")]
-    levels = [f"{score.hints.count(n)} {LEVELS[n - 1]}" for n in (1, 2, 3) if n in score.hints]
-    return [*out, *put(look, [("Hints", f"{len(score.hints)}: {', '.join(levels)}" if levels else "")])]
+        out += look.styled("say", text, INDENT + 2, " " * INDENT + "- ")
+    return [*out, *put(look, [("Hints", f"{score.hints}" if score.hints else "")])]
 
 
 def _ending(drill: Drill, score: Score) -> list[tuple[str, str]]:
@@ -65,8 +64,8 @@ def _minutes(drill: Drill, score: Score, look: Look) -> list[Styled]:
     text = f"You {asked}, {score.minutes:.0f} min; the program {score.program_checks}, {score.program_minutes:.0f} min."
     if score.redundant:
         text += f" {words.count(score.redundant, 'check')} showed nothing new."
-    lines: list[Styled] = [("title", "Minutes"), *(("plain", x) for x in look.wrap(text))]
-    lines += [] if call else [("say", x) for x in look.wrap(_verdict(score))]
+    lines: list[Styled] = [("title", "Minutes"), *look.styled("plain", text)]
+    lines += [] if call else look.styled("say", _verdict(score))
     lines += _steps(drill, look)
     named = [f"{words.title(drill.knowledge, p.step)} ({words.minutes(p.minutes)})" for p in drill.program
              if isinstance(p.step, (*CHECKS, steps.DoRepair))]  # fmt: skip
@@ -93,7 +92,7 @@ def _steps(drill: Drill, look: Look) -> list[Styled]:
         return [("plain", "You made no check.")]
     head = "Your steps beside the program's: minutes to the fixed car, by what was known then; "
     head += f"as good within {ALIKE:g} min or {100 * ALIKE_SHARE:.0f} %. Minutes of the step in parentheses."
-    lines: list[Styled] = [("plain", ""), *(("faint", line) for line in look.wrap(head))]
+    lines: list[Styled] = [("plain", ""), *look.styled("faint", head)]
     room = look.width - 1 - 30
     for number, turn in enumerate(drill.turns[:MOST_TURNS], 1):
         text, found = f"{_name(drill, turn)} ({words.minutes(turn.minutes)})", turn.worth
@@ -111,7 +110,7 @@ def _name(drill: Drill, turn: Turn) -> str:
 def _cost_most(drill: Drill, number: int, turn: Turn, found: Worth, look: Look) -> list[Styled]:
     """Both steps, what each could show, and what yours cost beyond the other on average."""
     head = f"What cost most: your step {number}, about {found.lost:.0f} min more on average"
-    lines: list[Styled] = [("title", x) for x in look.wrap(head)]
+    lines: list[Styled] = look.styled("title", head)
     lines += put(look, [("Known then", words.leading(turn.walk))])
     told = f"{_name(drill, turn)}, {words.minutes(turn.minutes)} min{', showed nothing new' * turn.redundant}"
     lines += put(look, [("You", told)], "say")

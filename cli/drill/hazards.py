@@ -1,10 +1,10 @@
 """After a safety stop: what the hazard is, what happens, how it is avoided, and what would have been right."""
 
-from comeback.cli.drill.words import MOST_LINES
+from comeback.cli.drill.words import MOST_LINES, title
 from comeback.cli.look import Look, Styled
 from comeback.cli.screens import wording
 from comeback.cli.screens.cautions import cautions, gravest_first
-from comeback.engine.drill.drill import Drill, hints
+from comeback.engine.drill.drill import Drill
 from comeback.engine.drill.safety import MissKind
 from comeback.kb.vocabulary import EngineOff
 
@@ -79,7 +79,7 @@ def _right(drill: Drill, hazard: MissKind, signs: tuple[str, ...]) -> str:
     """What would have been right; how the text is filled hangs on the kind of miss."""
     names, least = drill.knowledge.dispositions, drill.least if drill.least is not None else drill.floor()
     until = dict.fromkeys(STAYS_OFF[one] for sign, one in drill.walk.view.engine_off.items() if sign in signs)
-    step = hints(drill.walk)[2] if hazard is MissKind.ENGINE else ""
+    step = f"{title(drill.knowledge, drill.walk.step)}." if hazard is MissKind.ENGINE else ""
     best = names[drill.best_advice()].name if hazard is MissKind.SILENT else ""
     return RIGHT[hazard].format(least=names[least].name, best=best, engine=" ".join(until), step=step)
 

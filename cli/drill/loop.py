@@ -101,7 +101,7 @@ class Drilling:
 
 
 def _said(text: str, look: Look) -> list[Styled]:
-    return [("say", line) for line in look.wrap(text)]
+    return look.styled("say", text)
 
 
 def listing_lines(place: AtCar, found: tuple[Entry, ...], priced: bool = True) -> list[Styled]:
@@ -117,7 +117,7 @@ def listing_lines(place: AtCar, found: tuple[Entry, ...], priced: bool = True) -
             about = f"about {minutes(drill.as_step(kind, name).minutes)} min"
             text += f"  ({about}{' with parts and proof' * (kind == 'repair')})" * priced
             text += "  engine running" * drill.runs_engine(kind, name)
-        lines += [("plain", line) for line in place.look.wrap(text, len(lead), lead)]
+        lines += place.look.styled("plain", text, len(lead), lead)
     if len(lines) >= MOST_LINES and priced:
         return listing_lines(place, found, priced=False)
     return [*lines, ("faint", "type a number, or other words")]
@@ -126,7 +126,7 @@ def listing_lines(place: AtCar, found: tuple[Entry, ...], priced: bool = True) -
 def gate_lines(place: AtCar, entry: Entry) -> list[Styled]:
     """Cautions on a screen of their own: every signal word and command, the reasons as far as there is room."""
     title, names = name_of(place.drill.knowledge, *entry), place.unread(entry)
-    head: list[Styled] = [("title", line) for line in place.look.wrap(f"Read this first: {title}")]
+    head: list[Styled] = place.look.styled("title", f"Read this first: {title}")
     warned = list(cautions(place.drill.walk, names, place.look))
     if len(warned) + len(head) + 1 > MOST_LINES:
         warned = list(cautions(place.drill.walk, names, place.look, short=True))

@@ -2,9 +2,8 @@
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from itertools import groupby
-from typing import Any
 
 from comeback.cli.drill.words import count, put
 from comeback.cli.look import Look, Styled
@@ -70,16 +69,6 @@ def report(log: SqlCaseLog, by: str | None) -> Report:
     return Report(ordered, [line.id for line in lines if not line.finished], bad)
 
 
-def as_data(report: Report) -> dict[str, Any]:
-    """Learners with their marks over the last drills, and every drill."""
-    learners = []
-    for name, results in report.by_learner().items():
-        got = _latest_marks(results)
-        passed = got.passed and got.drills == PASS_OVER
-        learners.append({"learner": name, "rules": got.rules, "passed": passed, "results": list(map(asdict, results))})
-    return {"learners": learners, "stopped": list(report.stopped), "unreadable": report.unreadable}
-
-
 def rule_lines(got: Marks) -> list[Styled]:
     """Each part of the pass rule: what it was, what is asked, whether it is met."""
     right, soon = f"{100 * LEAST_RIGHT:.0f} %", f"at most {100 * MOST_TOO_SOON:.0f} %"
@@ -110,7 +99,7 @@ def learner_lines(report: Report, known: KnowledgeBase, look: Look) -> list[Styl
         ("title", f"The last {got.drills}, and what is asked to pass"),
         *rule_lines(got),
     ]
-    text = f"Hints: {sum(len(one.score.hints) for one in latest)}"
+    text = f"Hints: {sum(one.score.hints for one in latest)}"
     if calls:
         promised, read_back = (
             sum(map(bool, many)) for many in zip(*((c.promised, c.read_back) for c in calls), strict=True)
@@ -128,8 +117,7 @@ def _latest_marks(results: Sequence[Result]) -> Marks:
 def _line(result: Result, known: KnowledgeBase) -> str:
     one = result.score
     complaint = known.complaints[one.complaint].name if one.complaint in known.complaints else one.complaint
-    parts = ["SAFETY MISS"] * bool(one.safety) + ["advice wrong"] * (one.advice is False)
-    parts += ["not found"] * (one.found is False and not one.safety) + [f"{one.too_soon} too soon"] * bool(one.too_soon)
+    parts = filter(None, (one.missed, f"{one.too_soon} too soon" * bool(one.too_soon)))
     checks, when = f"{one.checks} ({one.program_checks})", result.at[5:16].replace("T", " ")
     said = ", ".join(parts) or "well done"
     return f"{when}  {result.id[:4]:4}  {one.mode:8}  {complaint[:15]:15}  {checks:7}  {said}"

@@ -97,7 +97,7 @@ class Sitting:
             with suppress(OSError):  # the terminal may be gone; everything is kept already
                 self._say(f"Stopped; nothing is lost. Continue: {_resume(self.events[0])}")
             return code
-        self._keep(record.FINISHED, asdict(score(drill, of)))
+        self._keep(record.FINISHED, asdict(score(drill)))
         if not of:
             self._end(drill)
             return code
@@ -133,7 +133,7 @@ class Sitting:
         return True
 
     def _say(self, text: str) -> None:
-        show([("say", line) for line in self.look.wrap(text)], self.look)
+        show(self.look.styled("say", text), self.look)
 
     def _wait(self, text: str) -> None:
         if sys.stderr.isatty():

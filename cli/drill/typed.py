@@ -55,8 +55,7 @@ def read_line(place: AtCar, view: View, typed: str) -> tuple[Reply, ...]:
         return (Remark(EMPTY),)
     key = read_command(text)
     if lower == "hint" or (key is not None and key.name == "why"):
-        level = {} if lower == "hint" else {"level": 2 if view.chosen else 3}
-        return (Record(record.HINTED, level) if drill.mode.hints else Remark(NO_HINTS),)
+        return (Record(record.HINTED) if drill.mode.hints else Remark(NO_HINTS),)
     if key is not None and key.name in KEYS:
         return (key,)
     if view.chosen is not None:

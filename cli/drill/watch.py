@@ -1,4 +1,4 @@
-"""A worked example: the car and what the customer says, each step with its reason, the end, a beginner's mistakes."""
+"""A worked example: the car and what the customer says, each step with its reason, the end."""
 
 from collections.abc import Iterator
 
@@ -26,11 +26,11 @@ def screens(drill: Drill, look: Look) -> list[list[Styled]]:
                *put(look, [("Likely", words.leading(drill.start))], "say"), ("plain", ""),
                *put(look, [("", OPENING)])]  # fmt: skip
     played = [part for number, step in enumerate(drill.car.path, 1) for part in _step(drill, number, step, look)]
-    return [opening, *played, _closing(drill, look), _beginner(drill, look)]
+    return [opening, *played, _closing(drill, look)]
 
 
 def _head(look: Look, text: str) -> list[Styled]:
-    return [("faint", look.rule), *(("title", x) for x in look.wrap(text))]
+    return [("faint", look.rule), *look.styled("title", text)]
 
 
 def _step(drill: Drill, number: int, step: Played, look: Look) -> list[list[Styled]]:
@@ -102,25 +102,6 @@ def _closing(drill: Drill, look: Look) -> list[Styled]:
         out += put(look, [("Proof", f"{check.name}: {check.results[proof.result]}")])
     took = f"{minutes(car.minutes)} min with parts and proof, {checks}, {count(len(car.repairs), 'repair')}"
     say = f'To the customer: "{" ".join(cause.tell for cause in behind)}"'
-    return [*out, *put(look, [("Took", took), ("Say", say)])][:MOST_LINES]
-
-
-def _beginner(drill: Drill, look: Look) -> list[Styled]:
-    """What a beginner would have done wrong on this car; and how to go on."""
-    known, car = drill.knowledge, drill.car.comeback
-    texts = []
-    looked = [played.after for played in drill.car.path if isinstance(played.step, steps.DangerScreen)]
-    if looked:
-        given = looked[-1].advice()
-        signs = ", ".join(known.checks[flag].name.lower() for flag in given.flags)
-        missed = f"Starts work without seeing the danger sign ({signs}); the customer is not told: "
-        luck = "Skips the danger signs. This car had none; on the next one it is smoke or a fuel leak."
-        texts = [f"{missed}{known.dispositions[given.floor].name}." if given.floor > Disposition.WATCH else luck]
-        if looked[-1].view.engine_off:
-            texts.append("Starts the engine to listen, although with this sign running it can do harm.")
-    texts.append(f"Makes no check and repairs the likeliest cause at once: {words.leading(drill.start, 1)}.")
-    texts.append("Clears the codes, sees the complaint gone for the moment and gives the car back without a proof.")
-    more = f"Now one by yourself: comeback drill --service {car.service} --complaint {car.complaint}"
-    lines = _head(look, "What a beginner would have done on this car")
-    lines += [("plain", x) for text in texts for x in look.wrap(text, 4, "  - ")]
-    return [*lines, ("plain", ""), *(("faint", x) for x in look.wrap(more))][:MOST_LINES]
+    more = f"Now one by yourself: comeback drill --service {car.comeback.service} --complaint {car.comeback.complaint}"
+    out += put(look, [("Took", took), ("Say", say)])
+    return [*out[: MOST_LINES - 3], ("plain", ""), *look.styled("faint", more)]

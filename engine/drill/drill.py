@@ -28,9 +28,6 @@ from comeback.kb.vocabulary import Audience, Disposition
 
 STOPPED, GONE, HANDED_OVER = "stopped for safety", "complaint gone", "handed over"
 """How a drill at the car ends."""
-LEVELS = ("area", "kind", "exact")
-"""What the three levels of a hint tell."""
-SIGNS_FIRST = ("Danger to people comes first.", "Look before you work.", "Look at the danger signs.")
 
 
 class Mode(StrEnum):
@@ -92,7 +89,7 @@ class Drill:
     mode: Mode
     work: Work = field(init=False)
     turns: list[Turn] = field(default_factory=list)
-    hints: list[tuple[str, int]] = field(default_factory=list)
+    hints: int = 0
     misses: list[Miss] = field(default_factory=list)
     read: set[str] = field(default_factory=set)
     signs_seen: bool = False
@@ -228,19 +225,14 @@ class Drill:
         """Give the car to somebody else."""
         self.ended = HANDED_OVER
 
-    def hint(self, level: int | None = None) -> str:
-        """A hint at what the program would do now, counted; without `level` (1 to 3) the next, clearer one."""
-        stage = self.stage()
-        level = level or min(3, 1 + sum(at == stage for at, _ in self.hints))
-        self.hints.append((stage, level))
-        return self._hints()[level - 1]
+    def hint(self) -> str:
+        """What the script asks for now, counted as a hint; empty if it is the walk's own next step."""
+        self.hints += 1
+        return self.due()
 
-    def stage(self) -> str:
-        """What a hint is about: until this changes, the next hint is clearer."""
-        return f"{len(self.turns)}" if self.signs_seen else "signs"
-
-    def _hints(self) -> tuple[str, str, str]:
-        return hints(self.walk) if self.signs_seen else SIGNS_FIRST
+    def due(self) -> str:
+        """What the script asks for now; empty if it is the walk's own next step."""
+        return "" if self.signs_seen else "Look at the danger signs."
 
     def _signs_first(self) -> bool:
         if not self.signs_seen and self.danger_checks():
@@ -255,27 +247,3 @@ class Drill:
             text = f"'{named}' runs the engine although a danger sign that keeps it off was seen"
             self.stop(text, MissKind.ENGINE, signs=signs)
         return not signs
-
-
-def hints(walk: Walk) -> tuple[str, str, str]:
-    """What the program would do now, in three levels: the area, the kind of step, the step itself."""
-    step, known = walk.step, walk.knowledge
-    match step:
-        case steps.MakeCheck(check=check):
-            entry = known.checks[check]
-            if walk.audience is Audience.PHONE:
-                sense = entry.sense.value if entry.sense else "notice"
-                return "What the caller noticed.", f"Something to {sense}.", f"Ask: {entry.name}"
-            area = entry.point or entry.condition or "what you see at the car"
-            return f"Where: {area}", f"With: {entry.tool or 'eyes, ears and hands'}", f"Check: {entry.name}"
-        case steps.ReadPanel(panel=panel):
-            return "Where: engine computer", "With: a scan tool", f"Check: {known.panels[panel].name}"
-        case steps.DoRepair(repair=repair):
-            return "No check pays any more.", "It is time for a repair.", f"Repair: {known.repairs[repair].name}"
-        case steps.Advise():
-            return "You know enough.", "No question changes the advice.", "Tell the caller about driving."
-        case steps.HandOver(reason=reason):
-            return "Look at what is left.", "Nothing here is likely to find it.", f"Hand the car over: {reason}"
-        case steps.TakeOneBack():
-            return "Two findings do not fit.", "One of them is wrong.", "Hand the car over."
-    return SIGNS_FIRST

@@ -27,12 +27,6 @@ NOTHING = "nothing"
 REPLIES = (NOTHING, "roughly", "surely")
 """Ways to answer: promise nothing, promise with a "probably", promise."""
 ENDED = "call ended"
-SCRIPT_HINTS = {
-    "driving": ("The caller comes first.", "Are they safe where they are?", "Ask whether the caller is driving."),
-    "open": ("Let the caller talk.", "An open question.", "Ask what the car is doing now."),
-    "end": ("You are nearly done.", "The caller should hear it once more.", "Read back, then end the call."),
-}
-"""Hints in three levels at what the script asks for besides the walk's own steps."""
 
 
 @dataclass
@@ -68,7 +62,7 @@ class PhoneDrill(Drill):
 
     @property
     def program(self) -> tuple[Played, ...]:
-        """The program's own call on this car."""
+        """The steps of the program's own call."""
         return self.call[1]
 
     @property
@@ -132,10 +126,8 @@ class PhoneDrill(Drill):
     @property
     def wants(self) -> tuple[str, ...]:
         """The two things that this caller wants promised after the advice."""
-        if (self.advice or Disposition.WATCH) >= Disposition.TOW:
-            return ("trip", WANTS[self._chance.pick([1.0] * 3, "wants")])
-        left = self._chance.pick([1.0] * 3, "wants")
-        return tuple(want for k, want in enumerate(WANTS[:3]) if k != left)
+        drawn, *others = sorted(WANTS[:3], key=lambda want: self._chance.of("wants", want))
+        return ("trip", drawn) if (self.advice or Disposition.WATCH) >= Disposition.TOW else tuple(others)
 
     def want(self) -> str | None:
         """What the caller asks for now; None before the advice, and once all is answered."""
@@ -174,12 +166,12 @@ class PhoneDrill(Drill):
         else:
             self.ended = ENDED
 
-    def stage(self) -> str:
-        """What a hint is about: the script first, then the questions."""
+    def due(self) -> str:
+        """What the script asks for now; empty if it is the walk's own next step."""
         if not self.asked_driving:
-            return "driving"
-        return "open" if not self.opened else super().stage()
-
-    def _hints(self) -> tuple[str, str, str]:
-        told = self.signs_seen and self.advice is not None
-        return SCRIPT_HINTS.get("end" if told else self.stage()) or super()._hints()
+            return "Ask whether the caller is driving."
+        if self.driving and not self.told_to_stop:
+            return "Have the caller stop in a safe place."
+        if not self.opened:
+            return "Ask what the car is doing now."
+        return "Read back, then end the call." if self.advice is not None else super().due()

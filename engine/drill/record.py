@@ -23,7 +23,7 @@ ACTS: Mapping[str, Callable[[Drill, Mapping[str, Any]], Any]] = {
     READ: lambda drill, data: drill.read.update(data["cautions"]),
     CHECKED: lambda drill, data: drill.check(data["check"]),
     REPAIRED: lambda drill, data: drill.repair(data["repair"]),
-    HINTED: lambda drill, data: drill.hint(data.get("level")),
+    HINTED: lambda drill, data: drill.hint(),
     STOPPED: lambda drill, data: drill.stop(data["miss"], MissKind(data["hazard"]), tuple(data["cautions"])),
     HANDED_OVER: lambda drill, data: drill.hand_over(),
 }

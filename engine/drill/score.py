@@ -28,23 +28,19 @@ MOST_CHECKS = 1.5
 class Score:
     """Figures of one drill beside the program's on the same car, as they are kept when it ends.
 
-    Minutes are the planner's. `told`, `right`, `least`: the advice on driving, words of Disposition; None where none
-    was given. `found`: a repair removed a cause behind the complaint; None of a call. `hints`: their levels, 1 to 3.
-    `promised`, `read_back`: of a call, None at the car. While the drill goes on, the key is left out: `behind`,
-    `right` and `least` are None. `exam`: which exam it belongs to, as `exam.beginning` has it.
+    Minutes are the planner's. `told`, `right`: the advice on driving, words of Disposition; None where none was given,
+    and `right`, being of the key, while the drill goes on. `found`: a repair removed a cause behind the complaint; None
+    of a call. `promised`, `read_back`: of a call, None at the car.
     """
 
     mode: str
     seed: int
     service: str
     complaint: str
-    behind: tuple[str, ...] | None
-    exam: Mapping[str, Any] | None
     ended: str
     safety: tuple[str, ...]
     told: str | None
     right: str | None
-    least: str | None
     found: bool | None
     checks: int
     program_checks: int
@@ -53,7 +49,7 @@ class Score:
     program_minutes: float
     repairs: int
     too_soon: int
-    hints: tuple[int, ...]
+    hints: int
     promised: tuple[str, ...] = ()
     read_back: bool | None = None
 
@@ -66,13 +62,8 @@ class Score:
     def missed(self) -> str:
         """What went wrong: a safety miss, wrong advice, or a cause not found; else empty."""
         if self.safety:
-            return "safety miss"
-        return "advice wrong" if self.advice is False else "cause not found" if self.found is False else ""
-
-    @property
-    def to_the_end(self) -> bool:
-        """True if no safety miss broke it off and, at the car, the cause was found: then the checks say something."""
-        return not self.safety and self.found is not False
+            return "SAFETY MISS"
+        return "advice wrong" if self.advice is False else "not found" if self.found is False else ""
 
     @property
     def warranted(self) -> bool:
@@ -85,31 +76,29 @@ class Score:
         return self.warranted and self.minutes < self.program_minutes - ALIKE
 
 
-def score(drill: Drill, exam: Mapping[str, Any] | None = None) -> Score:
+def score(drill: Drill) -> Score:
     """The score of a drill, ended or left."""
     checks = [turn for turn in drill.turns if turn.kind == "check"]
     repairs = [turn for turn in drill.turns if turn.kind == "repair"]
     call = drill if isinstance(drill, PhoneDrill) else None
-    car, over, removes = drill.car, bool(drill.ended), drill.knowledge.repairs
-    told, right, least = (None if level is None else level.word for level in (drill.advice, drill.right, drill.least))
+    car, removes = drill.car, drill.knowledge.repairs
+    told, right = (None if level is None else level.word for level in (drill.advice, drill.right))
     return Score(
-        drill.mode.value, car.seed, car.comeback.service, car.comeback.complaint,
-        tuple(sorted(car.behind)) if over else None, exam, drill.ended or "left",
-        tuple(miss.text for miss in drill.misses), told, right if over else None, least if over else None,
+        drill.mode.value, car.seed, car.comeback.service, car.comeback.complaint, drill.ended or "left",
+        tuple(miss.text for miss in drill.misses), told, right if drill.ended else None,
         found=None if call else any(car.behind & set(removes[turn.name].removes) for turn in repairs),
         checks=len(checks), program_checks=sum(isinstance(played.step, CHECKS) for played in drill.program),
         redundant=sum(turn.redundant for turn in checks), minutes=round(drill.work.minutes, 2),
         program_minutes=round(sum(played.minutes for played in drill.program), 2),
         repairs=len(repairs), too_soon=sum(turn.too_soon for turn in repairs),
-        hints=tuple(level for _, level in drill.hints),
-        promised=call.promised if call else (), read_back=call.read_back if call else None,
+        hints=drill.hints, promised=call.promised if call else (), read_back=call.read_back if call else None,
     )  # fmt: skip
 
 
 def read_score(data: Mapping[str, Any]) -> Score:
     """The score that was kept. Raises KeyError, TypeError or ValueError if it is none."""
     values = {one.name: data[one.name] for one in fields(Score)}
-    return Score(**values | {name: tuple(values[name]) for name in ("safety", "hints", "promised")})
+    return Score(**values | {name: tuple(values[name]) for name in ("safety", "promised")})
 
 
 def costliest(drill: Drill) -> tuple[int, Turn] | None:
@@ -171,7 +160,8 @@ class Marks:
 def marks(scores: Iterable[Score]) -> Marks:
     """The marks of these drills together."""
     every = list(scores)
-    whole = [one for one in every if one.to_the_end]
+    # Checks say something where no safety miss broke the work off and, at the car, the cause was found.
+    whole = [one for one in every if not one.safety and one.found is not False]
     advice, found = (
         [given for one in every if (given := getattr(one, key)) is not None] for key in ("advice", "found")
     )

@@ -106,12 +106,12 @@ def test_a_repair_while_another_cause_is_likely_is_counted_and_does_not_end_the_
     assert found.checks == 0  # efficiency is another matter
 
 
-def test_hints_become_clearer_and_are_counted(drill):
+def test_a_hint_names_the_signs_first_then_leaves_the_word_to_the_walk_and_is_counted(small):
+    drill = Drill(small, car_hiding(small, "fuse-out", spark="no"), Mode.GUIDED)
+    assert drill.hint() == "Look at the danger signs."
     drill.look_at_signs()
-    hints = [drill.hint() for _ in range(4)]
-    assert len(set(hints)) == 3
-    assert hints[2] == hints[3]
-    assert score(drill).hints == (1, 2, 3, 3)
+    assert drill.hint() == ""
+    assert score(drill).hints == 2
 
 
 def test_reading_one_family_of_codes_is_reading_the_panel(knowledge):

@@ -7,8 +7,8 @@ import pytest
 from comeback.engine.drill.score import Score, marks, read_score
 
 GOOD = Score(
-    "guided", 1, "lamp-change", "dark", ("fuse-out",), None, "complaint gone", (), "tow", "tow", "watch", True, 3, 3, 0,
-    20.0, 20.0, 1, 0, (),
+    "guided", 1, "lamp-change", "dark", "complaint gone", (), "tow", "tow", True, 3, 3, 0,
+    20.0, 20.0, 1, 0, 0,
 )  # fmt: skip
 
 
@@ -59,7 +59,7 @@ def test_a_drill_broken_off_for_safety_says_nothing_about_the_choice_of_checks()
 
 
 def test_a_score_is_read_as_it_was_kept():
-    kept = {**asdict(GOOD), "safety": [], "hints": [], "promised": [], "more": 1}
-    assert replace(read_score(kept), behind=GOOD.behind) == GOOD
+    kept = {**asdict(GOOD), "safety": [], "promised": [], "more": 1}
+    assert read_score(kept) == GOOD
     with pytest.raises(KeyError):
         read_score({"mode": "guided"})

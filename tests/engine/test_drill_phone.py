@@ -127,13 +127,14 @@ def test_right_advice_is_never_below_the_danger_signs_whatever_is_asked_besides(
 
 
 def test_hints_follow_the_script(small):
-    drill = call_of(small, 1)
-    assert [drill.hint() for _ in range(3)][-1] == "Ask whether the caller is driving."
-    drill.ask_driving()
-    drill.tell_to_stop()
-    assert [drill.hint() for _ in range(3)][-1] == "Ask what the car is doing now."
-    drill.open_question()
-    assert [drill.hint() for _ in range(3)][-1] == "Look at the danger signs."
-    drill.look_at_signs()
-    assert drill.hint()
-    assert score(drill).hints == (1, 2, 3, 1, 2, 3, 1, 2, 3, 1)
+    drill = call_of(small, first_with(small, lambda drill: drill.driving))
+    said = [drill.hint()]
+    for act in (drill.ask_driving, drill.tell_to_stop, drill.open_question, drill.look_at_signs):
+        act()
+        said.append(drill.hint())
+    drill.tell(Disposition.GET_CLEAR)
+    assert [*said, drill.hint()] == [
+        "Ask whether the caller is driving.", "Have the caller stop in a safe place.", "Ask what the car is doing now.",
+        "Look at the danger signs.", "", "Read back, then end the call.",
+    ]  # fmt: skip
+    assert score(drill).hints == 6

@@ -48,7 +48,6 @@ ACTS = st.sampled_from(
         ("checked", {"check": "volts"}),
         ("repaired", {"repair": "replace-fuse"}),
         ("hinted", {}),
-        ("hinted", {"level": 3}),
         ("driving", {}),
         ("to-stop", {}),
         ("asked", {}),
@@ -88,7 +87,7 @@ def test_a_drill_made_anew_is_the_drill_that_was_left(small, mode, acts):
 @pytest.mark.parametrize(
     ("kind", "data"),
     [("checked", {}), ("checked", {"check": "no-such"}), ("told", {"advice": "perhaps"}), ("soap", {}),
-     ("driving", {}), ("read", {"cautions": None}), ("hinted", {"level": 9})],
+     ("driving", {}), ("read", {"cautions": None})],
 )  # fmt: skip
 def test_a_record_that_cannot_be_read_says_so(small, kind, data):
     acts = [("signs", {}), (kind, data)]
