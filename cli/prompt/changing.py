@@ -66,7 +66,7 @@ def open_items(session: PromptSession, state: ScreenState, text: str) -> ScreenS
         return state.with_step(corrections.step_again(state.walk, item), None if item.check else item)
     session.show([("title", "Not known yet.  open 2  asks no. 2 now.")])
     for number, item in enumerate(found, 1):
-        session.show([("plain", line) for line in session.look.wrap(item.asked, 7, f"  {number:3d}  ")])
+        session.show(session.look.styled("plain", item.asked, 7, f"  {number:3d}  "))
     return state
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import chain
 
 from comeback.cli.look import Look, Styled
 from comeback.cli.prompt.screen_state import ScreenState
@@ -68,7 +69,7 @@ def review_lines(walk: Walk, look: Look) -> list[Styled]:
     told += [("", f"repaired: {repairs[r.repair].name} ({r.by}, {r.at[11:16]})") for r in walk.case.repairs]
     told += [("", f"note: {text} ({by}, {at[11:16]})") for at, by, text in walk.case.notes]
     lines: list[Styled] = [("title", "Answers so far.  edit 3  changes no. 3; the others are kept.")]
-    lines += [("plain", line) for first, text in told for line in look.wrap(text, 7, first)]
+    lines += chain.from_iterable(look.styled("plain", text, 7, first) for first, text in told)
     changed = sum(1 for event in walk.events if event.kind == Kind.TAKEN_BACK)
     return [*lines, ("faint", f"Changed or taken back: {changed}. The old answers stay in the record.")]
 
@@ -80,7 +81,7 @@ def find(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
     found = search(state.walk.knowledge, text)[:MOST_FOUND]
     lines: list[Styled] = [("title", f"Found for '{text[:40]}'")] if found else []
     for kind, name in found:
-        lines += [("plain", x) for x in session.look.wrap(_found_text(state.walk, kind, name), 13, f"  {kind}")]
+        lines += session.look.styled("plain", _found_text(state.walk, kind, name), 13, f"  {kind}")
     session.show(lines or [("say", wording.FOUND_NOTHING.format(text=text[:40]))])
     return state
 

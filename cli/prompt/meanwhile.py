@@ -34,7 +34,9 @@ def append(walk: Walk, log: CaseLog, drafts: Sequence[Draft]) -> tuple[Walk, str
         except CaseMovedOn:
             walk = walk.after(log.events(walk.case.id)[walk.case.last :])
             came = walk.events[len(before.events) :]
-            if _the_same(drafts, came):  # it had been recorded, and the connection broke before that was said
+            if [*map(_content, drafts)] == [
+                *map(_content, came)
+            ]:  # it had been recorded, and the connection broke before that was said
                 return walk, "", True
             if not _fits(drafts, came):
                 return walk, f"{came_in(walk, came)}{NOT_RECORDED}", False
@@ -47,9 +49,9 @@ def came_in(walk: Walk, came: Sequence[Event]) -> str:
     """What others recorded, in one sentence; empty if nothing."""
     if not came:
         return ""
-    people = ", ".join(dict.fromkeys(event.by for event in came))
-    checks = walk.knowledge.checks
-    results = {check: result for event in came for check, result in _results(event).items() if check in checks}
+    people, checks = ", ".join(dict.fromkeys(event.by for event in came)), walk.knowledge.checks
+    answers = [fact.results for fact in map(fact_of, came) if isinstance(fact, Answered)]
+    results = {check: result for answer in answers for check, result in answer.items() if check in checks}
     telling = [check for check, result in results.items() if result not in (None, checks[check].expected)]
     named = [f"{checks[c].name}: {checks[c].results.get(str(results[c]), results[c])}" for c in telling[:NAMED]]
     left = len(results) - len(named)
@@ -59,20 +61,6 @@ def came_in(walk: Walk, came: Sequence[Event]) -> str:
     return f"New since then from {source} ({people}):{other} {'; '.join(parts)}".rstrip() + "."
 
 
-def _results(entry: Draft | Event) -> dict[str, str | None]:
-    fact = fact_of(entry)
-    return dict(fact.results) if isinstance(fact, Answered) else {}
-
-
-def _features(entries: Sequence[Draft | Event]) -> set[str]:
-    return {fact.feature for fact in map(fact_of, entries) if isinstance(fact, ConditionNamed)}
-
-
-def _the_same(drafts: Sequence[Draft], came: Sequence[Event]) -> bool:
-    """True if these events are those drafts."""
-    return [_content(draft) for draft in drafts] == [_content(event) for event in came]
-
-
 def _content(entry: Draft | Event) -> tuple[str, str, str, str]:
     return entry.kind, entry.at, entry.by, json.dumps(dict(entry.payload), sort_keys=True, default=list)
 
@@ -80,7 +68,12 @@ def _content(entry: Draft | Event) -> tuple[str, str, str, str]:
 def _fits(drafts: Sequence[Draft], came: Sequence[Event]) -> bool:
     """True if the drafts still mean what they meant: only a readout came in, and it settled none of them."""
     beside = all(e.kind in BESIDE or (e.kind == Kind.ANSWERED and "by_readout" in e.payload) for e in came)
-    settled = {check for event in came for check in _results(event)}
-    asked = {check for draft in drafts for check in _results(draft)}
     decided = any(draft.kind in DECISIONS for draft in drafts)
-    return beside and not decided and not settled & asked and not _features(came) & _features(drafts)
+    return beside and not decided and not _settled(came) & _settled(drafts)
+
+
+def _settled(entries: Sequence[Draft | Event]) -> set[str]:
+    """Checks and features of the car that were answered."""
+    facts = [*map(fact_of, entries)]
+    features = {fact.feature for fact in facts if isinstance(fact, ConditionNamed)}
+    return features.union(*(fact.results for fact in facts if isinstance(fact, Answered)))

@@ -51,7 +51,7 @@ class PromptCommand:
 def show_help(session: PromptSession, state: ScreenState, _text: str) -> ScreenState:
     """Keys that work everywhere, and how this step is answered."""
     session.show([("plain", line) for line in help_lines()])
-    session.show([("faint", line) for line in session.look.wrap(hint(session, state))])
+    session.show(session.look.styled("faint", hint(session, state)))
     return state
 
 

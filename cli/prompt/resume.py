@@ -78,8 +78,7 @@ def recap(session: PromptSession, state: ScreenState, title: str) -> ScreenState
     """Where one is: the last answer, and the step again."""
     lines: list[Styled] = [("title", title)]
     for last in earlier_answers(state.walk)[-1:]:
-        text = f"Last answer: {last.asked}: {last.said} ({last.event.by})"
-        lines += [("plain", line) for line in session.look.wrap(text)]
+        lines += session.look.styled("plain", f"Last answer: {last.asked}: {last.said} ({last.event.by})")
     session.show(lines)
     return state.shown()
 
@@ -106,7 +105,7 @@ def take_over(session: PromptSession, state: ScreenState) -> ScreenState:
         state, _ = append(session, state, drafts, told)
     if old == new:
         return state
-    lines = [("say", line) for line in session.look.wrap(wording.KNOWLEDGE_CHANGED.format(old=old, new=new))]
+    lines = session.look.styled("say", wording.KNOWLEDGE_CHANGED.format(old=old, new=new))
     if not session.reader.interactive:
         session.show(lines)
         return state

@@ -37,7 +37,7 @@ class PromptSession:
 
     def say(self, text: str) -> None:
         """Print a remark."""
-        self.show([("say", line) for line in self.look.wrap(text)])
+        self.show(self.look.styled("say", text))
 
 
 def command_for(audience: Audience) -> str:

@@ -25,8 +25,15 @@ if TYPE_CHECKING:
 
 
 def run_walk(options: argparse.Namespace, audience: str, case: str | None) -> int:
-    """A walk at the keyboard (or from a file) for one audience; a new case, or an old one gone on with."""
-    config = _written_config()
+    """A walk at the keyboard (or from a file) for one audience; a new case, or an old one gone on with.
+
+    Raises UsageError, OSError, CaseLogError, KnowledgeError.
+    """
+    config, file = None, places.config_file()
+    if file is not None and os.path.lexists(file):  # without one, its reader costs no start-up time
+        from comeback.cli.config import read_config
+
+        config = read_config(file)
     plain = options.plain or (config is not None and config.plain) or bool(os.environ.get("COMEBACK_PLAIN"))
     reader = readers.choose_reader(options.answers, options.no_input, plain)
     look, log = look_of(sys.stdout, plain), LogOpener(places.log_place(options.log))
@@ -44,16 +51,6 @@ def run_walk(options: argparse.Namespace, audience: str, case: str | None) -> in
     if code not in (exit_codes.HUNG_UP, exit_codes.TERMINATED):
         finish(session, state, options.json, shown(log.place))
     return code
-
-
-def _written_config() -> "Config | None":
-    """The configuration, if there is a file of it: its absence costs no start-up time. Raises UsageError, OSError."""
-    file = places.config_file()
-    if file is None or not os.path.lexists(file):
-        return None
-    from comeback.cli.config import read_config
-
-    return read_config(file)
 
 
 def _begin_call(
@@ -115,22 +112,17 @@ def with_rate(knowledge: "KnowledgeBase", rate: float | None) -> "KnowledgeBase"
 
 
 def finish(session: "PromptSession", state: "ScreenState", json: bool, place: str) -> None:
-    """Print what came out of the walk: JSON if asked for, else the result screen with the next command.
-
-    `place`: the log in words.
-    """
+    """Print what came out of the walk: JSON if asked for, else the result screen; `place`: the log in words."""
     from comeback.cli.prompt.side_questions import goes_on
 
     walk = state.walk
-    if not state.opened:
-        return
-    if json:
+    if state.opened and json:
         from comeback.cli.records.data import record_data
         from comeback.cli.records.record import record_of
         from comeback.engine.safe_text import as_json
 
         print(as_json(record_data(record_of(walk.knowledge, walk.events)), indent=1))
-    elif not goes_on(session, state):
+    elif state.opened and not goes_on(session, state):
         from comeback.cli.screens.summary import result_lines
 
         show(result_lines(walk, session.look, place), session.look)

@@ -92,8 +92,11 @@ def volunteered(walk: Walk, text: str, stopped: bool) -> Command | None:
 
 def saw(session: PromptSession, state: ScreenState, text: str) -> ScreenState | str:
     """List the checks that the words may mean; the one that is picked comes next, on its own screen."""
-    found = _checks(state.walk, text)
-    danger = None if _is_a_place(state.walk, text, found) else danger_named(session, state, text)
+    walk, checks, asked = state.walk, state.walk.knowledge.checks, _words(text)
+    found = _checks(walk, text)
+    plain = [name for name in found if not checks[name].red_flag]
+    place = len(asked) > 1 and any(asked <= _words_of(walk, name) for name in plain)  # as "fuel filter connector"
+    danger = None if place else danger_named(session, state, text)
     if danger is not None:
         return danger
     if not found:
@@ -102,9 +105,8 @@ def saw(session: PromptSession, state: ScreenState, text: str) -> ScreenState | 
         return pick(state, found[0])
     lines: list[Styled] = [("title", wording.SAW_WHICH)]
     for number, name in enumerate(found, 1):
-        entry = state.walk.knowledge.checks[name]
-        told = f"{entry.name} ({entry.point})" if entry.point else entry.name
-        lines += [("plain", line) for line in session.look.wrap(told, 7, f"  {number:2d}   ")]
+        told = f"{checks[name].name} ({checks[name].point})" if checks[name].point else checks[name].name
+        lines += session.look.styled("plain", told, 7, f"  {number:2d}   ")
     session.show([*lines, ("faint", wording.SAW_HINT)])
     return replace(state, seen=tuple(found))
 
@@ -124,13 +126,6 @@ def _checks(walk: Walk, text: str) -> list[str]:
     most = max(hits.values(), default=0)
     full = [name for name in here if most and hits[name] == most]
     return list(dict.fromkeys([*named[:4], *full, *named]))[:MOST]
-
-
-def _is_a_place(walk: Walk, text: str, found: list[str]) -> bool:
-    """True if all the words stand in one check that is no danger sign, as "fuel filter connector"."""
-    asked = _words(text)
-    plain = (name for name in found if not walk.knowledge.checks[name].red_flag)
-    return len(asked) > 1 and any(asked <= _words_of(walk, name) for name in plain)
 
 
 def _words_of(walk: Walk, name: str) -> set[str]:
