@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from comeback.engine.case.case import NOT_AGREED, NOT_TAKEN, Case, Override, Told, read_case
+from comeback.engine.case.case import NOT_AGREED, NOT_TAKEN, Case, Told, read_case
 from comeback.engine.case.events import Event, Kind
 from comeback.engine.errors import EngineError
 from comeback.engine.walk.disposition import red_flag_floor
@@ -16,16 +16,12 @@ BAY_ONLY = frozenset({Kind.REPAIRED, Kind.SKIPPED, Kind.HANDED_OVER, Kind.TAKEN_
 
 @dataclass(frozen=True)
 class AdviceNow:
-    """`told` is what the latest call ended with; `due` (None if nothing is) since `due_at`; `heard`: it was read out.
-
-    `override`: the person's decision that made it due, if one did.
-    """
+    """`told`: what the latest call ended with; `due` since `due_at`: what it must be (or None); `heard`: read out."""
 
     told: Told | None = None
     due: Disposition | None = None
     due_at: str = ""
     heard: Told | None = None
-    override: Override | None = None
 
     @property
     def level(self) -> Disposition | None:
@@ -41,7 +37,8 @@ def advice_now(knowledge: KnowledgeBase, recorded: Sequence[Event]) -> AdviceNow
     told = case.last_told
     if case.closed is not None or case.handed_over is not None:
         return AdviceNow(told)
-    walk = Walk(knowledge, _by_phone(recorded), Audience.PHONE)
+    by_phone = (e for e in recorded if e.kind not in BAY_ONLY and e.payload.get("audience") != Audience.BAY)
+    walk = Walk(knowledge, tuple(by_phone), Audience.PHONE)
     due = _due(walk)
     if due is None:
         return AdviceNow(told)
@@ -49,11 +46,7 @@ def advice_now(knowledge: KnowledgeBase, recorded: Sequence[Event]) -> AdviceNow
     heard = [t for t in case.told if t.number > since and t.disposition == due.word]
     by_hand = [o for o in case.overrides if o.number > since and o.to == due.word]
     at = by_hand[-1].at if by_hand else _since(walk, since, due) or case.opened_at
-    return AdviceNow(told, due, at, heard[-1] if heard else None, by_hand[-1] if by_hand else None)
-
-
-def _by_phone(recorded: Sequence[Event]) -> tuple[Event, ...]:
-    return tuple(e for e in recorded if e.kind not in BAY_ONLY and e.payload.get("audience") != Audience.BAY)
+    return AdviceNow(told, due, at, heard[-1] if heard else None)
 
 
 def _due(walk: Walk) -> Disposition | None:
@@ -88,35 +81,23 @@ def clock(at: str, day: str) -> str:
 
 def state_of(case: Case, now: AdviceNow, day: str = "") -> str:
     """For a list: where the case stands, and how far the advice got; `day`: times of that day go without a date."""
-    where = _where(case)
-    advice = advice_text(now, day)
-    return "; ".join(part for part in (where, advice) if part) or "on the phone"
-
-
-def _where(case: Case) -> str:
-    if case.closed is not None:
-        return "closed"
-    if case.handed_over is not None:
-        return "handed over"
-    if case.repairs:
-        return "repair to prove"
-    if case.audience is Audience.BAY:
-        return "in the bay"
-    return "called again, not ended" if case.again and case.disposition is None else ""
+    where = "called again, not ended" if case.again and case.disposition is None else ""
+    if case.closed is not None or case.handed_over is not None:
+        where = "closed" if case.closed is not None else "handed over"
+    elif case.repairs or case.audience is Audience.BAY:
+        where = "repair to prove" if case.repairs else "in the bay"
+    return "; ".join(part for part in (where, advice_text(now, day)) if part) or "on the phone"
 
 
 def advice_text(now: AdviceNow, day: str = "") -> str:
     """`get-clear: NOT TOLD since 17:31; told book 17:20`, or what was told; empty before any advice."""
-    parts = []
-    if now.due is not None:
-        word = now.due.word
-        if now.heard is None:
-            parts.append(f"{word}: NOT TOLD, due since {clock(now.due_at, day)}")
-        else:
-            how = "not agreed" if now.heard.how == NOT_AGREED else "no answer yet"
-            parts.append(f"{word}: read out {clock(now.heard.at, day)}, {how}")
-    if now.told is not None:
-        how = "REFUSED" if now.told.how == NOT_TAKEN else "told"
-        text = f"{now.told.disposition} {how}" if how == "REFUSED" else f"told {now.told.disposition}"
-        parts.append(f"{text} {clock(now.told.at, day)}")
+    parts, told, heard = [], now.told, now.heard
+    if now.due is not None and heard is None:
+        parts.append(f"{now.due.word}: NOT TOLD, due since {clock(now.due_at, day)}")
+    if now.due is not None and heard is not None:
+        how = "not agreed" if heard.how == NOT_AGREED else "no answer yet"
+        parts.append(f"{now.due.word}: read out {clock(heard.at, day)}, {how}")
+    if told is not None:
+        text = f"{told.disposition} REFUSED" if told.how == NOT_TAKEN else f"told {told.disposition}"
+        parts.append(f"{text} {clock(told.at, day)}")
     return "; ".join(parts)

@@ -2,14 +2,13 @@
 
 from dataclasses import dataclass
 
-from comeback.cli.screens.event_text import answer_text, event_text
+from comeback.cli.screens.event_text import answer_text, event_text, name_of
 from comeback.engine.case import facts
 from comeback.engine.case.case import standing
 from comeback.engine.case.events import Event, Kind
 from comeback.engine.case.facts import fact_of
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
-from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import FEATURE_NAMES, FEATURE_VALUES
 
 
@@ -27,36 +26,22 @@ class EarlierAnswer:
 
 def earlier_answers(walk: Walk) -> list[EarlierAnswer]:
     """All answers that stand, in order; one item for each check. Their numbers count from 1."""
-    found: list[EarlierAnswer] = []
+    knowledge, found = walk.knowledge, list[EarlierAnswer]()
     for event in standing(walk.events):
-        found += _answers_of(walk.knowledge, event)
+        match fact_of(event):
+            case facts.ServiceNamed():
+                found.append(EarlierAnswer("Service", event_text(knowledge, event), event))
+            case facts.ComplaintNamed(complaint):
+                found.append(EarlierAnswer("Complaint", name_of(knowledge.complaints, complaint), event))
+            case facts.ConditionNamed(feature, value):
+                said = FEATURE_VALUES.get(value or "", "don't know")
+                found.append(EarlierAnswer(FEATURE_NAMES[feature], said, event, open=value is None))
+            case facts.Answered(results, readings):
+                for check, result in results.items():
+                    said = answer_text(knowledge, check, result, readings.get(check, ""))
+                    asked = name_of(knowledge.checks, check)
+                    found.append(EarlierAnswer(asked, said, event, check, result, result is None))
     return found
-
-
-def _answers_of(knowledge: KnowledgeBase, event: Event) -> list[EarlierAnswer]:
-    match fact_of(event):
-        case facts.ServiceNamed():
-            return [EarlierAnswer("Service", event_text(knowledge, event), event)]
-        case facts.ComplaintNamed(complaint):
-            entry = knowledge.complaints.get(complaint)
-            return [EarlierAnswer("Complaint", entry.name if entry else complaint, event)]
-        case facts.ConditionNamed(feature, value):
-            said = FEATURE_VALUES.get(value or "", "don't know")
-            return [EarlierAnswer(FEATURE_NAMES[feature], said, event, open=value is None)]
-        case facts.Answered(results, readings):
-            return [
-                _check_answer(knowledge, event, check, result, readings.get(check, ""))
-                for check, result in results.items()
-            ]
-    return []
-
-
-def _check_answer(
-    knowledge: KnowledgeBase, event: Event, check: str, result: str | None, reading: str
-) -> EarlierAnswer:
-    known = knowledge.checks.get(check)
-    said = answer_text(knowledge, check, result, reading)
-    return EarlierAnswer(known.name if known else check, said, event, check, result, result is None)
 
 
 def open_answers(walk: Walk) -> list[EarlierAnswer]:

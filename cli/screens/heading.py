@@ -20,9 +20,8 @@ def head(walk: Walk, look: Look, progress: str = "") -> list[Styled]:
         parts.append(knowledge.complaints[case.complaint].name.lower())
     told = f" {progress} " if progress else ""
     rule: Styled = ("faint", look.rule[: max(0, look.width - 1 - len(told))] + told)
-    car = car_line(walk)
-    more: list[Styled] = [("faint", shortened(car, look.width - 1))] if car else []
-    return [rule, ("title", shortened("  ·  ".join(parts), look.width - 1)), *more]
+    title, car = (shortened(text, look.width - 1) for text in ("  ·  ".join(parts), car_line(walk)))
+    return [rule, ("title", title), *look.styled("faint", car)]
 
 
 def car_line(walk: Walk) -> str:

@@ -8,7 +8,7 @@ the bay, 400 calls); tests/benchmarks/bench_questions_left.py measures it anew o
 import math
 
 from comeback.engine.case.case import standing
-from comeback.engine.case.events import Event, Kind
+from comeback.engine.case.events import Kind
 from comeback.engine.case.facts import fact_of
 from comeback.engine.errors import EngineError
 from comeback.engine.walk import steps
@@ -25,29 +25,23 @@ PHONE = ((1, 2, 6), (1, 2, 7), (1, 3, 7), (1, 4, 8), (1, 4, 8), (1, 4, 8), (1, 4
 
 def questions_left(walk: Walk) -> tuple[int, int, int] | None:
     """(fewest, middle, most) questions left, this one included; None where no question is asked."""
-    if walk.case.complaint is None or walk.case.repairs:
-        return None
-    if not isinstance(walk.step, steps.DangerScreen | steps.MakeCheck | steps.ReadPanel | steps.ChooseCondition):
+    asking = isinstance(walk.step, steps.DangerScreen | steps.MakeCheck | steps.ReadPanel | steps.ChooseCondition)
+    if walk.case.complaint is None or walk.case.repairs or not asking:
         return None
     try:
-        bits = entropy(walk)
+        row = sum(entropy(walk) >= edge for edge in EDGES)
     except EngineError:
         return None
-    row = sum(bits >= edge for edge in EDGES)
-    if walk.audience is Audience.PHONE and walk.view.ruling.floor >= Disposition.TOW:
+    if walk.audience is Audience.BAY:
+        return BAY[row]
+    if walk.view.ruling.floor >= Disposition.TOW:
         return 1, 1, 1  # what stands asks for a tow already: the danger signs, then the advice
-    few, middle, most = (PHONE if walk.audience is Audience.PHONE else BAY)[row]
-    if walk.audience is Audience.PHONE and isinstance(walk.step, steps.MakeCheck):
-        most = min(most, _allowed(walk))
+    few, middle, most = PHONE[row]
+    if isinstance(walk.step, steps.MakeCheck):  # so many the policy still allows, this one included
+        towed = walk.view.ruling.advice >= Disposition.TOW
+        limit = PHONE_QUESTIONS_WHEN_TOWED if towed else PHONE_QUESTIONS
+        most = min(most, max(1, limit - sum(answer.check not in walk.view.signs for answer in walk.case.answers)))
     return min(few, most), min(middle, most), most
-
-
-def _allowed(walk: Walk) -> int:
-    """Questions to the caller that the policy still allows, this one included."""
-    flags = walk.view.signs
-    towed = walk.view.ruling.advice >= Disposition.TOW
-    limit = PHONE_QUESTIONS_WHEN_TOWED if towed else PHONE_QUESTIONS
-    return max(1, limit - sum(answer.check not in flags for answer in walk.case.answers))
 
 
 def entropy(walk: Walk) -> float:
@@ -62,12 +56,7 @@ def progress(walk: Walk) -> str:
     left = questions_left(walk)
     if left is None:
         return ""
-    asked = sum(
-        1 for event in standing(walk.events) if event.kind in (Kind.ANSWERED, Kind.CONDITION) and _here(walk, event)
-    )
+    told = (event for event in standing(walk.events) if event.kind in (Kind.ANSWERED, Kind.CONDITION))
+    asked = sum(getattr(fact_of(event), "audience", walk.audience) is walk.audience for event in told)
     few, middle, most = (count - 1 for count in left)
     return f"question {asked + 1}, about {middle} more ({few} to {most})"
-
-
-def _here(walk: Walk, event: Event) -> bool:
-    return getattr(fact_of(event), "audience", walk.audience) is walk.audience

@@ -1,6 +1,7 @@
 """The answer to "why": what leads, and what each result would change, in a few whole sentences."""
 
 from comeback.cli.look import Look, Styled
+from comeback.cli.screens import wording
 from comeback.cli.screens.heading import shortened
 from comeback.engine.case.case import Answer
 from comeback.engine.walk import explanation, steps
@@ -15,38 +16,38 @@ STRONG, CLEAR = 10.0, 5.0
 
 def why(walk: Walk, look: Look) -> list[Styled]:
     """Why this step, in at most MOST_LINES lines."""
+    lines = [wording.WHY_OTHER]
     match walk.step:
         case steps.MakeCheck(check=check, again=str(found)):
             lines = [*_slip(walk, check, found), *_check(walk, check)]
         case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
             lines = _check(walk, check)
         case steps.ReadPanel():
-            lines = [*_leading(walk), "Each family of codes points at other causes; none stored is a finding too."]
+            lines = [*_leading(walk), wording.WHY_CODES]
         case steps.DangerScreen():
-            lines = ["Danger to people comes first. One sign sets what the caller must be told; no later answer can "
-                     "make it milder. Don't know counts as the worse answer."]  # fmt: skip
+            lines = [wording.WHY_DANGER]
         case steps.DoRepair() as step:
             lines = _repair(walk, step)
         case steps.Advise() as step:
             lines = _advice(walk, step)
         case steps.ChooseCondition():
-            lines = ["It decides which causes are possible on this car and which checks make sense."]
+            lines = [wording.WHY_CONDITION]
         case steps.HandOver() | steps.CloseCase():
             lines = _leading(walk)
-        case _:
-            lines = ["What was done last, and what is wrong since, decide every question that follows."]
-    wrapped: list[str] = []
+    wrapped: list[Styled] = []
     for line in lines:  # whole sentences only: half of one says something else
-        more = look.wrap(line, 4)
+        more = look.styled("plain", line, 4)
         if not wrapped or len(wrapped) + len(more) <= MOST_LINES:
             wrapped += more
-    return [("plain", line) for line in wrapped]
+    return wrapped
 
 
 def _leading(walk: Walk) -> list[str]:
     causes = walk.knowledge.causes
-    top = [f"{shortened(causes[c].name, 32)} {_percent(p)}" for c, p in walk.view.repair_candidates(0.01)[:2]]
-    return ["Leading: " + "; ".join(top)] if top else ["No known cause leads yet."]
+    top = walk.view.repair_candidates(0.01)[:2]
+    told = "; ".join(f"{shortened(causes[c].name, 32)} {_percent(p)}" for c, p in top)
+    both = " (both may be there)" if sum(chance for _, chance in top) > 1 else ""
+    return [f"Leading: {told}{both}" if told else "No known cause leads yet."]
 
 
 def _slip(walk: Walk, check: str, found: str) -> list[str]:
@@ -83,12 +84,10 @@ def _repair(walk: Walk, step: steps.DoRepair) -> list[str]:
 def counts(decibans: float) -> str:
     """How much a finding counts for or against a cause, with the odds that it gives by itself."""
     size = abs(decibans)
-    much = "strongly" if size >= STRONG else "clearly" if size >= CLEAR else "a little"
-    factor = 10 ** (size / 10)
-    if factor < 1.5:
-        return "hardly counts for it or against it"
+    much, factor = "strongly" if size >= STRONG else "clearly" if size >= CLEAR else "a little", 10 ** (size / 10)
     to_one = f"about {factor:.0f} to 1" if factor < 1000 else "more than 1000 to 1"
-    return f"speaks {much} {'for' if decibans > 0 else 'against'} it, {to_one}"
+    side = "for" if decibans > 0 else "against"
+    return f"speaks {much} {side} it, {to_one}" if factor >= 1.5 else "hardly counts for it or against it"
 
 
 def _advice(walk: Walk, step: steps.Advise) -> list[str]:

@@ -12,9 +12,7 @@ HELP_END = (
     "Enter alone never answers. Every answer is saved as soon as you give it.",
 )
 
-SERVICE_UNKNOWN = (
-    "Noted: nobody knows which service was done. All of them stay possible; the bay will ask for the repair order."
-)
+SERVICE_UNKNOWN = "Noted: nobody knows which service was done. All stay possible; the bay asks for the repair order."
 SERVICES = "Noted: {names}"
 WHICH_SERVICE = "'{text}' could be {near}. Type the number, or several (1 6)."
 ONE_COMPLAINT = "One at a time: type the worst one. We ask about the other one later."
@@ -42,9 +40,7 @@ AGAIN = "Press Ctrl-C again to leave. Every answer is saved."
 TOO_LONG = "That line is {length:,} characters long; the limit is {limit:,}. Make it shorter."
 INTERRUPTED_BY = "Stopped by {signal}. "
 REALLY = "Really {reading}? That is rare (possible: {low} to {high} {unit}). Type y to confirm, or the right number."
-CALLER_SAYS_NO = (
-    "Noted: the caller disagrees. Fix it: r lists the answers, edit 3 changes number 3. Then read back again."
-)
+CALLER_SAYS_NO = "Noted: the caller disagrees. r lists the answers, edit 3 changes number 3. Then read back again."
 LOOK_AGAIN = "You found: {result}. That hardly fits the other findings. Please check it once more."
 REPORTED = "The customer reported: {result}. Nothing found so far explains it. Does it happen now?"
 REPORTED_ONLY = "The customer reported: {result}. Nobody here has seen it yet. Does it happen now?"
@@ -106,7 +102,7 @@ BACK_ON_THE_LINE = "Is the caller back on the line? Then ask:"
 CHANGED = "What has changed since we last spoke?"
 CHANGED_HINT = "type the customer's own words   n nothing   d don't know"
 CHANGED_NOTED = (
-    "Noted. If the complaint is no longer '{complaint}': edit {number} changes it and asks its danger signs."
+    "Noted. If it is no longer '{complaint}': edit {number} changes the complaint and asks its danger signs."
 )
 CALLBACK = "What number can we call you back at?"
 PLACE = "Where exactly is the car?"
@@ -201,3 +197,11 @@ TIERS = {
     "tool": "with a tool",
     "strip": "take something apart",
 }
+
+# Why a step: what holds for every walk.
+WHY_CODES = "Each family of codes points at other causes; none stored is a finding too."
+WHY_DANGER = (
+    "Danger to people comes first. What one sign demands, no later answer makes milder. Don't know counts as yes."
+)
+WHY_CONDITION = "It decides which causes are possible on this car and which checks make sense."
+WHY_OTHER = "What was done last, and what is wrong since, decide every question that follows."

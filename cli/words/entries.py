@@ -27,32 +27,26 @@ def service_named(knowledge: "KnowledgeBase", asked: str) -> str:
     """The id of the service meant. Raises UsageError naming those that fit, if not exactly one does."""
     from comeback.cli.words.search_services import find_services
 
-    if asked in knowledge.services:
-        return asked
-    found = find_services(knowledge, asked.replace("-", " "), list(knowledge.services))
-    return _only("service", asked, found.services, {name: entry.name for name, entry in knowledge.services.items()})
+    fitting = find_services(knowledge, asked.replace("-", " "), list(knowledge.services)).services
+    return _only("service", asked, fitting, {name: entry.name for name, entry in knowledge.services.items()})
 
 
 def complaint_named(knowledge: "KnowledgeBase", asked: str) -> str:
     """The id of the complaint meant. Raises UsageError naming those that fit, if not exactly one does."""
     from comeback.cli.words.search import find_complaints
 
-    if asked in knowledge.complaints:
-        return asked
-    names = {name: entry.name for name, entry in knowledge.complaints.items()}
-    found = find_complaints(knowledge, asked.replace("-", " "), knowledge.complaints)
-    return _only("complaint", asked, found.near, names)
+    fitting = find_complaints(knowledge, asked.replace("-", " "), knowledge.complaints).near
+    return _only("complaint", asked, fitting, {name: entry.name for name, entry in knowledge.complaints.items()})
 
 
 def _only(kind: str, asked: str, found: Sequence[str], names: Mapping[str, str]) -> str:
     from comeback.kb.nearest import nearest
 
-    slip = nearest(asked.lower(), names, likeness=SLIP)
-    if slip or len(found) == 1:
-        return (slip or found)[0]
+    meant = [asked] if asked in names else nearest(asked.lower(), names, likeness=SLIP)
+    if meant or len(found) == 1:
+        return (meant or found)[0]
     if found:
         fitting = ", ".join(f"{name} ({names[name]})" for name in found[:MOST_NAMED])
         raise UsageError(f"'{asked}' matches more than one {kind}. Type one of: {fitting}.")
-    if len(names) <= 12:
-        raise UsageError(f"There is no {kind} '{asked}'. Type one of: {', '.join(names)}.")
-    raise UsageError(f"There is no {kind} '{asked}'. List them: comeback explain --list {kind}")
+    known = f"Type one of: {', '.join(names)}." if len(names) <= 12 else f"List them: comeback explain --list {kind}"
+    raise UsageError(f"There is no {kind} '{asked}'. {known}")

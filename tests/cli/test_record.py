@@ -22,6 +22,7 @@ from comeback.cli.screens.summary import standing_of
 from comeback.engine.case.events import Draft, Kind, chain
 from comeback.engine.case_log.store import open_log
 from comeback.engine.rehearsal import simulated_walk
+from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience
 
 CALL = "n\r1\rno light, <b>odd</b> | *smell*\r1\rn\rtold\rplate AB12\rplate AB12\rnote waits outside\ry\r\r\r"
@@ -215,6 +216,18 @@ def test_the_result_in_the_bay_has_its_six_items(closed):
     assert closed.case.closed.causes == ("lamp-loose",)
     assert closed.events[-1].kind == Kind.CLOSED
     assert closed.audience is Audience.BAY
+
+
+def test_a_cause_that_a_repair_proved_reads_proven_and_has_no_chance(closed):
+    from comeback.cli.look import Look
+    from comeback.cli.screens.summary import so_far_lines
+
+    name = closed.knowledge.causes["lamp-loose"].name
+    to_be_closed = Walk(closed.knowledge, closed.events[:-1], Audience.BAY)
+    for walk in (closed, to_be_closed):
+        text = [" ".join(line.split()) for _, line in so_far_lines(walk, Look())]
+        assert f"Proven {name}" in text
+        assert not any("%" in line for line in text)
 
 
 PROTECTED = {
