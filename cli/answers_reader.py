@@ -1,8 +1,5 @@
 """Answers by id from a YAML file, in place of a person at the keyboard."""
 
-from collections.abc import Mapping
-from typing import Any
-
 from comeback.cli.errors import UsageError
 from comeback.cli.text_files import read_text
 from comeback.engine.walk import steps
@@ -22,8 +19,11 @@ class AnswersReader:
     scripted = True
 
     def __init__(self, file: str) -> None:
+        data = read_yaml(read_text(file), file).data or {}
+        if not isinstance(data, dict):
+            raise UsageError(f"{file}: an answers file is made of `id: answer` lines. This one isn't.")
         self.file = file
-        self.answers = _read_answers(file)
+        self.answers = {str(key): str(value) for key, value in data.items()}
         self._again: str | None = None
         self._times = 0
 
@@ -34,13 +34,14 @@ class AnswersReader:
         for key in keys:
             if key in self.answers:
                 return self._once(key, self.answers[key])
-        if isinstance(walk.step, steps.DangerScreen):
-            return self._once("danger signs", self._danger(walk, walk.step.checks))
-        if isinstance(walk.step, steps.ReadPanel) and any(check in self.answers for check in walk.step.checks):
-            given = [f"{c}:{self.answers[c]}" for c in walk.step.checks if c in self.answers]
-            return self._once(walk.step.panel, " ".join(given))
-        if isinstance(walk.step, steps.Advise | steps.CloseCase | steps.HandOver):
-            return self._once(keys[0], "y")
+        match walk.step:
+            case steps.DangerScreen(checks=checks):
+                return self._once("danger signs", self._danger(walk, checks))
+            case steps.ReadPanel(panel=panel, checks=checks) if any(check in self.answers for check in checks):
+                given = [f"{check}:{self.answers[check]}" for check in checks if check in self.answers]
+                return self._once(panel, " ".join(given))
+            case steps.Advise() | steps.CloseCase() | steps.HandOver():
+                return self._once(keys[0], "y")
         if "otherwise" in self.answers:
             return self._once(keys[0], self._otherwise(walk))
         raise UsageError(f"{self.file}: no answer for '{keys[0]}'. Add the line `{keys[0]}: ...`.")
@@ -49,13 +50,15 @@ class AnswersReader:
         """`d`, or with `otherwise: expected` what a car with nothing wrong would give."""
         given = self.answers["otherwise"]
         match walk.step:
-            case steps.MakeCheck(check=check) if given == "expected":
+            case _ if given != "expected":
+                return given
+            case steps.MakeCheck(check=check):
                 return walk.knowledge.checks[check].expected
-            case steps.ProveRepair(result=result) if given == "expected":
+            case steps.ProveRepair(result=result):
                 return result
-            case steps.ReadPanel() if given == "expected":
+            case steps.ReadPanel():
                 return "n"
-            case steps.ChooseCondition() | steps.MakeCheck() if given == "expected":
+            case steps.ChooseCondition():
                 return "d"
         return given
 
@@ -68,6 +71,7 @@ class AnswersReader:
         return text
 
     def _danger(self, walk: Walk, checks: tuple[str, ...]) -> str:
+        """The signs that are listed, as they are typed on the screen of danger signs."""
         tokens = []
         for number, name in enumerate(checks, 1):
             check, given = walk.knowledge.checks[name], self.answers.get(name)
@@ -85,6 +89,7 @@ class AnswersReader:
 
 def answer_keys(walk: Walk) -> tuple[str, ...]:
     """Ids by which an answers file may answer the current step, the most exact first."""
+    now = f"@{walk.case.epoch}"
     match walk.step:
         case steps.ChooseService():
             return ("service",)
@@ -95,13 +100,11 @@ def answer_keys(walk: Walk) -> tuple[str, ...]:
         case steps.DangerScreen(retry=retry):
             return ("danger-signs-again", "danger-signs") if retry else ("danger-signs",)
         case steps.MakeCheck(check=check):
-            return (
-                (check, f"{check}@{walk.case.epoch}") if not walk.case.epoch else (f"{check}@{walk.case.epoch}", check)
-            )
+            return (check + now, check) if walk.case.epoch else (check, check + now)
         case steps.ProveRepair(check=check):
-            return (f"{check}@{walk.case.epoch}",)
+            return (check + now,)
         case steps.ReadPanel(panel=panel):
-            return (f"{panel}@{walk.case.epoch}", panel)
+            return (panel + now, panel)
         case steps.DoRepair(repair=repair):
             return (repair, "repair")
         case steps.Advise():
@@ -110,10 +113,3 @@ def answer_keys(walk: Walk) -> tuple[str, ...]:
             return ("hand-over",)
         case _:
             return ("close",)
-
-
-def _read_answers(file: str) -> Mapping[str, str]:
-    data: Any = read_yaml(read_text(file), file).data or {}
-    if not isinstance(data, dict):
-        raise UsageError(f"{file}: an answers file is made of `id: answer` lines. This one isn't.")
-    return {str(key): str(value) for key, value in data.items()}

@@ -24,7 +24,7 @@ examples:
   comeback triage K7RT            take over the call's case in the bay
   comeback triage                 start in the bay
   comeback chart rough-idle       print the chart of a complaint
-  comeback check --overlay DIR    problems in a shop's own knowledge files
+  comeback check --overlay DIR    find mistakes in the shop's own files
 
 Advice from what was reported, not an inspection. The maker's data, local codes
 and licensed practice come first. Exit codes: comeback help exit-codes
@@ -44,7 +44,8 @@ def command_modules() -> dict[str, ModuleType]:
 def build_parser(only: str | None = None) -> argparse.ArgumentParser:
     """The whole command line; with `only` a command's name just that command is whole, with "" none is.
 
-    Most of the time to the first question or to `--help` would be options that nobody asked for.
+    Most of the time to the first question or to `--help` would be options that nobody asked for. For the same
+    reason the help line of a command, the first line of its docstring, is read from the source.
     """
     parser = argparse.ArgumentParser(
         prog="comeback",
@@ -56,8 +57,12 @@ def build_parser(only: str | None = None) -> argparse.ArgumentParser:
     parser.add_argument("-V", "--version", action="store_true", help="print the version and exit")
     subparsers = parser.add_subparsers(dest="command", metavar="COMMAND")
     for name in command_names():
+        source = (pkgutil.get_data(commands.__name__, f"{name}.py") or b"").decode()
         subparser = subparsers.add_parser(
-            name, help=_in_a_line(name), formatter_class=argparse.RawDescriptionHelpFormatter, allow_abbrev=False
+            name,
+            help=source.removeprefix('"""').partition("\n")[0].rstrip('."'),
+            formatter_class=argparse.RawDescriptionHelpFormatter,
+            allow_abbrev=False,
         )
         if only in (name, None):
             module = importlib.import_module(f"comeback.cli.commands.{name}")
@@ -68,12 +73,6 @@ def build_parser(only: str | None = None) -> argparse.ArgumentParser:
     return parser
 
 
-def _in_a_line(command: str) -> str:
-    """The first line of the command's docstring, read from the source: to import them all takes too long for --help."""
-    source = pkgutil.get_data(commands.__name__, f"{command}.py") or b""
-    return source.decode().removeprefix('"""').partition("\n")[0].rstrip('."')
-
-
 def _asked_for(arguments: Sequence[str]) -> str | None:
     """The command that the arguments name, "" if none; None if all of them must be known."""
     name = next((argument for argument in arguments if not argument.startswith("-")), "")
@@ -81,17 +80,17 @@ def _asked_for(arguments: Sequence[str]) -> str | None:
 
 
 def _open_streams() -> None:
-    """Closed standard input is empty, closed standard error swallows what is said. Raises OSError for output."""
+    """Streams that are closed or in another encoding never stop the program. Raises OSError for closed output.
+
+    Closed standard input is empty, closed standard error swallows what is said; input that is not in the
+    terminal's encoding stays whole; signs that it lacks show as `?`.
+    """
     if sys.stdin is None:
         sys.stdin = open(os.devnull, encoding="utf-8")  # noqa: SIM115
     if sys.stderr is None:
         sys.stderr = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
     if sys.stdout is None:
         raise OSError("standard output is closed, so nothing can be shown. Drop  >&-  or write to a file.")
-
-
-def _bear_any_text() -> None:
-    """Standard input that is not in the terminal's encoding stays whole; signs that it lacks show as `?`."""
     for stream, errors in ((sys.stdin, "surrogateescape"), (sys.stdout, "replace")):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors=errors)
@@ -113,7 +112,6 @@ def run(arguments: Sequence[str]) -> int:
         _open_streams()
     except OSError as error:
         return explain_error(error)
-    _bear_any_text()
     parser = build_parser(_asked_for(arguments))
     if "_ARGCOMPLETE" in os.environ:  # the shell asks what may come next; this ends the program
         import argcomplete
@@ -140,7 +138,7 @@ def run(arguments: Sequence[str]) -> int:
     except BrokenPipeError:
         sys.stderr.close()
         return exit_codes.FILES
-    except Exception as error:  # the last line of defence: name it, keep the details on request
+    except Exception as error:  # the last resort: name it, keep the details on request
         return explain_error(error)
 
 
@@ -156,24 +154,17 @@ def explain_error(error: Exception) -> int:
         count = len(error.problems)
         print(f"{count} problem{'s' if count > 1 else ''} in the knowledge files to fix first.", file=sys.stderr)
         return exit_codes.KNOWLEDGE
-    for line in f"comeback: {_in_words(error)}".split("\n"):
+    told = str(error)
+    if isinstance(error, OSError) and error.filename and error.strerror:  # without the system's number
+        told = f"{error.filename}: {error.strerror}. Check the name and your permissions."
+    for line in f"comeback: {told}".split("\n"):
         tell(*_at_words(line), stream=sys.stderr)
     if isinstance(error, CaseLogError | OSError):
         return exit_codes.FILES
     if isinstance(error, EngineError | UsageError):
         return exit_codes.USAGE
-    print(
-        f"This should not happen ({type(error).__name__}). Every answer so far is saved.",
-        file=sys.stderr,
-    )
+    print(f"This should not happen ({type(error).__name__}). Every answer so far is saved.", file=sys.stderr)
     return exit_codes.UNEXPECTED
-
-
-def _in_words(error: Exception) -> str:
-    """The error's message; one that the system made names file and reason, without its number."""
-    if isinstance(error, OSError) and error.filename and error.strerror:
-        return f"{error.filename}: {error.strerror}. Check the name and your permissions."
-    return str(error)
 
 
 def _at_words(line: str) -> list[str]:

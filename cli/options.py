@@ -1,23 +1,25 @@
-"""Options that several commands share, and what they stand for."""
+"""Options that several commands share, what they stand for, and what the shell may complete them to."""
 
 import argparse
 import os
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from comeback.cli import places
+from comeback.cli.errors import UsageError
 
 if TYPE_CHECKING:
     from comeback.engine.belief.network import Vehicle
     from comeback.kb.schema import KnowledgeBase
 
+CASES_SHOWN = 200
+
 
 def add_knowledge(parser: argparse.ArgumentParser) -> None:
-    """`--knowledge`: other files than the shipped ones."""
+    """`--knowledge`: other files than those that came with the program; `--overlay`."""
     parser.add_argument(
-        "--knowledge",
-        metavar="DIR",
-        action="append",
-        help="knowledge files to use instead of the shipped ones",
+        "--knowledge", metavar="DIR", action="append", help="use these knowledge files, not those of the program"
     )
     add_overlay(parser)
 
@@ -45,23 +47,57 @@ def add_log(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--log", metavar="FILE", help="case log (default: COMEBACK_LOG, else the user's data folder)")
 
 
+def add_by(parser: argparse.ArgumentParser) -> None:
+    """`--by`: who is at the keyboard; read by `who_of`."""
+    parser.add_argument("--by", metavar="NAME", help="who you are (default: COMEBACK_BY, else the login name)")
+
+
+def add_plain(parser: argparse.ArgumentParser) -> None:
+    """`--plain`: no emphasis, no line editor."""
+    parser.add_argument("--plain", action="store_true", help="plain text: no styling, one line after another")
+
+
 def add_walk(parser: argparse.ArgumentParser) -> None:
     """Everything a walk takes beside its case."""
     add_knowledge(parser)
     add_log(parser)
     parser.add_argument("--car", default="", metavar="TEXT", help="the car as the customer names it")
-    parser.add_argument(
-        "--by", metavar="NAME", help="who is at the keyboard (default: COMEBACK_BY, else the login name)"
-    )
+    add_by(parser)
     parser.add_argument("--answers", metavar="FILE", help="take answers by id from a YAML file (- for standard input)")
-    parser.add_argument("--no-input", action="store_true", help="never ask; needs --answers")
     parser.add_argument("--json", action="store_true", help="print the case as JSON at the end, and nothing else")
-    parser.add_argument("--plain", action="store_true", help="plain text: no styling, one line after another")
+    add_plain(parser)
+
+
+def completed_by(action: argparse.Action, completer: Callable[..., Iterable[str]]) -> None:
+    """Let the shell complete this argument with what `completer(**_)` returns."""
+    vars(action)["completer"] = completer  # argcomplete looks for it; argparse does not declare it
+
+
+def case_ids(**_: object) -> list[str]:
+    """Ids of the newest cases, for the shell; none if the log cannot be read."""
+    from comeback.engine.case_log.protocol import CaseLogError
+    from comeback.engine.case_log.store import open_log
+
+    try:
+        return [line.id for line in open_log(places.log_place(None)).cases()[:CASES_SHOWN]]
+    except CaseLogError:
+        return []
+
+
+def entry_ids(*kinds: str) -> Callable[..., list[str]]:
+    """Ids of knowledge entries of these kinds, `complaints`, `causes`, `services` ..., for the shell."""
+
+    def found(**_: object) -> list[str]:
+        from comeback.kb.loader import load_knowledge
+
+        knowledge = load_knowledge(cache=places.cache_folder())
+        return [name for kind in kinds for name in getattr(knowledge, kind)]
+
+    return found
 
 
 def who_of(given: argparse.Namespace) -> str:
     """Who is at the keyboard: `--by`, else COMEBACK_BY, else the configuration's, else the login name."""
-    from comeback.cli import places
     from comeback.cli.config import read_config
 
     return places.who(given.by or os.environ.get("COMEBACK_BY") or read_config().by or None)
@@ -69,11 +105,10 @@ def who_of(given: argparse.Namespace) -> str:
 
 def knowledge_of(options: argparse.Namespace) -> "KnowledgeBase":
     """The knowledge that the options name. Raises KnowledgeError, OSError."""
-    from comeback.cli.places import cache_folder
     from comeback.kb.loader import load_knowledge
 
     folders = [Path(folder) for folder in options.knowledge or ()]
-    return load_knowledge(*folders, overlays=overlays_of(options, bool(folders)), cache=cache_folder())
+    return load_knowledge(*folders, overlays=overlays_of(options, bool(folders)), cache=places.cache_folder())
 
 
 def knowledge_read(options: argparse.Namespace) -> list[Path]:
@@ -88,17 +123,14 @@ def knowledge_read(options: argparse.Namespace) -> list[Path]:
 def overlays_of(options: argparse.Namespace, other_knowledge: bool = False) -> list[Path]:
     """Overlay folders: `--overlay`, else COMEBACK_OVERLAY, else the configuration's.
 
-    The last two stand beside the shipped knowledge, so they do not count with `other_knowledge`.
+    The last two go with the program's own knowledge, so they do not count with `other_knowledge`.
     Raises UsageError that names where a folder was given that is not there.
     """
-    from comeback.cli import places
     from comeback.cli.config import read_config
-    from comeback.cli.errors import UsageError
 
-    given = getattr(options, "overlay", None)
-    config = read_config()  # read even if not needed here: a mistake in it is told by every command
-    if given is not None:
-        return [Path(folder) for folder in given if folder]
+    config = read_config()  # read even if not needed here: every command reports a mistake in it
+    if options.overlay is not None:
+        return [Path(folder) for folder in options.overlay if folder]
     if other_knowledge:
         return []
     variable = os.environ.get("COMEBACK_OVERLAY", "")
@@ -115,7 +147,6 @@ def overlays_of(options: argparse.Namespace, other_knowledge: bool = False) -> l
 
 def vehicle_of(pairs: Sequence[str] | None) -> "Vehicle":
     """Vehicle conditions typed as `injection=port`. Raises UsageError with the nearest name."""
-    from comeback.cli.errors import UsageError
     from comeback.kb.vocabulary import FEATURES
     from comeback.kb.wording import suggest
 

@@ -12,22 +12,28 @@ BESIDE = ("-wal", "-shm", "-journal")
 """Endings of what SQLite keeps beside its file."""
 
 
-def write_new(place: str, lines: Iterable[str]) -> None:
-    """Write the lines to a new file with mode 0600. Raises OSError; a file half written is taken away."""
-    path = Path(place)
+def write_new(path: Path, lines: Iterable[str], force: bool = False) -> None:
+    """Write the lines to a new file with mode 0600; with `force` an existing file is replaced in one step.
+
+    Raises OSError; a half-written file is removed.
+    """
+    part = path.with_name(f".{path.name}.{os.getpid()}.part") if force else path
     try:
-        handle = os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
+        handle = os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
     except FileExistsError:
-        raise FileExistsError(f"{path}: this file already exists. Choose another name.") from None
+        link = "" if path.exists() else " as a broken link"
+        raise FileExistsError(f"{path} already exists{link}. Choose another name.") from None
     except ValueError:
-        raise OSError(f"{place!r}: this is not a file name.") from None
+        raise OSError(f"{str(path)!r}: this is not a file name.") from None
     try:
         with os.fdopen(handle, "w", encoding="utf-8") as stream:
             stream.writelines(f"{line}\n" for line in lines)
             stream.flush()
             os.fsync(stream.fileno())
+        if force:
+            part.replace(path)
     except BaseException:
-        path.unlink(missing_ok=True)
+        part.unlink(missing_ok=True)
         raise
 
 
@@ -38,12 +44,13 @@ def refuse_to_harm(file: Path, log_place: str, read: Iterable[Path] = ()) -> Non
     configuration, and the files that were `read` as knowledge.
     """
     log = [] if is_database(log_place) else [Path(log_place + ending) for ending in ("", *BESIDE)]
-    for other, what in (
-        *((place, "it belongs to the case log in use") for place in log),
-        *((place, "it is the configuration") for place in (places.config_file(),) if place is not None),
-        *((place, "it is read as knowledge") for place in read),
+    config = places.config_file()
+    for others, what in (
+        (log, "it belongs to the case log in use"),
+        ([config] if config is not None else [], "it is the configuration"),
+        (read, "it is read as knowledge"),
     ):
-        if _same(file, other):
+        if any(_same(file, other) for other in others):
             raise FileExistsError(f"{file}: {what}, and is never overwritten. Choose another name.")
     ending = next((ending for ending in BESIDE if file.name.endswith(ending)), "")
     if _is_sqlite(file) or (ending and _is_sqlite(file.with_name(file.name.removesuffix(ending)))):

@@ -8,8 +8,6 @@ import select
 import sys
 from typing import TYPE_CHECKING, Any, Protocol
 
-from comeback.cli.errors import UsageError
-
 if TYPE_CHECKING:
     from comeback.engine.walk.walk import Walk
 
@@ -153,14 +151,12 @@ def _line_editor() -> Any:
     return session
 
 
-def choose_reader(answers: str | None, no_input: bool = False, plain: bool = False) -> Reader:
-    """The reader for these options and this standard input. Raises UsageError if answers are forbidden to be asked."""
+def choose_reader(answers: str | None, plain: bool = False) -> Reader:
+    """The reader for these options and this standard input. Raises UsageError for a bad file of answers."""
     if answers is not None:
         from comeback.cli.answers_reader import AnswersReader
 
         return AnswersReader(answers)
-    if no_input:
-        raise UsageError("--no-input needs the answers from a file: add --answers FILE.")
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         return PipeReader()
     idle = _idle_seconds()

@@ -51,6 +51,8 @@ _UNITS: Mapping[str, tuple[str, float, float]] = {
     "mph": ("road speed", 1.609344, 0.0),
     "km": ("distance", 1.0, 0.0),
     "mile": ("distance", 1.609344, 0.0),
+    "m": ("distance", 0.001, 0.0),
+    "ft": ("distance", 0.0003048, 0.0),
 }
 _SPELLINGS = {
     "volt": "v", "volts": "v", "c": "degc", "°c": "degc", "f": "degf", "°f": "degf", "percent": "%", "pct": "%",

@@ -1,6 +1,6 @@
 """Print the chart of a complaint: what to look at, what to do about it, step by step.
 
-One way down while all is as it should be; to the right what was found, what to do,
+One way down while everything is OK; to the right what was found, what to do, and
 when it is fixed. A text version with the same numbers comes with it. Without a
 complaint, all complaints are listed; `all` makes a chart of each. Files are written
 to the current folder; older ones of the same name are replaced. Exit code 5 if a
@@ -13,6 +13,9 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from comeback.cli import exit_codes, options
+from comeback.cli.errors import UsageError
+
 if TYPE_CHECKING:
     from comeback.cli.reports.charting import Made
     from comeback.diagrams.printing import Paper
@@ -20,19 +23,16 @@ if TYPE_CHECKING:
 
 FORMATS = "pdf,text"
 KNOWN = ("pdf", "svg", "png", "text")
-ALL = "all"
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback chart`."""
-    from comeback.cli import options
-    from comeback.cli.completers import completed_by, entry_ids
     from comeback.cli.reports import charting
 
     what = parser.add_argument(
         "complaint", nargs="?", metavar="COMPLAINT", help="a complaint, or `all`; without, all are listed"
     )
-    completed_by(what, entry_ids("complaints"))
+    options.completed_by(what, options.entry_ids("complaints"))
     parser.add_argument("--for", dest="audience", choices=("bay", "phone"), default="bay", help="reader (default: bay)")
     options.add_vehicle(parser, "injection=port")
     parser.add_argument(
@@ -46,25 +46,23 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Make and write the charts, or list the complaints."""
-    from comeback.cli import exit_codes
-    from comeback.cli.options import knowledge_of, vehicle_of
     from comeback.cli.reports import charting
+    from comeback.cli.words.entries import complaint_named
     from comeback.diagrams.drawing import DrawingError
     from comeback.diagrams.printing import TypesettingError
     from comeback.kb.vocabulary import Audience
 
     formats = _formats(given)
-    knowledge = knowledge_of(given)
+    knowledge = options.knowledge_of(given)
     if given.complaint is None:
         for complaint in knowledge.complaints.values():
             print(f"{complaint.id:18} {complaint.name}")
         return exit_codes.DONE
     service = charting.service_of(given.service, knowledge)
-    vehicle = vehicle_of(given.vehicle)
-    asked = [
-        charting.Wanted(service, name, Audience(given.audience), vehicle)
-        for name in _complaints(given, knowledge, service)
-    ]
+    every = given.complaint == "all"
+    names = charting.complaints_of(knowledge, service) if every else [complaint_named(knowledge, given.complaint)]
+    vehicle = options.vehicle_of(given.vehicle)
+    asked = [charting.Wanted(service, name, Audience(given.audience), vehicle) for name in names]
     try:
         for made in charting.charts_of(asked, knowledge):
             _put(made, given, knowledge, formats)
@@ -72,15 +70,6 @@ def run(given: argparse.Namespace) -> int:
         print(f"comeback: {error}", file=sys.stderr)
         return exit_codes.FILES
     return exit_codes.DONE
-
-
-def _complaints(given: argparse.Namespace, knowledge: "KnowledgeBase", service: str) -> list[str]:
-    from comeback.cli.reports import charting
-    from comeback.cli.words.entries import complaint_named
-
-    if given.complaint == ALL:
-        return charting.complaints_of(knowledge, service)
-    return [complaint_named(knowledge, given.complaint)]
 
 
 def _put(made: "Made", given: argparse.Namespace, knowledge: "KnowledgeBase", formats: list[str]) -> None:
@@ -96,10 +85,8 @@ def _put(made: "Made", given: argparse.Namespace, knowledge: "KnowledgeBase", fo
     folder = Path(given.output)
     folder.mkdir(parents=True, exist_ok=True)
     name = f"{made.sheet.name}{'-flowchart' if given.flowchart else ''}"
-    if "text" in formats:
-        _write(folder / f"{name}.txt", text.encode())
-    drawn = _drawn(made, knowledge, charting.paper_of(given), foot, given.flowchart, formats)
-    for ending, content in drawn:
+    _write(folder / f"{name}.txt", text.encode())
+    for ending, content in _drawn(made, charting.paper_of(given), foot, given.flowchart, formats):
         _write(folder / f"{name}{ending}", content)
     print(made.sheet.figures)
 
@@ -109,14 +96,12 @@ def _write(place: Path, content: bytes) -> None:
     print(f"written {place}")
 
 
-def _drawn(
-    made: "Made", knowledge: "KnowledgeBase", paper: "Paper", foot: str, flowchart: bool, formats: list[str]
-) -> Iterator[tuple[str, bytes]]:
+def _drawn(made: "Made", paper: "Paper", foot: str, flowchart: bool, formats: list[str]) -> Iterator[tuple[str, bytes]]:
     """Ends of names, and contents. Raises TypesettingError, DrawingError."""
     from comeback.diagrams.flowchart import flowchart_data
     from comeback.diagrams.printing import data_of, typeset
 
-    for kind in (kind for kind in formats if kind != "text"):
+    for kind in formats:
         if flowchart:
             pages = typeset(flowchart_data(made.ladder, made.sheet, paper, foot), kind, "flowchart.typ")
         else:
@@ -126,13 +111,11 @@ def _drawn(
 
 
 def _formats(given: argparse.Namespace) -> list[str]:
-    """The formats asked for; the text version always comes with them, and comes first."""
-    from comeback.cli.errors import UsageError
-
+    """The formats asked for beside the text version, which always comes."""
     asked = [name.strip() for name in given.format.split(",") if name.strip()]
     for name in asked:
         if name not in KNOWN:
             raise UsageError(f"There is no format '{name}'. Use some of: {', '.join(KNOWN)}.")
     if given.output == "-" and asked not in (["text"], FORMATS.split(",")):
         raise UsageError("Only the text version of a chart can go to standard output: leave --format out.")
-    return ["text", *(name for name in asked if name != "text")]
+    return [name for name in asked if name != "text"]

@@ -14,6 +14,9 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from comeback.cli import exit_codes, options
+from comeback.cli.look import tell
+
 if TYPE_CHECKING:
     from comeback.kb.loader import LoadState
     from comeback.kb.schema import KnowledgeBase
@@ -21,8 +24,6 @@ if TYPE_CHECKING:
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback check`."""
-    from comeback.cli import options
-
     parser.add_argument("folder", nargs="*", metavar="PATH", help="check these files or folders instead")
     options.add_overlay(parser)
     parser.add_argument("--report", action="store_true", help="tables of what the knowledge contains; warnings")
@@ -30,13 +31,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Print every problem and a count, or the report."""
-    from comeback.cli import exit_codes
-    from comeback.cli.look import tell
-    from comeback.cli.options import overlays_of
     from comeback.kb.examination import examine
 
     folders = [Path(folder) for folder in given.folder]
-    knowledge, reading, problems = examine(*folders, overlays=overlays_of(given, bool(folders)))
+    knowledge, reading, problems = examine(*folders, overlays=options.overlays_of(given, bool(folders)))
     count = f"{len(problems)} problem{'s' if len(problems) > 1 else ''}"
     if knowledge is not None and given.report:
         _report(knowledge)
@@ -56,7 +54,6 @@ def run(given: argparse.Namespace) -> int:
 
 
 def _report(knowledge: "KnowledgeBase") -> None:
-    from comeback.cli.look import tell
     from comeback.cli.reports.knowledge_report import report_lines
 
     for line in report_lines(knowledge):

@@ -17,7 +17,12 @@ comeback drill --delete K7RT           for good, the learner's name and answers 
 import argparse
 import secrets
 import sys
+from contextlib import closing
 from typing import TYPE_CHECKING
+
+from comeback.cli import exit_codes, options, places
+from comeback.cli.errors import UsageError
+from comeback.cli.look import look_of, show
 
 if TYPE_CHECKING:
     from comeback.cli.look import Look
@@ -30,8 +35,6 @@ MODES = ("watch", "guided", "phone", "exam")
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback drill`."""
-    from comeback.cli import options
-
     parser.add_argument("--mode", choices=MODES, default="guided", help="(default: guided)")
     parser.add_argument("--seed", metavar="S", type=int, help="which car (default: any); exam: its first car (1000)")
     parser.add_argument("--cars", metavar="N", type=int, default=10, help="exam: how many cars (default: 10)")
@@ -46,18 +49,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     instead.add_argument("--delete", metavar="ID", nargs="?", const="", help="delete a drill, or with --of several")
     parser.add_argument("--of", metavar="NAME", help="--delete: all drills of this person")
     parser.add_argument("--yes", action="store_true", help="--delete: do it; without --yes, only list them")
-    parser.add_argument("--by", metavar="NAME", help="who is doing it (default: COMEBACK_BY, else the login name)")
-    parser.add_argument("--plain", action="store_true", help="plain text: no styling, one line after another")
+    options.add_by(parser)
+    options.add_plain(parser)
     options.add_knowledge(parser)
     options.add_log(parser)
 
 
 def run(given: argparse.Namespace) -> int:
     """Print results, delete, or drill."""
-    from contextlib import closing
-
-    from comeback.cli import options, places
-    from comeback.cli.look import look_of
     from comeback.cli.words.entries import take_names
     from comeback.engine.case_log.store import open_log
 
@@ -77,7 +76,6 @@ def run(given: argparse.Namespace) -> int:
 def _check(given: argparse.Namespace) -> None:
     """Raises UsageError for numbers that are not possible, and options that do not go together."""
     from comeback.cli.drill.exam import MOST_CARS
-    from comeback.cli.errors import UsageError
 
     if given.seed is not None and not 0 <= given.seed <= MOST_SEED:
         raise UsageError(f"--seed {given.seed} is not a seed. Give 0 to {MOST_SEED}.")
@@ -89,18 +87,10 @@ def _check(given: argparse.Namespace) -> None:
         raise UsageError("Which drills? comeback drill --delete K7RT, or all of one person's: --delete --of NAME")
 
 
-def _seed(given: argparse.Namespace) -> int:
-    from comeback.cli.drill.exam import FIRST_SEED
-
-    if given.seed is None and given.mode != "exam":
-        given.seed = secrets.randbelow(10_000)
-    return FIRST_SEED if given.seed is None else int(given.seed)
-
-
 def _sit(given: argparse.Namespace, knowledge: "KnowledgeBase", log: "SqlCaseLog", look: "Look") -> int:
     """Begin a drill, continue one, or show a debrief again."""
-    from comeback.cli import options, signals
-    from comeback.cli.drill.exam import beginning
+    from comeback.cli import signals
+    from comeback.cli.drill.exam import FIRST_SEED, beginning
     from comeback.cli.drill.sitting import Sitting, last_stopped
     from comeback.cli.readers import choose_reader
     from comeback.engine.drill.drill import Mode
@@ -113,16 +103,16 @@ def _sit(given: argparse.Namespace, knowledge: "KnowledgeBase", log: "SqlCaseLog
         return sitting.debrief(given.debrief.upper())
     if given.resume is not None:
         return sitting.go_on(given.resume.upper() or last_stopped(log, by))
-    mode, seed = Mode(given.mode), _seed(given)
+    mode, seed = Mode(given.mode), given.seed
+    if seed is None:
+        seed = FIRST_SEED if mode is Mode.EXAM else secrets.randbelow(10_000)
     exam = beginning(seed, given.cars) if mode is Mode.EXAM else None
     return sitting.begin(mode, seed, given.service, given.complaint, exam)
 
 
 def _results(given: argparse.Namespace, knowledge: "KnowledgeBase", log: "SqlCaseLog", look: "Look") -> int:
     """One learner's results if `--by` names one, else a line for each learner."""
-    from comeback.cli import exit_codes
     from comeback.cli.drill import results
-    from comeback.cli.look import show
 
     report = results.report(log, given.by)
     if not report.results:

@@ -8,6 +8,14 @@ comeback explain --list cause    the ids of all causes
 
 import argparse
 import sys
+from typing import TYPE_CHECKING
+
+from comeback.cli import exit_codes, options
+from comeback.cli.errors import UsageError
+from comeback.cli.look import look_of, show
+
+if TYPE_CHECKING:
+    from comeback.kb.schema import KnowledgeBase
 
 KINDS = (
     "cause", "check", "code", "repair", "complaint", "service", "caution", "procedure", "panel", "set-up", "source",
@@ -16,11 +24,8 @@ KINDS = (
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback explain`."""
-    from comeback.cli import options
-    from comeback.cli.completers import completed_by, entry_ids
-
     name = parser.add_argument("id", nargs="?", metavar="ID", help="id of an entry, or a trouble code")
-    completed_by(name, entry_ids("complaints", "causes", "checks"))
+    options.completed_by(name, options.entry_ids("complaints", "causes", "checks"))
     parser.add_argument("--kind", choices=KINDS, metavar="KIND", help=f"if several share the id: {', '.join(KINDS)}")
     parser.add_argument("--list", choices=KINDS, metavar="KIND", help="list the ids of a kind")
     options.add_knowledge(parser)
@@ -28,15 +33,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Explain the entry, or list ids."""
-    from comeback.cli import exit_codes
-    from comeback.cli.errors import UsageError
-    from comeback.cli.look import look_of, show
-    from comeback.cli.options import knowledge_of
     from comeback.cli.reports.explaining import ids, pages
 
     if (given.id is None) == (given.list is None):
         raise UsageError("Explain what? Give one id: comeback explain P0171. List ids: comeback explain --list cause.")
-    knowledge = knowledge_of(given)
+    knowledge = options.knowledge_of(given)
     look = look_of(sys.stdout)
     if given.list is not None:
         known = ids(knowledge, given.list).items()
@@ -50,7 +51,8 @@ def run(given: argparse.Namespace) -> int:
     return exit_codes.DONE
 
 
-def _unknown(knowledge, asked: str, kind: str | None) -> str:  # type: ignore[no-untyped-def]
+def _unknown(knowledge: "KnowledgeBase", asked: str, kind: str | None) -> str:
+    """What to type instead."""
     from comeback.cli.reports.explaining import nearest, pages
 
     others = [page.kind for page in pages(knowledge, asked)]

@@ -10,29 +10,27 @@ Without a service, all services are listed.
 import argparse
 import sys
 
+from comeback.cli import exit_codes, options
+from comeback.cli.errors import UsageError
+from comeback.cli.look import look_of, show
+
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback handover`."""
-    from comeback.cli import options
-
     parser.add_argument("service", nargs="?", metavar="SERVICE", help="id of the service; without, all are listed")
     parser.add_argument("--minutes", metavar="N", type=float, default=10.0, help="time for the checks (default: 10)")
     options.add_vehicle(parser, "injection=port")
-    parser.add_argument("--plain", action="store_true", help="plain text: no styling, one line after another")
+    options.add_plain(parser)
     options.add_knowledge(parser)
 
 
 def run(given: argparse.Namespace) -> int:
     """Choose the checks and print the card."""
-    from comeback.cli import exit_codes
-    from comeback.cli.errors import UsageError
-    from comeback.cli.look import look_of, show
-    from comeback.cli.options import knowledge_of, vehicle_of
     from comeback.cli.words.entries import service_named
 
     if not 1 <= given.minutes <= 240:
         raise UsageError(f"--minutes {given.minutes:g} is not a valid time. Give 1 to 240.")
-    knowledge = knowledge_of(given)
+    knowledge = options.knowledge_of(given)
     if given.service is None:
         for service in knowledge.services.values():
             print(f"{service.id:18} {service.name}")
@@ -40,7 +38,8 @@ def run(given: argparse.Namespace) -> int:
     from comeback.cli.reports.card_text import lines
     from comeback.engine.handover.card import handover_card
 
-    card = handover_card(knowledge, service_named(knowledge, given.service), given.minutes, vehicle_of(given.vehicle))
+    vehicle = options.vehicle_of(given.vehicle)
+    card = handover_card(knowledge, service_named(knowledge, given.service), given.minutes, vehicle)
     look = look_of(sys.stdout, given.plain)
     show(lines(knowledge, card, look), look)
     return exit_codes.DONE

@@ -14,7 +14,7 @@ FILE is YAML, one `id: answer` per line:
   complaint: rough-idle
   injection: port
   raw-fuel: smell                a danger sign that is there; the others are not
-  map-seat: loose                a check: the id of its result, or d for don't know
+  map-seat: loose                a check: its result id, or d for don't know
   idle-map: 52 kPa               a reading, with or without its unit
   codes: P0171 P0507             trouble codes; n for none
   reseat-map-sensor: done        a repair: done, skip or hand-over

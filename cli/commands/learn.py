@@ -9,8 +9,13 @@ the driver is told to watch, brings no car in, so its number is never lowered.
 
 import argparse
 import sys
+from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from comeback.cli import exit_codes, options, places
+from comeback.cli.errors import UsageError
+from comeback.cli.look import look_of, show
 
 if TYPE_CHECKING:
     from comeback.engine.case_log.store import SqlCaseLog
@@ -23,8 +28,6 @@ MOST_REPLAYED = 300
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback learn`."""
-    from comeback.cli import options
-
     parser.add_argument("-o", "--output", metavar="FILE", help="write the revised numbers to this new file, for review")
     parser.add_argument("--shop", metavar="NAME", help="numbers for this shop, with the others as its starting point")
     parser.add_argument(
@@ -40,19 +43,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Count, revise, compare, and write what was asked for."""
-    from contextlib import closing
-
-    from comeback.cli import exit_codes, places
-    from comeback.cli.errors import UsageError
-    from comeback.cli.look import look_of, show
-    from comeback.cli.options import knowledge_of
     from comeback.cli.reports.learned import calibration_lines, lesson_lines
     from comeback.engine.case_log.store import open_log
     from comeback.engine.learning.counts import cause_counts, finding_counts
     from comeback.engine.learning.numbers import learn
     from comeback.kb.wording import suggest
 
-    knowledge = knowledge_of(given)
+    knowledge = options.knowledge_of(given)
     with closing(open_log(places.log_place(given.log))) as log:
         causes = list(cause_counts(log))
         shops = {row[0] for row in causes}
@@ -76,7 +73,6 @@ def run(given: argparse.Namespace) -> int:
 
 def _services_done(texts: list[str], shops: set[str], knowledge: "KnowledgeBase") -> dict[tuple[str, str], float]:
     """(shop, service) -> services done. Raises UsageError."""
-    from comeback.cli.errors import UsageError
     from comeback.kb.wording import suggest
 
     out = {}
@@ -115,8 +111,6 @@ def _calibration(log: "SqlCaseLog", knowledge: "KnowledgeBase") -> "tuple[Calibr
 
 def _write(given: argparse.Namespace, lessons: "Lessons", knowledge: "KnowledgeBase") -> None:
     """Write the overlay and read it back beside the knowledge, so that it is known to fit."""
-    from comeback.cli import places
-    from comeback.cli.options import overlays_of
     from comeback.cli.private_files import write_new
     from comeback.cli.reports.learned import count, overlay_text
     from comeback.kb.loader import load_knowledge
@@ -125,10 +119,10 @@ def _write(given: argparse.Namespace, lessons: "Lessons", knowledge: "KnowledgeB
     if not lessons.revised:
         print(f"No number changes, so {given.output} was not written.")
         return
-    write_new(given.output, overlay_text(lessons, knowledge, places.now()[:10], given.shop))
-    folders = [Path(folder) for folder in given.knowledge or ()]
-    overlays = overlays_of(given, bool(folders))
     written = Path(given.output)
+    write_new(written, overlay_text(lessons, knowledge, places.now()[:10], given.shop))
+    folders = [Path(folder) for folder in given.knowledge or ()]
+    overlays = options.overlays_of(given, bool(folders))
     inside = any(folder.is_dir() and folder.resolve() in written.resolve().parents for folder in overlays)
     try:
         load_knowledge(*folders, overlays=overlays if inside else [*overlays, written])

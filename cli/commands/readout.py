@@ -7,22 +7,22 @@ comeback readout --port /dev/ttyUSB0 --sample idle,2500           through a seri
 comeback readout P0171 --case K7RT                                the findings go into the case
 comeback readout P0171 --service intake-cleaning --complaint rough-idle    into a new case
 
-Codes typed are the whole list, stored and pending; `none` says that there is none. States are rest,
-key-on, cranking, idle (warm, loads off) and 2500. Evidence is saved in the case before anything else.
+Type the whole list of codes, stored and pending; `none` if there are none. States are rest, key-on,
+cranking, idle (warm, loads off) and 2500. What was read is saved in the case before anything else.
 
 Plain text, as people type or print it, is read line by line: "Stored codes: P0300, p0316", "P0171
-pending", "RPM 780", "LTFT B1: 12,5%", "ECT 92 C"; headings ("Pending", "Freeze frame", "Idle:") hold for
-what follows. A code whose line denies or only supposes it ("cleared", "not P0301") is named, not taken.
-If nothing at all can be taken, nothing is recorded and the exit code is 6.
+pending", "RPM 780", "LTFT B1: 12.5%", "ECT 198 F"; headings ("Pending", "Freeze frame", "Idle:") hold for
+what follows. A code in a line that denies or doubts it ("cleared", "not P0301") is named, not taken.
+If nothing at all can be used, nothing is recorded and the exit code is 6.
 """
 
 import argparse
 
+from comeback.cli import exit_codes, options
+
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback readout`."""
-    from comeback.cli import options
-
     parser.add_argument("words", nargs="*", metavar="WORD", help="codes, NAME=VALUE, engine states, response bytes")
     parser.add_argument(
         "--from", dest="file", metavar="FILE", help="plain text, response bytes or a captured log (- standard input)"
@@ -36,16 +36,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--service", metavar="ID", help="open a case: the service that was done")
     parser.add_argument("--complaint", metavar="ID", help="open a case: what the customer reports")
     parser.add_argument("--car", default="", metavar="TEXT", help="open a case: the car as the customer names it")
-    parser.add_argument("--litres", type=float, metavar="L", help="displacement, to judge the airflow")
-    parser.add_argument("--altitude", metavar="H", help="altitude of the shop: 300, 300m or 1000ft")
-    parser.add_argument("--km-since-service", type=float, metavar="KM", help="distance driven since the service")
+    parser.add_argument("--liters", type=float, metavar="L", help="displacement, to judge the airflow")
+    parser.add_argument("--altitude", metavar="H", help="altitude of the shop in feet; or 300m")
+    parser.add_argument("--since-service", metavar="MILES", help="miles driven since the service: 120, or 190km")
     options.add_vehicle(parser, "air=speed-density")
     parser.add_argument("--again", action="store_true", help="also record what is already answered")
     parser.add_argument("--names", action="store_true", help="list the names of values and exit")
     parser.add_argument("--json", action="store_true", help="print everything as JSON, and nothing else")
-    parser.add_argument(
-        "--by", metavar="NAME", help="who is reading the car (default: COMEBACK_BY, else the login name)"
-    )
+    options.add_by(parser)
     options.add_knowledge(parser)
     options.add_log(parser)
 
@@ -56,7 +54,7 @@ def run(given: argparse.Namespace) -> int:
         from comeback.cli.readout.screens import name_lines
 
         print("\n".join(name_lines()))
-        return 0
+        return exit_codes.DONE
     from comeback.cli.readout.session import Session
 
     return Session(given).run()

@@ -10,11 +10,12 @@ It measures the program against its own knowledge, not the knowledge against car
 import argparse
 import os
 
+from comeback.cli import exit_codes, options
+from comeback.cli.errors import UsageError
+
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback rehearse`."""
-    from comeback.cli import options
-
     parser.add_argument("--walks", metavar="N", type=int, default=100, help="comebacks to simulate (default: 100)")
     parser.add_argument("--seed", metavar="S", type=int, default=1, help="seed for cars and answers (default: 1)")
     parser.add_argument("--service", metavar="ID", help="only after this service (default: all, equally often)")
@@ -27,9 +28,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(given: argparse.Namespace) -> int:
     """Draw, walk and report."""
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy: each core walks a car of its own
-    from comeback.cli import exit_codes
-    from comeback.cli.errors import UsageError
-    from comeback.cli.options import knowledge_of
     from comeback.cli.parallel import available_cores
     from comeback.cli.reports.rehearsal_text import report
     from comeback.cli.reports.rehearsing import CALLER_FACTOR, Wanted, rehearse
@@ -42,7 +40,7 @@ def run(given: argparse.Namespace) -> int:
         raise UsageError(f"--seed {given.seed} is negative. Give 0 or more.")
     if not (given.wrong >= 0 and given.unknown >= 0 and given.wrong + given.unknown <= 90):
         raise UsageError("--wrong and --unknown are percentages of the answers, together 90 at most.")
-    knowledge = knowledge_of(given)
+    knowledge = options.knowledge_of(given)
     take_names(given, knowledge)
     wanted = Wanted(
         given.walks, given.seed, given.service, given.complaint, given.wrong / 100, given.unknown / 100

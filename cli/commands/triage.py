@@ -6,25 +6,20 @@ Ends with a proven repair and a closed case, or with handing the car over.
 
 import argparse
 
+from comeback.cli import options, places
+
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback triage`."""
-    from comeback.cli import options
-    from comeback.cli.completers import case_ids, completed_by
-
     case = parser.add_argument(
-        "case",
-        nargs="*",
-        metavar="CASE",
-        help="case id of a call or of a paused walk; or the license plate, or the car",
+        "case", nargs="*", metavar="CASE", help="case id of a call or of a paused walk; or license plate, or car"
     )
-    completed_by(case, case_ids)
+    options.completed_by(case, options.case_ids)
     options.add_walk(parser)
 
 
 def run(given: argparse.Namespace) -> int:
     """Run the walk in the bay."""
-    from comeback.cli import places
     from comeback.cli.prompt.start import run_walk
 
     case = None

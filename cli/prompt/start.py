@@ -35,7 +35,7 @@ def run_walk(options: argparse.Namespace, audience: str, case: str | None) -> in
 
         config = read_config(file)
     plain = options.plain or (config is not None and config.plain) or bool(os.environ.get("COMEBACK_PLAIN"))
-    reader = readers.choose_reader(options.answers, options.no_input, plain)
+    reader = readers.choose_reader(options.answers, plain)
     look, log = look_of(sys.stdout, plain), LogOpener(places.log_place(options.log))
     if reader.interactive:
         signals.leave_in_order()

@@ -1,7 +1,6 @@
 """One run of `comeback readout`: read from all sources, show, record in the case."""
 
 import argparse
-import re
 import sys
 
 from comeback.cli import exit_codes
@@ -15,6 +14,7 @@ from comeback.cli.readout.live import LiveReading
 from comeback.cli.screens.cautions import cautions
 from comeback.cli.text_files import read_text
 from comeback.engine.readings import read_number
+from comeback.engine.readout.findings.code_findings import MILE
 from comeback.engine.readout.findings.evidence import evidence_payload
 from comeback.engine.readout.findings.interpretation import interpret
 from comeback.engine.readout.findings.judging import Surroundings
@@ -35,7 +35,9 @@ class Session:
     def __init__(self, given: argparse.Namespace) -> None:
         """Raises UsageError, KnowledgeError, CaseLogError, before anything is read."""
         self.given, self.samples = given, _samples_asked(given)
-        self.vehicle, self.metres = dict(vehicle_of(given.vehicle)), _metres(given.altitude)
+        self.vehicle, self.meters = dict(vehicle_of(given.vehicle)), _meters(given.altitude)
+        miles = None if given.since_service is None else read_number(given.since_service, "mile")
+        self.km_since_service = None if miles is None else MILE * miles
         self.knowledge = knowledge_of(given)
         self.look: Look = look_of(sys.stdout)
         self.case = CaseAtHand(given, self.knowledge)
@@ -70,8 +72,8 @@ class Session:
     def report(self, data: CarData) -> None:
         """Show what was read and what it means; record it if a case is at hand."""
         given, look = self.given, self.look
-        vehicle = {**dict(self.case.walk.case.vehicle), **self.vehicle}
-        around = Surroundings(given.litres, self.metres, given.km_since_service, tuple(sorted(vehicle.items())))
+        build = tuple(sorted({**dict(self.case.walk.case.vehicle), **self.vehicle}.items()))
+        around = Surroundings(given.liters, self.meters, self.km_since_service, build)
         found = interpret(data, self.knowledge, around, self.typed_checks)
         self.tell(screens.data_lines(data, self.knowledge, look))
         self.tell([("faint", line) for text in data.remarks for line in look.wrap(text, 4, "  !")])
@@ -173,12 +175,11 @@ def _samples_asked(given: argparse.Namespace) -> list[str]:
     return samples
 
 
-def _metres(text: str | None) -> float | None:
-    """A height in metres; `ft` converts."""
-    if text is None:
+def _meters(altitude: str | None) -> float | None:
+    """The altitude in meters; as it is typed, in feet unless it says `m`."""
+    if altitude is None:
         return None
-    number = re.sub(r"\s*(ft|m)\s*\Z", "", text, flags=re.IGNORECASE)
-    height = read_number(number, "m") * (0.3048 if text.strip().lower().endswith("ft") else 1)
-    if not -430 <= height <= 6000:
-        raise UsageError(f"--altitude {text}: no road is that low or high. Give meters, or feet as 1000ft.")
-    return height
+    meters = 0.3048 * read_number(altitude, "ft")
+    if not -430 <= meters <= 6000:
+        raise UsageError(f"--altitude {altitude}: no road is that low or high. Give feet, or meters as 300m.")
+    return meters

@@ -84,7 +84,7 @@ def export(given: argparse.Namespace, log: SqlCaseLog) -> int:
             count += 1
             yield line
 
-    write_new(place, numbered())
+    write_new(Path(place), numbered())
     written = counted(count, "case")
     holds = "Names, cars and words are left out." if given.without_names else NAMES_PEOPLE
     tell(f"{written} written to {place} (only you can read it). {holds}")

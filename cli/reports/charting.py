@@ -6,7 +6,9 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING
 
-from comeback.cli.completers import completed_by, entry_ids
+from comeback.cli import places
+from comeback.cli.errors import UsageError
+from comeback.cli.options import completed_by, entry_ids
 from comeback.cli.parallel import available_cores, show_progress, spread
 from comeback.cli.words.entries import service_named
 
@@ -44,15 +46,11 @@ def paper_of(given: argparse.Namespace) -> "Paper":
 
 def date_of(given: argparse.Namespace) -> str:
     """The date printed on every page."""
-    from comeback.cli import places
-
     return str(given.date or places.now()[:10])
 
 
 def service_of(asked: str | None, knowledge: "KnowledgeBase") -> str:
     """The service asked for, or the only one. Raises UsageError."""
-    from comeback.cli.errors import UsageError
-
     if asked is None:
         if len(knowledge.services) != 1:
             raise UsageError(f"Which service was done? Add --service with one of: {', '.join(knowledge.services)}.")
@@ -87,7 +85,7 @@ class Made:
 
 def charts_of(asked: Sequence[Wanted], knowledge: "KnowledgeBase") -> Iterator[Made]:
     """The charts in the order asked for, made on all cores; a terminal is told how far the work is."""
-    charts = spread(partial(_itself, knowledge), _made, asked, available_cores())
+    charts = spread(partial(_itself, knowledge), made, asked, available_cores())
     try:
         for number, one in enumerate(asked, 1):
             show_progress(f"Chart {number} of {len(asked)}: {one.complaint}, {one.audience.value}")
@@ -100,11 +98,7 @@ def _itself(knowledge: "KnowledgeBase") -> "KnowledgeBase":
     return knowledge
 
 
-def _made(knowledge: "KnowledgeBase", asked: Wanted) -> Made:
-    return make(asked, knowledge)
-
-
-def make(asked: Wanted, knowledge: "KnowledgeBase") -> Made:
+def made(knowledge: "KnowledgeBase", asked: Wanted) -> Made:
     """One chart. Raises TypesettingError if its pages are to be counted and cannot be."""
     from comeback.diagrams.printing import data_of, typeset
     from comeback.diagrams.words import sheet_of

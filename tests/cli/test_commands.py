@@ -85,7 +85,6 @@ def test_missing_answer_is_named(tmp_path):
 @pytest.mark.parametrize(
     ("arguments", "code", "words"),
     [
-        (["call", "--no-input"], exit_codes.USAGE, "--answers"),
         (["call", "--answers", "nowhere.yaml"], exit_codes.FILES, "nowhere.yaml"),
         (["triage", "ZZZZ"], exit_codes.FILES, "There is no case 'ZZZZ'"),
         (["cases", "show"], exit_codes.USAGE, "Which case?"),

@@ -102,7 +102,7 @@ def test_what_is_typed_is_recorded_harmless(press, small):
 
 def test_a_name_of_a_car_and_a_note_from_the_command_line_are_harmless(comeback, tmp_path):
     (tmp_path / "a.yaml").write_text("service: lamp-change\ncomplaint: dark\notherwise: d\n")
-    common = ("--knowledge", SMALL, "--answers", "a.yaml", "--no-input")
+    common = ("--knowledge", SMALL, "--answers", "a.yaml")
     _, out, err = comeback("call", "--car", WIPE, "--by", WIPE, *common)
     assert not UNSAFE.findall(out + err)
     case = json.loads(comeback("cases", "--json", "--knowledge", SMALL)[1])[0]
@@ -118,7 +118,7 @@ def test_a_name_of_a_car_and_a_note_from_the_command_line_are_harmless(comeback,
 def test_a_text_too_long_is_said_before_the_first_question(comeback, tmp_path):
     (tmp_path / "a.yaml").write_text("service: lamp-change\n")
     for option in ("--car", "--by"):
-        code, out, err = comeback("call", option, "x" * (LONGEST_SHORT + 1), "--answers", "a.yaml", "--no-input")
+        code, out, err = comeback("call", option, "x" * (LONGEST_SHORT + 1), "--answers", "a.yaml")
         assert (code, out) == (exit_codes.USAGE, "")
         assert f"`{option[2:]}` is 401 characters long" in err
     assert comeback("cases", "--knowledge", SMALL)[1].startswith("No cases yet")
@@ -158,7 +158,7 @@ def locale_c(*arguments, tmp_path):
 
 def test_a_locale_without_its_letters_loses_nothing_that_was_typed(tmp_path, comeback):
     (tmp_path / "a.yaml").write_text("service: lamp-change\ncomplaint: dark\notherwise: d\n")
-    done = locale_c("call", "--car", "café☃", "--answers", "a.yaml", "--no-input", tmp_path=tmp_path)
+    done = locale_c("call", "--car", "café☃", "--answers", "a.yaml", tmp_path=tmp_path)
     assert b"Traceback" not in done.stderr
     assert json.loads(comeback("cases", "--json", "--knowledge", SMALL)[1])[0]["car"] == "café☃"
     assert b"Case" in locale_c("cases", "show", "café☃", tmp_path=tmp_path).stdout

@@ -143,6 +143,24 @@ def test_pasted_bytes_one_a_word(readout):
 
 
 @pytest.mark.parametrize(
+    ("since", "age"), [("200", "before"), ("350km", "before"), ("330 miles", "since"), ("530 km", "since")]
+)
+def test_the_odometer_is_read_in_miles_or_kilometers(readout, since, age):
+    """The light is on for 500 km, 311 mi (1 mi is 1.609344 km by definition)."""
+    out = " ".join(readout("MILKM=500", "--since-service", since)[1].split())
+    assert "check-engine light on for 311 mi (500 km)" in out
+    assert {"before": ": Longer than since", "since": ": Not longer than since"}[age] in out
+
+
+def test_the_altitude_is_given_in_feet_or_meters(readout):
+    """5000 ft are 1524 m."""
+    typed = ("key-on", "MAP=85")
+    feet, meters = (readout(*typed, "--altitude", height)[1] for height in ("5000", "1524m"))
+    assert "standard air at 1524 m" in " ".join(feet.split())
+    assert feet == meters
+
+
+@pytest.mark.parametrize(
     ("arguments", "said"),
     [
         ((), "Nothing to read"),
@@ -153,6 +171,7 @@ def test_pasted_bytes_one_a_word(readout):
         (("--from", "nowhere.txt"), "nowhere.txt"),
         (("P0171", "--at", "fast"), "not an engine state"),
         (("P0171", "--altitude", "90000"), "no road"),
+        (("P0171", "--since-service", "a week"), "is not a number"),
         (("--port", "/dev/not-there"), "cannot be opened"),
     ],
 )

@@ -133,9 +133,9 @@ def test_opposite_trims_are_old_values(told):
     [
         ("key-on MAP=99 BARO=100", {}, "agrees"),
         ("key-on MAP=90 BARO=100", {}, "reads-low"),
-        ("key-on MAP=84", {"metres": 1524.0}, "agrees"),  # 5000 ft: 84.3 kPa
-        ("key-on MAP=101", {"metres": 1524.0}, "reads-high"),
-        ("key-on MAP=80", {"metres": 1524.0}, None),  # 4.3 kPa: the weather may do that, 5 is the wide limit
+        ("key-on MAP=84", {"meters": 1524.0}, "agrees"),  # 5000 ft: 84.3 kPa
+        ("key-on MAP=101", {"meters": 1524.0}, "reads-high"),
+        ("key-on MAP=80", {"meters": 1524.0}, None),  # 4.3 kPa: the weather may do that, 5 is the wide limit
         ("key-on MAP=99", {}, None),
     ],
 )
@@ -152,14 +152,14 @@ def test_barometer_item_that_agrees_proves_nothing(read):
 def test_vacuum_is_corrected_for_height(told):
     # 20 inHg less 1 per 1000 ft (US Army OD1001): 15 at 5000 ft is as good as 20 at sea level.
     assert told("idle VAC=15")[0]["idle-vacuum"] == "low"
-    assert told("idle VAC=15", metres=1524.0)[0]["idle-vacuum"] == "in-band"
+    assert told("idle VAC=15", meters=1524.0)[0]["idle-vacuum"] == "in-band"
 
 
 def test_airflow_by_displacement(told):
-    assert told("idle MAF=3.6 RPM=700 MAP=33", litres=2.0)[0]["maf-idle"] == "in-band"
-    assert told("idle MAF=1.5 RPM=700", litres=2.0)[0]["maf-idle"] == "low"
+    assert told("idle MAF=3.6 RPM=700 MAP=33", liters=2.0)[0]["maf-idle"] == "in-band"
+    assert told("idle MAF=1.5 RPM=700", liters=2.0)[0]["maf-idle"] == "low"
     assert "maf-idle" not in told("idle MAF=3.6")[0]
-    assert "maf-idle" not in told("idle MAF=6 RPM=1500", litres=2.0)[0]
+    assert "maf-idle" not in told("idle MAF=6 RPM=1500", liters=2.0)[0]
 
 
 def test_voltages(told):

@@ -46,7 +46,7 @@ def readout(knowledge, service, complaint, words):
     """(walk with service and complaint, the same walk with the readout's findings)."""
     walk = simulated_walk.begin(knowledge, service, complaint, Audience.BAY)
     typed = read_typed(words.split())
-    found = interpret(typed.data, knowledge, Surroundings(litres=2.0))
+    found = interpret(typed.data, knowledge, Surroundings(liters=2.0))
     after = walk
     for draft in answer_drafts(walk, found, typed.data.all_codes, "", "").events:
         after = after.imagine(draft)

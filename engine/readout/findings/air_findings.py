@@ -14,14 +14,14 @@ LOW_TARGET, HIGH_TARGET = 600.0, 850.0  # rpm; `idle.window`, common practice
 MOVES = 10.0  # kPa between engine off and idle that show a sensor alive (common practice)
 
 
-def standard_pressure(metres: float) -> float:
+def standard_pressure(meters: float) -> float:
     """Pressure in kPa of the U.S. Standard Atmosphere 1976 at this height: P0 (1 - h / 145442 ft)^5.255876."""
-    return float(SEA_LEVEL * max(1 - metres / (145442 * 0.3048), 0.0) ** 5.255876)
+    return float(SEA_LEVEL * max(1 - meters / (145442 * 0.3048), 0.0) ** 5.255876)
 
 
-def ideal_airflow(kpa: float, litres: float, rpm: float, kelvin: float, filling: float = 0.85) -> float:
+def ideal_airflow(kpa: float, liters: float, rpm: float, kelvin: float, filling: float = 0.85) -> float:
     """Air drawn by a four-stroke engine in g/s: p V n VE / (120 R T). `kpa` absolute in the manifold."""
-    return 1000 * kpa * litres * rpm * filling / (120 * 287.05 * kelvin)  # J/(kg K) of dry air
+    return 1000 * kpa * liters * rpm * filling / (120 * 287.05 * kelvin)  # J/(kg K) of dry air
 
 
 def idle_pressure(judge: Judge, sample: Sample, data: CarData) -> None:
@@ -46,8 +46,8 @@ def _outside_pressure(judge: Judge, data: CarData) -> tuple[float | None, str]:
     typed = next((s.values["BARO"] for s in data.samples.values() if s.named and "BARO" in s.values), None)
     if typed is not None:
         return typed, "the barometer typed"
-    if judge.around.metres is not None:
-        return standard_pressure(judge.around.metres), f"standard air at {judge.around.metres:.0f} m"
+    if judge.around.meters is not None:
+        return standard_pressure(judge.around.meters), f"standard air at {judge.around.meters:.0f} m"
     return data.value("BARO"), "the car's own barometer item"
 
 
@@ -100,21 +100,21 @@ def idle_speed(judge: Judge, sample: Sample, data: CarData) -> None:
 
 
 def airflow(judge: Judge, sample: Sample, data: CarData) -> None:
-    """Airflow at normal idle per litre, with what the engine should draw beside it."""
-    flow, litres, rpm = sample.values.get("MAF"), judge.around.litres, sample.values.get("RPM")
+    """Airflow at normal idle per liter, with what the engine should draw beside it."""
+    flow, liters, rpm = sample.values.get("MAF"), judge.around.liters, sample.values.get("RPM")
     if flow is None:
         return
-    if litres is None:
-        judge.withhold("maf-idle", f"{flow:.2f} g/s; give the displacement: --litres 2.0")
+    if liters is None:
+        judge.withhold("maf-idle", f"{flow:.2f} g/s; give the displacement: --liters 2.0")
     elif reason := cold(sample):
         judge.withhold("maf-idle", reason)
     elif rpm is not None and not 500 <= rpm <= 1000:
         first = "fix the idle first, the limits are for normal idle"
         judge.withhold("maf-idle", f"{flow:.2f} g/s at {rpm:.0f} rpm: {first}")
     else:
-        why, pressure = f"{flow:.2f} g/s in {litres:g} L", sample.values.get("MAP")
+        why, pressure = f"{flow:.2f} g/s in {liters:g} L", sample.values.get("MAP")
         if rpm is not None and pressure is not None:
             kelvin = max(sample.values.get("IAT", 40.0), 0.0) + 273
-            drawn = ideal_airflow(pressure, litres, rpm, kelvin)
+            drawn = ideal_airflow(pressure, liters, rpm, kelvin)
             why += f"; {pressure:.0f} kPa and {rpm:.0f} rpm draw about {drawn:.1f} g/s"
-        judge.reading("maf-idle", f"{flow / litres:.2f}", why)
+        judge.reading("maf-idle", f"{flow / liters:.2f}", why)

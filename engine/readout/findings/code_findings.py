@@ -7,6 +7,8 @@ from comeback.engine.readout.protocol.car_data import LISTED, PENDING, PERMANENT
 from comeback.engine.readout.protocol.trouble_codes import area, cylinder, may_mean
 from comeback.kb.schema import Check, KnowledgeBase
 
+MILE = 1.609344
+"""In kilometers."""
 FEW_WARM_UPS, FEW_MINUTES = 3, 60
 """Codes cleared so recently: what is missing now may have been there (common practice, no source)."""
 FEW_COUNTS = 10
@@ -152,11 +154,13 @@ def _age(judge: Judge, data: CarData) -> None:
     lamp, since = data.value("MILKM"), judge.around.km_since_service
     if lamp is None:
         return
-    what = f"check-engine light on for {lamp:.0f} km"
+    what = f"check-engine light on for {lamp / MILE:.0f} mi ({lamp:.0f} km)"
     if since is None:
-        judge.withhold("code-age", f"{what}; give the distance since the service: --km-since-service")
+        judge.withhold("code-age", f"{what}; give the miles since the service: --since-service 120")
     elif lamp > 0:
-        judge.result("code-age", "older" if lamp > since else "since-service", f"{what}, service {since:.0f} km ago")
+        judge.result(
+            "code-age", "older" if lamp > since else "since-service", f"{what}, service {since / MILE:.0f} mi ago"
+        )
 
 
 def _misfires(judge: Judge, data: CarData) -> None:

@@ -18,10 +18,10 @@ WARM = 70.0
 
 @dataclass(frozen=True)
 class Surroundings:
-    """What the car does not say: displacement in litres, height in metres, km driven since the service, its build."""
+    """What the car does not say: displacement in liters, height in meters, km driven since the service, its build."""
 
-    litres: float | None = None
-    metres: float | None = None
+    liters: float | None = None
+    meters: float | None = None
     km_since_service: float | None = None
     vehicle: Vehicle = ()
 
