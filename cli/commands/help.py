@@ -13,7 +13,7 @@ FILE is YAML, one `id: answer` per line:
   service: intake-cleaning       service, complaint, vehicle conditions by id
   complaint: rough-idle
   injection: port
-  raw-fuel: smell                a danger sign that is there; the others are not
+  raw-fuel: smell                a danger sign that is there; others are not
   map-seat: loose                a check: its result id, or d for don't know
   idle-map: 52 kPa               a reading, with or without its unit
   codes: P0171 P0507             trouble codes; n for none
