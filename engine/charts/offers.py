@@ -13,7 +13,7 @@ from functools import cached_property
 import numpy as np
 
 from comeback.engine.belief.network import Vector
-from comeback.engine.charts.cars import FUEL, Cars
+from comeback.engine.charts.cars import FUEL, MEANT, Cars
 from comeback.engine.charts.ladder import Row, by_check
 from comeback.engine.choosing.valuation import HANDLING, repair_minutes
 from comeback.kb.schema import Check
@@ -31,6 +31,8 @@ LEAST_GAIN = 0.003
 """A look that cures fewer of the cars that come to it is not worth the paper; judged."""
 TELLING = 2.0
 """A result calls for a repair if that cures so many times as many of the cars behind it as of all cars; judged."""
+LIGHTER = 0.02
+"""How much of what the best repair cures a lighter one for the same cause must cure to be tried first; judged."""
 SECOND = 0.2
 """Least share of the cars behind a result that a second repair must cure; judged."""
 SHOWS, TIMES = 0.3, 3.0
@@ -106,9 +108,9 @@ class Offers:
         behind = self.table[some] * (mass[some] / total)[:, None]
         credit = self.credit[:, some]
         reach, usual = behind.sum(axis=0), credit @ (mass[some] / total)
-        first, cured, spent = self._chosen(credit, usual, behind, reach, self._own_here)
+        first, cured, spent = self._chosen(credit, usual, behind, reach, first=True)
         left = behind * (1 - np.where(first < 0, 0.0, credit[first].T))
-        second, more, also = self._chosen(credit, 0 * usual, left, left.sum(axis=0), None)
+        second, more, also = self._chosen(credit, 0 * usual, left, left.sum(axis=0), first=False)
         second = np.where((more < SECOND * reach) | (second == first) | (first < 0), -1, second)
         gain = np.bincount(self.of_look, cured + np.where(second < 0, 0, more), len(self.looks))
         price = np.bincount(self.of_look, spent + np.where(second < 0, 0, also), len(self.looks))
@@ -122,20 +124,30 @@ class Offers:
         return out + self._plain(usual, used, least)
 
     def _chosen(
-        self, credit: Vector, usual: Vector, behind: Vector, reach: Vector, only: np.ndarray | None
+        self, credit: Vector, usual: Vector, behind: Vector, reach: Vector, first: bool
     ) -> tuple[np.ndarray, Vector, Vector]:
         """(C,): the repair that each result calls for (-1: none), the share it cures, its minutes."""
         cures = credit @ behind
         unneeded = (self.prices[:, None] + UNNEEDED) * (reach - cures)  # a repair that was needed costs what it must
         worth = cures * WORTH - unneeded - CHEAPER * self.prices[:, None] * reach
         worth = np.where(cures >= TELLING * usual[:, None] * reach, worth, -1.0)
-        if only is not None:
-            worth = np.where(only, worth + 1e6, worth)  # what is seen is put right, whatever else is likely
-        best = worth.argmax(axis=0)
         here = np.arange(reach.size)
-        found = worth[best, here] > 0
+        if first:
+            worth = np.where(self._own_here, worth + 1e6, worth)  # what is seen is put right, whatever else is likely
+        best, found = worth.argmax(axis=0), worth.max(axis=0) > 0
+        if first:
+            tried = self._lighter[:, best] & (cures >= LIGHTER * cures[best, here])
+            tried &= self._own_here | ~self._own_here[best, here]
+            best = np.where(tried.any(axis=0), np.where(tried, cures, -1.0).argmax(axis=0), best)
         spent = unneeded[best, here]
         return np.where(found, best, -1), np.where(found, cures[best, here], 0.0), np.where(found, spent, 0.0)
+
+    @cached_property
+    def _lighter(self) -> np.ndarray:
+        """(A, A): the first is for one of the causes of the second and takes less apart, so it is tried before it."""
+        tiers = np.array([one.tier for one in self.repairs])
+        meant = np.array([[one.removes.get(name, 0.0) >= MEANT for name in self.cars.columns] for one in self.repairs])
+        return (meant.astype(int) @ meant.T > 0) & (tiers[:, None] < tiers)
 
     def _plain(self, cures: Vector, used: Collection[str], least: float) -> list[Offer]:
         out = []

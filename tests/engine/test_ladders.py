@@ -38,6 +38,16 @@ def test_an_oil_filler_cap_seen_off_leads_to_closing_it(knowledge, ladders):
     assert all(row.repairs[0] == "close-oil-filler" for row in rows)
 
 
+def test_a_loose_drain_plug_is_tightened_before_its_thread_is_repaired(knowledge, ladders):
+    """Common practice, no source: tighten to spec with a new washer; repair the thread only if it does not hold."""
+    for complaint in ("oil-lamp", "oil-leak"):
+        rows = [row for station in ladders["oil-service", complaint].stations for row in station.rows]
+        looks = [row.repairs for row in rows if row.check == "drain-plug"]
+        assert looks
+        assert {repairs[0] for repairs in looks} == {"seal-drain-plug"}
+        assert all(row.check == "drain-thread" for row in rows if row.repairs[:1] == ("mend-drain-thread",))
+
+
 def test_after_a_sign_of_fuel_or_fire_nothing_runs_the_engine(knowledge, ladders):
     seen = 0
     for (service, complaint), ladder in ladders.items():
