@@ -147,7 +147,7 @@ class Offers:
         """(A, A): the first is for one of the causes of the second and takes less apart, so it is tried before it."""
         tiers = np.array([one.tier for one in self.repairs])
         meant = np.array([[one.removes.get(name, 0.0) >= MEANT for name in self.cars.columns] for one in self.repairs])
-        return (meant.astype(int) @ meant.T > 0) & (tiers[:, None] < tiers)
+        return np.asarray((meant.astype(int) @ meant.T > 0) & (tiers[:, None] < tiers))
 
     def _plain(self, cures: Vector, used: Collection[str], least: float) -> list[Offer]:
         out = []
