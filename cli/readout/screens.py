@@ -5,8 +5,8 @@ from collections.abc import Iterator
 from comeback.cli.look import Look, Styled
 from comeback.engine.readout.findings.evidence import Drafts
 from comeback.engine.readout.findings.judging import Finding, Interpretation
-from comeback.engine.readout.protocol.car_data import FUEL_SYSTEM, OTHER, CarData, FreezeFrame
-from comeback.engine.readout.protocol.parameters import BY_KEY, LOOPS, OTHER_NAMES
+from comeback.engine.readout.protocol.car_data import OTHER, CarData, FreezeFrame
+from comeback.engine.readout.protocol.parameters import BY_KEY, FUEL_SYSTEM, LOOPS, OTHER_NAMES
 from comeback.engine.readout.protocol.trouble_codes import area, lamp_timing, who_defines
 from comeback.engine.walk.walk import Walk
 from comeback.kb.schema import KnowledgeBase

@@ -25,6 +25,7 @@ from comeback.engine.readout.text.plain_text import read_plain
 from comeback.engine.readout.text.typed_data import read_typed
 from comeback.engine.safe_text import as_json
 
+_BYTES = re.compile(r"(7E[89A-F] +)?([0-9A-F]{2} *){3,}", re.IGNORECASE)
 RUNNING = ("exhaust-gas", "moving-parts")
 """Cautions before the engine runs for a sample."""
 
@@ -106,11 +107,14 @@ class Session:
     def read(self) -> CarData:
         """Everything from the words, the file and the adapter, as one. Raises BadReading, OSError."""
         given, parts = self.given, []
-        if given.words:
+        if _BYTES.fullmatch(" ".join(given.words)):
+            parts.append(collect(read_lines([" ".join(given.words)]), given.at))
+        elif given.words:
             typed = read_typed(given.words, [check.id for check in self.knowledge.checks.values() if check.reading])
             self.typed_checks = typed.checks
-            parts += [typed.data, collect(read_lines(typed.hex_lines), given.at)]
-            self.took("typed", [*typed.words, *typed.hex_lines])
+            parts.append(typed.data)
+        if given.words:
+            self.took("typed", given.words)
         if given.file:
             lines = read_text(given.file, lenient=True).splitlines()
             plain = read_plain(lines, given.at)

@@ -45,10 +45,7 @@ class Document:
     revised: Mapping[Path, tuple[str, Place]] = field(default_factory=dict)
 
     def place(self, path: Path) -> Place:
-        """Line and column of the longest part of `path` that is in the file.
-
-        Parts that are not in the file (a validator adds some) are skipped.
-        """
+        """Line and column of the longest part of `path` that is in the file; a validator adds parts that are not."""
         known: Path = ()
         for part in path:
             if (*known, part) in self.values:
@@ -97,30 +94,22 @@ def _refuse_tricks(text: str, file: str) -> None:
     depth = 0
     try:
         for count, event in enumerate(yaml.parse(text, Loader=_LOADER)):
+            mark, tag = event.start_mark, getattr(event, "tag", None)
+            depth += isinstance(event, yaml.CollectionStartEvent) - isinstance(event, yaml.CollectionEndEvent)
             if count > MAX_PARTS:
-                raise _stop(file, event.start_mark, f"The file holds more than {MAX_PARTS} keys and values. Split it.")
-            depth += isinstance(event, yaml.CollectionStartEvent)
-            depth -= isinstance(event, yaml.CollectionEndEvent)
-            _refuse_event(event, depth, file)
+                raise _stop(file, mark, f"The file holds more than {MAX_PARTS} keys and values. Split it.")
+            if isinstance(event, yaml.AliasEvent) or getattr(event, "anchor", None):
+                raise _stop(file, mark, "Anchors and aliases (& and *) are not allowed. Write the value out.")
+            if depth > MAX_DEPTH:
+                raise _stop(file, mark, f"Nested deeper than {MAX_DEPTH} levels. Flatten it.")
+            if tag and tag != "!":
+                raise _stop(file, mark, f"Tags ({tag}) are not allowed. Delete the tag.")
     except yaml.MarkedYAMLError as error:
-        near, began = error.problem_mark, error.context_mark
-        place = None if near is None else (near.line, near.column)
-        start = None if began is None else (began.line, began.column)
-        (line, column), message = plain_slip(text, str(error.problem or error), place, start)
+        near, began = ((mark.line, mark.column) if mark else None for mark in (error.problem_mark, error.context_mark))
+        (line, column), message = plain_slip(text, str(error.problem or error), near, began)
         raise KnowledgeError([Problem(file, line + 1, column + 1, "yaml", message)]) from None
     except yaml.reader.ReaderError as error:
         raise _stop(file, None, f"This is not readable text: {error.reason}.") from None
-
-
-def _refuse_event(event: Any, depth: int, file: str) -> None:
-    mark = event.start_mark
-    if isinstance(event, yaml.AliasEvent) or getattr(event, "anchor", None):
-        raise _stop(file, mark, "Anchors and aliases (& and *) are not allowed. Write the value out.")
-    if depth > MAX_DEPTH:
-        raise _stop(file, mark, f"Nested deeper than {MAX_DEPTH} levels. Flatten it.")
-    tag = getattr(event, "tag", None)
-    if tag and tag != "!":
-        raise _stop(file, mark, f"Tags ({tag}) are not allowed. Delete the tag.")
 
 
 class _Builder:
@@ -137,16 +126,12 @@ class _Builder:
             return _scalar(node)
         if node.id == "sequence":
             return [self.build(child, (*path, i)) for i, child in enumerate(node.value)]
-        return self._mapping(node, path)
-
-    def _mapping(self, node: Any, path: Path) -> dict[str, Any]:
-        out: dict[str, Any] = {}
         self._refuse_comma_numbers(node)
+        out: dict[str, Any] = {}
         for key_node, value_node in node.value:
-            mark = key_node.start_mark
+            mark, key = key_node.start_mark, key_node.value
             if key_node.id != "scalar":
                 raise _stop(self.file, mark, "A key must be plain text.")
-            key = key_node.value
             where = (*path, key)
             if key in out:
                 first = self.keys[where][0]

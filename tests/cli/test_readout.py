@@ -271,8 +271,9 @@ def test_interrupted_sampling_keeps_what_was_read(readout, events, peer, monkeyp
     assert events(data["case"])[3].payload["codes"]["stored"] == ["P0171", "P0507"]
 
 
-def test_pasted_bytes_that_name_the_car_are_not_kept(readout, events):
-    case = json.loads(readout("49", "02", "01", *["31"] * 17, "none", *NEW, "--json")[1])["case"]
+def test_bytes_that_name_the_car_are_not_kept(readout, events, tmp_path):
+    (tmp_path / "log.txt").write_text("49 02 01 " + "31 " * 17 + "\n43 01 71 00 00 00 00\n")
+    case = json.loads(readout("--from", tmp_path / "log.txt", *NEW, "--json")[1])["case"]
     assert events(case)[3].payload["raw"] == []
 
 

@@ -28,7 +28,6 @@ S, P, X, L = "stored", "pending", "permanent", "listed"
         ("p0171 p0174", {"P0171": L, "P0174": L}),
         ("P0300;p0301/P0302 + B1234 & C0561 and U0100", dict.fromkeys(
             ["P0300", "P0301", "P0302", "B1234", "C0561", "U0100"], L)),
-        ("P0300P0316", {"P0300": L, "P0316": L}),
         ("PO300 confirmed", {"P0300": S}),  # the letter O typed for the digit
         ("P-0300, P 0316 (history)", {"P0300": S, "P0316": S}),
         ("U0100-00 stored", {"U0100": S}),

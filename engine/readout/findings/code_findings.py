@@ -3,8 +3,17 @@
 from collections.abc import Iterable, Sequence
 
 from comeback.engine.readout.findings.judging import Judge
-from comeback.engine.readout.protocol.car_data import LISTED, PENDING, PERMANENT, STORED, TYPED, CarData, FreezeFrame
-from comeback.engine.readout.protocol.trouble_codes import area, cylinder, may_mean
+from comeback.engine.readout.protocol.car_data import CarData, FreezeFrame
+from comeback.engine.readout.protocol.trouble_codes import (
+    LISTED,
+    PENDING,
+    PERMANENT,
+    STORED,
+    TYPED,
+    area,
+    cylinder,
+    may_mean,
+)
 from comeback.kb.schema import Check, KnowledgeBase
 
 MILE = 1.609344
@@ -63,8 +72,7 @@ def _families(judge: Judge, data: CarData, gone: str | None) -> None:
     for name, result in family_results(judge.knowledge, codes).items():
         check = judge.knowledge.checks[name]
         if result not in (None, check.expected):
-            here = [code for code in codes if any(code in listed for listed in check.codes.values())]
-            judge.result(name, str(result), how, ", ".join(here))
+            judge.result(name, str(result), how, ", ".join(code for code in codes if code in _listed(check)))
         elif gone:
             judge.withhold(name, "none now, but codes were cleared lately")
         elif missing:
@@ -85,19 +93,23 @@ def family_results(knowledge: KnowledgeBase, codes: Sequence[str]) -> dict[str, 
     strange = without_family(knowledge, codes)
     found: dict[str, str | None] = {}
     for check in knowledge.checks.values():
-        listed = [code for codes_of in check.codes.values() for code in codes_of]
+        listed = _listed(check)
         hits = [code for code in codes if code in listed]
         if hits:
             found[check.id] = family_result(check, hits)
         elif listed:
-            open_ = any(may_mean(code, other) for code in strange for other in listed)
-            found[check.id] = None if open_ else check.expected
+            may = any(may_mean(code, other) for code in strange for other in listed)
+            found[check.id] = None if may else check.expected
     return found
+
+
+def _listed(check: Check) -> set[str]:
+    return {code for codes in check.codes.values() for code in codes}
 
 
 def without_family(knowledge: KnowledgeBase, codes: Iterable[str]) -> list[str]:
     """Codes that no check lists; they prove nothing, least of all that there is no code."""
-    listed = {code for check in knowledge.checks.values() for codes_of in check.codes.values() for code in codes_of}
+    listed = set().union(*map(_listed, knowledge.checks.values()))
     return [code for code in codes if code not in listed]
 
 

@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 from comeback.engine.belief.network import Vehicle, fits
 from comeback.engine.errors import BadReading
 from comeback.engine.readings import band
-from comeback.engine.readout.protocol.car_data import FUEL_SYSTEM, Sample
-from comeback.engine.readout.protocol.parameters import LOOPS
+from comeback.engine.readout.protocol.car_data import Sample
+from comeback.engine.readout.protocol.parameters import FUEL_SYSTEM, LOOPS
 from comeback.kb.schema import Check, KnowledgeBase
 
 WARM = 70.0

@@ -6,26 +6,10 @@ not in the knowledge files are named here with their source.
 
 from collections.abc import Callable
 
-from comeback.engine.readout.findings.air_findings import (
-    HIGH_TARGET,
-    airflow,
-    idle_pressure,
-    idle_speed,
-    key_on_map,
-    map_follows,
-)
+from comeback.engine.readout.findings import air_findings as air
 from comeback.engine.readout.findings.judging import Judge, not_valid, totals
-from comeback.engine.readout.protocol.car_data import (
-    CRANKING,
-    FAST,
-    FUEL_SYSTEM,
-    IDLE,
-    KEY_ON,
-    OTHER,
-    REST,
-    CarData,
-    Sample,
-)
+from comeback.engine.readout.protocol.car_data import CRANKING, FAST, IDLE, KEY_ON, OTHER, REST, CarData, Sample
+from comeback.engine.readout.protocol.parameters import FUEL_SYSTEM
 
 OPEN_CIRCUIT = -30.0  # degC; a sensor without its connector shows -40
 RUN_TEN, RUN_FIFTEEN = 600.0, 900.0  # s; conditions of the two coolant checks
@@ -42,7 +26,7 @@ def judge_values(judge: Judge, data: CarData) -> None:
             rule(judge, samples[state], data)
     for sample in samples.values():
         _temperatures(judge, sample)
-    map_follows(judge, data)
+    air.map_follows(judge, data)
     stray = samples.get(OTHER)
     if stray and stray.named and (keys := ", ".join(key for key in stray.values if key in _STATE_NEEDED)):
         text = f"{keys}: say in which engine state: put idle, 2500, key-on, cranking or rest before it."
@@ -59,7 +43,7 @@ def _trim(check: str) -> _Rule:
             return
         worst = max(banks.values(), key=abs)
         why = ", ".join(f"bank {bank} {total:+.1f} %" for bank, total in banks.items())
-        raised = sample.values.get("MAP", 0) >= 45 or sample.values.get("RPM", 0) > HIGH_TARGET + 100
+        raised = sample.values.get("MAP", 0) >= 45 or sample.values.get("RPM", 0) > air.HIGH_TARGET + 100
         if check == "trim-idle" and abs(worst) < 10 and raised and judge.speed_density:
             hides = "an engine without a MAF sensor hides a leak from its trims; look at MAP and idle"
             judge.withhold(check, f"{why}: {hides}")
@@ -131,8 +115,8 @@ def _temperatures(judge: Judge, sample: Sample) -> None:
 _RAIL = _plain("rail-high", "RAIL", "cranking or idling", 1000)
 _RULES: dict[str, tuple[_Rule, ...]] = {
     REST: (_plain("battery-rest", "VOLT", "taken as at 25 degC"),),
-    KEY_ON: (key_on_map, _key_on_volts),
+    KEY_ON: (air.key_on_map, _key_on_volts),
     CRANKING: (_plain("crank-volts", "VOLT", "while cranking"), _RAIL),
-    IDLE: (_trim("trim-idle"), _split, idle_pressure, idle_speed, airflow, _charging, _RAIL),
+    IDLE: (_trim("trim-idle"), _split, air.idle_pressure, air.idle_speed, air.airflow, _charging, _RAIL),
     FAST: (_trim("trim-2500"), _charging),
 }

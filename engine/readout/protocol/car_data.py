@@ -8,13 +8,12 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from statistics import median
 
+from comeback.engine.readout.protocol.parameters import FUEL_SYSTEM
+from comeback.engine.readout.protocol.trouble_codes import LISTED, PENDING, STORED, TYPED
+
 KEY_ON, CRANKING, IDLE, FAST, OTHER, REST = "key-on", "cranking", "idle", "2500", "other", "rest"
 STATES = (REST, KEY_ON, CRANKING, IDLE, FAST)
 """States that a person can name; `other` is what fits none of them."""
-STORED, PENDING, PERMANENT, TYPED, LISTED = "stored", "pending", "permanent", "typed", "listed"
-"""Kinds of codes; typed ones are stored and pending ones together, listed ones stand in a text that does not say."""
-FUEL_SYSTEM = "FUELSYS"
-"""Key of the fuel system status, which is a number like any other value (see `parameters.LOOPS`)."""
 CONTINUOUS = ("misfire", "fuel system", "components")
 """Monitors that run all the time; the others need a drive."""
 

@@ -5,18 +5,10 @@ cleared, 06 misfire counts (CAN). Two traps decided here: on CAN a count stands 
 older links there is none but padding; and an answer of service 02 holds a frame number.
 """
 
-from comeback.engine.readout.protocol.car_data import (
-    CONTINUOUS,
-    PENDING,
-    PERMANENT,
-    STORED,
-    CarData,
-    Gathered,
-    Readiness,
-)
+from comeback.engine.readout.protocol.car_data import CONTINUOUS, CarData, Gathered, Readiness
 from comeback.engine.readout.protocol.framing import REFUSAL, Framed, Message
 from comeback.engine.readout.protocol.parameters import BY_ITEM, SIZES
-from comeback.engine.readout.protocol.trouble_codes import code_of
+from comeback.engine.readout.protocol.trouble_codes import PENDING, PERMANENT, STORED, code_of
 
 _CODE_SERVICES = {0x43: STORED, 0x47: PENDING, 0x4A: PERMANENT}
 _REASONS = {

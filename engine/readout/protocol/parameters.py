@@ -9,8 +9,6 @@ findings: those use the bands of the knowledge files. From `map.idle.band`, `tri
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from comeback.engine.readout.protocol.car_data import FUEL_SYSTEM
-
 
 @dataclass(frozen=True)
 class Parameter:
@@ -38,6 +36,8 @@ class Parameter:
         return self.offset, self.offset + self.scale * ((1 << 8 * self.size) - 1)
 
 
+FUEL_SYSTEM = "FUELSYS"
+"""Key of the fuel system status, which is a number like any other value (see `LOOPS`)."""
 _SHARE, _TRIM = 100 / 255, 100 / 128
 """Percent for each step of a byte: of a share, and of a trim about 128."""
 _NORMAL = "usual both within 10 %, warm"

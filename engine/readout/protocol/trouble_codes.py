@@ -5,6 +5,8 @@ Format of ISO 15031-6 / SAE J2012 (standards not read; `dtc.bits.*` and `dtc.ran
 
 import re
 
+STORED, PENDING, PERMANENT, TYPED, LISTED = "stored", "pending", "permanent", "typed", "listed"
+"""Kinds of codes; typed ones are stored and pending ones together, listed ones stand in a text that does not say."""
 LETTERS = "PCBU"
 _TYPED = re.compile(r"([PCBU]) ?([0-3]?)([0-9A-F]{3})(?:[-:][0-9A-F]{2})?\Z")
 

@@ -10,11 +10,11 @@ whether it is there.
 import re
 from dataclasses import dataclass
 
-from comeback.engine.readout.protocol.car_data import LISTED, PENDING, PERMANENT, STORED
-from comeback.engine.readout.protocol.trouble_codes import read_code
+from comeback.engine.readout.protocol.trouble_codes import LISTED, PENDING, PERMANENT, STORED, read_code
 
-_ONE = r"(?:[PCBU]-?[0-3][0-9A-F]{3}|[PCBU] 0[0-9A-F]{3}|[PCBU]O\d{3})(?:[-:][0-9A-F]{2})?"
-_CODE = re.compile(rf"(?<![A-Z0-9])(?:[PU][0-3][0-9A-F]{{3}}(?:[PCBU][0-3][0-9A-F]{{3}})+|{_ONE})(?![A-Z0-9])", re.I)
+_CODE = re.compile(
+    r"(?<![A-Z0-9])(?:[PCBU]-?[0-3][0-9A-F]{3}|[PCBU] 0[0-9A-F]{3}|[PCBU]O\d{3})(?:[-:][0-9A-F]{2})?(?![A-Z0-9])", re.I
+)
 _BETWEEN = re.compile(r"[\s,&/+]*(?:\band\b|\bor\b)?[\s,&/+]*\Z", re.I)
 _SENTENCE = re.compile(r"[;!]|\.(?=\s|\Z)|\?(?=\s*[A-Za-z])|\bbut\b", re.I)
 _KINDS = {
@@ -130,11 +130,11 @@ def _runs(sentence: str, whole: str) -> list[_Run]:
     for match in _CODE.finditer(sentence):
         words, before = sentence[end : match.start()], ""
         if runs and _BETWEEN.match(words):
-            runs[-1].codes += _codes_in(match[0])
+            runs[-1].codes.append(_code_in(match[0]))
         else:
             if runs:
                 runs[-1].behind, before = _share(words, runs[0])
-            runs.append(_Run(_codes_in(match[0]), before if runs else words))
+            runs.append(_Run([_code_in(match[0])], before if runs else words))
         end = match.end()
     if runs:
         rest = sentence[end:]
@@ -143,13 +143,10 @@ def _runs(sentence: str, whole: str) -> list[_Run]:
     return runs
 
 
-def _codes_in(text: str) -> list[str]:
-    """One code, perhaps with a blank, a hyphen or the letter O in it, or several without a gap."""
-    plain = text.upper().replace(" ", "").replace("-", "", 1) if text[1] in "- " else text.upper()
-    if len(plain) > 8:
-        return [plain[i : i + 5] for i in range(0, len(plain), 5)]
-    code = read_code(f"{plain[0]}0{plain[2:]}" if plain[1] == "O" else plain)
-    return [code] if code else []
+def _code_in(text: str) -> str:
+    """A code, perhaps with a blank, a hyphen or the letter O for its first digit."""
+    plain = re.sub(r"\A(.)[- ]", r"\1", text.upper())
+    return read_code(re.sub(r"\A(.)O", r"\g<1>0", plain)) or plain
 
 
 def _share(words: str, first: _Run) -> tuple[str, str]:

@@ -11,7 +11,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from comeback.engine.readings import NUMBER, same_signs
-from comeback.engine.readout.protocol.car_data import FAST, FUEL_SYSTEM, IDLE, KEY_ON, LISTED, CarData, Gathered
+from comeback.engine.readout.protocol.car_data import FAST, IDLE, KEY_ON, CarData, Gathered
+from comeback.engine.readout.protocol.parameters import FUEL_SYSTEM
+from comeback.engine.readout.protocol.trouble_codes import LISTED
 from comeback.engine.readout.text.code_text import CodeLine, mask_codes, read_code_line
 from comeback.engine.readout.text.value_text import STATE, NamedValue, read_values
 

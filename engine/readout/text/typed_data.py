@@ -11,31 +11,13 @@ from dataclasses import dataclass, field
 
 from comeback.engine.errors import BadReading
 from comeback.engine.readings import read_number
-from comeback.engine.readout.protocol.car_data import (
-    CRANKING,
-    FAST,
-    IDLE,
-    KEY_ON,
-    LISTED,
-    OTHER,
-    PENDING,
-    PERMANENT,
-    REST,
-    STATES,
-    STORED,
-    TYPED,
-    CarData,
-    Gathered,
-)
+from comeback.engine.readout.protocol.car_data import CRANKING, FAST, KEY_ON, OTHER, STATES, CarData, Gathered
 from comeback.engine.readout.protocol.parameters import BY_KEY, OTHER_NAMES
-from comeback.engine.readout.protocol.trouble_codes import read_code
+from comeback.engine.readout.protocol.trouble_codes import LISTED, PENDING, PERMANENT, STORED, TYPED, read_code
 from comeback.engine.readout.text.code_text import mask_codes, read_code_line
 from comeback.kb.nearest import nearest
 
-_STATE_WORDS = {
-    "key-on": KEY_ON, "koeo": KEY_ON, "cranking": CRANKING, "crank": CRANKING, "idle": IDLE, "2500": FAST,
-    "2500rpm": FAST, "rest": REST,
-}  # fmt: skip
+_STATE_WORDS = {**dict(zip(STATES, STATES, strict=True)), "koeo": KEY_ON, "crank": CRANKING, "2500rpm": FAST}
 _BESIDE_CODES = frozenset(
     ("and", "&", "+", "both", "stored", "pending", "confirmed", "history", "code", "codes", "dtc", "dtcs", "trouble",
      "fault", "faults")
@@ -43,22 +25,19 @@ _BESIDE_CODES = frozenset(
 """Words that may stand beside codes and change nothing: the list is the stored and pending ones anyhow."""
 _DENYING = frozenset(("no", "not", "cleared", "erased", "gone", "without", "never"))
 _ONLY_THERE = "Type only the codes that are there now, stored or pending; none if there is none."
-_ANSWER = re.compile(r"(4[1-9A]|7F|7E[89A-F])[0-9A-F]{3,}", re.IGNORECASE)
 
 
 @dataclass
 class TypedData:
-    """The car data typed, readings typed by the id of their check, hex text to be read as answers, all other words."""
+    """The car data typed, and readings typed by the id of their check."""
 
     checks: dict[str, str] = field(default_factory=dict)
-    hex_lines: list[str] = field(default_factory=list)
-    words: list[str] = field(default_factory=list)
     got: Gathered = field(default_factory=Gathered)
     state: str = OTHER
 
     @property
     def data(self) -> CarData:
-        """What was typed of the car, but for `checks` and `hex_lines`."""
+        """What was typed of the car, but for `checks`."""
         return self.got.done()
 
 
@@ -68,16 +47,11 @@ def read_typed(words: Sequence[str], checks: Iterable[str] = ()) -> TypedData:
     empty = read_code_line(" ".join(words)).empty
     if LISTED in empty or {STORED, PENDING} <= set(empty):  # `no codes`: the whole list
         typed.got.codes[TYPED] = {}
-        typed.words += words
         return typed
     for word in words:
-        for part in [word] if _is_answer(word) or "=" in word else word.replace(",", " ").split():
+        for part in [word] if "=" in word else word.replace(",", " ").split():
             _word(typed, part.strip(), known)
     return typed
-
-
-def _is_answer(word: str) -> bool:
-    return bool(_ANSWER.fullmatch(word.replace(" ", "")))
 
 
 def _word(typed: TypedData, word: str, checks: frozenset[str]) -> None:
@@ -90,19 +64,10 @@ def _word(typed: TypedData, word: str, checks: frozenset[str]) -> None:
         typed.got.codes.setdefault(TYPED, {})[code] = None
     elif lower in ("none", "no-codes"):
         typed.got.codes.setdefault(TYPED, {})
-    elif re.fullmatch(r"[0-9A-Fa-f]{2}", word) and typed.hex_lines:
-        typed.hex_lines[-1] += f" {word}"  # bytes typed one a word belong together; whole answers stand alone
-        return
-    elif _is_answer(word) or re.fullmatch(r"[0-9A-Fa-f]{2}", word):
-        typed.hex_lines.append(word)
-        return
     elif lower in _DENYING:
         raise BadReading(f"'{word}': {_ONLY_THERE}")
     elif word and lower not in _BESIDE_CODES:
-        raise BadReading(
-            f"'{word}' is no code (P0171), value (MAP=52kPa), engine state ({', '.join(STATES)}) or answer in hex."
-        )
-    typed.words.append(word)
+        raise BadReading(f"'{word}' is no code (P0171), value (MAP=52kPa) or engine state ({', '.join(STATES)}).")
 
 
 def _pair(typed: TypedData, word: str, checks: frozenset[str]) -> None:
