@@ -16,11 +16,10 @@ from pydantic import BaseModel, ValidationError
 from comeback.kb.cache import read_cache, write_cache
 from comeback.kb.knowledge_folders import ReadFolder, files_left_out, knowledge_files, read_folders_of
 from comeback.kb.overlay import overlay
-from comeback.kb.overlay.revising_help import lines_instead
+from comeback.kb.overlay.revised_words import lines_instead
 from comeback.kb.problems import KnowledgeError, Problem
 from comeback.kb.references import broken_references
 from comeback.kb.regular_files import read_regular
-from comeback.kb.revision import Change, Revision
 from comeback.kb.schema import KnowledgeBase, Settings
 from comeback.kb.vocabulary import Disposition
 from comeback.kb.wording import field_message, suggest
@@ -38,22 +37,10 @@ SECTIONS: Mapping[str, type[BaseModel]] = {
 
 
 @dataclass
-class LoadState:
-    """What the passes gather: entries and their places by section and id, and the problems.
-
-    `remarks`: problems that only the knowledge check reports. `milder`: changes that warn less and say why.
-    `overlaid`: the files of the overlays.
-    """
+class LoadState(overlay.Revisable):
+    """What the passes gather, with the folders that were read. `overlaid`: the files of the overlays."""
 
     entries: dict[str, dict[str, Any]] = field(default_factory=lambda: {name: {} for name in SECTIONS})
-    places: dict[tuple[str, str], Document] = field(default_factory=dict)
-    scale: dict[str, float] = field(default_factory=dict)
-    settings: Settings | None = None
-    problems: list[Problem] = field(default_factory=list)
-    revisions: dict[str, Revision] = field(default_factory=dict)
-    changes: dict[str, Change] = field(default_factory=dict)
-    remarks: list[Problem] = field(default_factory=list)
-    milder: list[tuple[str, str]] = field(default_factory=list)
     folders: tuple[ReadFolder, ...] = ()
     overlaid: frozenset[str] = frozenset()
 
@@ -128,11 +115,7 @@ def _gathered(documents: list[Document], state: LoadState, version: str) -> Know
         )
         state.problems = [Problem(str(folder), 1, 1, "overlay", message)]
     if not state.problems:
-        done = overlay.revise(documents, state.entries, state.places, state.settings, state.scale)
-        state.settings, state.revisions, state.changes = done.settings, done.revisions, done.changes
-        state.milder = done.milder
-        state.remarks += done.remarks
-        state.problems += done.problems
+        overlay.revise(documents, state)
     if not state.problems:
         state.problems += broken_references(state.entries, state.places)
     if state.settings is None and not state.problems:

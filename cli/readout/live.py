@@ -71,17 +71,13 @@ class LiveReading:
         self.parts.append((None, lines))
         self.tick("looking for the car ...")
         lines += self.adapter.ask("0100", self.adapter.patience * FIRST)
-        for base in (0x20, 0x40):
-            if base in collect(read_lines(lines)).supported:
-                lines += self.adapter.ask(f"01{base:02X}")
-        self.supported = collect(read_lines(lines)).supported
-        for command in ("03", "07", "0A", "0101", "020200"):
+        for command in ("0120", "0140", "03", "07", "0A", "0101", "020200"):
             self.tick(f"codes, freeze frame, readiness: {command}")
             lines += self.adapter.ask(command)
-        frame = collect(read_lines(lines)).freeze_frame
-        if frame and frame.code:
-            for item in _FROZEN:
-                lines += self.adapter.ask(f"02{item:02X}00")
+        so_far = collect(read_lines(lines))
+        self.supported, frame = so_far.supported, so_far.freeze_frame
+        for item in _FROZEN if frame and frame.code else ():
+            lines += self.adapter.ask(f"02{item:02X}00")
         for item in self._asked(_STANDING):
             self.tick(f"values: {item:02X}")
             lines += self.adapter.ask(f"01{item:02X}")

@@ -43,7 +43,7 @@ def data_lines(data: CarData, knowledge: KnowledgeBase, look: Look) -> list[Styl
     if data.misfires:
         counts = ", ".join(f"{cylinder}: {count}" for cylinder, count in sorted(data.misfires.items()))
         lines += [("plain", line) for line in look.wrap(counts, 24, "Misfires by cylinder")]
-    return lines
+    return lines + [("faint", line) for remark in data.remarks for line in look.wrap(remark, 4, "  !")]
 
 
 def _code(code: str, knowledge: KnowledgeBase, look: Look, short: bool) -> Iterator[Styled]:

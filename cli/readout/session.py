@@ -64,7 +64,7 @@ class Session:
 
     def nothing(self, data: CarData) -> int:
         """Say clearly that nothing was understood; an empty evidence must not count as a readout."""
-        self.tell([("faint", line) for text in data.remarks for line in self.look.wrap(text, 4, "  !")])
+        self.tell(screens.data_lines(data, self.knowledge, self.look))
         where = self.given.file or self.given.port or "what was typed"
         kept = " Nothing was recorded." if self.case.log is not None else ""
         tell(f"comeback: {where}: nothing in it could be used.{kept} {screens.TAKEN}", stream=sys.stderr)
@@ -77,7 +77,6 @@ class Session:
         around = Surroundings(given.liters, self.meters, self.km_since_service, build)
         found = interpret(data, self.knowledge, around, self.typed_checks)
         self.tell(screens.data_lines(data, self.knowledge, look))
-        self.tell([("faint", line) for text in data.remarks for line in look.wrap(text, 4, "  !")])
         self.tell(screens.finding_lines(found, self.knowledge, look))
         recorded: list[str] = []
         if self.case.log is not None:

@@ -7,7 +7,7 @@
       checks.duct-fit.point: {value: Behind the filter box, was: Between filter box and throttle}
 
 The shipped files are never edited. Every revision keeps its place and what it stands in for, a number
-also its evidence: `KnowledgeBase.revisions` for numbers, `Revised.changes` for words. What warns less
+also its evidence: `KnowledgeBase.revisions` for numbers, `KnowledgeBase.changes` for words. What warns less
 than before says why, or is a problem.
 """
 
@@ -24,7 +24,7 @@ from pydantic import BaseModel, ValidationError
 from comeback.kb.overlay import revised_numbers as numbers
 from comeback.kb.overlay import revised_words as words
 from comeback.kb.overlay.revised_numbers import HOW, REVISABLE, Entries, NotRevisable, RevisedPlace
-from comeback.kb.overlay.revising_help import dotted, number_lines, words_lines
+from comeback.kb.overlay.revised_words import dotted, number_lines, words_lines
 from comeback.kb.overlay.weakening import weaker
 from comeback.kb.problems import Problem
 from comeback.kb.revision import Change, Revision
@@ -34,18 +34,20 @@ from comeback.kb.yaml.reader import Document
 
 SECTION = "revise"
 Kind = TypeVar("Kind", bound=BaseModel)
-Places = dict[tuple[str, str], Document]
 
 
 @dataclass
-class Revised:
-    """Result of all revisions. `remarks` are problems that only the knowledge check reports;
-    `milder`: changes that warn less and say why, by (place, what and why)."""
+class Revisable:
+    """Knowledge while it is read: entries and their documents by section and id, what was revised, and the problems.
 
-    settings: Settings | None
+    `remarks`: problems that only the knowledge check reports. `milder`: changes that warn less and say why,
+    by (place, what and why).
+    """
+
     entries: Entries
-    places: Places
-    scale: Mapping[str, float]
+    places: dict[tuple[str, str], Document] = field(default_factory=dict)
+    scale: dict[str, float] = field(default_factory=dict)
+    settings: Settings | None = None
     revisions: dict[str, Revision] = field(default_factory=dict)
     changes: dict[str, Change] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
@@ -79,15 +81,11 @@ def mark_places(document: Document) -> None:
             raw["at"] = f"{FilePath(document.file).name}:{line}"
 
 
-def revise(
-    documents: Sequence[Document], entries: Entries, places: Places, settings: Settings | None,
-    scale: Mapping[str, float],
-) -> Revised:  # fmt: skip
-    """Put every revision of the documents into the entries; problems come back as values.
+def revise(documents: Sequence[Document], done: Revisable) -> None:
+    """Put every revision of the documents into the entries, or its problems into `done`.
 
     Words first, since an entry whose words change is made anew; then numbers.
     """
-    done = Revised(settings, entries, places, scale)
     later: list[_Line] = []
     gathered: dict[tuple[str, str], list[_Line]] = {}
     for document in documents:
@@ -109,19 +107,18 @@ def revise(
     revised = []
     for line in later:
         with _reported(line.document, line.path, done):
-            place = numbers.find_number(line.place.section, line.place.id, line.place.keys, entries)
+            place = numbers.find_number(line.place.section, line.place.id, line.place.keys, done.entries)
             if _revise_number(line, place, done) and place.keys[0] in ("shows", "otherwise"):
                 revised.append((line, place))
     for line, place in revised:
-        total = sum(numbers.chances_beside(place, entries).values())
+        total = sum(numbers.chances_beside(place, done.entries).values())
         if total > 1 + 1e-9:
             message = f"The chances then add up to {100 * total:g} %. Together they may not pass 100."
             done.problems.append(line.document.problem((SECTION, line.path), "chance", message))
-    return done
 
 
 @contextmanager
-def _reported(document: Document, path: str, done: Revised) -> Iterator[None]:
+def _reported(document: Document, path: str, done: Revisable) -> Iterator[None]:
     """What is not revisable becomes a problem at the revision's own place."""
     try:
         yield
@@ -129,7 +126,7 @@ def _reported(document: Document, path: str, done: Revised) -> Iterator[None]:
         done.problems.append(document.key_problem((SECTION, path), SECTION, str(error)))
 
 
-def _split(path: str, raw: Any, done: Revised) -> tuple[str, str, tuple[str, ...]]:
+def _split(path: str, raw: Any, done: Revisable) -> tuple[str, str, tuple[str, ...]]:
     """Section, id and the keys below. Raises NotRevisable naming what is not there."""
     section, _, rest = path.partition(".")
     name, *keys = rest.split(".")
@@ -151,7 +148,7 @@ def _split(path: str, raw: Any, done: Revised) -> tuple[str, str, tuple[str, ...
     return section, name, tuple(keys)
 
 
-def _gather_words(line: _Line, gathered: dict[tuple[str, str], list[_Line]], done: Revised) -> None:
+def _gather_words(line: _Line, gathered: dict[tuple[str, str], list[_Line]], done: Revisable) -> None:
     section, name = entry = line.place.section, line.place.id
     place = words.find_words(section, name, line.place.keys, done.entries[section][name])
     if not isinstance(line.raw, dict):
@@ -167,7 +164,7 @@ def _gather_words(line: _Line, gathered: dict[tuple[str, str], list[_Line]], don
     gathered[entry].append(_Line(line.document, line.path, line.raw, place, change))
 
 
-def _change_words(lines: Sequence[_Line], done: Revised) -> None:
+def _change_words(lines: Sequence[_Line], done: Revisable) -> None:
     """All changes of one entry together: what two fields must agree on may change in two lines."""
     section, name = entry = lines[0].place.section, lines[0].place.id
     before, raw = done.entries[section][name], deepcopy(done.places[entry].data[section][name])
@@ -214,13 +211,13 @@ def _nearest(keys: tuple[str, ...], made: Sequence[_Line]) -> list[_Line]:
     return [line for line in made if line.place.keys == at]
 
 
-def _report_there(line: _Line, place: RevisedPlace, done: Revised) -> None:
+def _report_there(line: _Line, place: RevisedPlace, done: Revisable) -> None:
     """From now on problems of this part of the entry are reported where it was revised."""
     entry, at = (place.section, place.id), line.document.keys.get((SECTION, line.path), (1, 1))
     done.places[entry] = done.places[entry].revised_at((*entry, *place.keys), line.document.file, at)
 
 
-def _revise_number(line: _Line, place: RevisedPlace, done: Revised) -> bool:
+def _revise_number(line: _Line, place: RevisedPlace, done: Revisable) -> bool:
     """True if the number was written. Raises NotRevisable."""
     base = numbers.current_number(place, done.entries, done.settings)
     if not isinstance(line.raw, dict):
@@ -252,7 +249,7 @@ def _write_below(fields: str, lines: Sequence[str]) -> str:
     return f"This has the fields {fields}. Write them below it:\n" + "\n".join([f"{SECTION}:", *lines])
 
 
-def _validated(kind: type[Kind], line: _Line, done: Revised) -> Kind | None:
+def _validated(kind: type[Kind], line: _Line, done: Revisable) -> Kind | None:
     """What is written below the path. Raises NotRevisable if its source is not there."""
     try:
         made = kind.model_validate(line.raw)

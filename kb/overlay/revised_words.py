@@ -1,16 +1,17 @@
-"""Texts, words and lists of an entry that a shop's own file revises; the whole entry is validated again.
+"""Texts, words and lists of an entry that a shop's own file revises, and the lines to write for a revision.
 
 complaints.rough-idle.words: {add: [shakes like a tractor]}
 causes.duct-loose.tell: {value: The air pipe came off., was: The air pipe to the engine is not tight.}
 """
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from copy import deepcopy
 from typing import Any
 
 from pydantic import BaseModel
 
+from comeback.kb.overlay import revised_numbers as numbers
 from comeback.kb.overlay.revised_numbers import NotRevisable, RevisedPlace
 from comeback.kb.revision import Change
 from comeback.kb.wording import suggest
@@ -20,6 +21,8 @@ _NEW_KEYS = ("red_flag", "engine_off", "codes")
 """Fields that a result of the check may join which it was not in before."""
 _FREE_KEYS = ("needs", "reports")
 """Fields that any check may join."""
+MOST = 4
+"""Fields that are shown; who changes more sees how it goes by then."""
 
 
 def find_words(section: str, name: str, keys: tuple[str, ...], entry: BaseModel) -> RevisedPlace:
@@ -105,3 +108,66 @@ def write_words(raw: dict[str, Any], words: RevisedPlace, value: Any) -> None:
         held.pop(words.keys[-1], None)
     else:
         held[words.keys[-1]] = value
+
+
+def lines_instead(
+    section: str, name: str, given: Mapping[str, Any], known: Mapping[str, Any], entries: numbers.Entries
+) -> str:
+    """`revise:` lines for the fields in which `given` differs from `known`, both as written; "" if none does."""
+    found = [lines for path, value in _leaves(given)
+             if (lines := _lines(RevisedPlace(section, name, path), value, known, entries))]  # fmt: skip
+    if not found:
+        return ""
+    more = [f"  # and {len(found) - MOST} more in the same way"] if len(found) > MOST else []
+    return "\n".join(["revise:", *(line for lines in found[:MOST] for line in lines), *more])
+
+
+def _leaves(given: Mapping[str, Any], path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], Any]]:
+    for key, value in given.items():
+        if isinstance(value, Mapping):
+            yield from _leaves(value, (*path, key))
+        else:
+            yield (*path, key), value
+
+
+def _lines(place: RevisedPlace, value: Any, known: Any, entries: numbers.Entries) -> list[str]:
+    known = written_at(known, place)
+    if value == known or value is None:
+        return []
+    try:
+        if (place.section, place.keys[0]) in numbers.REVISABLE:
+            number = numbers.find_number(place.section, place.id, place.keys, entries)
+            return number_lines(number.path, value, numbers.current_number(number, entries, None))
+        words = find_words(place.section, place.id, place.keys, entries[place.section][place.id])
+    except NotRevisable:
+        return []
+    return words_lines(words, value, known)
+
+
+def number_lines(path: str, value: Any, was: float) -> list[str]:
+    """A number with all that belongs to it."""
+    evidence = 'evidence: "what was counted or read"'
+    return _written(path, [f"value: {value}", f"was: {was:g}", evidence, "source: judgement"])
+
+
+def words_lines(words: RevisedPlace, value: Any, was: Any) -> list[str]:
+    """A text with what it was, or what a list gets; nothing if the list has it all."""
+    if words.is_list:
+        new = [part for part in as_list(value) if part not in as_list(was)]
+        return _written(words.path, [f"add: {json.dumps(new, ensure_ascii=False)}"]) if new else []
+    fields = {"value": value} if was is None else {"value": value, "was": was}
+    return _written(words.path, [f"{name}: {json.dumps(text, ensure_ascii=False)}" for name, text in fields.items()])
+
+
+def dotted(path: str, below: Any) -> str:
+    """The path that was meant where the parts of one were written below each other."""
+    while isinstance(below, Mapping) and below:
+        key = next(iter(below))
+        if key in Change.model_fields:
+            break
+        path, below = f"{path}.{key}", below[key]
+    return path
+
+
+def _written(path: str, fields: list[str]) -> list[str]:
+    return [f"  {path}:", *(f"    {field}" for field in fields)]

@@ -96,7 +96,7 @@ def test_every_code_in_every_list_is_taken(raw, between, small, before):
         ("RPM 780", {"RPM": 780}), ("STFT1 +6.3 %", {"STFT1": 6.3}), ("LTFT B1: 12,5%", {"LTFT1": 12.5}),
         ("ECT 92 C", {"ECT": 92}), ("Coolant temperature: 212 °F", {"ECT": 100}), ("LTFT 2 %", {"LTFT1": 2}),
         ("LTFT bank 2 = 5 percent", {"LTFT2": 5}), ("Short-term fuel trim (bank 2): -3.1 %", {"STFT2": -3.1}),
-        ("STFT1 + 6,3 %  LTFT1 - 12,5 %", {"STFT1": 6.3, "LTFT1": -12.5}), ("RPM - 780", {"RPM": 780}),
+        ("STFT1 + 6,3 %", {"STFT1": 6.3}), ("RPM - 780", {"RPM": 780}),
         ("Engine speed [rpm] | 1,150", {"RPM": 1150}), ("780 rpm", {"RPM": 780}), ("MAP at idle 0.52 bar", {"MAP": 52}),
         ("target idle speed 700 rpm", {"TARGET": 700}), ("Battery voltage 14,1V", {"VOLT": 14.1}),
         ("Misfire cylinder 2: 420", {"MIS2": 420}), ("Warm-ups since codes cleared: 40", {"WARMUPS": 40}),

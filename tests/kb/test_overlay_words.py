@@ -1,7 +1,7 @@
 """Words of an entry revised in a shop's own file: texts, lists, danger that is never made milder silently."""
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from comeback.kb import load_knowledge, loader, shipped_folder
@@ -252,6 +252,7 @@ def gathered(body):
     return loader._gathered([BASE, own], state, "0"), state
 
 
+@settings(deadline=None)
 @given(st.dictionaries(paths, fields | anything, max_size=4))
 def test_whatever_is_written_below_revise_is_read_or_refused_in_plain_words(body):
     knowledge, reading = gathered(body)
@@ -259,6 +260,7 @@ def test_whatever_is_written_below_revise_is_read_or_refused_in_plain_words(body
     assert all(len(problem.message) < 600 for problem in reading.problems)
 
 
+@settings(deadline=None)
 @given(st.dictionaries(st.sampled_from(PATHS), fields, min_size=1, max_size=3))
 def test_nothing_warns_less_than_before_without_a_reason_however_it_is_written(body):
     before, (knowledge, _) = gathered({})[0], gathered(body)

@@ -3,17 +3,8 @@
 from collections.abc import Iterable, Sequence
 
 from comeback.engine.readout.findings.judging import Judge
+from comeback.engine.readout.protocol import trouble_codes as dtc
 from comeback.engine.readout.protocol.car_data import CarData, FreezeFrame
-from comeback.engine.readout.protocol.trouble_codes import (
-    LISTED,
-    PENDING,
-    PERMANENT,
-    STORED,
-    TYPED,
-    area,
-    cylinder,
-    may_mean,
-)
 from comeback.kb.schema import Check, KnowledgeBase
 
 MILE = 1.609344
@@ -36,7 +27,7 @@ def judge_codes(judge: Judge, data: CarData) -> None:
     _readiness(judge, data)
     _age(judge, data)
     _misfires(judge, data)
-    left = [code for code in data.codes.get(PERMANENT, ()) if code not in data.all_codes]
+    left = [code for code in data.codes.get(dtc.PERMANENT, ()) if code not in data.all_codes]
     if left:
         judge.remarks[f"Permanent without a stored code: {', '.join(left)}. It was cleared; its monitor has not passed "
                       "since. No tool erases it, a passing monitor does."] = None  # fmt: skip
@@ -58,15 +49,15 @@ def _cleared_lately(data: CarData) -> str | None:
 
 def _families(judge: Judge, data: CarData, gone: str | None) -> None:
     """Each family of codes; one without a code is a finding only if all codes were read and none were cleared."""
-    read = [kind for kind in (STORED, PENDING, TYPED, LISTED) if kind in data.codes]
+    read = [kind for kind in (dtc.STORED, dtc.PENDING, dtc.TYPED, dtc.LISTED) if kind in data.codes]
     if not read:
         return
     codes = data.all_codes
-    how = "typed" if TYPED in read else "in the text" if LISTED in read else "stored or pending"
+    how = "typed" if dtc.TYPED in read else "in the text" if dtc.LISTED in read else "stored or pending"
     missing = ""  # what must be read before a family may be said to have no code
-    if TYPED not in read and not {STORED, PENDING} <= set(read):
+    if dtc.TYPED not in read and not {dtc.STORED, dtc.PENDING} <= set(read):
         missing = f"none {read[0]}; read the others too (03 and 07)"
-        if read == [LISTED]:
+        if read == [dtc.LISTED]:
             missing = "none in the text, which does not tell stored from pending codes; type the whole list, or none"
     strange = without_family(judge.knowledge, codes)
     for name, result in family_results(judge.knowledge, codes).items():
@@ -98,7 +89,7 @@ def family_results(knowledge: KnowledgeBase, codes: Sequence[str]) -> dict[str, 
         if hits:
             found[check.id] = family_result(check, hits)
         elif listed:
-            may = any(may_mean(code, other) for code in strange for other in listed)
+            may = any(dtc.may_mean(code, other) for code in strange for other in listed)
             found[check.id] = None if may else check.expected
     return found
 
@@ -115,7 +106,7 @@ def without_family(knowledge: KnowledgeBase, codes: Iterable[str]) -> list[str]:
 
 def no_family(knowledge: KnowledgeBase, code: str) -> str:
     """What is said of a code that no check lists."""
-    known, system = knowledge.codes.get(code), area(code)
+    known, system = knowledge.codes.get(code), dtc.area(code)
     what = f"{code} ({known.meaning}) has no check here" if known else f"{code} is not known here"
     where = f" ({system})" if system and not known else ""
     still = ": the families that it may belong to stay open." if code[0] in "PU" else "."
@@ -126,7 +117,7 @@ def no_family(knowledge: KnowledgeBase, code: str) -> str:
 def family_result(check: Check, hits: list[str]) -> str:
     """The result that dominates; single-cylinder codes of two cylinders mean what the code for several means."""
     found = [result for result, listed in check.codes.items() if any(code in listed for code in hits)]
-    if len({cylinder(code) for code in hits} - {None}) > 1:
+    if len({dtc.cylinder(code) for code in hits} - {None}) > 1:
         several = [result for result, listed in check.codes.items() if "P0300" in listed]
         found = several or found
     return max(found, key=check.names.index)
@@ -136,11 +127,11 @@ def _frame(judge: Judge, frame: FreezeFrame | None, gone: str | None) -> None:
     """At idle: standing, below 1300 rpm. Under load: load of half or more, or moving at a third or more."""
     if frame is None:
         return
+    if frame.code is None and gone:
+        judge.withhold("freeze-frame", "none now, but codes were cleared lately")
+        return
     if frame.code is None:
-        if gone:
-            judge.withhold("freeze-frame", "none now, but codes were cleared lately")
-        else:
-            judge.result("freeze-frame", "none", "the car says that none is stored")
+        judge.result("freeze-frame", "none", "the car says that none is stored")
         return
     rpm, load, speed = (frame.values.get(key) for key in ("RPM", "LOAD", "SPEED"))
     what = f"{frame.code or 'code not told'}: " + ", ".join(

@@ -66,8 +66,6 @@ _NOT_MEASURED = re.compile(
     re.I,
 )
 _NO_UNIT_NEEDED = frozenset(("RPM", "STFT1", "STFT2", "LTFT1", "LTFT2", "WARMUPS"))
-_SIGNED = re.compile(r"\+[ \t]\d")
-"""Where a plus stands alone in the line, a dash that stands alone is a minus."""
 _SPEED_ALONE = re.compile(
     r"(?:\A|[,;|])[ \t]*(?:(?:at )?(?:warm )?idle[ :,]*)?(?P<number>\d[\d.,]*)[ \t]*rpm\b(?=[ \t]*(?:[,;|.]|\Z))", re.I
 )
@@ -126,12 +124,9 @@ def _value(key: str, match: re.Match[str]) -> float:
     unit = match["unit"] or match["u0"] or match["u1"]
     if unit is None and key not in _NO_UNIT_NEEDED and not key.startswith("MIS"):
         raise BadReading(f"it has no unit. Write it with {own}, or another that goes into it.")
-    number, dash = match["number"], bool(match["dash"].strip()) or match["number"][:2] == "- "
-    if dash:
-        number = number.removeprefix("- ")
-        if low < 0 and not _SIGNED.search(match.string):
-            raise BadReading("the dash may be a minus. Write -5 or : 5.")
-        number = f"-{number}" if low < 0 else number
+    number = match["number"].removeprefix("- ")
+    if low < 0 and (match["dash"].strip() or number != match["number"]):
+        raise BadReading("the dash may be a minus. Write -5 or : 5.")
     value = read_number(f"{number} {unit or ''}".strip(), own)
     if not low <= value <= high:
         raise BadReading(f"{value:.4g} {own} is not possible.")
