@@ -1,6 +1,7 @@
 """One run of `comeback readout`: read from all sources, show, record in the case."""
 
 import argparse
+import re
 import sys
 
 from comeback.cli import exit_codes
