@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from comeback.cli.numbers import number_in
 from comeback.cli.prompt.reply import NO, UNKNOWN_WORDS, YES, Command, Record, Remark, Reply
 from comeback.cli.screens import wording
-from comeback.cli.screens.closing_cause import CHOSEN, CONFIRMED, IN_WORDS, NOT_SEEN, choices
+from comeback.cli.screens.endings import CHOSEN, CONFIRMED, IN_WORDS, NOT_SEEN, choices
 from comeback.cli.screens.spoken import words_to_say
 from comeback.engine.case.events import Kind
 from comeback.engine.walk import steps

@@ -12,9 +12,8 @@ from comeback.cli.records.findings import findings
 from comeback.cli.screens import wording
 from comeback.cli.screens.cautions import cautions
 from comeback.cli.screens.earlier_answers import earlier_answers
-from comeback.cli.screens.event_text import answer_text
+from comeback.cli.screens.event_text import answer_text, codes_typed
 from comeback.cli.screens.pages import CONTINUED
-from comeback.cli.screens.panel_text import codes_typed
 from comeback.cli.screens.screens import step_cautions
 from comeback.engine.case.events import Kind
 from comeback.engine.walk.walk import Walk

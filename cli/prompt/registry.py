@@ -31,7 +31,7 @@ class Stops(Enum):
 @dataclass(frozen=True)
 class PromptCommand:
     """`words`: typed alone, its key first. `pattern`: with something behind it, strict, as a customer's own words may
-    begin like it. `spoken`: those of `words` that are a customer's own where the open question is asked.
+    begin like it.
     """
 
     name: str
@@ -45,7 +45,6 @@ class PromptCommand:
     help: tuple[str, ...] = ()
     """What `?` says of it, a cell each."""
     on_stop: Stops = Stops.NONE
-    spoken: frozenset[str] = frozenset()
 
 
 def show_help(session: PromptSession, state: ScreenState, _text: str) -> ScreenState:
@@ -55,50 +54,49 @@ def show_help(session: PromptSession, state: ScreenState, _text: str) -> ScreenS
     return state
 
 
+EVERY = Stops.EVERY
 COMMANDS = (
-    PromptCommand("help", show_help, ("?", "help"), on_stop=Stops.EVERY),
-    PromptCommand("why", looking.show_why, ("w", "why"), help=("w  why this question",), on_stop=Stops.EVERY),
-    PromptCommand("back", changing.go_back, ("b", "back"), help=("b  back",), on_stop=Stops.EVERY),
-    PromptCommand("keep", changing.keep, ("k", "keep"), help=("k  keep what was answered",),
-                  spoken=frozenset({"keep"})),
-    PromptCommand("review", looking.review, ("r", "review"), help=("r  review the answers, numbered",),
-                  on_stop=Stops.EVERY),
-    PromptCommand("edit", changing.edit, ("edit",), r"(?:edit|e)\s+(\d+)", spoken=frozenset({"edit"}),
+    PromptCommand("help", show_help, ("?", "help"), on_stop=EVERY),
+    PromptCommand("why", looking.show_why, ("w", "why"), help=("w  why this question",), on_stop=EVERY),
+    PromptCommand("back", changing.go_back, ("b", "back"), help=("b  back",), on_stop=EVERY),
+    PromptCommand("keep", changing.keep, ("k", "keep"), help=("k  keep what was answered",)),
+    PromptCommand("review", looking.review, ("r", "review"), help=("r  review the answers, numbered",), on_stop=EVERY),
+    PromptCommand("edit", changing.edit, ("edit",), r"(?:edit|e)\s+(\d+)",
                   help=("edit 3  change answer no. 3, keep the others",), on_stop=Stops.ADVICE),
-    PromptCommand("open", changing.open_items, ("o", "open"), r"(?:open|o)\s+(\d+)", spoken=frozenset({"open"}),
+    PromptCommand("open", changing.open_items, ("o", "open"), r"(?:open|o)\s+(\d+)",
                   help=("open  what is still unknown", "open 2  check no. 2 of them now")),
-    PromptCommand("so-far", looking.show_so_far, ("s", "so far", "result"), spoken=frozenset({"result"}),
-                  help=("s  what is known so far",), on_stop=Stops.EVERY),
+    PromptCommand("so-far", looking.show_so_far, ("s", "so far", "result"), help=("s  what is known so far",),
+                  on_stop=EVERY),
     PromptCommand("find", looking.find, ("find",), r"(?:find\s+|/\s*)(.+)", wording.FIND_EMPTY,
-                  help=("find hiss  search complaints, causes, checks",), on_stop=Stops.EVERY,
-                  spoken=frozenset({"find"})),
-    PromptCommand("more", looking.more, ("m", "more"), spoken=frozenset({"more"}), on_stop=Stops.EVERY),
-    PromptCommand("note", changing.note, ("note",), r"note\s+(.+)", wording.NOTE_EMPTY, spoken=frozenset({"note"}),
-                  help=("note TEXT  write down",), on_stop=Stops.EVERY),
+                  help=("find hiss  search complaints, causes, checks",), on_stop=EVERY),
+    PromptCommand("more", looking.more, ("m", "more"), on_stop=EVERY),
+    PromptCommand("note", changing.note, ("note",), r"note\s+(.+)", wording.NOTE_EMPTY,
+                  help=("note TEXT  write down",), on_stop=EVERY),
     PromptCommand("plate", changing.registration, ("plate",), r"plate\s+(.+)", wording.PLATE_EMPTY,
-                  help=("plate ABC 1234  license plate, typed twice",), on_stop=Stops.EVERY),
+                  help=("plate ABC 1234  license plate, typed twice",), on_stop=EVERY),
     PromptCommand("contact", changing.contact, ("callback", "place"), r"((?:callback|place)\s+.+)",
-                  wording.CONTACT_EMPTY, on_stop=Stops.EVERY,
-                  help=("callback 555 0100  number to call", "place TEXT  where the car is"),
-                  spoken=frozenset({"callback", "place"})),
+                  wording.CONTACT_EMPTY, on_stop=EVERY,
+                  help=("callback 555 0100  number to call", "place TEXT  where the car is")),
     PromptCommand("rename", changing.rename, ("rename",), r"rename\s+(.+)", wording.RENAME_EMPTY,
-                  help=("rename TEXT  name the car",), spoken=frozenset({"rename"})),
+                  help=("rename TEXT  name the car",)),
     PromptCommand("give", changing.give, ("give",), r"give to\s+(.+)", wording.GIVE_EMPTY,
-                  help=("give to BEN  hand this walk over",), spoken=frozenset({"give"})),
+                  help=("give to BEN  hand this walk over",)),
     PromptCommand("urgency", changing.change_urgency, ("up", "down"),
                   r"(up\s+(?:book|come-in|tow|get-clear)\b.*|down\s+(?:watch|book|come-in|tow)\b.*)",
                   help=("up tow REASON  more urgent", "down book REASON by NAME  milder, needs two"),
-                  on_stop=Stops.ADVICE, spoken=frozenset({"up", "down"})),
-    PromptCommand("resume", resume, ("resume",), r"resume\s+(\w+)", on_stop=Stops.EVERY),
-    PromptCommand("print", looking.print_record, ("print",), spoken=frozenset({"print"})),
+                  on_stop=Stops.ADVICE),
+    PromptCommand("resume", resume, ("resume",), r"resume\s+(\w+)", on_stop=EVERY),
+    PromptCommand("print", looking.print_record, ("print",)),
     PromptCommand("tell", changing.tell),
-    PromptCommand("leave", changing.leave, LEAVE, help=("q  save and leave (also Ctrl-D)",), on_stop=Stops.EVERY,
-                  spoken=frozenset({"save"})),
-    PromptCommand("saw", volunteering.saw, empty=wording.SAW_EMPTY,
-                  help=("saw WORDS  found something else",), on_stop=Stops.EVERY),
-    PromptCommand("codes", volunteering.codes, help=("P0303  a code, at any bay prompt",),
-                  on_stop=Stops.EVERY),
+    PromptCommand("leave", changing.leave, LEAVE, help=("q  save and leave (also Ctrl-D)",), on_stop=EVERY),
+    PromptCommand("saw", volunteering.saw, empty=wording.SAW_EMPTY, help=("saw WORDS  found something else",),
+                  on_stop=EVERY),
+    PromptCommand("codes", volunteering.codes, help=("P0303  a code, at any bay prompt",), on_stop=EVERY),
 )  # fmt: skip
+SPOKEN = frozenset(
+    "keep edit open result find more note callback place rename give up down print save".split()  # noqa: SIM905
+)
+"""Words of commands that are a customer's own where the open question is asked."""
 BY_NAME: Mapping[str, PromptCommand] = {command.name: command for command in COMMANDS}
 BY_WORD: Mapping[str, PromptCommand] = {word: command for command in COMMANDS for word in command.words}
 
@@ -126,7 +124,7 @@ def read_command(text: str, open_question: bool = False) -> Command | None:
     """The command that `text` is, if it is one; a customer's own words go first where the open question is asked."""
     lower = text.lower()
     command = BY_WORD.get(lower)
-    if command is not None and not (open_question and lower in command.spoken):
+    if command is not None and not (open_question and lower in SPOKEN):
         return Command(command.name)
     for command in COMMANDS:
         match = re.fullmatch(command.pattern, text, re.IGNORECASE) if command.pattern else None

@@ -4,8 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from comeback.cli.screens.event_text import answer_text
-from comeback.cli.screens.panel_text import panel_of, panel_text
+from comeback.cli.screens.event_text import answer_text, panel_of, panel_text
 from comeback.engine.case.case import Answer
 from comeback.kb.schema import KnowledgeBase
 

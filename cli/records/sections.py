@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator
 from comeback.cli.records.record import NOT_ASKED, Line, Record
 from comeback.cli.screens import wording
 from comeback.cli.screens.advice_now import clock
-from comeback.cli.screens.closing_cause import cause_text
+from comeback.cli.screens.endings import cause_text
 from comeback.cli.screens.event_text import plate_text
 from comeback.cli.version import VERSION
 from comeback.cli.words.spelling import spelt

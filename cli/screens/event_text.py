@@ -1,6 +1,6 @@
-"""A recorded event in a few words: for the line that says what was taken back or kept, and for the record."""
+"""What was recorded in a few words: an event, an answer, many codes of one panel in one line."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from comeback.engine.case import facts
@@ -75,3 +75,32 @@ def first_of(texts: Sequence[str], most: int) -> str:
     """The first `most` texts, and how many more there are."""
     rest = f"; and {len(texts) - most} more" if len(texts) > most else ""
     return "; ".join(texts[:most]) + rest
+
+
+def panel_of(knowledge: KnowledgeBase, results: Mapping[str, str | None]) -> str | None:
+    """The panel that all these checks are read with, if there are several; None if there is none."""
+    panels = {knowledge.checks[check].panel if check in knowledge.checks else None for check in results}
+    return panels.pop() if len(panels) == 1 and len(results) > 1 else None
+
+
+def panel_text(knowledge: KnowledgeBase, panel: str, results: Mapping[str, str | None], codes: Sequence[str]) -> str:
+    """The panel with its typed codes, the families that were found, and how many were not."""
+    checks = knowledge.checks
+    found = {c: r for c, r in results.items() if r is not None and r != checks[c].expected}
+    unknown = sum(1 for result in results.values() if result is None)
+    clean = len(results) - len(found) - unknown
+    name = knowledge.panels[panel].name if panel in knowledge.panels else panel
+    told = [f"{checks[check].name}: {checks[check].results.get(str(r), str(r))}" for check, r in found.items()]
+    parts = [", ".join(codes)] if codes else []
+    parts += told
+    if clean:
+        parts.append(f"none in {clean} {'other ' if found else ''}{'family' if clean == 1 else 'families'}")
+    if unknown:
+        parts.append(f"{unknown} not known")
+    return f"{name}: {'; '.join(parts)}"
+
+
+def codes_typed(events: Iterable[Event]) -> dict[int, Sequence[str]]:
+    """Number of the event -> codes typed with it."""
+    told = ((event.number, fact_of(event)) for event in events)
+    return {number: fact.codes for number, fact in told if isinstance(fact, facts.Answered) and fact.codes}

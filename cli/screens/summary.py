@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from comeback.cli.look import Look, Styled
 from comeback.cli.screens import wording
-from comeback.cli.screens.closing_cause import cause_text
+from comeback.cli.screens.endings import cause_text
 from comeback.cli.screens.event_text import first_of, name_of, plate_text
 from comeback.cli.screens.spoken import when
 from comeback.engine.belief.evidence import Evidence, Sighting
