@@ -73,28 +73,23 @@ def review_lines(walk: Walk, look: Look) -> list[Styled]:
     return [*lines, ("faint", f"Changed or taken back: {changed}. The old answers stay in the record.")]
 
 
-def find(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
-    """Search complaints, causes and checks; forgiving of spelling."""
-    from comeback.cli.words.search import search
+def find(session: PromptSession, state: ScreenState, text: str) -> ScreenState | str:
+    """Search complaints, causes and checks, forgiving of spelling; with what is known of each in this walk."""
+    from comeback.cli.words.search import KINDS, search
 
-    found = search(state.walk.knowledge, text)[:MOST_FOUND]
-    lines: list[Styled] = [("title", f"Found for '{text[:40]}'")] if found else []
+    walk, look = state.walk, session.look
+    found = search(walk.knowledge, text)[:MOST_FOUND]
+    lines: list[Styled] = [("title", f"Found for '{text[:40]}'")]
     for kind, name in found:
-        lines += session.look.styled("plain", _found_text(state.walk, kind, name), 13, f"  {kind}")
-    session.show(lines or [("say", wording.FOUND_NOTHING.format(text=text[:40]))])
-    return state
-
-
-def _found_text(walk: Walk, kind: str, name: str) -> str:
-    """The entry's name, and what is known of it in this walk."""
-    entry = getattr(walk.knowledge, {"complaint": "complaints", "cause": "causes", "check": "checks"}[kind])[name]
-    text = f"{entry.name} [{name}]"
-    if kind == "check" and (answer := walk.case.answer(name)) is not None:
-        return f"{text} - answered: {answer_text(walk.knowledge, name, answer.result, answer.reading)}"
-    if kind == "cause" and walk.case.complaint is not None and name in walk.view.network.causes:
-        chance = 100 * walk.view.belief.probability(name)
-        return f"{text} - {f'{chance:.0f} %' if chance >= 0.5 else 'below 1 %'} now"
-    return text
+        told = f"{getattr(walk.knowledge, KINDS[kind])[name].name} [{name}]"
+        if kind == "check" and (answer := walk.case.answer(name)) is not None:
+            told += f" - answered: {answer_text(walk.knowledge, name, answer.result, answer.reading)}"
+        elif kind == "cause" and walk.case.complaint is not None and name in walk.view.network.causes:
+            chance = 100 * walk.view.belief.probability(name)
+            told += f" - {f'{chance:.0f} %' if chance >= 0.5 else 'below 1 %'} now"
+        lines += look.styled("plain", told, 13, f"  {kind}")
+    session.show(lines if found else [])
+    return state if found else wording.FOUND_NOTHING.format(text=text[:40])
 
 
 def print_record(session: PromptSession, state: ScreenState, _text: str) -> ScreenState | str:

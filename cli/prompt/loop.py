@@ -17,7 +17,7 @@ from comeback.cli.prompt.screen_state import ScreenState
 from comeback.cli.prompt.session import PromptSession, command_for
 from comeback.cli.prompt.side_questions import SideQuestion, goes_on, hint, side_question
 from comeback.cli.prompt.step_screen import show_screen
-from comeback.cli.prompt.volunteering import danger_named, match_words, pick, remark
+from comeback.cli.prompt.volunteering import danger_named, match_words, pick
 from comeback.cli.readers import Idle
 from comeback.cli.screens import wording
 from comeback.cli.screens.stop_screens import DRIVING_KEY, Stop, driving_stop
@@ -102,8 +102,12 @@ def respond(session: PromptSession, state: ScreenState, typed: str) -> ScreenSta
             return state.shown()
         case Command(name, argument):
             return run_command(session, state, name, argument)
-        case Remark(said):
-            return remark(session, state, typed, said)
+        case Remark(said):  # unless the words name a danger; of a service that is judged with the services
+            judged = state.editing is not None or isinstance(state.walk.step, steps.ChooseService)
+            danger = None if judged else danger_named(session, state, typed)
+            if danger is None:
+                session.say(said)
+            return danger or state
         case Words(said):
             return match_words(session, state, said)
         case Doubt(doubtful, said) if not session.reader.scripted:

@@ -57,7 +57,7 @@ def _show_step(session: PromptSession, state: ScreenState, head: list[Styled], w
         told = (look.styled("say", text.format(case=walk.case.id)) for text in wording.SAVE_CODES)
         end = [*chain(*told), *end]
     room = SCREEN_LINES - len(head) - len(end)
-    body = screens.body(walk, look, warned, state.page, room)
+    body = screens.body(walk, look, warned, room)
     if session.reader.interactive:
         parts = pages(walk, body, look, room)
         body = parts[state.page % len(parts)]

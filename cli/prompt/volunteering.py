@@ -43,18 +43,6 @@ def match_words(session: PromptSession, state: ScreenState, text: str) -> Screen
     return replace(state, walk=walk, words=corrections.joined_words(state.words, text), found=listed)
 
 
-def remark(session: PromptSession, state: ScreenState, text: str, said: str) -> ScreenState:
-    """Say what is wrong with an answer, unless its words name a danger: then ask about that.
-
-    Whether words name a danger or the work that was done is judged with the services.
-    """
-    judged = state.editing is not None or isinstance(state.walk.step, steps.ChooseService)
-    danger = None if judged else danger_named(session, state, text)
-    if danger is None:
-        session.say(said)
-    return danger or state
-
-
 def danger_named(session: PromptSession, state: ScreenState, text: str) -> ScreenState | None:
     """Words of danger instead of an answer: ask about that danger before anything else. None if they name none."""
     walk, knowledge = state.walk, state.walk.knowledge

@@ -1,6 +1,7 @@
 """A step of the walk as lines of text, for each audience; pure functions, nothing is printed here."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import chain
 
 from comeback.cli.look import Look, Styled, aloud
 from comeback.cli.screens import endings, wording
@@ -18,8 +19,6 @@ DANGER_LINES = 19
 """Lines of the screen of danger signs between its head and its foot."""
 LEADS = 0.5
 """Chance from which a cause explains what is reported, so that "nothing explains it" would be wrong."""
-MOST_CHOICES = 12
-"""Choices on one screen; the next page is one key away, and any number or word is taken at once."""
 MOST_FAMILIES = 6
 """Families of trouble codes that a panel's screen names; codes of any other are taken as well."""
 
@@ -64,20 +63,17 @@ def warning_screen(walk: Walk, names: Sequence[str], look: Look) -> list[Styled]
     return [*_repair_head(walk, walk.step, look), *cautions(walk, names, look), ("faint", wording.GATE_HINT)]
 
 
-def body(walk: Walk, look: Look, warned: bool = False, page: int = 0, room: int = ROOM) -> list[Styled]:
-    """The current step, its answers in `room` lines where they can be.
-
-    `warned`: its stop screen was just passed, so this one is shorter; `page`: of a long list.
-    """
+def body(walk: Walk, look: Look, warned: bool = False, room: int = ROOM) -> list[Styled]:
+    """The current step, a check's answers in `room` lines where they can be; `warned`: after its stop screen."""
     box = despite_lines(walk, look)
-    return [*box, *_step(walk, look, warned, page, room - len(box))]
+    return [*box, *_step(walk, look, warned, room - len(box))]
 
 
-def _step(walk: Walk, look: Look, warned: bool, page: int, room: int) -> list[Styled]:
+def _step(walk: Walk, look: Look, warned: bool, room: int) -> list[Styled]:
     match walk.step:
         case steps.ChooseService(services):
             names = [walk.knowledge.services[s].name for s in services]
-            return _choices("Which service was done?", names, look, page)
+            return _choices("Which service was done?", names, look)
         case steps.ChooseComplaint():
             if walk.audience is Audience.BAY:
                 return [("title", wording.OPEN_QUESTION_BAY)]
@@ -106,15 +102,9 @@ def _step(walk: Walk, look: Look, warned: bool, page: int, room: int) -> list[St
             return endings.finished(walk, how, look)
 
 
-def _choices(question: str, names: Sequence[str], look: Look, page: int = 0) -> list[Styled]:
-    lines: list[Styled] = [("title", question), ("plain", "")]
-    pages = max(1, -(-len(names) // MOST_CHOICES))
-    first = page % pages * MOST_CHOICES
-    last = min(first + MOST_CHOICES, len(names))
-    for number in range(first, last):
-        lines += look.styled("plain", names[number], 7, f"  {number + 1:2d}   ")
-    more = f"   m   more of them: this is {first + 1} to {last} of {len(names)}"
-    return [*lines, ("faint", more)] if pages > 1 else lines
+def _choices(question: str, names: Sequence[str], look: Look) -> list[Styled]:
+    listed = (look.styled("plain", name, 7, f"  {number:2d}   ") for number, name in enumerate(names, 1))
+    return [("title", question), ("plain", ""), *chain.from_iterable(listed)]
 
 
 def matches(walk: Walk, found: Sequence[str], look: Look, question: str = "Which of these is it?") -> list[Styled]:

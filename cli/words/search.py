@@ -87,11 +87,17 @@ def index(entries: Phrases) -> Index:
     return Index(spelt | KNOWN, phrases, weights)
 
 
-def rank(text: str, entries: Mapping[str, Iterable[str]]) -> list[str]:
-    """Ids of `entries` (id -> phrases that mean it), best match first; those that match nothing last."""
+def fits(text: str, entries: Mapping[str, Iterable[str]]) -> tuple[frozenset[str], dict[str, Fit]]:
+    """The ideas of `text`, and how well each of `entries` (id -> phrases that mean it) fits them."""
     known = index(tuple((name, tuple(phrases)) for name, phrases in entries.items()))
     asked = known.asked(text)
-    return sorted(known.phrases, key=lambda name: -known.fit(asked, name).score)
+    return asked, {name: known.fit(asked, name) for name in entries}
+
+
+def rank(text: str, entries: Mapping[str, Iterable[str]]) -> list[str]:
+    """Ids of `entries` (id -> phrases that mean it), best match first; those that match nothing last."""
+    _, found = fits(text, entries)
+    return sorted(found, key=lambda name: -found[name].score)
 
 
 @dataclass(frozen=True)
@@ -109,17 +115,15 @@ class Found:
 def find_complaints(knowledge: KnowledgeBase, text: str, among: Iterable[str]) -> Found:
     """The complaints that `text` may mean, those with a danger to people that it names first."""
     entries = {name: knowledge.complaints[name] for name in among}
-    known = index(tuple((name, (entry.name, *entry.words)) for name, entry in entries.items()))
-    asked = known.asked(text)
-    fits = {name: known.fit(asked, name) for name in entries}
-    ranked = sorted(entries, key=lambda name: -fits[name].score)
-    named = [name for name in ranked if fits[name].danger and endangers(knowledge, entries[name])]
-    said = frozenset[str]().union(*(fits[name].danger for name in named))
-    best = fits[ranked[0]] if ranked else Fit(0.0, said, said)
+    asked, found = fits(text, {name: (entry.name, *entry.words) for name, entry in entries.items()})
+    ranked = sorted(entries, key=lambda name: -found[name].score)
+    named = [name for name in ranked if found[name].danger and endangers(knowledge, entries[name])]
+    said = frozenset[str]().union(*(found[name].danger for name in named))
+    best = found[ranked[0]] if ranked else Fit(0.0, said, said)
     first = ranked[:1] if named and said < best.phrase & asked else []
     order = tuple(dict.fromkeys((*first, *named, *ranked)))
     least = max(LEAST_FIT, NEAR * best.score)
-    near = tuple(name for name in order if name in named or fits[name].score >= least)
+    near = tuple(name for name in order if name in named or found[name].score >= least)
     return Found(order, near, said)
 
 
@@ -161,11 +165,10 @@ def endangers(knowledge: KnowledgeBase, complaint: Complaint) -> bool:
 def search(knowledge: KnowledgeBase, text: str) -> list[tuple[str, str]]:
     """(kind, id) of the complaints, causes and checks that `text` may mean, best match first."""
     entries = {
-        (kind, name): (entry.name, name.replace("-", " "), *(entry.words if kind == "complaint" else ()))
+        f"{kind} {name}": (entry.name, name.replace("-", " "), *(entry.words if kind == "complaint" else ()))
         for kind, section in KINDS.items()
         for name, entry in getattr(knowledge, section).items()
     }
-    known = index(tuple((" ".join(key), phrases) for key, phrases in entries.items()))
-    asked = known.asked(text)
-    scores = {key: known.fit(asked, " ".join(key)).score for key in entries}
-    return sorted((key for key in entries if scores[key] >= LEAST_FIT), key=lambda key: (-scores[key], key))
+    _, found = fits(text, entries)
+    ranked = sorted((key for key in entries if found[key].score >= LEAST_FIT), key=lambda key: (-found[key].score, key))
+    return [(kind, name) for kind, _, name in (key.partition(" ") for key in ranked)]
