@@ -13,7 +13,6 @@ from comeback.cli.screens.earlier_answers import answer_before
 from comeback.cli.screens.event_text import event_text
 from comeback.cli.screens.heading import shortened
 from comeback.cli.screens.pages import pages
-from comeback.cli.screens.questions_left import progress
 from comeback.engine.readout.findings.evidence import has_evidence
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
@@ -28,7 +27,7 @@ def show_screen(session: PromptSession, state: ScreenState) -> ScreenState:
     again = state.reopened and isinstance(walk.step, steps.Finished)
     state = replace(state, walk=walk, reopened=again, due=False)
     asking = walk.events and not session.quiet and walk.step_override is None
-    head = heading.head(walk, session.look, progress(walk) if asking else "")
+    head = heading.head(walk, session.look, heading.progress(walk) if asking else "")
     if state.stop is None or state.stop.key != stop_screens.KNOWLEDGE_KEY:
         question = side_question(session, state)
         if question is not None:

@@ -35,10 +35,13 @@ class Services:
 
 def find_services(knowledge: KnowledgeBase, text: str, among: Sequence[str]) -> Services:
     """The services that `text` means: numbers from 1 in `among`, ids, or words of their names."""
-    if _NUMBERS.fullmatch(text.strip().lower()):
-        return _numbered(text, among)
-    if text.strip().lower() in among:
-        return Services((text.strip().lower(),), sure=True)
+    typed = text.strip().lower()
+    if _NUMBERS.fullmatch(typed):
+        numbers = [number_in(number, len(among)) for number in re.findall(r"\d+", typed)]
+        chosen = tuple(dict.fromkeys(among[number - 1] for number in numbers if number))
+        return Services(chosen, sure=True) if all(numbers) else Services()
+    if typed in among:
+        return Services((typed,), sure=True)
     entries = {name: knowledge.services[name] for name in among}
     known = index(tuple((n, (e.name, e.plain, *e.words)) for n, e in entries.items()))
     asked = known.asked(text) - _WORK
@@ -61,12 +64,6 @@ def _said(known: Index, name: str, asked: frozenset[str]) -> frozenset[str]:
     """The ideas of the service's phrases that were said in full."""
     full = (phrase - _WORK for phrase in known.phrases[name])
     return frozenset[str]().union(*(phrase for phrase in full if phrase <= asked))
-
-
-def _numbered(text: str, among: Sequence[str]) -> Services:
-    numbers = [number_in(number, len(among)) for number in re.findall(r"\d+", text)]
-    chosen = tuple(dict.fromkeys(among[number - 1] for number in numbers if number))
-    return Services(chosen, sure=True) if all(numbers) else Services()
 
 
 def _nearest(known: Index, asked: frozenset[str], among: Sequence[str]) -> Services:

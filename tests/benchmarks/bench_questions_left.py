@@ -13,7 +13,7 @@ from collections import defaultdict
 import bench_walks
 import numpy as np
 
-from comeback.cli.screens.questions_left import EDGES, entropy, questions_left
+from comeback.cli.screens.heading import EDGES, entropy, questions_left
 from comeback.engine.rehearsal.simulated_walk import begin, respond
 from comeback.engine.rehearsal.simulation import Person, Slack
 from comeback.engine.walk import steps
