@@ -1,4 +1,4 @@
-"""The cars that come with a complaint, as a table: which causes they have, what each check would show, what is cured.
+"""The cars that come with a complaint, as a table: which causes they have, what each check would show, what is fixed.
 
     N states: every listed set of causes, and what is left of it after some of them are cured    L causes
     A repairs        C columns: all results of the checks, side by side
@@ -82,11 +82,7 @@ class Cars:
     @cached_property
     def credit(self) -> Vector:
         """(A, N): chance that a repair leaves nothing of a state; half of its share if it leaves some for sure."""
-        cures = np.zeros((len(self.repairs), self.states.shape[1]))
-        for row, repair in zip(cures, self.repairs, strict=True):
-            for cause, chance in repair.removes.items():
-                if cause in self.columns:
-                    row[self.columns[cause]] = chance
+        cures = np.array([[repair.removes.get(cause, 0.0) for cause in self.columns] for repair in self.repairs])
         there, size = self.states.astype(float), np.maximum(self.states.sum(axis=1), 1)
         part = (cures @ there.T) / size
         whole = (cures >= MEANT) @ there.T == self.states.sum(axis=1)
@@ -109,14 +105,8 @@ class Cars:
 
         No cause, a specialist's, or one whose repair runs an engine that has to stay off.
         """
-        able = [repair.level is not Level.SPECIALIST and self.allowed(repair.id) for repair in self.repairs]
-        here = {
-            cause
-            for repair, may in zip(self.repairs, able, strict=True)
-            if may
-            for cause, p in repair.removes.items()
-            if p >= MEANT
-        }
+        able = [one for one in self.repairs if one.level is not Level.SPECIALIST and self.allowed(one.id)]
+        here = {cause for repair in able for cause, chance in repair.removes.items() if chance >= MEANT}
         mine = np.array([name in here for name in self.columns], bool)
         return np.asarray(~(self.states & mine).any(axis=1))
 
@@ -127,7 +117,7 @@ class Cars:
         out = []
         for column in range(self.states.shape[1]):
             held = np.flatnonzero(self.states[:, column])
-            less = self.states[held].copy()
+            less = self.states[held]
             less[:, column] = False
             out.append((held, np.array([place[row.tobytes()] for row in less], np.intp)))
         return tuple(out)
@@ -149,21 +139,14 @@ class Cars:
 def cars_of(view: CaseView) -> Cars:
     """The cars of a view. Raises what `explanations` raises."""
     sets = explanations(view.network, view.evidence, SHARE, belief=view.belief)
-    now = sets.now & _bearing(view, sets.live)
-    rows: dict[bytes, int] = {}
-    states: list[Flags] = []
-    for row in now:
-        for less in _parts(row):
-            if less.tobytes() not in rows:
-                rows[less.tobytes()] = len(states)
-                states.append(less)
-    nothing = np.zeros(now.shape[1], bool)
-    if nothing.tobytes() not in rows:
-        rows[nothing.tobytes()] = len(states)
-        states.append(nothing)
-    places = [rows[row.tobytes()] for row in now]
-    arriving = np.bincount(places, sets.weights, len(states)).astype(float)
-    return Cars(view, sets, np.array(states).reshape(len(states), -1), arriving, rows[nothing.tobytes()])
+    now = [tuple(np.flatnonzero(row).tolist()) for row in sets.now & _bearing(view, sets.live)]
+    parts = (part for row in now for size in range(len(row), -1, -1) for part in combinations(row, size))
+    numbers: dict[tuple[int, ...], int] = {part: n for n, part in enumerate(dict.fromkeys((*parts, ())))}
+    states = np.zeros((len(numbers), sets.now.shape[1]), bool)
+    for part, number in numbers.items():
+        states[number, list(part)] = True
+    arriving = np.bincount([numbers[row] for row in now], sets.weights, len(numbers)).astype(float)
+    return Cars(view, sets, states, arriving, numbers[()])
 
 
 def _bearing(view: CaseView, live: Sequence[int]) -> Flags:
@@ -174,14 +157,3 @@ def _bearing(view: CaseView, live: Sequence[int]) -> Flags:
     told = [name for name in (*view.stated, *view.raised) if name in observables]
     causes = {cause for name in told for cause in observables[name].links}
     return np.array([cause in causes for cause in live], bool)
-
-
-def _parts(row: Flags) -> list[Flags]:
-    """The set with every smaller one in it."""
-    there, out = np.flatnonzero(row), []
-    for size in range(len(there), -1, -1):
-        for kept in combinations(there, size):
-            part = np.zeros(row.size, bool)
-            part[list(kept)] = True
-            out.append(part)
-    return out

@@ -77,7 +77,6 @@ class Offers:
         helping = np.asarray(cars.credit.any(axis=1))
         self.repairs = [one for k, one in enumerate(cars.repairs) if helping[k] and cars.allowed(one.id)]
         kept = [cars.repairs.index(one) for one in self.repairs]
-        self.number = {one.id: k for k, one in enumerate(self.repairs)}
         self.credit = cars.credit[kept]
         self.prices = np.array([repair_minutes(self.knowledge, one, ()) for one in self.repairs])
         self.looks = [one for name in cars.checks if self._is_look(one := self.knowledge.checks[name])]
@@ -118,9 +117,15 @@ class Offers:
         for k, look in enumerate(self.looks):
             minutes = READING + HANDLING + look.minutes + float(price[k])
             if look.id not in used and gain[k] > max(least * minutes, LEAST_GAIN):
-                rows = self._rows(k, first, second)
-                out.append(self._offer(look.id, False, (frozenset(look.set_up), look.runs_engine, look.drives),
-                                       float(gain[k]), minutes, rows, look.minutes <= QUICK))  # fmt: skip
+                rows, state = self._rows(k, first, second), (frozenset(look.set_up), look.runs_engine, look.drives)
+                weight = float(gain[k]) * (DANGER_FIRST if look.tier <= Tier.CAR else 1.0)
+                if look.minutes <= QUICK and any(self._undoes_slip[name] for row in rows for name in row.repairs):
+                    weight *= TOUCHED
+                if look.runs_engine:
+                    weight /= OFF_FIRST
+                own = {name for row in rows for result in row.results for name in self.own.get((look.id, result), ())}
+                done = frozenset(own & {name for row in rows for name in row.repairs})
+                out.append(Offer(look.id, False, state, float(gain[k]), minutes, weight, rows, done))
         return out + self._plain(usual, used, least)
 
     def _chosen(
@@ -150,6 +155,7 @@ class Offers:
         return np.asarray((meant.astype(int) @ meant.T > 0) & (tiers[:, None] < tiers))
 
     def _plain(self, cures: Vector, used: Collection[str], least: float) -> list[Offer]:
+        """Repairs without a look."""
         out = []
         for k, one in enumerate(self.repairs):
             gain = float(cures[k])
@@ -157,29 +163,9 @@ class Offers:
             if one.id not in used and gain > least * minutes and one.level is not Level.SPECIALIST:
                 runs = self.cars.view.runs_engine(one.id) or one.drives
                 state = frozenset[str](), runs or not self.off_first, False
-                out.append(self._offer(one.id, True, state, gain, minutes, (Row("", (), (one.id,)),), False, runs))
+                weight = gain / LOOK_FIRST / (OFF_FIRST if runs else 1.0)
+                out.append(Offer(one.id, True, state, gain, minutes, weight, (Row("", (), (one.id,)),)))
         return out
-
-    def _offer(
-        self,
-        name: str,
-        plain: bool,
-        state: State,
-        gain: float,
-        minutes: float,
-        rows: tuple[Row, ...],
-        quick: bool,
-        runs: bool | None = None,
-    ) -> Offer:
-        touched = quick and any(self._undoes_slip[repair] for row in rows for repair in row.repairs)
-        weight = gain * (TOUCHED if touched else 1.0) / (OFF_FIRST if (state[1] if runs is None else runs) else 1.0)
-        if plain:
-            weight /= LOOK_FIRST
-        elif self.knowledge.checks[name].tier <= Tier.CAR:
-            weight *= DANGER_FIRST
-        own = {repair for row in rows for result in row.results for repair in self.own.get((name, result), ())}
-        done = own & {repair for row in rows for repair in row.repairs}
-        return Offer(name, plain, state, gain, minutes, weight, rows, frozenset(done))
 
     @cached_property
     def _undoes_slip(self) -> dict[str, bool]:
@@ -207,25 +193,20 @@ class Offers:
     @cached_property
     def _own_here(self) -> np.ndarray:
         """(A, C): the repair puts right what is seen there."""
-        out = np.zeros((len(self.repairs), len(self.columns)), bool)
-        for c, (look, result) in enumerate(self.columns):
-            for name in self.own.get((self.looks[look].id, result), ()):
-                if name in self.number:
-                    out[self.number[name], c] = True
-        return out
+        own = [self.own.get((self.looks[look].id, result), ()) for look, result in self.columns]
+        return np.array([[one.id in names for names in own] for one in self.repairs], bool)
 
     @cached_property
     def own(self) -> dict[tuple[str, str], tuple[str, ...]]:
         """(check, result) -> the repairs that put right what is seen there, cheapest first: that check proves them."""
-        out: dict[tuple[str, str], list[str]] = {}
-        cheapest = sorted(self.cars.repairs, key=lambda one: (one.minutes + one.parts, one.id))
-        for repair in cheapest:
+        out: dict[tuple[str, str], tuple[str, ...]] = {}
+        for repair in sorted(self.cars.repairs, key=lambda one: (one.minutes + one.parts, one.id)):
             check = self.knowledge.checks[repair.proof.check]
             if is_seen(check) and repair.proof.result == check.expected and self.cars.allowed(repair.id):
                 for result in check.names[1:]:
                     if any(self._shows(cause, check, result) for cause in repair.removes):
-                        out.setdefault((check.id, result), []).append(repair.id)
-        return {seen: tuple(names) for seen, names in out.items()}
+                        out[check.id, result] = (*out.get((check.id, result), ()), repair.id)
+        return out
 
     def _shows(self, cause: str, check: Check, result: str) -> bool:
         if cause not in self.cars.view.network.places or check.id not in self.knowledge.causes[cause].shows:

@@ -49,14 +49,5 @@ def strip(view: CaseView) -> tuple[tuple[Sign, ...], float]:
         kept = tuple(r for r in stops if least <= share[r] < STRIP)
         if kept:
             none *= 1 - sum(share[r] for r in kept)
-            out.append(Sign(check.id, kept, chart_of(view, check.id, kept)))
+            out.append(Sign(check.id, kept))
     return tuple(out), 1 - none
-
-
-def chart_of(view: CaseView, check: str, results: tuple[str, ...]) -> str:
-    """The complaint that reports one of these results and nothing else, so that its chart says what to do."""
-    own = view.case.complaint
-    for complaint in view.knowledge.complaints.values():
-        if [*complaint.reports] == [check] and complaint.reports[check] in results and complaint.id != own:
-            return complaint.id
-    return ""
