@@ -47,27 +47,24 @@ class Draft:
         self.gains.append(gain)
 
     @property
-    def gain(self) -> float:
-        """Share of all cars that are cured here."""
-        return sum(self.gains)
-
-    @property
     def rows(self) -> tuple[Row, ...]:
         """The rows in order; in a branch the engine is off before it runs."""
         if self.kind is Kind.CODES:
             return tuple(Row(check, (result,)) for branch in self.branches for check, result in branch.entry)
-        if self.kind is Kind.BRANCH:
-            ordered = sorted(self.offers, key=lambda offer: (offer.state[1], offer.plain))
-            return tuple(row for offer in ordered for row in offer.rows)
-        return tuple(row for offer in self.offers for row in offer.rows)
+        branch = self.kind is Kind.BRANCH
+        offers = sorted(self.offers, key=lambda one: (one.state[1], one.plain)) if branch else self.offers
+        return tuple(row for offer in offers for row in offer.rows)
+
+    def takes(self, state: State, plain: bool) -> bool:
+        """True if what needs this state can be added here."""
+        return self.kind is Kind.LOOK and self.state == state and self.offers[0].plain == plain
 
     def whole_state(self) -> State:
         """What its rows need: the state of the station, or of a branch that of all its offers."""
         if self.kind is not Kind.BRANCH:
             return self.state
-        states = [offer.state for offer in self.offers]
-        needs = frozenset(name for state in states for name in state[0])
-        return needs, any(state[1] for state in states), any(state[2] for state in states)
+        needs, running, driving = zip(*(offer.state for offer in self.offers), strict=True)
+        return frozenset().union(*needs), any(running), any(driving)
 
     def minutes(self, knowledge: KnowledgeBase) -> float:
         """To get into the state and make every check."""
@@ -93,14 +90,17 @@ def cut(drafts: list[Draft], lines: float = LINES) -> list[Draft]:
     """The stations without what cures the fewest cars for the paper that it takes."""
     every = [*drafts, *(branch for draft in drafts for branch in draft.branches)]
     length = sum(_lines(draft) for draft in every)
-    while True:
-        offers = ((draft, k) for draft in every if not _often(draft) for k in range(len(draft.offers)))
-        found = min(
-            ((draft.gains[k] / _saved(draft, k), n, draft, k) for n, (draft, k) in enumerate(offers)), default=None
-        )
-        if found is None or (length <= lines and found[0] >= WORTH_A_LINE):
+
+    def worth(place: tuple[Draft, int]) -> float:
+        draft, k = place
+        return draft.gains[k] / _saved(draft, k)
+
+    while True:  # the last row of codes that many of the cars have stored stays: it leads somewhere
+        kept = [draft for draft in every if len(draft.offers) > 1 or float(draft.behind.sum()) < OFTEN]
+        least = min(((draft, k) for draft in kept for k in range(len(draft.offers))), key=worth, default=None)
+        if least is None or (length <= lines and worth(least) >= WORTH_A_LINE):
             break
-        _, _, draft, k = found
+        draft, k = least
         length -= _saved(draft, k)
         del draft.offers[k], draft.gains[k]
     for draft in drafts:
@@ -112,27 +112,12 @@ def _joined(drafts: list[Draft]) -> list[Draft]:
     """Stations in the same state that now follow each other become one."""
     out: list[Draft] = []
     for draft in drafts:
-        last = out[-1] if out else None
-        if (
-            last
-            and last.kind is draft.kind is Kind.LOOK
-            and last.state == draft.state
-            and _plain(last) == _plain(draft)
-        ):
-            last.offers += draft.offers
-            last.gains += draft.gains
+        if out and draft.offers and out[-1].takes(draft.state, draft.offers[0].plain):
+            out[-1].offers += draft.offers
+            out[-1].gains += draft.gains
         else:
             out.append(draft)
     return out
-
-
-def _often(draft: Draft) -> bool:
-    """True for the last row of codes that many of the cars have stored: they lead somewhere."""
-    return len(draft.offers) == 1 and float(draft.behind.sum()) >= OFTEN
-
-
-def _plain(draft: Draft) -> bool:
-    return draft.offers[0].plain
 
 
 def _lines(draft: Draft) -> float:

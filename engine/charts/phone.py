@@ -29,13 +29,13 @@ def phone_ladder(knowledge: KnowledgeBase, service: str, complaint: str, vehicle
     walk = start(knowledge, service, complaint, Audience.PHONE, vehicle)
     every = cars_of(walk.view)
     asked = [name for name in walk.view.signs if name in every.checks]
-    signs = [rows for name in asked for rows in _rows(walk, name, None)]
+    signs = [row for name in asked for row in _rows(walk, name, every=False)]
     for name in asked:
         walk = _expected(walk, name)
     questions, walk = _questions(walk)
     advice = walk.view.ruling.advice
-    kept = [(name, [row for row in rows if row.advice != advice]) for name, rows in questions]
-    stations = _stations(knowledge, signs, [(name, rows) for name, rows in kept if rows])
+    kept = [[row for row in rows if row.advice != advice] for rows in questions]
+    stations = _stations(knowledge, [rows for rows in (signs, *kept) if rows])
     ladder = Ladder(service, complaint, Audience.PHONE, knowledge.version, (), stations, Figures(0, 0, 0, 0), advice)
     return replace(ladder, figures=advised(ladder, every))
 
@@ -44,27 +44,27 @@ def _expected(walk: Walk, check: str) -> Walk:
     return walk.imagine(walk.answers({check: walk.knowledge.checks[check].expected}, "", ""))
 
 
-def _rows(walk: Walk, check: str, among: set[str] | None) -> list[Row]:
-    """What each abnormal answer ends in; answers that end alike in one row, the gravest first."""
+def _rows(walk: Walk, check: str, every: bool) -> list[Row]:
+    """What each abnormal answer (`every` one or only danger) ends in, the gravest first; equal ends share a row."""
     entry = walk.knowledge.checks[check]
     ends: dict[Disposition, tuple[str, ...]] = {}
     for result in entry.names[1:]:
-        if among is None and result not in entry.red_flag:
-            continue
-        advice = walk.imagine(walk.answers({check: result}, "", "")).view.ruling.advice
-        ends[advice] = (*ends.get(advice, ()), result)
+        if every or result in entry.red_flag:
+            advice = walk.imagine(walk.answers({check: result}, "", "")).view.ruling.advice
+            ends[advice] = (*ends.get(advice, ()), result)
     return [Row(check, ends[advice], advice=advice) for advice in sorted(ends, reverse=True)]
 
 
-def _questions(walk: Walk) -> tuple[list[tuple[str, list[Row]]], Walk]:
-    out: list[tuple[str, list[Row]]] = []
+def _questions(walk: Walk) -> tuple[list[list[Row]], Walk]:
+    """The rows of each question after the danger signs, and the walk once all came out as expected."""
+    out: list[list[Row]] = []
     while len(out) < MOST_QUESTIONS:
         cars = cars_of(walk.view)
         worth = {name: _worth(cars, name) for name in cars.checks}
         best = max(worth, key=lambda name: worth[name], default=None)
         if best is None or worth[best] < LEAST_SAVED:
             break
-        out.append((best, _rows(walk, best, set())))
+        out.append(_rows(walk, best, every=True))
         walk = _expected(walk, best)
     return out, walk
 
@@ -85,14 +85,10 @@ def _worth(cars: Cars, check: str) -> float:
     return saved / (HANDLING + cars.knowledge.checks[check].minutes)
 
 
-def _stations(
-    knowledge: KnowledgeBase, signs: list[Row], questions: list[tuple[str, list[Row]]]
-) -> tuple[Station, ...]:
-    groups = [(list(dict.fromkeys(row.check for row in signs)), signs)] if signs else []
-    groups += [([name], rows) for name, rows in questions]
+def _stations(knowledge: KnowledgeBase, groups: list[list[Row]]) -> tuple[Station, ...]:
     out = []
-    for number, (names, rows) in enumerate(groups, 1):
-        minutes = sum(HANDLING + knowledge.checks[name].minutes for name in names)
+    for number, rows in enumerate(groups, 1):
+        minutes = sum(HANDLING + knowledge.checks[name].minutes for name in {row.check for row in rows})
         then = number + 1 if number < len(groups) else END
         out.append(Station(number, Kind.ASK, tuple(rows), then, minutes=minutes))
     return tuple(out)
@@ -118,6 +114,3 @@ def advised(ladder: Ladder, cars: Cars) -> Figures:
                 left = left - hit
     tell(np.maximum(left, 0.0), ladder.advice if ladder.advice is not None else Disposition.TOW)
     return Figures(min(1.0, right), min(1.0, clean), minutes, 0.0)
-
-
-__all__ = ["advised", "needed", "phone_ladder"]

@@ -91,20 +91,24 @@ class Planner:
 
     def _rate(self, state: State, plain: bool, offers: list[Offer]) -> float:
         """Share cured per minute by the best rows of one state, the state paid once."""
-        minutes = self._entering(state, plain)
+        entered = self._has_room(state, plain)
+        minutes = 0.0 if entered else SWITCH + set_up_minutes(self.knowledge, state[0], self.standing)
         gain, best = 0.0, 0.0
         for offer in sorted(offers, key=_ratio, reverse=True)[:IN_STATION]:
             gain, minutes = gain + offer.weight, minutes + offer.minutes
             best = max(best, gain / minutes)
         return best
 
-    def _entering(self, state: State, plain: bool) -> float:
-        if self.drafts and _has_room(self.drafts[-1], state, plain):
-            return 0.0
-        return SWITCH + set_up_minutes(self.knowledge, state[0], self.standing)
+    def _has_room(self, state: State, plain: bool) -> bool:
+        """True if the last station takes one more that needs this state."""
+        return (
+            bool(self.drafts)
+            and self.drafts[-1].takes(state, plain)
+            and len(by_check(self.drafts[-1].rows)) < IN_STATION
+        )
 
     def _take(self, offer: Offer) -> None:
-        if not self.drafts or not _has_room(self.drafts[-1], offer.state, offer.plain):
+        if not self._has_room(offer.state, offer.plain):
             self._open(Draft(offer.state, self.standing))
         self.drafts[-1].add(offer, offer.gain * float(self.mass.sum()))
         self.used |= {offer.name, *offer.puts_right}
@@ -125,8 +129,8 @@ class Planner:
                 behind = self.mass * self.cars.shown.of(check.id)[:, number]
                 if behind.sum() >= max(RARE, BEARS * leak[number]) * self.mass.sum():
                     out.append(self._branch((check.id, result), behind, frozenset(check.set_up), usual))
-        shared = self._shared(sorted((one for one in out if one.offers), key=lambda one: -one.gain))
-        return sorted(shared, key=lambda one: -one.gain / float(one.behind.sum()))
+        shared = self._shared(sorted((one for one in out if one.offers), key=lambda one: -sum(one.gains)))
+        return sorted(shared, key=lambda one: -sum(one.gains) / float(one.behind.sum()))
 
     def _branch(
         self, entry: tuple[str, str], behind: Vector, standing: frozenset[str], usual: dict[tuple[str, bool], float]
@@ -159,12 +163,12 @@ class Planner:
             may = [
                 k for k, other in enumerate(out) if other.whole_state()[0] <= needs and len(other.entry) < MOST_FAMILIES
             ]
-            other = next((out[k] for k in may if float(one.behind @ cures[k]) >= ALIKE * one.gain), None)
+            other = next((out[k] for k in may if float(one.behind @ cures[k]) >= ALIKE * sum(one.gains)), None)
             if other is None:
                 out.append(one)
                 cures.append(fixed_by(self.cars, one.rows))
                 continue
-            more = one.gain / other.gain
+            more = sum(one.gains) / sum(other.gains)
             other.entry, other.behind = (*other.entry, *one.entry), other.behind + one.behind
             other.gains = [gain * (1 + more) for gain in other.gains]
         return out
@@ -205,8 +209,3 @@ class Planner:
 
 def _ratio(offer: Offer) -> float:
     return offer.weight / offer.minutes
-
-
-def _has_room(last: Draft, state: State, plain: bool) -> bool:
-    same = last.kind is Kind.LOOK and last.state == state and last.offers[0].plain == plain
-    return same and len(by_check(last.rows)) < IN_STATION
