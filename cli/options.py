@@ -49,7 +49,9 @@ def add_log(parser: argparse.ArgumentParser) -> None:
 
 def add_by(parser: argparse.ArgumentParser) -> None:
     """`--by`: who is at the keyboard; read by `who_of`."""
-    parser.add_argument("--by", metavar="NAME", help="who you are (default: COMEBACK_BY, else the login name)")
+    parser.add_argument("--by", metavar="NAME", help="your name (default: COMEBACK_BY, configuration, login name)")
+        "--by", metavar="NAME", help="who you are (default: COMEBACK_BY, the configuration, the login name)"
+    )
 
 
 def add_plain(parser: argparse.ArgumentParser) -> None:
@@ -100,7 +102,7 @@ def who_of(given: argparse.Namespace) -> str:
     """Who is at the keyboard: `--by`, else COMEBACK_BY, else the configuration's, else the login name."""
     from comeback.cli.config import read_config
 
-    return places.who(given.by or os.environ.get("COMEBACK_BY") or read_config().by or None)
+    return given.by or os.environ.get("COMEBACK_BY") or read_config().by or places.login_name()
 
 
 def knowledge_of(options: argparse.Namespace) -> "KnowledgeBase":

@@ -54,11 +54,6 @@ def typed_folder(text: str) -> Path:
     return Path(os.path.expanduser(text))
 
 
-def who(option: str | None) -> str:
-    """`--by`, else COMEBACK_BY, else the login name."""
-    return option or os.environ.get("COMEBACK_BY") or login_name()
-
-
 def login_name() -> str:
     """Who is logged in; `unknown` if the machine has no entry for this user."""
     try:

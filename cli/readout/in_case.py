@@ -5,6 +5,7 @@ import secrets
 
 from comeback.cli import places
 from comeback.cli.config import read_config
+from comeback.cli.options import who_of
 from comeback.cli.words.entries import complaint_named, service_named
 from comeback.engine.case.events import Draft, Kind
 from comeback.engine.case_log.store import SqlCaseLog, open_log
@@ -42,7 +43,7 @@ class CaseAtHand:
         self, data: CarData, found: Interpretation, vehicle: dict[str, str], source: str, raw: list[str]
     ) -> Drafts:
         """Save the evidence, then the build of the car, then the findings; returns what went in and what not."""
-        at, by = places.now(), places.who(self.given.by)
+        at, by = places.now(), who_of(self.given)
         self._open(at, by)
         self._append([self.walk.draft(Kind.EVIDENCE, at, by, **evidence_payload(data, source, raw))])
         known = dict(self.walk.case.vehicle)

@@ -10,6 +10,7 @@ from pathlib import Path
 from comeback.cli import exit_codes, places
 from comeback.cli.errors import UsageError
 from comeback.cli.look import tell
+from comeback.cli.options import who_of
 from comeback.cli.private_files import write_new
 from comeback.cli.records.seen_heads import remember, seen
 from comeback.engine.case.events import Draft, Kind
@@ -60,7 +61,7 @@ def note(given: argparse.Namespace, log: SqlCaseLog) -> int:
     text = " ".join(" ".join(given.what[1:]).split())
     if not text:
         raise UsageError("The note is empty.")
-    draft = Draft(Kind.NOTED, places.now(), places.who(given.by), {"text": text})
+    draft = Draft(Kind.NOTED, places.now(), who_of(given), {"text": text})
     made = append_at_end(log, given.what[0].upper(), draft)
     print(f"Noted as event {made.number} of case {made.case}.")
     return exit_codes.DONE
@@ -157,7 +158,7 @@ def delete(given: argparse.Namespace, log: SqlCaseLog) -> int:
         print("Nothing was deleted. To do it, add --yes.")
         return exit_codes.DONE
     for name in names:
-        count = delete_case(log, name, places.now(), places.who(given.by), reason, given.forget_learned)
+        count = delete_case(log, name, places.now(), who_of(given), reason, given.forget_learned)
         print(f"Case {name} deleted with its {counted(count, 'event')}; the log keeps its id and the reason.")
     print(left_after_deleting(log) if names else "No case is that old.")
     return exit_codes.DONE

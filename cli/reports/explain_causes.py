@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from comeback.cli.reports import explain_fields as fields
 from comeback.cli.reports.explain_fields import Field, percent
 from comeback.engine.analysis.mimics import mimics
+from comeback.kb.rules.bearing import chance_of
 from comeback.kb.schema import Cause, Check, Code, KnowledgeBase
 
 SELDOM = 0.05
@@ -90,13 +91,12 @@ def _results(knowledge: KnowledgeBase, entry: Check) -> Field:
 
 def _shown_by(knowledge: KnowledgeBase, results: list[tuple[str, str]]) -> Field:
     """Causes that show any of the (check, result) pairs."""
-    found = []
-    for entry in knowledge.causes.values():
-        for name, result in results:
-            number = knowledge.checks[name].names.index(result)
-            chance = knowledge.chances(entry.id, name)[number] if name in entry.shows else 0.0
-            if chance > 0:
-                found.append((entry.id, chance, result if len(results) > 1 else ""))
+    found = [
+        (entry, chance, result if len(results) > 1 else "")
+        for entry in knowledge.causes
+        for name, result in results
+        if (chance := chance_of(knowledge, entry, name, [result])) > 0
+    ]
     return fields.causes(knowledge, "Shown by", found)
 
 

@@ -29,11 +29,6 @@ class Wanted:
     wrong: float = 0.0
     unknown: float = 0.0
 
-    def rehearsal(self, knowledge: KnowledgeBase) -> Rehearsal:
-        """People and memory for the walks of one process."""
-        caller = Slack(min(0.45, self.wrong * CALLER_FACTOR), min(0.45, self.unknown * CALLER_FACTOR))
-        return Rehearsal(knowledge, caller, Slack(self.wrong, self.unknown))
-
     def draw(self, knowledge: KnowledgeBase, number: int) -> Comeback:
         """The comeback of this number. Raises UsageError if the knowledge has none like it."""
         seed = int(Chance(self.seed).of("comeback", number) * 2**53)
@@ -64,7 +59,8 @@ class _Rehearsing:
 
     def __init__(self, wanted: Wanted, knowledge: KnowledgeBase) -> None:
         self.wanted, self.knowledge = wanted, knowledge
-        self.rehearsal = wanted.rehearsal(knowledge)
+        caller = Slack(min(0.45, wanted.wrong * CALLER_FACTOR), min(0.45, wanted.unknown * CALLER_FACTOR))
+        self.rehearsal = Rehearsal(knowledge, caller, Slack(wanted.wrong, wanted.unknown))
 
     def groups(self, numbers: Sequence[int]) -> list[tuple[str, str]]:
         """Service and complaint of each number's comeback."""

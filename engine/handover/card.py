@@ -11,6 +11,7 @@ from comeback.engine.belief.network import Vehicle
 from comeback.engine.errors import UnknownEntry
 from comeback.engine.handover.order import Stage, ordered
 from comeback.engine.handover.table import DANGEROUS, LIKELY, TELLING, Table
+from comeback.kb.rules.bearing import chance_of
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import EngineOff
 
@@ -118,9 +119,7 @@ def _normal(table: Table, group: Sequence[str]) -> tuple[tuple[str, str, str], .
     """Normal results of the checks, each with the cause that passes by itself and mostly gives it."""
     out = []
     for name in group:
-        known = [(cause, table.knowledge.chances(cause.id, name)) for cause in table.told if name in cause.shows]
-        for place, result in enumerate(table.knowledge.checks[name].names):
-            if result in table.normal[name]:
-                most = max(known, key=lambda pair: pair[0].frequency * pair[1][place])[0]
-                out.append((name, result, most.id))
+        for result in filter(table.normal[name].__contains__, table.knowledge.checks[name].names):
+            often = [c.frequency * chance_of(table.knowledge, c.id, name, [result]) for c in table.told]
+            out.append((name, result, table.told[often.index(max(often))].id))
     return tuple(out)

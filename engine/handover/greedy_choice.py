@@ -108,10 +108,8 @@ class Choice:
             spared, minutes = self.spared(chosen), self.minutes(chosen)
             best, best_rate = chosen, 0.0
             for before, options in self._open(chosen).items():
-                gains, added = (
-                    self._spared_with(before, options) - spared,
-                    self._minutes_with(before, options) - minutes,
-                )
+                gains = self._spared_with(before, options) - spared
+                added = np.array([self.minutes((*before, k)) for k in options]) - minutes
                 rates = np.where((minutes + added <= budget + CLOSE) & (gains > CLOSE), gains / added.clip(CLOSE), 0.0)
                 k = int(rates.argmax())
                 if rates[k] > best_rate:
@@ -134,9 +132,3 @@ class Choice:
         caught = 1 - np.where(self.one_must_do, np.minimum(missed, left), missed * left)
         expense = sum(self.options[k].expense for k in before)
         return np.asarray(caught @ self.worth - expense - [self.options[k].expense for k in options])
-
-    def _minutes_with(self, before: tuple[int, ...], options: list[int]) -> Vector:
-        """What the set takes with each of the options."""
-        minutes, standing = self.minutes(before), self.standing(before)
-        new = ((self.options[k].minutes, self.options[k].set_ups - standing) for k in options)
-        return np.array([minutes + own + sum(self.set_ups[name] for name in sorted(names)) for own, names in new])

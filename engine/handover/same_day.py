@@ -1,6 +1,7 @@
 """Which checks can be made before the keys go back, and how far they show a cause on that day."""
 
 from comeback.engine.belief.network import Vehicle, fits
+from comeback.kb.rules.bearing import chance_of
 from comeback.kb.schema import Cause, Check, KnowledgeBase
 from comeback.kb.vocabulary import Audience, Sense, Tier
 
@@ -19,22 +20,17 @@ def runs(check: Check) -> bool:
 
 def seen_now(knowledge: KnowledgeBase, cause: Cause, check: Check, normal: frozenset[str] = frozenset()) -> float:
     """Chance that the check shows the cause before the keys go back, by a result that is not in `normal`."""
-    chances = knowledge.chances(cause.id, check.id)
-    abnormal = sum(p for name, p in zip(check.names[1:], chances[1:], strict=True) if name not in normal)
-    return abnormal * (_at_once(knowledge, cause) if vague(check) else 1.0)
+    abnormal = chance_of(knowledge, cause.id, check.id, set(check.names[1:]) - normal)
+    onset = knowledge.checks.get(ONSET)
+    if not vague(check) or onset is None or ONSET not in cause.shows or AT_ONCE not in onset.results:
+        return abnormal
+    # What is vague shows only where the trouble begins at once; in all such cars if the knowledge does not say.
+    return abnormal * chance_of(knowledge, cause.id, ONSET, [AT_ONCE])
 
 
 def vague(check: Check) -> bool:
     """True for what the driver notices and what the car stores: it says that something is wrong, not what."""
     return check.sense is not None or bool(check.codes)
-
-
-def _at_once(knowledge: KnowledgeBase, cause: Cause) -> float:
-    """Share of such cars whose trouble begins at once; all of them if the knowledge does not say."""
-    onset = knowledge.checks.get(ONSET)
-    if onset is None or ONSET not in cause.shows or AT_ONCE not in onset.results:
-        return 1.0
-    return knowledge.chances(cause.id, ONSET)[onset.names.index(AT_ONCE)]
 
 
 def possible(knowledge: KnowledgeBase, vehicle: Vehicle) -> list[tuple[str, ...]]:

@@ -17,6 +17,7 @@ from comeback.engine.belief.network import Vector, Vehicle, fits
 from comeback.engine.choosing.valuation import HANDLING
 from comeback.engine.handover.greedy_choice import Choice, Option
 from comeback.engine.handover.same_day import START, possible, runs, seen_now, vague
+from comeback.kb.rules.bearing import chance_of
 from comeback.kb.schema import Cause, Check, KnowledgeBase
 from comeback.kb.vocabulary import CauseKind, Disposition, Level, Tier
 
@@ -33,27 +34,18 @@ LIKELY = 0.5
 
 
 class Table:
-    """Everything that can be checked after this service, and what it catches; each part worked out once."""
+    """Everything that can be checked after this service, and what it catches; each part worked out once.
+
+    `causes`: what a check can prevent. `told`: what passes by itself, so that the customer is told.
+    """
 
     def __init__(self, knowledge: KnowledgeBase, service: str, vehicle: Vehicle) -> None:
-        self.knowledge, self.service, self.vehicle = knowledge, service, vehicle
-
-    @cached_property
-    def _after(self) -> list[Cause]:
-        """Slips and after-effects of the service that such a car can have."""
-        causes = self.knowledge.causes.values()
-        own = (cause for cause in causes if cause.kind.needs_service and cause.service == self.service)
-        return [cause for cause in own if fits(cause.only_if, self.vehicle)]
-
-    @cached_property
-    def causes(self) -> list[Cause]:
-        """What a check can prevent."""
-        return [cause for cause in self._after if not passes(cause)]
-
-    @cached_property
-    def told(self) -> list[Cause]:
-        """What passes by itself: the customer is told."""
-        return [cause for cause in self._after if passes(cause)]
+        self.knowledge, self.service = knowledge, service
+        own = (c for c in knowledge.causes.values() if c.kind.needs_service and c.service == service)
+        after = [cause for cause in own if fits(cause.only_if, vehicle)]
+        self.causes = [cause for cause in after if not passes(cause)]
+        self.told = [cause for cause in after if passes(cause)]
+        self._possible = possible(knowledge, vehicle)
 
     @cached_property
     def frequency(self) -> Vector:
@@ -61,13 +53,17 @@ class Table:
         return np.array([cause.frequency for cause in self.causes])
 
     @cached_property
-    def _possible(self) -> list[tuple[str, ...]]:
-        return possible(self.knowledge, self.vehicle)
-
-    @cached_property
     def normal(self) -> dict[str, frozenset[str]]:
-        """Check -> results that are no reason to keep the car."""
-        return {name: self._normal(self.knowledge.checks[name]) for group in self._possible for name in group}
+        """Check -> results that are no reason to keep the car: more cars show them from what passes by itself.
+
+        Only signs: what a look or a reading finds is put right. Never a danger sign, nor what a dangerous
+        cause shows.
+        """
+        checks = [self.knowledge.checks[name] for group in self._possible for name in group]
+        return {
+            check.id: frozenset(name for name in check.names[1:] if vague(check) and self._is_normal(check, name))
+            for check in checks
+        }
 
     @cached_property
     def groups(self) -> list[tuple[str, ...]]:
@@ -135,14 +131,13 @@ class Table:
 
     def _warns(self, check: Check, cause: Cause) -> float:
         """Chance that a dangerous cause gives a result with which the engine stays off or the car is not driven."""
-        if cause.drive < DANGEROUS or check.id not in cause.shows:
+        if cause.drive < DANGEROUS:
             return 0.0
         off = {*check.engine_off, *(result for result, move in check.red_flag.items() if move >= DANGEROUS)}
-        chances = self.knowledge.chances(cause.id, check.id)
-        return sum(p for name, p in zip(check.names, chances, strict=True) if name in off)
+        return chance_of(self.knowledge, cause.id, check.id, off)
 
     def _catches(self, group: Sequence[str]) -> Vector:
-        """(C,) chance that any check of the group shows the cause now, by a result that is not normal."""
+        """(C,) what `shown` gives for each cause."""
         return np.array([self.shown(group, cause) for cause in self.causes])
 
     def shown(self, group: Sequence[str], cause: Cause) -> float:
@@ -153,20 +148,9 @@ class Table:
                 missed *= 1 - seen_now(self.knowledge, cause, self.knowledge.checks[name], self.normal[name])
         return 1 - missed
 
-    def _normal(self, check: Check) -> frozenset[str]:
-        """Results that more cars show from what passes by itself than from what is to be found.
-
-        Only signs: what a look or a reading finds is put right. Never a danger sign, nor what a dangerous
-        cause shows.
-        """
-        if not vague(check):
-            return frozenset()
-        return frozenset(name for name in check.names[1:] if self._is_normal(check, name))
-
     def _is_normal(self, check: Check, result: str) -> bool:
         def chance(cause: Cause) -> float:
-            known = check.id in cause.shows
-            return self.knowledge.chances(cause.id, check.id)[check.names.index(result)] if known else 0.0
+            return chance_of(self.knowledge, cause.id, check.id, [result])
 
         if check.red_flag.get(result, Disposition.WATCH) >= DANGEROUS:
             return False
@@ -189,8 +173,8 @@ class Table:
         """Cars of 1000 in which no check shows anything that would keep them, if only these causes can be there."""
         calm = 1000.0
         for name in checks:
-            chances = zip(self.knowledge.checks[name].names, self.knowledge.leak(name), strict=True)
-            calm *= 1 - sum(p for n, p in list(chances)[1:] if n not in self.normal[name])
+            results = list(zip(self.knowledge.checks[name].names, self.knowledge.leak(name), strict=True))[1:]
+            calm *= 1 - sum(p for result, p in results if result not in self.normal[name])
         for cause in causes:
             calm *= 1 - cause.frequency / 1000 * self.shown(checks, cause)
         return calm

@@ -52,13 +52,14 @@ class Beta:
         """
         if not 0 < share < 1:
             raise ValueError(f"{share} is no share between 0 and 1")
+        a, b = self.a, self.b
         guess = self.mean + self.sd * NormalDist().inv_cdf(share)
         at = guess if 0 < guess < 1 else min(max(self.mean, 1e-12), 1 - 1e-12)
         low, high = 0.0, 1.0
         for _ in range(200):
-            over = beta_cdf(at, self.a, self.b) - share
+            over = beta_cdf(at, a, b) - share
             low, high = (low, at) if over > 0 else (at, high)
-            slope = math.exp(_log_density(at, self.a, self.b))
+            slope = math.exp(_log_power(at, a, b) - math.log(at) - math.log1p(-at))
             step = at - over / slope if slope > 0 else low
             following = step if low < step < high else (low + high) / 2
             if abs(following - at) <= max(1e-9 * at, 1e-12) or following in (low, high):
@@ -84,14 +85,12 @@ def beta_cdf(x: float, a: float, b: float) -> float:
         return 1.0
     if x > (a + 1) / (a + b + 2):
         return 1.0 - beta_cdf(1 - x, b, a)
-    front = math.lgamma(a + b) - math.lgamma(a) - math.lgamma(b) + a * math.log(x) + b * math.log1p(-x)
-    return math.exp(front) * _fraction(x, a, b) / a
+    return math.exp(_log_power(x, a, b)) * _fraction(x, a, b) / a
 
 
-def _log_density(x: float, a: float, b: float) -> float:
-    return (
-        math.lgamma(a + b) - math.lgamma(a) - math.lgamma(b) + (a - 1) * math.log(x) + (b - 1) * math.log1p(-x)
-    )  # fmt: skip
+def _log_power(x: float, a: float, b: float) -> float:
+    """Logarithm of x^a (1-x)^b over the beta function of a and b."""
+    return math.lgamma(a + b) - math.lgamma(a) - math.lgamma(b) + a * math.log(x) + b * math.log1p(-x)
 
 
 def _fraction(x: float, a: float, b: float) -> float:
@@ -112,24 +111,6 @@ def _fraction(x: float, a: float, b: float) -> float:
         if abs(change - 1.0) < 1e-15:
             break
     return value
-
-
-@dataclass(frozen=True)
-class Spread:
-    """Sums from which gamma is estimated."""
-
-    excess: float = 0.0
-    room: float = 0.0
-
-    @property
-    def gamma(self) -> float:
-        """How much shops differ. With nothing to go by (one shop only): not at all."""
-        return min(max(self.excess / self.room if self.room > 0 else 0.0, LEAST_GAMMA), 1.0)
-
-    @property
-    def kappa(self) -> float:
-        """Weight of all shops together, in cars, against one shop's own."""
-        return 1 / self.gamma - 1
 
 
 @dataclass(frozen=True)
@@ -159,13 +140,13 @@ def seen_of(groups: Iterable[tuple[Iterable[tuple[float, float]], float]]) -> Se
     return Seen(np.array(share, float), np.array(trials, float), np.array(number, np.int64), np.array(chances, float))
 
 
-def spread_of(seen: Seen, gamma: float = 0.0) -> Spread:
+def gamma_of(seen: Seen, gamma: float = 0.0) -> float:
     """How much more the shops' shares differ than drawing alone explains (moments; Kleinman 1973, from memory).
 
     `gamma` is an earlier estimate, for the weights. With n cars a shop's share varies by
     p(1-p)((1-gamma)/n + gamma). So the squares around the mean share, with weights w that sum to W, come
     to p(1-p)((1-gamma)A + gamma B) on average, with A = sum w/n (1-w/W) and B = sum w (1-w/W); that is
-    solved for gamma. Squares, A and B are added up over the numbers.
+    solved for gamma. Squares, A and B are added up over the numbers. With one shop only: LEAST_GAMMA.
     """
 
     def by_number(values: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -177,17 +158,16 @@ def spread_of(seen: Seen, gamma: float = 0.0) -> Spread:
     squares = by_number(weight * (seen.share - centre[seen.number]) ** 2) / (seen.chance * (1 - seen.chance))
     rest = 1 - weight / whole[seen.number]
     alike, apart = float(np.sum(weight / seen.trials * rest)), float(np.sum(weight * rest))
-    return Spread(float(np.sum(squares)) - alike, apart - alike)
+    room = apart - alike
+    return min(max((float(np.sum(squares)) - alike) / room if room > 0 else 0.0, LEAST_GAMMA), 1.0)
 
 
-def converged_spread(seen: Seen) -> Spread:
+def converged_gamma(seen: Seen) -> float:
     """Estimate again with the weights that the estimate itself calls for, until it stays (at most 50 times)."""
-    found = spread_of(seen)
+    found = gamma_of(seen)
     for _ in range(50):
-        again = spread_of(seen, found.gamma)
-        done = abs(again.gamma - found.gamma) <= 1e-6 * again.gamma
-        found = again
-        if done:
+        before, found = found, gamma_of(seen, found)
+        if abs(found - before) <= 1e-6 * found:
             break
     return found
 

@@ -6,7 +6,7 @@ A number that an overlay already revises is left alone: the same case must not c
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from comeback.engine.learning.beta import Beta, beta_cdf, converged_spread, judged, pooled, seen_of
+from comeback.engine.learning.beta import Beta, beta_cdf, converged_gamma, judged, pooled, seen_of
 
 Counts = dict[str, list[float]]
 """Shop -> [hits, trials]."""
@@ -91,7 +91,7 @@ def kappa_of(tables: Mapping[str, Counts], priors: Mapping[str, Beta]) -> float:
         if len(table) > 1:
             centre = priors[name].after(sum(h for h, _ in table.values()), sum(n for _, n in table.values())).mean
             groups.append((((hits, trials) for hits, trials in table.values()), centre))
-    return converged_spread(seen_of(groups)).kappa
+    return 1 / converged_gamma(seen_of(groups)) - 1
 
 
 def revised_number(

@@ -43,15 +43,15 @@ def learn_frequencies(
         found[whose, service] += count
         hits[cause][whose] += count
         lessons.shops[whose] = lessons.shops.get(whose, 0) + count
-    numbers = {c.id: c.frequency for c in knowledge.causes.values()}
     exposure = _exposure(knowledge, cases, found, done, lessons)
     tables = {c.id: table for c in knowledge.causes.values() if (table := _table(c, hits[c.id], exposure))}
-    kappa = kappa_of(tables, {name: judged(numbers[name] / 1000, weights.frequency) for name in tables})
+    causes = [knowledge.causes[name] for name in tables]
+    kappa = kappa_of(tables, {c.id: judged(c.frequency / 1000, weights.frequency) for c in causes})
     counted = all(known for _, known in lessons.services.values())
-    for name, table in tables.items():
-        path = f"causes.{name}.frequency"
-        made = revised_number(path, numbers[name], 1000.0, table, kappa, weights, shop)
-        lessons.numbers.append(_guarded(made, knowledge.causes[name], counted))
+    for entry in causes:
+        path = f"causes.{entry.id}.frequency"
+        made = revised_number(path, entry.frequency, 1000.0, tables[entry.id], kappa, weights, shop)
+        lessons.numbers.append(_guarded(made, entry, counted))
 
 
 def _exposure(

@@ -4,6 +4,7 @@ import argparse
 import os
 import subprocess
 import sys
+from contextlib import closing
 
 import pytest
 
@@ -14,6 +15,8 @@ from comeback.cli.config import EXAMPLE, Config, read_config
 from comeback.cli.options import knowledge_of, overlays_of
 from comeback.cli.places import config_file
 from comeback.cli.prompt.start import with_rate
+from comeback.engine.case_log.store import open_log
+from support import case_logs
 
 
 @pytest.fixture
@@ -135,6 +138,17 @@ def test_a_mistake_in_the_file_is_told_by_commands_that_only_read_knowledge(writ
     for command in (["check"], ["explain", "P0171"]):
         assert run_command(command) == exit_codes.USAGE
         assert "there is no setting 'overlai'. Did you mean 'overlay'?" in capsys.readouterr().err
+
+
+def test_a_note_is_signed_with_the_name_in_the_configuration(written, monkeypatch, tmp_path, capsys):
+    monkeypatch.delenv("COMEBACK_BY", raising=False)
+    written('by = "Cem"')
+    place = tmp_path / "cases.db"
+    with closing(open_log(place)) as log:
+        case = case_logs.closed_case(log, 1)
+        assert run_command(["cases", "note", case, "called back", "--log", str(place)]) == exit_codes.DONE
+        assert log.events(case)[-1].by == "Cem"
+    capsys.readouterr()
 
 
 def test_the_labor_rate_replaces_the_knowledges(small):
