@@ -50,8 +50,6 @@ def add_log(parser: argparse.ArgumentParser) -> None:
 def add_by(parser: argparse.ArgumentParser) -> None:
     """`--by`: who is at the keyboard; read by `who_of`."""
     parser.add_argument("--by", metavar="NAME", help="your name (default: COMEBACK_BY, configuration, login name)")
-        "--by", metavar="NAME", help="who you are (default: COMEBACK_BY, the configuration, the login name)"
-    )
 
 
 def add_plain(parser: argparse.ArgumentParser) -> None:
