@@ -6,13 +6,16 @@ from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 from comeback.kb.yaml.reader import read_yaml
 
+PAUSE = "pause"
+
 
 class AnswersReader:
     """Answers by id from a YAML file: `service: ...`, `complaint: ...`, a check id, a repair id.
 
-    An answer that only holds after the k-th repair is given as `check-id@k`. Red flags may be given
-    one by one; those not mentioned are "none". `otherwise: d` (don't know) or `otherwise: expected`
-    (nothing wrong) answers everything that is not listed.
+    An answer that only holds after the k-th repair is given as `check-id@k`, after a certain one as
+    `check-id@repair-id`. Red flags may be given one by one; those not mentioned are "none".
+    `otherwise: d` (don't know) or `otherwise: expected` (nothing wrong) answers everything that is
+    not listed. `pause` leaves the case there, saved.
     """
 
     interactive = False
@@ -24,7 +27,7 @@ class AnswersReader:
             raise UsageError(f"{file}: an answers file is made of `id: answer` lines. This one isn't.")
         self.file = file
         self.answers = {str(key): str(value) for key, value in data.items()}
-        self._again: str | None = None
+        self._again = ("", "")
         self._times = 0
 
     def ask(self, walk: Walk | None) -> str:
@@ -33,7 +36,7 @@ class AnswersReader:
         keys = answer_keys(walk)
         for key in keys:
             if key in self.answers:
-                return self._once(key, self.answers[key])
+                return self._once(key, self.answers[key], keys[0])
         match walk.step:
             case steps.DangerScreen(checks=checks):
                 return self._once("danger signs", self._danger(walk, checks))
@@ -62,10 +65,12 @@ class AnswersReader:
                 return "d"
         return given
 
-    def _once(self, key: str, text: str) -> str:
-        """A step that asks the same thing again did not accept the answer."""
-        self._times = self._times + 1 if key == self._again else 0
-        self._again = key
+    def _once(self, key: str, text: str, step: str = "") -> str:
+        """A step that asks the same thing again did not accept the answer. Raises EOFError for `pause`."""
+        if text == PAUSE:
+            raise EOFError
+        self._times = self._times + 1 if (key, step) == self._again else 0
+        self._again = key, step  # one line may answer several steps, as `repair: skip` does
         if self._times > 1:
             raise UsageError(f"{self.file}: '{text}' is not an answer for '{key}'. Correct that line.")
         return text
@@ -100,9 +105,10 @@ def answer_keys(walk: Walk) -> tuple[str, ...]:
         case steps.DangerScreen(retry=retry):
             return ("danger-signs-again", "danger-signs") if retry else ("danger-signs",)
         case steps.MakeCheck(check=check):
-            return (check + now, check) if walk.case.epoch else (check, check + now)
-        case steps.ProveRepair(check=check):
-            return (check + now,)
+            after = [f"{check}@{done.repair}" for done in reversed(walk.case.repairs)]
+            return (check + now, *after, check) if after else (check, check + now)
+        case steps.ProveRepair(repair=repair, check=check):
+            return (f"{check}@{repair}", check + now)
         case steps.ReadPanel(panel=panel):
             return (panel + now, panel)
         case steps.DoRepair(repair=repair):
