@@ -13,10 +13,8 @@ from comeback.cli import exit_codes, options, places
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback page`."""
-    from comeback.cli.completers import completed_by, entry_ids
-
     service = parser.add_argument("service", nargs="?", metavar="SERVICE", help="the service that was done")
-    completed_by(service, entry_ids("services"))
+    options.completed_by(service, options.entry_ids("services"))
     parser.add_argument("--complaint", metavar="ID", action="append", help="only this complaint; may be repeated")
     parser.add_argument("-o", "--output", metavar="FILE", help="file to write (default: SERVICE.html)")
     options.add_knowledge(parser)

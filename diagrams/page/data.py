@@ -116,7 +116,8 @@ class _Tables:
         repair = self.knowledge.repairs[name]
         follow = [self.knowledge.procedures[one] for one in repair.procedures]
         states = [self.knowledge.set_ups[one] for one in repair.set_up]
-        cautions = [one for part in (*states, repair, *follow) for one in part.cautions]
+        cautions = [one for state in states for one in state.cautions]
+        cautions += [*repair.cautions, *(one for procedure in follow for one in procedure.cautions)]
         self.repairs[name] = {
             "name": _name(repair),
             "set_up": [state.name for state in states],
