@@ -1,4 +1,4 @@
-"""Print a case's record for keeping, or write it to a file: text, Markdown, HTML, JSON, CSV.
+"""Print a case's record for keeping, or write it to a file: text, HTML, JSON.
 
 comeback record K7RT                              as text, on the screen
 comeback record K7RT --format html -o K7RT.html   a page that prints well
@@ -16,8 +16,8 @@ from pathlib import Path
 from comeback.cli import exit_codes, options, places
 from comeback.cli.look import tell
 
-FORMATS = ("text", "markdown", "html", "json", "csv")
-ENDINGS = {".txt": "text", ".md": "markdown", ".html": "html", ".json": "json", ".csv": "csv"}
+FORMATS = ("text", "html", "json")
+ENDINGS = {".txt": "text", ".html": "html", ".json": "json"}
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from comeback.cli.look import Look, Styled
 from comeback.cli.screens.advice_now import advice_now, state_of
 from comeback.cli.screens.event_text import plate_text
-from comeback.cli.words.spelling import same, tidy
+from comeback.cli.words.spelling import same
 from comeback.engine.case.case import Case, read_case
 from comeback.engine.case_log.protocol import CaseLine, CaseLog, DamagedCase, NoSuchCase
 from comeback.kb.schema import KnowledgeBase
@@ -21,14 +21,13 @@ def rows_of(knowledge: KnowledgeBase, log: CaseLog) -> list[dict[str, str]]:
     for line in log.cases():
         try:
             recorded = log.events(line.id)
+            case, now = read_case(recorded), advice_now(knowledge, recorded)
+            due = now.due.word if now.due is not None else ""
+            rows.append(_row(knowledge, case, line, state_of(case, now, line.last.at), due))
         except DamagedCase:
             rows.append(_row(knowledge, Case(id=line.id), line, DAMAGED, ""))
-            continue
         except NoSuchCase:  # deleted meanwhile
             continue
-        case, now = read_case(recorded), advice_now(knowledge, recorded)
-        due = now.due.word if now.due is not None else ""
-        rows.append(_row(knowledge, case, line, state_of(case, now, line.last.at), due))
     return rows
 
 
@@ -44,19 +43,13 @@ def _row(knowledge: KnowledgeBase, case: Case, line: CaseLine, state: str, due: 
 def found_by(rows: Sequence[dict[str, str]], text: str) -> list[dict[str, str]]:
     """The rows in which every word is somewhere, or that have this license plate, blanks and case ignored."""
     words = text.lower().split()
-    if not words:
-        return list(rows)
-    return [row for row in rows if _has_plate(row, text) or _has_all(row, words)]
 
+    def fits(row: Row) -> bool:
+        plates = row["registration"].partition(" (")[0].split(", ")
+        whole = " ".join(row[key] for key in SEARCHED).lower()
+        return all(word in whole for word in words) or any(same(plate, text) for plate in plates if plate)
 
-def _has_plate(row: Row, text: str) -> bool:
-    plates = row["registration"].partition(" (")[0].split(", ")
-    return bool(tidy(text)) and any(same(plate, text) for plate in plates if plate)
-
-
-def _has_all(row: Row, words: Sequence[str]) -> bool:
-    whole = " ".join(row[key] for key in SEARCHED).lower()
-    return all(word in whole for word in words)
+    return [row for row in rows if fits(row)]
 
 
 def list_lines(rows: Sequence[Row], look: Look) -> list[Styled]:
@@ -65,8 +58,7 @@ def list_lines(rows: Sequence[Row], look: Look) -> list[Styled]:
     for row in rows:
         lead = f"{row['case']}  {row['last']}  "
         style = "caution" if row["due"] else "plain"
-        lines += [(style, line) for line in look.wrap(row["state"], len(lead), lead)]
+        lines += look.styled(style, row["state"], len(lead), lead)
         parts = (row["registration"], row["car"], row["complaint_name"], row["by"])
-        about = "  ·  ".join(part for part in parts if part)
-        lines += [("faint", line) for line in look.wrap(about, 6, "      ")]
+        lines += look.styled("faint", "  ·  ".join(filter(None, parts)), 6, "      ")
     return lines

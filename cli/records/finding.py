@@ -1,9 +1,10 @@
 """A case found by what people know of it: its id, the license plate, or the car as the customer names it."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from comeback.cli.words.spelling import same, tidy
-from comeback.engine.case.events import Event, Kind
+from comeback.engine.case.events import Kind
 from comeback.engine.case_log.protocol import LETTERS, CaseLog, NoSuchCase
 from comeback.engine.safe_text import harmless
 
@@ -26,59 +27,59 @@ def case_id(log: CaseLog, text: str) -> str:
     found = search(log, text)
     if len(found) == 1:
         return found[0]
-    if not found:
-        raise (
-            missing
-            if set(wanted) <= set(LETTERS) or " " not in wanted
-            else NoSuchCase(
-                f"No case in {log.name} has that id, license plate or car: '{text}'. List them: comeback cases."
-            )
-        )
-    raise UsageError("\n".join([f"{len(found)} cases match '{text}'. Give one by its id:", *listed(log, found)]))
+    if found:
+        raise UsageError("\n".join([f"{len(found)} cases match '{text}'. Give one by its id:", *listed(log, found)]))
+    if set(wanted) <= set(LETTERS) or " " not in wanted:
+        raise missing
+    raise NoSuchCase(f"No case in {log.name} has that id, license plate or car: '{text}'. List them: comeback cases.")
+
+
+@dataclass(frozen=True)
+class _Car:
+    """What people know of a case: when it was touched last, its license plates, what the car was called, in order."""
+
+    last: str
+    plates: list[str]
+    names: list[str]
+
+
+def _cars(log: CaseLog) -> dict[str, _Car]:
+    """The cars of all cases by id, the latest touched first."""
+    told = log.events_of_kinds((Kind.OPENED, Kind.RENAMED, Kind.REGISTERED))
+
+    def texts(case: str, key: str) -> list[str]:
+        return [str(event.payload[key]) for event in told.get(case, ()) if event.payload.get(key)]
+
+    return {x.id: _Car(x.last.at, texts(x.id, "registration"), texts(x.id, "car")) for x in log.cases()}
 
 
 def search(log: CaseLog, text: str) -> list[str]:
     """Ids of the cases with this license plate, else of those whose car is called by these words; the latest first."""
-    known = log.events_of_kinds((Kind.OPENED, Kind.RENAMED, Kind.REGISTERED))
-    order = [line.id for line in log.cases()]
-    plates = [name for name in order if len(tidy(text)) >= LEAST_PLATE and _has_plate(known.get(name, ()), text)]
-    return plates or [name for name in order if _has_words(known.get(name, ()), text)]
-
-
-def _has_plate(told: Sequence[Event], text: str) -> bool:
-    return any(same(str(event.payload.get("registration", "")), text) for event in told)
-
-
-def _has_words(told: Sequence[Event], text: str) -> bool:
-    """All the words, in one name of the car."""
-    words = text.lower().split()
-    cars = [str(event.payload.get("car", "")).lower() for event in told]
-    return bool(words) and any(car and all(word in car for word in words) for car in cars)
+    cars, words = _cars(log), text.lower().split()
+    long_enough = len(tidy(text)) >= LEAST_PLATE
+    plates = [case for case, car in cars.items() if long_enough and any(same(plate, text) for plate in car.plates)]
+    return plates or [
+        case
+        for case, car in cars.items()
+        if words and any(all(word in name.lower() for word in words) for name in car.names)
+    ]
 
 
 def earlier_cases(log: CaseLog, car: str, registration: str, but: str = "") -> list[str]:
     """Ids of other cases of the same car, the latest first."""
-    found = search(log, registration) if registration else []
-    if not found and car.strip():
-        known = log.events_of_kinds((Kind.OPENED, Kind.RENAMED))
-        wanted = car.strip().lower()
-        names = {n for n, told in known.items() if any(str(e.payload.get("car", "")).lower() == wanted for e in told)}
-        found = [line.id for line in log.cases() if line.id in names]
+    found, wanted = search(log, registration) if registration else [], car.strip().lower()
+    if not found and wanted:
+        found = [case for case, known in _cars(log).items() if wanted in map(str.lower, known.names)]
     return [name for name in found if name != but]
 
 
 def listed(log: CaseLog, names: Sequence[str]) -> list[str]:
     """A line for each case: id, when it was touched last, car and license plate."""
-    known = log.events_of_kinds((Kind.OPENED, Kind.RENAMED, Kind.REGISTERED))
-    last = {line.id: line.last.at for line in log.cases()}
-    out = []
-    for name in names[:MOST_LISTED]:
-        told = known.get(name, ())
-        cars = [str(e.payload["car"]) for e in told if e.payload.get("car")]
-        plates = [str(e.payload["registration"]) for e in told if e.kind == Kind.REGISTERED]
-        parts = [name, last.get(name, "")[:16].replace("T", " "), *plates[-1:], *cars[-1:]]
-        out.append("  " + harmless("  ".join(parts)))
-    return [*out, *([f"  and {len(names) - MOST_LISTED} more"] if len(names) > MOST_LISTED else [])]
+    cars = _cars(log)
+    shown = [(name, cars[name]) for name in names[:MOST_LISTED] if name in cars]
+    lines = [[name, car.last[:16].replace("T", " "), *car.plates[-1:], *car.names[-1:]] for name, car in shown]
+    more = [f"  and {len(names) - MOST_LISTED} more"] if len(names) > MOST_LISTED else []
+    return [*("  " + harmless("  ".join(parts)) for parts in lines), *more]
 
 
 def resolve(place: str, text: str) -> str:

@@ -1,9 +1,8 @@
-"""The record as text, Markdown, HTML that prints well, JSON, and its events as CSV."""
+"""The record as text, HTML that prints well, and JSON."""
 
 from collections.abc import Sequence
 from html import escape
 
-from comeback.cli.csv_text import csv_text
 from comeback.cli.look import Look, Styled
 from comeback.cli.records.data import record_data
 from comeback.cli.records.record import record_of
@@ -12,7 +11,7 @@ from comeback.engine.case.events import Event
 from comeback.engine.safe_text import as_json, harmless
 from comeback.kb.schema import KnowledgeBase
 
-FORMATS = ("text", "markdown", "html", "json", "csv")
+FORMATS = ("text", "html", "json")
 TIMED, WIDEST = 3, 28
 """Columns of a row with a time; signs of a label beyond which it pushes its text aside."""
 STYLE = """\
@@ -31,13 +30,11 @@ def rendered(knowledge: KnowledgeBase, recorded: Sequence[Event], kind: str) -> 
     record = record_of(knowledge, recorded)
     if kind == "json":
         return as_json(record_data(record), indent=1) + "\n"
-    if kind == "csv":
-        return _csv(recorded)
     found = [(title, [tuple(map(harmless, row)) for row in rows]) for title, rows in sections(record)]
     title, status = f"Comeback record {record.case.id}", record.status.upper()
     if kind == "text":
         return "\n".join(line for _, line in text_lines(f"{title}   {status}", found, Look())) + "\n"
-    return {"markdown": _markdown, "html": _html}[kind](title, status, found)
+    return _html(title, status, found)
 
 
 def text_lines(title: str, found: Sequence[Section], look: Look) -> list[Styled]:
@@ -54,23 +51,6 @@ def text_lines(title: str, found: Sequence[Section], look: Look) -> list[Styled]
     return lines
 
 
-def _markdown(title: str, status: str, found: Sequence[Section]) -> str:
-    lines = [f"# {title}", "", f"**{status}**"]
-    for heading, rows in found:
-        lines += ["", f"## {heading}", ""]
-        for first, *rest in rows:
-            lead = f"**{_plain(first)}** " if first else ""
-            lines.append(f"- {lead}{' '.join(_plain(part) for part in rest if part)}")
-    return "\n".join(lines) + "\n"
-
-
-def _plain(text: str) -> str:
-    """What people typed must not become a heading, a link or a picture."""
-    for sign in "\\`*_[]<>#|":
-        text = text.replace(sign, f"\\{sign}")
-    return text
-
-
 def _html(title: str, status: str, found: Sequence[Section]) -> str:
     parts = [
         "<!DOCTYPE html>", '<html lang="en">', f'<head><meta charset="utf-8"><title>{escape(title)}</title>',
@@ -85,12 +65,3 @@ def _html(title: str, status: str, found: Sequence[Section]) -> str:
             parts.append(f"<tr>{cells}<td{span}>{escape(row[-1])}</td></tr>")
         parts.append("</table>")
     return "\n".join([*parts, "</body></html>"]) + "\n"
-
-
-def _csv(recorded: Sequence[Event]) -> str:
-    """One event a line, its payload as JSON; cells that a spreadsheet would take for a formula are quoted."""
-    rows: list[Sequence[object]] = [("case", "number", "at", "by", "kind", "what", "knowledge", "hash")]
-    for event in recorded:
-        what = as_json(dict(event.payload), sort_keys=True)
-        rows.append((event.case, event.number, event.at, event.by, event.kind, what, event.knowledge, event.hash))
-    return csv_text(rows)

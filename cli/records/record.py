@@ -143,44 +143,33 @@ class Record:
         stated = complaint.reports if complaint else {}
         found = {**stated, **{answer.check: answer.result for answer in case.answers}}
         others = [check for check, result in found.items() if check in checks and result in checks[check].red_flag]
-        named = self._named_later
+        named: dict[str, list[Line]] = {}
+        for made in case.overrides if case.complaint is not None else ():
+            for sign in signs_in(self.walk, made.reason):
+                named.setdefault(sign, []).append(Line(made.at, made.by, made.reason))
         asked = dict.fromkeys((*listed, *self.knowledge.follow_ups(found), *others, *named))
-        return tuple(self._sign(check, stated.get(check), named) for check in asked)
+        return tuple(self._sign(check, stated.get(check), named.get(check, ())) for check in asked)
 
-    def _sign(self, check: str, stated: str | None, named: Mapping[str, tuple[Line, ...]]) -> Sign:
+    def _sign(self, check: str, stated: str | None, named: Sequence[Line]) -> Sign:
         answer, entry = self.case.answer(check), self.knowledge.checks[check]
         result = answer.result if answer else stated
         known = answer is not None or stated is not None
         text = answer_text(self.knowledge, check, result, answer.reading if answer else "") if known else NOT_ASKED
-        return Sign(check, entry.name, text, result in entry.red_flag, named.get(check, ()))
-
-    @property
-    def _named_later(self) -> dict[str, tuple[Line, ...]]:
-        """Danger signs that a person named when setting the advice, beside the answers that were given before."""
-        named: dict[str, tuple[Line, ...]] = {}
-        for made in self.case.overrides if self.case.complaint is not None else ():
-            for sign in signs_in(self.walk, made.reason):
-                named[sign] = (*named.get(sign, ()), Line(made.at, made.by, made.reason))
-        return named
+        return Sign(check, entry.name, text, result in entry.red_flag, tuple(named))
 
     @cached_property
     def work(self) -> tuple[Line, ...]:
         """What was found and what was done, in order: a repair stands before what proves it."""
-        found = [(f.first.number, Line(f.first.at, f.first.by, f.text)) for f in self._findings]
+        shown = findings(self.knowledge, self.case.answers, codes_typed(self.events))
+        found = [(f.first.number, Line(f.first.at, f.first.by, f.text)) for f in shown]
         found += [
             (d.number, Line(d.at, d.by, f"repaired: {self.name('repairs', d.repair)}")) for d in self.case.repairs
         ]
-        found += [(e.number, self._not_done(e)) for e in self.skipped]
+        found += [(e.number, Line(e.at, e.by, f"not done: {self.name('repairs', e.payload['repair'])}"))
+                  for e in self.skipped]  # fmt: skip
         found += [(e.number, Line(e.at, e.by, _from_the_car(e))) for e in self.events if e.kind in FROM_THE_CAR]
         order = {event.number: place for place, event in enumerate(standing(self.events))}
         return tuple(line for _, line in sorted(found, key=lambda pair: order[pair[0]]))
-
-    @property
-    def _findings(self) -> Any:
-        return findings(self.knowledge, self.case.answers, codes_typed(self.events))
-
-    def _not_done(self, event: Event) -> Line:
-        return Line(event.at, event.by, f"not done: {self.name('repairs', event.payload['repair'])}")
 
     @cached_property
     def skipped(self) -> tuple[Event, ...]:

@@ -4,6 +4,7 @@ import argparse
 import secrets
 import sys
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager, nullcontext
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -110,31 +111,19 @@ def take_in(given: argparse.Namespace, log: SqlCaseLog) -> int:
 
 def _grew(case: Grown) -> str:
     """Which case of this log got entries from elsewhere, and by whom if the file is to be believed."""
-    what = "1 entry" if case.entries == 1 else f"{case.entries:,} entries"
+    what = f"{case.entries:,} {'entry' if case.entries == 1 else 'entries'}"
     more = f" and {len(case.names) - MOST_NAMES} more" if len(case.names) > MOST_NAMES else ""
     names = f"{', '.join(case.names[:MOST_NAMES])}{more}"
     return f"Case {case.case} grew by {what}; according to the file, by {names}. See: comeback cases show {case.case}"
 
 
-class _reading:
+@contextmanager
+def _reading(place: str) -> Iterator[Iterator[str]]:
     """Lines of a UTF-8 file or of standard input, none longer than LONGEST_LINE signs kept whole."""
-
-    def __init__(self, place: str) -> None:
-        self.place = place
-
-    def __enter__(self) -> Iterator[str]:
-        if self.place == "-":
-            self._stream = sys.stdin
-        else:
-            try:
-                self._stream = open(self.place, encoding="utf-8", errors="surrogateescape")
-            except ValueError:
-                raise OSError(f"{self.place!r}: this is not a file name.") from None
-        return iter(lambda: self._stream.readline(LONGEST_LINE), "")
-
-    def __exit__(self, *_: object) -> None:
-        if self.place != "-":
-            self._stream.close()
+    if "\0" in place:
+        raise OSError(f"{place!r}: this is not a file name.")
+    with nullcontext(sys.stdin) if place == "-" else open(place, encoding="utf-8", errors="surrogateescape") as stream:
+        yield iter(lambda: stream.readline(LONGEST_LINE), "")
 
 
 def delete(given: argparse.Namespace, log: SqlCaseLog) -> int:

@@ -26,6 +26,6 @@ def test_the_scenario_ends_with_the_right_cause_proven(tmp_path):
     assert bay["closed"]["causes"] == ["map-sensor-not-seated"]
     assert bay["closed"]["proven"] is True
     asked_by_phone = {answer["check"] for answer in bay["answers"] if answer["audience"] == "phone"}
-    before_repair = {a["check"] for a in bay["answers"] if a["audience"] == "bay" and not a["after_repairs"]}
+    before_repair = {a["check"] for a in bay["answers"] if a["audience"] == "bay" and not a["epoch"]}
     assert not asked_by_phone & before_repair
     assert len(before_repair) <= 12

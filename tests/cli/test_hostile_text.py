@@ -3,7 +3,6 @@
 All cases are invented.
 """
 
-import csv
 import io
 import json
 import os
@@ -15,7 +14,6 @@ import sys
 import pytest
 
 from comeback.cli import exit_codes
-from comeback.cli.csv_text import csv_text
 from comeback.cli.prompt.loop import LONGEST_LINE
 from comeback.cli.screens import wording
 from comeback.engine.case.events import Draft, chain
@@ -58,7 +56,7 @@ def dirty(tmp_path, comeback):
 SHOWING = [
     ("cases",), ("cases", "--json"), ("cases", "show", "AAAA"), ("cases", "show", "AAAA", "--json"),
     ("cases", "list", WIPE), ("cases", "show", WIPE), ("cases", "verify"), ("cases", "export", "-"),
-    *(("record", "AAAA", "--format", kind) for kind in ("text", "markdown", "html", "json", "csv")),
+    *(("record", "AAAA", "--format", kind) for kind in ("text", "html", "json")),
     ("triage", "AAAA"), ("learn",), ("check", "--overlay", WIPE), ("cases", "import", WIPE), ("record", WIPE),
 ]  # fmt: skip
 
@@ -137,16 +135,6 @@ def test_a_field_too_long_is_said_and_the_call_goes_on(press, small):
     assert "`place` is 401 characters long; at most 400 can be kept" in " ".join(screen.split())
     assert [event.kind for event in walk.events][-1] == "answered"
     assert long not in repr(walk.events)
-
-
-@pytest.mark.parametrize("sign", list("=+-@\t\r\n"))
-def test_a_cell_that_begins_like_a_formula_is_quoted(sign):
-    """The list is OWASP's: "CSV Injection", https://owasp.org/www-community/attacks/CSV_Injection"""
-    text = csv_text([["a", f'{sign}1+2";=1+2', None, 3]])
-    ((first, cell, empty, number),) = csv.reader(io.StringIO(text))
-    assert cell.startswith("'")
-    assert (first, empty, number) == ("a", "", "3")
-    assert len(list(csv.reader(io.StringIO(text)))) == 1
 
 
 def locale_c(*arguments, tmp_path):

@@ -3,9 +3,7 @@
 All cases are invented.
 """
 
-import csv
 import html
-import io
 import json
 import re
 import stat
@@ -45,8 +43,6 @@ def flat(text, kind):
     """Text without its layout: words only."""
     if kind == "html":
         text = html.unescape(re.sub(r"</?[a-z0-9!]+[^>]*>", " ", text))
-    if kind == "markdown":
-        text = text.replace("**", "").replace("\\", "")
     return " ".join(text.split())
 
 
@@ -54,7 +50,7 @@ def test_the_record_has_every_field_or_says_that_it_was_not_asked(small, call):
     data = record_data(record_of(small, call.events))
     assert {
         "case", "status", "shop", "people", "car", "registration", "registration_read_back", "words", "answers",
-        "questions", "danger_signs", "notes", "changes", "overrides", "advice", "read_back", "causes", "checks",
+        "danger_signs", "notes", "changes", "overrides", "advice", "read_back", "causes", "checks",
         "stop_screens", "program", "knowledge", "events", "limits", "caller_driving", "chain_intact",
     } <= set(data)  # fmt: skip
     assert all(value not in (None, "") for key, value in data.items() if key not in ("handed_over", "closed", "car"))
@@ -73,25 +69,23 @@ def test_danger_signs_are_recorded_also_when_they_were_not_there(small, call):
 def test_a_case_is_a_draft_until_it_is_closed(small, call, closed):
     assert record_data(record_of(small, call.events))["status"] == "draft"
     assert record_data(record_of(small, closed.events))["status"] == "final"
-    for kind in ("text", "markdown", "html"):
+    for kind in ("text", "html"):
         assert "DRAFT" in rendered(small, call.events, kind)
         assert "FINAL" in rendered(small, closed.events, kind)
 
 
-def test_text_markdown_and_html_hold_the_same_facts(small, closed):
-    texts = {kind: flat(rendered(small, closed.events, kind), kind) for kind in ("text", "markdown", "html")}
+def test_text_and_html_hold_the_same_facts(small, closed):
+    texts = {kind: flat(rendered(small, closed.events, kind), kind) for kind in ("text", "html")}
     for title, rows in sections(record_of(small, closed.events)):
         for cell in (cell for row in rows for cell in row if cell):
             for kind, text in texts.items():
                 assert " ".join(cell.split()) in text, (kind, title, cell)
 
 
-def test_json_is_the_data_and_csv_has_every_event(small, closed):
+def test_json_is_the_data_with_every_event(small, closed):
     data = json.loads(rendered(small, closed.events, "json"))
     assert data == json.loads(json.dumps(record_data(record_of(small, closed.events))))
-    rows = list(csv.DictReader(io.StringIO(rendered(small, closed.events, "csv"))))
-    assert [row["kind"] for row in rows] == [event.kind for event in closed.events]
-    assert [json.loads(row["what"]) for row in rows] == [dict(event.payload) for event in closed.events]
+    assert [event["payload"] for event in data["events"]] == [dict(event.payload) for event in closed.events]
 
 
 def test_a_record_fits_a_customer_folder(small, closed):
@@ -135,7 +129,6 @@ def test_a_screen_shows_the_same_lines_as_the_record(small, closed):
 
 def test_what_people_typed_becomes_no_markup(small, call):
     assert "<b>odd</b>" not in rendered(small, call.events, "html")
-    assert "\\*smell\\*" in rendered(small, call.events, "markdown")
     assert "@page" in rendered(small, call.events, "html")
 
 

@@ -192,7 +192,7 @@ def test_commands_options_and_case_ids_are_completed(press, small, log, tmp_path
     assert set(completed("comeback ")) >= set(command_modules())
     assert "--answers" in completed("comeback call --an")
     assert completed(f"comeback record {walk.case.id[:2]}") == [walk.case.id]
-    assert completed(f"comeback record {walk.case.id} --format m") == ["markdown"]
+    assert completed(f"comeback record {walk.case.id} --format h") == ["html"]
     assert completed("comeback completion b") == ["bash"]
     assert "rough-idle" in completed("comeback chart ro")
     assert "intake-cleaning" in completed("comeback chart rough-idle --service in")
