@@ -20,6 +20,10 @@ Entry = tuple[str, str]
 SIGN_WORDS = ("signs", "sign", "danger", "dangers", "danger sign", "danger signs", "look for danger signs")
 HAND_OVER = ("hand-over", "hand over", "handover")
 TELL = "What do you tell the customer about driving until it is repaired? Type a number."
+HINTS = (
+    "  hint, w              the program's next step and why; at cautions what the",
+    "                       step can show; counted",
+)
 HELP = (
     "Find out what is wrong with the car, in your own order, and repair it.",
     "  any words            find checks and repairs; then type the number",
@@ -29,12 +33,7 @@ HELP = (
     "  b                    back from a list or from cautions",
     "  hand-over            pass the car on; this ends the drill",
     "  q                    stop; continue later with: comeback drill --resume",
-)
-HINTS = (
-    "  hint, w              the program's next step and why; at cautions what the",
-    "                       step can show; counted",
-)
-STOPS = (
+    *HINTS,
     "What ends the drill at once: working before you looked at the danger signs,",
     "confirming cautions unread twice, advice on driving milder than the signs",
     "allow, running the engine while a danger sign keeps it off.",
@@ -62,15 +61,18 @@ class AtCar:
     look: Look
 
     kinds: ClassVar[tuple[str, ...]] = ("check", "repair")
+    told, first = 3, "Find the cause and repair it."
+    """Lines of the order that are known at the start; what is said then."""
+    keys: ClassVar[tuple[str, ...]] = HELP
 
     def help(self) -> tuple[str, ...]:
         """What can be typed; hints only where there are any."""
-        return (*HELP, *(HINTS if self.drill.mode.hints else ()), *STOPS)
+        return tuple(line for line in self.keys if self.drill.mode.hints or line not in HINTS)
 
     def start(self, name: str) -> list[Styled]:
         """The first screen: the order as it lies on the bench."""
-        return [("faint", self.look.rule), ("title", f"Drill: {name}"), *put(self.look, words.story(self.drill)),
-                ("plain", ""), ("say", "Find the cause and repair it.")]  # fmt: skip
+        order = put(self.look, words.story(self.drill)[: self.told])
+        return [("faint", self.look.rule), ("title", f"Drill: {name}"), *order, ("plain", ""), ("say", self.first)]
 
     def asks(self, view: View) -> list[Styled]:
         """The question that is open (advice on driving, right after the danger signs), else the keys."""

@@ -4,9 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from comeback.cli.drill import words
 from comeback.cli.drill.at_car import SIGN_WORDS, AtCar, View, advice_lines, numbered, told
-from comeback.cli.drill.words import put
 from comeback.cli.look import Styled
 from comeback.cli.numbers import number_in
 from comeback.cli.prompt.reply import Command, Record, Remark
@@ -84,16 +82,8 @@ class AtPhone(AtCar):
     drill: PhoneDrill
 
     kinds = ("check",)
-
-    def help(self) -> tuple[str, ...]:
-        """What can be typed."""
-        return HELP
-
-    def start(self, name: str) -> list[Styled]:
-        """The phone rings; the shop's own order says what was done, not what is wrong now."""
-        order = put(self.look, words.story(self.drill)[:1])
-        return [("faint", self.look.rule), ("title", f"Drill: {name}"), *order, ("plain", ""),
-                ("say", "The phone rings. You speak first.")]  # fmt: skip
+    told, first = 1, "The phone rings. You speak first."
+    keys = HELP
 
     def asks(self, view: View) -> list[Styled]:
         """What the caller wants promised, or the list of advice, else the keys."""
@@ -122,10 +112,8 @@ class AtPhone(AtCar):
             return Remark("Nothing is repaired on the phone. Type  end  to end the call.")
         spoken = f" {lower.rstrip('?!. ')} "  # a key alone, or some words said among others
         phrases = ((kind, f" {phrase} ") for kind, said in SPOKEN.items() for phrase in said)
-        kind = next(
-            (k for k, phrase in phrases if phrase == spoken or (" " in phrase[1:-1] and phrase in spoken)), None
-        )
-        drill = self.drill
+        fitting = (k for k, phrase in phrases if phrase == spoken or (" " in phrase.strip() and phrase in spoken))
+        kind, drill = next(fitting, None), self.drill
         if kind == record.TO_STOP and not drill.asked_driving:
             return Remark("Ask first: are they driving?")
         if kind == record.SIGNS and drill.asked_driving and not drill.opened:
@@ -169,8 +157,8 @@ class AtPhone(AtCar):
                 mark = self.look.alert if got is None or got in known[check].red_flag else " "
                 text = f'{known[check].name}: "{said(self.drill, check, got)}"'
                 lines += self.look.styled("say", text, 14, f"Caller    {mark} ")
-        none = f"No to: {'; '.join(known[check].name for check in calm)}"
-        return [*lines, *(("plain", x) for x in self.look.wrap(none, 12, " " * 12) if calm)]
+        none = "; ".join(known[check].name for check in calm)
+        return [*lines, *self.look.styled("plain", none and f"No to: {none}", 12, " " * 12)]
 
     def _confirmed(self) -> str:
         """The read-back with the advice that this learner gave, not the program's."""

@@ -47,7 +47,7 @@ def text_lines(title: str, found: Sequence[Section], look: Look) -> list[Styled]
         lines += [("plain", ""), ("title", heading.upper())]
         for *lead, text in rows:
             label = f"{lead[0]:{times}}  {lead[1]:{names}}" if len(lead) > 1 else f"{lead[0]:{min(labels, WIDEST)}}"
-            lines += [("plain", line) for line in look.wrap(text, len(label) + 4, f"  {label}  ")]
+            lines += look.styled("plain", text, len(label) + 4, f"  {label}  ")
     return lines
 
 

@@ -32,8 +32,7 @@ def sections(record: Record) -> list[Section]:
         ("Findings and repairs", _timed(record, record.work)),
         ("Causes", list(_cause_rows(record))),
         ("Notes", _timed(record, (Line(*note) for note in record.case.notes))),
-        ("Changed answers", [_time(record, e.at, e.by, f"{old} ({why})")
-                             for e, old, why in record.changes]),
+        ("Changed answers", _timed(record, (Line(e.at, e.by, f"{old} ({why})") for e, old, why in record.changes))),
         ("Not asked or not known", list(_open_rows(record))),
         ("Record", list(_version_rows(record))),
         ("Sign-off", [(who, f"{TO_FILL_IN}  date __________") for who in ("Work done by", "Checked by")]),
@@ -46,13 +45,9 @@ def brief(record: Record) -> list[Section]:
     return [(title, rows) for title, rows in sections(record) if title in BRIEF]
 
 
-def _time(record: Record, at: str, by: str, text: str) -> Row:
-    """A row with the time of day, and the date where it is not that of the opening."""
-    return (clock(at, record.case.opened_at), by, text)
-
-
 def _timed(record: Record, lines: Iterable[Line]) -> list[Row]:
-    return [_time(record, line.at, line.by, line.text) for line in lines]
+    """Rows with the time of day, and the date where it is not that of the opening."""
+    return [(clock(line.at, record.case.opened_at), line.by, line.text) for line in lines]
 
 
 def _case_rows(record: Record) -> Iterator[Row]:
@@ -93,13 +88,14 @@ def _advice_rows(record: Record) -> Iterator[Row]:
     """Each reading-out in its words and each decision of a person, in order; then what is due."""
     dispositions, now = record.knowledge.dispositions, record.now
     for one in record.advice_given:
-        yield _time(record, one.at, one.by, _advice_text(record, one))
+        yield from _timed(record, [Line(one.at, one.by, _advice_text(record, one))])
         if isinstance(one, Told):
             texts = (("Said", " ".join(record.said_aloud(one))), ("Read back", record.read_back(one)))
             yield from (("", "", f"{label}: {text}") for label, text in texts if text)
     if now.due is not None:
         how = f"read out {now.heard.at[11:16]}, not agreed" if now.heard is not None else "NOT TOLD"
-        yield _time(record, now.due_at, "", f"{now.due.word}, {dispositions[now.due].name}: due since then, {how}")
+        text = f"{now.due.word}, {dispositions[now.due].name}: due since then, {how}"
+        yield from _timed(record, [Line(now.due_at, "", text)])
     if not record.advice_given and now.due is None:
         yield ("Advice", "none was given")
 

@@ -2,22 +2,14 @@
 
 import json
 import os
-from pathlib import Path
+from contextlib import suppress
 from typing import Any
 
 from comeback.cli import places
 from comeback.engine.case_log.address import is_database
 
-MOST = 1000
-"""Logs remembered; the ones that were not looked at for longest are forgotten first."""
-
-
-def _file() -> Path:
-    """Raises OSError if this user has no home folder."""
-    folder = places.data_folder()
-    if folder is None:
-        raise OSError(places.NO_HOME)
-    return folder / "heads.json"
+FILE, MOST = "heads.json", 1000
+"""The most logs remembered; the ones that were not looked at for longest are forgotten first."""
 
 
 def seen(place: str, first: str) -> str:
@@ -31,21 +23,21 @@ def seen(place: str, first: str) -> str:
 
 def remember(place: str, first: str, head: str) -> bool:
     """Keep the head for the next time, readable by the owner only; False if it cannot be written."""
-    heads = _read()
-    heads.pop(_key(place, first), None)
-    heads[_key(place, first)] = head
+    key, folder, heads = _key(place, first), places.data_folder(), _read()
+    heads.pop(key, None)
+    heads[key] = head
+    if folder is None:
+        return False
+    part = folder / f"{FILE}.{os.getpid()}.part"
     try:
-        file = _file()
-        file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        part = file.with_name(f"{file.name}.{os.getpid()}.part")
-        try:
-            with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w", encoding="utf-8") as out:
-                json.dump(dict(list(heads.items())[-MOST:]), out, indent=0)
-            os.replace(part, file)
-        finally:
-            part.unlink(missing_ok=True)
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+        with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w", encoding="utf-8") as out:
+            json.dump(dict(list(heads.items())[-MOST:]), out, indent=0)
+        os.replace(part, folder / FILE)
         return True
     except OSError:
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
         return False
 
 
@@ -54,9 +46,9 @@ def _key(place: str, first: str) -> str:
 
 
 def _read() -> dict[str, str]:
+    folder = places.data_folder()
     try:
-        data: Any = json.loads(_file().read_text(encoding="utf-8"))
+        data: Any = json.loads((folder / FILE).read_text(encoding="utf-8")) if folder else {}
     except (OSError, ValueError, RecursionError):
         return {}
-    pairs = data.items() if isinstance(data, dict) else ()
-    return {first: head for first, head in pairs if isinstance(head, str)}
+    return {key: head for key, head in data.items() if isinstance(head, str)} if isinstance(data, dict) else {}

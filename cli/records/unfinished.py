@@ -43,13 +43,15 @@ def unfinished(log: CaseLog, knowledge: KnowledgeBase, audience: Audience, by: s
         except (DamagedCase, NoSuchCase):  # `comeback cases` says so; deleted meanwhile
             continue
         case, now = read_case(recorded), advice_now(knowledge, recorded)
-        if not _is_open(case, audience, now):
-            continue
-        who = f"given to {case.given_to}" if case.given_to else line.last.by
-        car = " ".join(part for part in (case.registration, case.car) if part)
-        due = advice_text(now, at) if now.due is not None else ""
-        offer = Offer(case.id, car, who, age(line.last.at, at), _where(knowledge, case), due)
-        out.append((not due, case.given_to.lower() != by.lower(), offer))
+        if _is_open(case, audience, now):
+            known = knowledge.complaints.get(case.complaint or "")
+            where = known.name.lower() if known else "no complaint yet"
+            where += f", {len(case.answers)} answers" if case.answers else ""
+            who = f"given to {case.given_to}" if case.given_to else line.last.by
+            car = " ".join(filter(None, (case.registration, case.car)))
+            due = advice_text(now, at) if now.due is not None else ""
+            offer = Offer(case.id, car, who, age(line.last.at, at), where, due)
+            out.append((not due, case.given_to.lower() != by.lower(), offer))
     return [offer for *_, offer in sorted(out, key=lambda each: each[:2])]
 
 
@@ -60,13 +62,6 @@ def _is_open(case: Case, audience: Audience, now: AdviceNow) -> bool:
     if audience is Audience.PHONE:
         return now.due is not None or (case.audience is Audience.PHONE and case.disposition is None)
     return case.audience is Audience.BAY or case.disposition is not None
-
-
-def _where(knowledge: KnowledgeBase, case: Case) -> str:
-    known = knowledge.complaints.get(case.complaint or "")
-    count = len(case.answers)
-    name = known.name.lower() if known else "no complaint yet"
-    return f"{name}, {count} answers" if count else name
 
 
 def age(then: str, now: str) -> str:

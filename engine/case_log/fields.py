@@ -55,7 +55,7 @@ def flaw(event: Event) -> str:
             return f"`{field}` is {value}, which is not a number"
         sign = unsafe_sign(value) or ("a line end" if field in _NAMES and harmless(value) != value else "")
         if sign:
-            return f"`{field}` holds {sign}, which can steer a screen. Export the case again with this version"
+            return f"`{field}` holds {sign}, which can steer a screen and is in no export of this program"
         if len(value) > limit_of(field):
             return f"`{field}` is longer than {limit_of(field):,} characters"
     return ""

@@ -43,7 +43,7 @@ def read_parcel(line: str) -> Parcel:
     if not isinstance(data, dict) or not isinstance(data.get("events"), list) or not data["events"]:
         raise Bad("this is not a case: it has no `events`")
     try:
-        events = tuple(event_from_plain(_mapping(event)) for event in data["events"])
+        events = tuple(map(event_from_plain, data["events"]))
     except ValueError as error:
         raise Bad(f"an event is not complete: {error}") from None
     check_events(events)
@@ -61,12 +61,6 @@ def read_parcel(line: str) -> Parcel:
     if not isinstance(shop, str) or shop != harmless(shop) or len(shop) > LONGEST_NAME:
         raise Bad(f"case {name}: `shop` is no name of at most {LONGEST_NAME} signs")
     return Parcel(name, identity, shop, events)
-
-
-def _mapping(value: Any) -> Mapping[str, Any]:
-    if not isinstance(value, dict):
-        raise ValueError("it is no mapping")
-    return value
 
 
 def _check_event(event: Event) -> None:

@@ -1,7 +1,6 @@
 """Events as rows of a table and as lines of a file; no database needed."""
 
 import json
-from collections.abc import Mapping
 from dataclasses import fields
 from typing import Any
 
@@ -33,8 +32,10 @@ def event_of(row: Any) -> Event:
     return Event(row.case_id, row.number, row.kind, row.at, row.by, payload, row.knowledge, row.previous, row.hash)
 
 
-def event_from_plain(data: Mapping[str, Any]) -> Event:
+def event_from_plain(data: Any) -> Event:
     """The other way round. Raises ValueError naming the field that is missing or of the wrong kind."""
+    if not isinstance(data, dict):
+        raise ValueError("it is no mapping")
     for name in (one.name for one in fields(Event)):
         kind = {"number": int, "payload": dict}.get(name, str)
         if not isinstance(data.get(name), kind) or isinstance(data.get(name), bool):

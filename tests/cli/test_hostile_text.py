@@ -79,16 +79,6 @@ def test_a_record_of_such_a_case_keeps_every_fact(comeback, dirty):
     assert f"red{SIGN}[1;3r{SIGN}[H{SIGN}{SIGN}2J{SIGN}" in text
 
 
-def test_a_case_of_an_older_version_goes_to_another_log_and_back(comeback, dirty):
-    assert comeback("cases", "export", "out.jsonl")[0] == exit_codes.DONE
-    code, out, err = comeback("cases", "import", "out.jsonl", "--log", "other.db")
-    assert (code, "1 new" in out) == (exit_codes.DONE, True), err
-    assert comeback("cases", "verify", "--log", "other.db")[0] == exit_codes.DONE
-    assert comeback("cases", "verify")[0] == exit_codes.DONE
-    comeback("cases", "export", "back.jsonl", "--log", "other.db")
-    assert "1 already known" in comeback("cases", "import", "back.jsonl")[1]
-
-
 def test_what_is_typed_is_recorded_harmless(press, small):
     pasted = f"\x1b[200~no light {WIPE[:-1]}\x1b[201~\r"  # as a terminal wraps what is pasted
     _, screen, walk = press("phone", f"n\r1\r{pasted}1\rn\rnote it \u202egrinds\rq\r", known=small)

@@ -53,7 +53,8 @@ def test_the_record_has_every_field_or_says_that_it_was_not_asked(small, call):
         "danger_signs", "notes", "changes", "overrides", "advice", "read_back", "causes", "checks",
         "stop_screens", "program", "knowledge", "events", "limits", "caller_driving", "chain_intact",
     } <= set(data)  # fmt: skip
-    assert all(value not in (None, "") for key, value in data.items() if key not in ("handed_over", "closed", "car"))
+    empty = {key for key, value in data.items() if value in (None, "")}
+    assert empty == {"car", "handed_over", "closed", "solved", "service_unknown", "given_to"}
     assert data["shop"] == NOT_ASKED
     assert (data["registration"], data["registration_read_back"]) == ("AB12", True)
     assert data["read_back"]["caller_agreed"] == "yes"
