@@ -148,10 +148,7 @@ def _share(share: Share) -> str:
 
 
 def _rest(report: Report, look: Look) -> list[Styled]:
-    texts = []
-    if report.stopped:
-        named = ", ".join(report.stopped[-MOST_NAMED:])
-        texts.append(f"{count(len(report.stopped), 'drill')} stopped on the way ({named}): comeback drill --resume ID")
-    if report.unreadable:
-        texts.append(f"{count(report.unreadable, 'result')} could not be read and left out.")
-    return [("faint", line) for text in texts for line in look.wrap(text)]
+    named = ", ".join(report.stopped[-MOST_NAMED:])
+    stopped = f"{count(len(report.stopped), 'drill')} stopped on the way ({named}): comeback drill --resume ID"
+    bad = f"{count(report.unreadable, 'result')} could not be read and left out."
+    return look.styled("faint", stopped * bool(named)) + look.styled("faint", bad * bool(report.unreadable))

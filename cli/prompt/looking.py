@@ -51,13 +51,13 @@ def review_lines(walk: Walk, look: Look) -> list[Styled]:
     numbers = {(item.event.number, item.check): number for number, item in items}
     heads: dict[int, str] = {}
     clean: set[int] = set()
-    for line in findings(walk.knowledge, walk.case.answers, codes_typed(walk.events)):
-        if len(line.answers) > 1:
-            places = [numbers[answer.number, answer.check] for answer in line.answers]
+    for answers, text in findings(walk.knowledge, walk.case.answers, codes_typed(walk.events)):
+        if len(answers) > 1:
+            places = [numbers[answer.number, answer.check] for answer in answers]
             whole = places[-1] - places[0] == len(places) - 1
             span = f"{places[0]} to {places[-1]}" if whole else ", ".join(map(str, places))
-            heads[places[0]] = f"{span}  {line.text}"
-            checks = zip(places, line.answers, strict=True)
+            heads[places[0]] = f"{span}  {text}"
+            checks = zip(places, answers, strict=True)
             clean |= {place for place, a in checks if a.result == walk.knowledge.checks[a.check].expected}
     told: list[tuple[str, str]] = []
     for number, item in items:

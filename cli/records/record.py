@@ -161,7 +161,7 @@ class Record:
     def work(self) -> tuple[Line, ...]:
         """What was found and what was done, in order: a repair stands before what proves it."""
         shown = findings(self.knowledge, self.case.answers, codes_typed(self.events))
-        found = [(f.first.number, Line(f.first.at, f.first.by, f.text)) for f in shown]
+        found = [(first.number, Line(first.at, first.by, text)) for (first, *_), text in shown]
         found += [
             (d.number, Line(d.at, d.by, f"repaired: {self.name('repairs', d.repair)}")) for d in self.case.repairs
         ]

@@ -18,7 +18,7 @@ from comeback.engine.case.events import Draft, Kind
 from comeback.engine.case_log.exchange import Grown, export_lines, import_lines
 from comeback.engine.case_log.protocol import append_at_end
 from comeback.engine.case_log.store import SqlCaseLog
-from comeback.engine.case_log.upkeep import backup, delete_case, first_line, recount, untouched_since, verify, wiped
+from comeback.engine.case_log.upkeep import backup, delete_case, first_line, recount, verify, wiped
 
 LONGEST_LINE = 6_000_000
 MOST_NAMES = 5
@@ -135,7 +135,8 @@ def delete(given: argparse.Namespace, log: SqlCaseLog) -> int:
     if given.older_than is not None:
         if not 0 < given.older_than <= 36_500:
             raise UsageError("--older-than takes a number of days, 1 or more.")
-        names = list(untouched_since(log, (date.today() - timedelta(days=given.older_than)).isoformat()))
+        day = (date.today() - timedelta(days=given.older_than)).isoformat()
+        names = sorted(line.id for line in log.cases() if line.last.at[:10] < day)
         reason = reason or f"not touched for {given.older_than} days"
     if not reason:
         raise UsageError('Say why, it stays in the log: --reason "customer asked for it"')

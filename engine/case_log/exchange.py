@@ -17,7 +17,7 @@ from comeback.engine.case_log.import_checks import Bad, Parcel, read_parcel
 from comeback.engine.case_log.nameless import MARK, without_names
 from comeback.engine.case_log.protocol import CaseLogError, new_id
 from comeback.engine.case_log.rows import plain_event
-from comeback.engine.case_log.store import SqlCaseLog, add_events, chained, events_of, gone
+from comeback.engine.case_log.store import SqlCaseLog, add_events, chained, events_of, gone, hash_at
 from comeback.engine.case_log.tables import DELETED, EVENTS, SOURCE, take_turns
 from comeback.engine.case_log.upkeep import identity_of
 from comeback.engine.safe_text import as_json, harmless
@@ -121,7 +121,7 @@ def _take_in(
     if _is_here_otherwise(connection, parcel):
         received.known += 1
         return
-    name = parcel.case if _free(connection, parcel.case) else _free_id(connection, choose)
+    name = _free_id(connection, parcel.case, choose)
     if shop or name != parcel.case or parcel.identity != parcel.events[0].hash:
         connection.execute(SOURCE.insert().values(case_id=name, shop=shop, identity=parcel.identity))
     made = parcel.events if name == parcel.case else _anew(name, parcel.events)
@@ -178,14 +178,9 @@ def _local_id(connection: sa.Connection, identity: str) -> str | None:
     return found
 
 
-def _free(connection: sa.Connection, name: str) -> bool:
-    taken = connection.execute(sa.select(EVENTS.c.number).where(EVENTS.c.case_id == name).limit(1)).first()
-    return taken is None and not gone(connection, name)
-
-
-def _free_id(connection: sa.Connection, choose: Callable[[str], str]) -> str:
-    for _ in range(50):
-        name = new_id(choose)
-        if _free(connection, name):
+def _free_id(connection: sa.Connection, wanted: str, choose: Callable[[str], str]) -> str:
+    """The wanted id, or another one if it is taken."""
+    for name in (wanted, *(new_id(choose) for _ in range(50))):
+        if hash_at(connection, name, 1) is None and not gone(connection, name):
             return name
     raise Bad("no free case id was found; take it into a new log with --log")

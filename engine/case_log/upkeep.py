@@ -163,11 +163,6 @@ def wiped(log: SqlCaseLog, wait: int = WAIT_FOR_READERS) -> bool:
         raw.close()
 
 
-def untouched_since(log: SqlCaseLog, day: str) -> tuple[str, ...]:
-    """Cases whose last event was before `day` (ISO 8601 date)."""
-    return tuple(sorted(line.id for line in log.cases() if line.last.at[:10] < day))
-
-
 def backup(log: SqlCaseLog, to: Path) -> None:
     """A whole copy of an SQLite log, made while others write. Raises CaseLogError; never overwrites."""
     if log.engine.dialect.name != "sqlite":

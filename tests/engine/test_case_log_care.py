@@ -14,7 +14,7 @@ from comeback.engine.case.events import Draft, chain
 from comeback.engine.case_log.exchange import Grown, export_lines, import_lines
 from comeback.engine.case_log.protocol import CaseLogError, NoSuchCase
 from comeback.engine.case_log.store import open_log
-from comeback.engine.case_log.upkeep import backup, delete_case, recount, untouched_since, verify
+from comeback.engine.case_log.upkeep import backup, delete_case, recount, verify
 from comeback.engine.learning.counts import cause_counts
 from support import case_logs
 
@@ -161,12 +161,6 @@ def test_nothing_of_a_deleted_case_stays_in_the_file(tmp_path):
     delete_case(log, first.case, AT, "Ida", "asked for")
     log.engine.dispose()
     assert not [path for path in tmp_path.iterdir() if b"SECRETCAR" in path.read_bytes()]
-
-
-def test_cases_that_nobody_touched_for_long(log):
-    old = log.open_case(Draft("opened", "2020-01-01T10:00:00+01:00", "Ida"), "k1", random.Random(1).choice)
-    log.open_case(Draft("opened", AT, "Ida"), "k1", random.Random(2).choice)
-    assert untouched_since(log, "2021-01-01") == (old.case,)
 
 
 def test_backup_is_whole_private_and_never_over_another_file(tmp_path):
