@@ -8,8 +8,7 @@ import pytest
 from comeback.cli.drill import hazards as drill_hazards
 from comeback.cli.drill.at_car import AtCar
 from comeback.cli.drill.loop import Drilling
-from comeback.cli.drill.typed import read_line
-from comeback.cli.look import Look
+from comeback.cli.look import Look, show
 from comeback.engine.drill.drill import Drill, Mode
 from support.hidden_cars import car_hiding
 
@@ -17,7 +16,7 @@ from support.hidden_cars import car_hiding
 def typed_in(drilling, *lines):
     """What happens when these lines are typed."""
     for line in lines:
-        drilling.follow(read_line(drilling.place, drilling.view, line))
+        show(drilling.answer(line), Look())
     return drilling
 
 

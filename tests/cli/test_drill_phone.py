@@ -10,7 +10,6 @@ from comeback.cli.drill import debrief
 from comeback.cli.drill.at_car import View
 from comeback.cli.drill.at_phone import REPLIES, SPOKEN, WANTS, AtPhone
 from comeback.cli.drill.loop import Drilling
-from comeback.cli.drill.typed import read_line
 from comeback.cli.look import Look
 from comeback.engine.drill.drill import Mode
 from comeback.engine.drill.hidden_car import hide_car
@@ -156,9 +155,7 @@ def test_every_screen_of_a_call_fits_80_columns_and_24_lines(knowledge, seed):
     shown = [drilling.first()]
 
     def type_in(line):
-        (reply,) = read_line(place, drilling.view, line)
-        lines, drilling.view = drilling._after(reply)
-        shown.append([*lines, *place.asks(drilling.view)])
+        shown.append(drilling.answer(line))
 
     for line in ("driving", "stop", "open", "signs"):
         type_in(line)
