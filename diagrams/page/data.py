@@ -55,7 +55,7 @@ class _Tables:
             "reader": ladder.audience.value,
             "title": sheet.title,
             "stop": sheet.stop,
-            "signs": [[self.check(sign.check), list(sign.results), sign.chart] for sign in ladder.dangers],
+            "signs": [[self.check(sign.check), list(sign.results)] for sign in ladder.dangers],
             "steps": [self._step(*both) for both in zip(ladder.stations, sheet.steps, strict=True)],
             "reports": {self.check(name): seen for name, seen in self._complaint(ladder).reports.items()},
             "end": list(sheet.end),

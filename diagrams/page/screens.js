@@ -114,7 +114,8 @@ const screens = {
     el("div", { class: "choices" }, button("ok", answer(s, "gone"), "✓ Gone: fixed"), button("found", answer(s, "still"), "Still there"))],
 
   stop(s) {
-    const chart = s.sign && charts.get(`bay/${s.sign[2]}`);
+    const check = s.sign && s.sign[0]; // the complaint that reports this sign and nothing else says what to do about it
+    const chart = D.charts.find(({ reader, reports }) => reader === "bay" && Object.keys(reports).join() === check && reports[check] === s.known[check]);
     return [heading("h2", "STOP"), el("p", { class: "stop" }, `${s.chart.stop}.`),
       chart && button("found", chartAt("bay", chart.id), `What to do about it: ${chart.title}`)];
   },
