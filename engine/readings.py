@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from comeback.engine.errors import BadReading
-from comeback.kb.schema import Check, Reading
+from comeback.kb.schema import Check
 
 NUMBER = (
     r"[-+]?\s?(?:[1-9]\d{0,2}(?:[ ']\d{3})+(?:[.,]\d+)?"  # 12 400  12'400  1 200,5
@@ -22,38 +22,19 @@ _SAME = str.maketrans(
      "\u2009": " ", "\u2007": " ", "\u00ba": "\u00b0"}
 )  # fmt: skip
 
-# unit -> (quantity, factor to the quantity's base unit, offset). Exact by definition unless noted:
-# inch 25.4 mm, pound-force and standard gravity (NIST SP 811, from memory); inHg at 0 degC 3.38639 kPa.
-_UNITS: Mapping[str, tuple[str, float, float]] = {
-    "kpa": ("pressure", 1.0, 0.0),
-    "psi": ("pressure", 6.894757, 0.0),
-    "bar": ("pressure", 100.0, 0.0),
-    "mpa": ("pressure", 1000.0, 0.0),
-    "hpa": ("pressure", 0.1, 0.0),
-    "mbar": ("pressure", 0.1, 0.0),
-    "inhg": ("pressure", 3.38639, 0.0),
-    "v": ("voltage", 1.0, 0.0),
-    "mv": ("voltage", 0.001, 0.0),
-    "degc": ("temperature", 1.0, 0.0),
-    "degf": ("temperature", 5 / 9, -160 / 9),
-    "%": ("share", 1.0, 0.0),
-    "rpm": ("speed", 1.0, 0.0),
-    "g/s": ("airflow", 1.0, 0.0),
-    "s": ("time", 1.0, 0.0),
-    "min": ("time", 60.0, 0.0),
-    "points": ("points", 1.0, 0.0),
-    "mm": ("length", 1.0, 0.0),
-    "ohm": ("resistance", 1.0, 0.0),
-    "a": ("current", 1.0, 0.0),
-    "ma": ("current", 0.001, 0.0),
-    "count": ("count", 1.0, 0.0),
-    "km/h": ("road speed", 1.0, 0.0),
-    "mph": ("road speed", 1.609344, 0.0),
-    "km": ("distance", 1.0, 0.0),
-    "mile": ("distance", 1.609344, 0.0),
-    "m": ("distance", 0.001, 0.0),
-    "ft": ("distance", 0.0003048, 0.0),
-}
+_SAME_QUANTITY: tuple[Mapping[str, float], ...] = (
+    {"kpa": 1.0, "psi": 6.894757, "bar": 100.0, "mpa": 1000.0, "hpa": 0.1, "mbar": 0.1, "inhg": 3.38639},
+    {"degc": 1.0, "degf": 5 / 9},
+    {"v": 1.0, "mv": 0.001},
+    {"a": 1.0, "ma": 0.001},
+    {"s": 1.0, "min": 60.0},
+    {"km/h": 1.0, "mph": 1.609344},
+    {"km": 1.0, "mile": 1.609344},
+)
+"""Units that convert into each other, with factors. Exact by definition unless noted: inch 25.4 mm, pound-force and
+standard gravity (NIST SP 811, from memory); inHg at 0 degC 3.38639 kPa."""
+_ZERO = {"degf": -160 / 9}
+"""What 0 of a unit is in the first unit of its quantity, if not 0."""
 _SPELLINGS = {
     "volt": "v", "volts": "v", "c": "degc", "°c": "degc", "f": "degf", "°f": "degf", "percent": "%", "pct": "%",
     "in hg": "inhg", '"hg': "inhg", "inches of mercury": "inhg", "1/min": "rpm", "sec": "s", "seconds": "s",
@@ -122,12 +103,13 @@ def _key(unit: str) -> str:
 
 
 def _convert(value: float, typed: str, unit: str) -> float:
-    if _key(typed) == _key(unit):
+    source, target = _key(typed), _key(unit)
+    if source == target:
         return value
-    source, target = _UNITS.get(_key(typed)), _UNITS.get(_key(unit))
-    if source is None or target is None or source[0] != target[0]:
-        raise BadReading(f"'{typed.strip()}' is not a unit for this reading. Type the number in {unit}.")
-    return (value * source[1] + source[2] - target[2]) / target[1]
+    for factors in _SAME_QUANTITY:
+        if source in factors and target in factors:
+            return (value * factors[source] + _ZERO.get(source, 0.0) - _ZERO.get(target, 0.0)) / factors[target]
+    raise BadReading(f"'{typed.strip()}' is not a unit for this reading. Type the number in {unit}.")
 
 
 def band(check: Check, text: str) -> Banded:
@@ -145,14 +127,9 @@ def band(check: Check, text: str) -> Banded:
             f"{value:.4g} {reading.unit} is outside {low:g} to {high:g} {reading.unit}: not a real reading. "
             "Look again, or answer d (don't know)."
         )
-    return Banded(value, reading.unit, _result(reading, value), text.strip())
-
-
-def _result(reading: Reading, value: float) -> str:
-    for result, (low, high) in reading.bands.items():
-        if low <= value < high:
-            return result
-    return max(reading.bands, key=lambda name: reading.bands[name][1])  # the upper end itself
+    last = max(reading.bands, key=lambda name: reading.bands[name][1])  # the upper end itself
+    result = next((name for name, (start, end) in reading.bands.items() if start <= value < end), last)
+    return Banded(value, reading.unit, result, text.strip())
 
 
 PLAIN: Mapping[str, tuple[tuple[float, float], ...]] = {

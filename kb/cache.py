@@ -1,10 +1,9 @@
 """Plain data of files that had no problem, kept so that the next start need not parse YAML again.
 
-An entry is named by the content of the knowledge files and by the code that reads them, so neither a changed
-file nor another version of the program meets an old entry. Its first line is a hash of its name and data: a
-damaged entry is made again. The folder must belong to this user alone. More is not possible without a secret:
-whoever can write as this user can write the hash too, and could as well change the program. JSON, never
-pickle: nothing in the cache can run. Losing it costs a quarter of a second.
+An entry is named by the content of the knowledge files and by the code that reads them, so neither a changed file nor
+another version of the program meets an old entry. Its first line is a hash of its name and data: a damaged entry is
+made again. The folder must belong to this user alone; whoever can write as this user could as well change the program.
+JSON, never pickle: nothing in the cache can run. Losing it costs a quarter of a second.
 """
 
 import hashlib
@@ -18,23 +17,18 @@ from typing import Any
 
 KEPT = "knowledge-*.json"
 MOST_KEPT = 8
-"""Parsed knowledge kept, the latest; judged: a shop works with one, a trainer with a few."""
+"""Entries kept, the latest; judged: a shop works with one set of files, a trainer with a few."""
 
 
 def read_cache(folder: Path, version: str) -> list[dict[str, Any]] | None:
     """The plain data of each file of this version, None if it is not there or not as it was kept."""
     name = _name(version)
     try:
-        if not _ours_alone(folder):
-            return None
-        digest, _, data = (folder / name).read_bytes().partition(b"\n")
-        if digest != _digest(name, data):
-            return None
-        kept = json.loads(data)
+        digest, _, data = (folder / name).read_bytes().partition(b"\n") if _ours_alone(folder) else (b"", b"", b"")
+        kept = json.loads(data) if digest == _digest(name, data) else None
     except (OSError, ValueError, RecursionError):
         return None
-    good = isinstance(kept, list) and all(isinstance(data, dict) for data in kept)
-    return kept if good else None
+    return kept if isinstance(kept, list) and all(isinstance(data, dict) for data in kept) else None
 
 
 def write_cache(folder: Path, version: str, files: list[Any]) -> None:
@@ -48,7 +42,9 @@ def write_cache(folder: Path, version: str, files: list[Any]) -> None:
         with os.fdopen(handle, "wb") as stream:
             stream.write(_digest(name, data) + b"\n" + data)
         os.replace(part, folder / name)
-        _forget_old(folder)
+        kept = sorted(folder.glob(KEPT), key=lambda path: path.stat().st_mtime, reverse=True)
+        for path in kept[MOST_KEPT:]:  # parts that a killed program left go with them
+            path.unlink(missing_ok=True)
     except OSError:
         return
 
@@ -76,10 +72,3 @@ def _ours_alone(folder: Path) -> bool:
         return True
     found = folder.stat()
     return found.st_uid == os.getuid() and not stat.S_IMODE(found.st_mode) & 0o077
-
-
-def _forget_old(folder: Path) -> None:
-    """Keep only the latest few; parts that a killed program left go with them."""
-    files = sorted(folder.glob(KEPT), key=lambda path: path.stat().st_mtime, reverse=True)
-    for path in files[MOST_KEPT:]:
-        path.unlink(missing_ok=True)

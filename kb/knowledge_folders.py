@@ -7,8 +7,8 @@ from pathlib import Path as FilePath
 from comeback.kb.problems import Problem
 
 SUFFIXES = (".yaml", ".yml")
-_LEFT_ALONE = (".md", ".bak", ".orig", ".swp")
-"""Notes and what editors leave behind; so are hidden files and those that end in `~`."""
+_LEFT_ALONE = (".md", ".bak", ".orig", ".swp", "~")
+"""Endings of notes and of what editors leave behind."""
 
 
 @dataclass(frozen=True)
@@ -23,12 +23,12 @@ class ReadFolder:
 def knowledge_files(folders: Iterable[FilePath]) -> Iterator[FilePath]:
     """All `.yaml` and `.yml` files below the folders (or the files themselves), in stable order.
 
-    What is named like one and is none (a pipe, a link to nowhere) is among them: reading it says so.
-    Raises FileNotFoundError for a folder that is not there.
+    A pipe or broken link with such a name is among them: reading it says so. Raises FileNotFoundError for a folder
+    that is not there.
     """
     for folder in folders:
         if folder.is_dir():
-            yield from sorted(file for file in folder.rglob("*") if _seen(folder, file) and _readable(file))
+            yield from filter(_readable, _seen(folder))
         elif folder.exists():
             yield folder
         else:
@@ -44,10 +44,10 @@ def read_folders_of(folders: Sequence[FilePath], overlays: Sequence[FilePath]) -
 
 
 def files_left_out(folders: Iterable[FilePath]) -> Iterator[Problem]:
-    """A problem for every file that somebody may take for knowledge and that is not read."""
+    """A problem for every file that looks like knowledge to somebody but is not read."""
     for folder in folders:
-        for file in sorted(folder.rglob("*")) if folder.is_dir() else ():
-            if _seen(folder, file) and file.is_file() and not _readable(file) and not _left_alone(file):
+        for file in _seen(folder):
+            if file.is_file() and not _readable(file) and not file.name.lower().endswith(_LEFT_ALONE):
                 name = file.name.removesuffix(file.suffix)
                 better = name if name.endswith(SUFFIXES) else f"{name}.yaml"
                 message = f"This file is not read: knowledge is in files ending in .yaml. Rename it to {better}, or "
@@ -58,9 +58,7 @@ def _readable(file: FilePath) -> bool:
     return file.suffix.lower() in SUFFIXES and not file.is_dir()
 
 
-def _left_alone(file: FilePath) -> bool:
-    return file.name.endswith("~") or file.suffix.lower() in _LEFT_ALONE
-
-
-def _seen(folder: FilePath, file: FilePath) -> bool:
-    return not any(part.startswith(".") for part in file.relative_to(folder).parts)
+def _seen(folder: FilePath) -> list[FilePath]:
+    """Everything below a folder that is not hidden."""
+    every = folder.rglob("*") if folder.is_dir() else ()
+    return sorted(file for file in every if not any(part.startswith(".") for part in file.relative_to(folder).parts))
