@@ -6,11 +6,10 @@ from typing import Any
 import numpy as np
 
 from comeback.diagrams.printing import Paper, data_of
-from comeback.diagrams.words import LIMITS, Sheet, notice, runs
+from comeback.diagrams.words import GRAVEST_FIRST, LIMITS, Sheet, notice, runs
 from comeback.engine.belief.network import build_network
 from comeback.engine.charts.ladder import Ladder
 from comeback.kb.schema import KnowledgeBase
-from comeback.kb.vocabulary import CauseKind, SignalWord
 
 MOST_PAGES, AROUND = 40, 8
 """Pages of a booklet, and those that are no charts."""
@@ -18,20 +17,18 @@ HOW_TO_READ = (
     "One chart for each complaint. Begin at step 1. Everything as it should be: the arrow down leads on.",
     "Found something: read to the right. Do it, then show that it is fixed. Not fixed: go on with the next row.",
     "A black box on top names what stops the work at once. Then nobody goes on with the chart.",
-    "Cautions stand under the number of their step; those for every step on top of each page. "
+    "Cautions are below the title of their step; those for every step are on top of each page. "
     "DANGER will, WARNING could cause death or serious injury; CAUTION could cause minor injury; NOTICE: damage.",
     "Stored codes: the code table at the end of the chart names the step for each. Several codes: the topmost first.",
     "The line at the end says how many of a hundred such cars end right, worked out from this knowledge.",
-    "At the end of the way: hand over with the sheet, so that nobody looks twice.",
+    "At the end of the chart: hand over with the sheet, so that nobody looks twice.",
 )
 
 
 def likeliest(knowledge: KnowledgeBase, service: str, complaints: Iterable[str]) -> list[str]:
     """The complaints that a slip or after-effect of the service can cause, the likeliest first."""
     network = build_network(knowledge, (service,))
-    caused = [
-        knowledge.causes[name].kind in (CauseKind.SLIP, CauseKind.AFTER_EFFECT) for name in network.causes
-    ]  # wear comes with any service
+    caused = [knowledge.causes[name].kind.needs_service for name in network.causes]  # wear comes with any service
     rate = {}
     for name in complaints:
         reports = knowledge.complaints[name].reports
@@ -55,10 +52,11 @@ def booklet_data(
     """What the template reads, the parts around the charts included."""
     name = knowledge.services[service].name
     used = {one for sheet in sheets for one in (*sheet.common, *(n for step in sheet.steps for n in step.cautions))}
-    order = [word.value for word in SignalWord]
-    cautions = sorted(used, key=lambda one: (order.index(one.word), one.id))
+    cautions = sorted(used, key=lambda one: (GRAVEST_FIRST.index(one.word), one.id))
+    rows = [row for ladder in ladders for station in ladder.stations for row in station.rows]
     told = {source for one in cautions for source in knowledge.cautions[one.id].source}
-    told |= {source for ladder in ladders for source in _sources(ladder, knowledge)}
+    told |= {source for row in rows for name in row.repairs for source in knowledge.repairs[name].source}
+    told |= {source for row in rows if row.check for source in knowledge.checks[row.check].source}
     around = {
         "service": name,
         "lines": [f"Printed {date}. Knowledge {knowledge.version[:12]}.", LIMITS],
@@ -69,15 +67,6 @@ def booklet_data(
     }
     data = data_of(sheets, paper, f"Charts: {name}", f"Printed {date}. Knowledge {knowledge.version[:12]}.")
     return {**data, "booklet": around}
-
-
-def _sources(ladder: Ladder, knowledge: KnowledgeBase) -> Iterable[str]:
-    for station in ladder.stations:
-        for row in station.rows:
-            for name in row.repairs:
-                yield from knowledge.repairs[name].source
-            if row.check:
-                yield from knowledge.checks[row.check].source
 
 
 def _code_index(sheets: Sequence[Sheet], ladders: Sequence[Ladder], knowledge: KnowledgeBase) -> list[list[str]]:

@@ -1,9 +1,9 @@
-"""The text version of a sheet: the same steps with the same numbers, for who cannot see or print it."""
+"""The text version of a sheet: the same steps with the same numbers, for whoever cannot see or print it."""
 
 from collections.abc import Iterator
 from textwrap import wrap
 
-from comeback.diagrams.words import Line, Notice, Sheet, Step, in_signs
+from comeback.diagrams.words import Notice, Sheet, Step, in_signs
 
 WIDTH = 79
 
@@ -40,21 +40,14 @@ def _step(step: Step, sheet: Sheet) -> Iterator[str]:
     yield ""
     yield from _told(f"{step.number}. {step.title}{f' ({step.state})' if step.state else ''}")
     yield from _cautions(step.cautions, "   ")
+    look, find, do, fixed = (head.upper() for head in sheet.heads)
     for line in step.lines:
-        yield from _row(line, sheet)
+        if line.span and not line.plain:
+            yield from _told(f"{look}: {line.look}. {line.how}", "   ")
+        for head, text in ((find, line.find), (do, ". ".join(line.do)), (fixed, line.fixed)):
+            yield from _told(f"{head}: {text}", "     ") if text else ()
     if not step.codes:
         yield f"   {step.exit}: {f'go to {step.then}' if step.then else 'the end'}"
-
-
-def _row(line: Line, sheet: Sheet) -> Iterator[str]:
-    look, find, do, fixed = (head.upper() for head in sheet.heads)
-    if line.span and not line.plain:
-        yield from _told(f"{look}: {line.look}. {line.how}", "   ")
-    if line.find:
-        yield from _told(f"{find}: {line.find}", "     ")
-    yield from _told(f"{do}: {'. '.join(line.do)}", "     ")
-    if line.fixed:
-        yield from _told(f"{fixed}: {line.fixed}", "     ")
 
 
 def _cautions(notices: tuple[Notice, ...], lead: str) -> Iterator[str]:

@@ -81,9 +81,14 @@ def read_number(text: str, unit: str) -> float:
     match = _NUMBER.match(same_signs(text))
     if not match:
         raise BadReading(f"'{text.strip()}' is not a number. Type a number, as 12.4 or 12.4 {unit}.")
-    number, typed = match.groups()
-    value = float(_point(number))
-    return value if typed is None else _convert(value, typed, unit)
+    value, typed = float(_point(match[1])), match[2] or unit
+    source, target = _key(typed), _key(unit)
+    if source == target:
+        return value
+    for factors in _SAME_QUANTITY:
+        if source in factors and target in factors:
+            return (value * factors[source] + _ZERO.get(source, 0.0) - _ZERO.get(target, 0.0)) / factors[target]
+    raise BadReading(f"'{typed.strip()}' is not a unit for this reading. Type the number in {unit}.")
 
 
 def _point(number: str) -> str:
@@ -100,16 +105,6 @@ def _point(number: str) -> str:
 def _key(unit: str) -> str:
     plain = " ".join(unit.strip().lower().split()).rstrip(".")
     return _SPELLINGS.get(plain, plain)
-
-
-def _convert(value: float, typed: str, unit: str) -> float:
-    source, target = _key(typed), _key(unit)
-    if source == target:
-        return value
-    for factors in _SAME_QUANTITY:
-        if source in factors and target in factors:
-            return (value * factors[source] + _ZERO.get(source, 0.0) - _ZERO.get(target, 0.0)) / factors[target]
-    raise BadReading(f"'{typed.strip()}' is not a unit for this reading. Type the number in {unit}.")
 
 
 def band(check: Check, text: str) -> Banded:
@@ -147,14 +142,15 @@ def asked_back(check: Check, text: str) -> str:
     In doubt: a number without unit that may also be the number of a line on the screen and then means
     another result; and a value of the quantity itself where its difference is asked. Raises BadReading as `band`.
     """
-    line = _line(check, text)
+    plain, count = text.strip(), len(check.names)
+    line = check.names[int(plain) - 1] if re.fullmatch("[1-9]", plain) and int(plain) <= count else None
     try:
         banded = band(check, text)
     except BadReading as error:
-        raise BadReading(f"{error} For line {text.strip()} type {line}." if line else str(error)) from None
+        raise BadReading(f"{error} For line {plain} type {line}." if line else str(error)) from None
     if line is not None and line != banded.result:
         return (
-            f"Did you mean line {text.strip()} ({check.results[line]}) or the reading {banded}? "
+            f"Did you mean line {plain} ({check.results[line]}) or the reading {banded}? "
             f"Type {line} for the line, y for the reading."
         )
     if is_difference(check) and any(low <= banded.value <= high for low, high in PLAIN.get(banded.unit, ())):
@@ -168,9 +164,3 @@ def asked_back(check: Check, text: str) -> str:
 def is_difference(check: Check) -> bool:
     """True if the check reads how far something is off or falls; its name or first result says so."""
     return check.reading is not None and bool(_DIFFERENCE.search(f"{check.name}; {check.results[check.expected]}"))
-
-
-def _line(check: Check, text: str) -> str | None:
-    """The result whose line on the screen has this bare number, if any."""
-    plain = text.strip()
-    return check.names[int(plain) - 1] if re.fullmatch("[1-9]", plain) and int(plain) <= len(check.names) else None

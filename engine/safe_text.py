@@ -5,12 +5,11 @@ Which characters: Unicode's categories Cc (controls: C0, DEL, C1), Zl and Zp (li
 Default_Ignorable_Code_Point that stand alone (soft hyphen, zero-width characters, tags, interlinear marks).
 """
 
-import math
 import re
 from typing import Any
 
 SIGN = "\ufffd"
-"""REPLACEMENT CHARACTER: one for each unsafe character, so that it is seen that something stood there."""
+"""REPLACEMENT CHARACTER: one for each unsafe character, so that a reader sees that something was there."""
 _HIDDEN = (
     "\x7f-\x9f\xad\u061c\u180e\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff\ufff9-\ufffb\ud800-\udfff"
     "\U000e0000-\U000e007f"
@@ -30,19 +29,14 @@ def harmless(text: str, breaks: bool = False) -> str:
     """
     if not _UNSAFE.search(text):
         return text
-    text = _BREAK.sub("\n" if breaks else " ", _decoded(text)).replace("\t", " ")
+    if _HALF.search(text):  # it came through a locale that lacks its characters
+        try:
+            data = text.encode("utf-8", "surrogateescape")
+        except UnicodeEncodeError:  # a half that comes from no byte
+            data = text.encode("utf-8", "backslashreplace")
+        text = data.decode("utf-8", "backslashreplace")
+    text = _BREAK.sub("\n" if breaks else " ", text).replace("\t", " ")
     return _UNSAFE.sub(lambda found: "\n" if found[0] == "\n" else SIGN, text)
-
-
-def _decoded(text: str) -> str:
-    """Text that came through a locale that lacks its characters, put back together."""
-    if not _HALF.search(text):
-        return text
-    try:
-        data = text.encode("utf-8", "surrogateescape")
-    except UnicodeEncodeError:  # a half that no byte stands behind
-        data = text.encode("utf-8", "backslashreplace")
-    return data.decode("utf-8", "backslashreplace")
 
 
 def unsafe_sign(text: str) -> str:
@@ -65,15 +59,5 @@ def as_json(data: Any, indent: int | None = None, sort_keys: bool = False) -> st
     try:
         text = json.dumps(data, **options)
     except ValueError:
-        text = json.dumps(_finite(data), **options)
+        text = json.dumps(json.loads(json.dumps(data), parse_constant=lambda name: None), **options)
     return _IN_JSON.sub(lambda found: json.dumps(found[0]).strip('"').replace("\x7f", "\\u007f"), text)
-
-
-def _finite(value: Any) -> Any:
-    if isinstance(value, float):
-        return value if math.isfinite(value) else None
-    if isinstance(value, dict):
-        return {key: _finite(part) for key, part in value.items()}
-    if isinstance(value, list | tuple):
-        return [_finite(part) for part in value]
-    return value

@@ -106,7 +106,7 @@ def line(path, fields="value: 5, evidence: because, source: invented"):
         (line("repairs.screw-in-lamp.removes.fuse-in"), "2:3", "no 'fuse-in' in causes. Did you mean 'fuse-out'?"),
         (line("dispositions.tow.harm"), "2:3", "'harm' cannot be revised. It weighs danger."),
         (line("lamps.x.minutes"), "2:3", "There is no section 'lamps'"),
-        (line("settings.rate"), "2:3", "There is no setting 'rate'. Use one of: hand_over_minutes, rate_per_hour."),
+        (line("settings.rate"), "2:3", "There is no setting 'rate'. Use one of: hand_over_minutes, rate_per_hour"),
         (line("x"), "2:3", "There is no section 'x'"),
         (line(FREQUENCY, "value: 0, " + END), "2:3", "out of range"),
         (line(FREQUENCY, "value: 1e999, " + END), "2:3", "out of range"),
