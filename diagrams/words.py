@@ -1,4 +1,4 @@
-"""A ladder put into words: what the sheet, the text version and the flowchart print, one string per place.
+"""A ladder put into words: what sheet, text version, flowchart and tap-through page print, one string per place.
 
 All of them read this, so that they say the same with the same numbers.
 """
@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from comeback.engine.charts.ladder import Kind, Ladder, Row, Sign, Station, by_check
-from comeback.kb.schema import Caution, KnowledgeBase
+from comeback.kb.schema import Caution, KnowledgeBase, Repair
 from comeback.kb.vocabulary import Audience, CauseKind, Disposition, Level, SignalWord
 
 LIMITS = "The car maker's data, local codes and licensed practice come first."
@@ -264,9 +264,7 @@ class _Words:
             return (self.knowledge.dispositions[row.advice].name,)
         out: list[str] = []
         for name in row.repairs:
-            repair = self.knowledge.repairs[name]
-            told = repair.level is not Level.SPECIALIST or repair.name.startswith(HAND)
-            what = repair.name if told else f"{HAND}: {_lower(repair.name)}"
+            what = repair_name(self.knowledge.repairs[name])
             out.append(f"{NOT_FIXED}: {_lower(what)}" if out else what)
         return (*out, STAYS_OFF) if row.stays_off else tuple(out)
 
@@ -280,6 +278,12 @@ class _Words:
             shown = _lower(check.results[proof.result])
             out.append(shown if proof.check == row.check else f"{_lower(check.name)}: {shown}")
         return "; ".join(dict.fromkeys(out))
+
+
+def repair_name(repair: Repair) -> str:
+    """The name of a repair; a specialist's says that the car is handed over."""
+    own = repair.level is not Level.SPECIALIST or repair.name.startswith(HAND)
+    return repair.name if own else f"{HAND}: {_lower(repair.name)}"
 
 
 def notice(caution: Caution) -> Notice:

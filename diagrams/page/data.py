@@ -3,10 +3,9 @@
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from comeback.diagrams.words import HAND, Sheet, Spoken, Step, notice
+from comeback.diagrams.words import GRAVEST_FIRST, Sheet, Spoken, Step, notice, repair_name
 from comeback.engine.charts.ladder import Kind, Ladder, Row, Station
-from comeback.kb.schema import Check, KnowledgeBase, Repair
-from comeback.kb.vocabulary import Level
+from comeback.kb.schema import Check, KnowledgeBase
 
 Data = dict[str, Any]
 
@@ -119,7 +118,7 @@ class _Tables:
         cautions = [one for state in states for one in state.cautions]
         cautions += [*repair.cautions, *(one for procedure in follow for one in procedure.cautions)]
         self.repairs[name] = {
-            "name": _name(repair),
+            "name": repair_name(repair),
             "set_up": [state.name for state in states],
             "steps": list(repair.steps),
             "then": [[one.name, one.when, *one.steps, one.done_when] for one in follow],
@@ -132,8 +131,7 @@ class _Tables:
     def _told(self, names: Iterable[str]) -> list[str]:
         """Cautions, the gravest first, as ids of the table."""
         found = [notice(self.knowledge.cautions[name]) for name in dict.fromkeys(names)]
-        order = ("DANGER", "WARNING", "CAUTION", "NOTICE")
-        found.sort(key=lambda one: order.index(one.word))
+        found.sort(key=lambda one: GRAVEST_FIRST.index(one.word))
         self.cautions |= {one.id: [one.word, one.short, one.full] for one in found}
         return [one.id for one in found]
 
@@ -147,11 +145,6 @@ def _check(check: Check) -> Data:
         "results": [[name, words] for name, words in check.results.items()],
         "codes": {result: list(codes) for result, codes in check.codes.items()},
     }
-
-
-def _name(repair: Repair) -> str:
-    own = repair.level is not Level.SPECIALIST or repair.name.startswith(HAND)
-    return repair.name if own else f"{HAND}: {repair.name[:1].lower()}{repair.name[1:]}"
 
 
 def _said(spoken: Spoken) -> Mapping[str, Sequence[str]]:

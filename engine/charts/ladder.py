@@ -1,8 +1,8 @@
 """A printed chart as data: a ladder of numbered stations for one complaint after one service.
 
 Top to bottom is the way while everything is as it should be; a row says what was found instead, and what to do.
-The sheet, the text version and the flowchart all show this one ladder with these numbers. Everything here is an id of
-the knowledge or a number; `diagrams` puts it into words.
+The sheet, the text version, the flowchart and the tap-through page all show this one ladder with these numbers.
+Everything here is an id of the knowledge or a number; `diagrams` puts it into words.
 
 How a reader follows it: begin with station 1. Make the checks of its rows from the top (rows of one check stand
 together; the check is made once). A row fits if its check shows one of its `results`; then do its repairs, each
@@ -75,10 +75,11 @@ class Station:
 
 @dataclass(frozen=True)
 class Sign:
-    """A danger sign of the strip on top, with the results that stop the work."""
+    """A danger sign of the strip on top; `chart` is the complaint whose ladder says what to do about it, if any."""
 
     check: str
     results: tuple[str, ...]
+    chart: str = ""
 
 
 @dataclass(frozen=True)

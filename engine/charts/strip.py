@@ -49,5 +49,10 @@ def strip(view: CaseView) -> tuple[tuple[Sign, ...], float]:
         kept = tuple(r for r in stops if least <= share[r] < STRIP)
         if kept:
             none *= 1 - sum(share[r] for r in kept)
-            out.append(Sign(check.id, kept))
+            told = [
+                complaint.id
+                for complaint in knowledge.complaints.values()
+                if [*complaint.reports] == [check.id] and complaint.reports[check.id] in kept
+            ]
+            out.append(Sign(check.id, kept, next((name for name in told if name != view.case.complaint), "")))
     return tuple(out), 1 - none
