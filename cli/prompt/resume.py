@@ -14,7 +14,6 @@ from comeback.cli.records.unfinished import offer_lines
 from comeback.cli.screens import wording
 from comeback.cli.screens.advice_now import advice_now, state_of
 from comeback.cli.screens.earlier_answers import earlier_answers
-from comeback.cli.screens.stop_screens import KNOWLEDGE_KEY, Stop
 from comeback.engine.case.case import read_case
 from comeback.engine.case.events import Kind
 from comeback.engine.case_log.protocol import CaseLogError, LogUnreachable
@@ -103,11 +102,6 @@ def take_over(session: PromptSession, state: ScreenState) -> ScreenState:
         told = wording.STALE.format(what="; ".join(item.asked for item in stale))
         drafts = corrections.taken_out(state.walk, stale, places.now(), session.by)
         state, _ = append(session, state, drafts, told)
-    if old == new:
-        return state
-    lines = session.look.styled("say", wording.KNOWLEDGE_CHANGED.format(old=old, new=new))
-    if not session.reader.interactive:
-        session.show(lines)
-        return state
-    hint = wording.CHANGED_STOP  # at a terminal on a screen that must be passed
-    return replace(state, stop=Stop(KNOWLEDGE_KEY, "go on", (*lines, ("faint", hint)), {"stop": "knowledge"}, hint))
+    if old != new:
+        session.say(wording.KNOWLEDGE_CHANGED.format(old=old, new=new))
+    return state

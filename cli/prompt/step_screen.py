@@ -25,23 +25,20 @@ def show_screen(session: PromptSession, state: ScreenState) -> ScreenState:
     """Show what is due; returns what is on the screen then."""
     walk = as_specialist(state.walk) if session.level is Level.SPECIALIST else state.walk
     again = state.reopened and isinstance(walk.step, steps.Finished)
-    state = replace(state, walk=walk, reopened=again, due=False)
+    state = replace(state, walk=walk, reopened=again, due=False, stop=None)
     asking = walk.events and not session.quiet and walk.step_override is None
     head = heading.head(walk, session.look, heading.progress(walk) if asking else "")
-    if state.stop is None or state.stop.key != stop_screens.KNOWLEDGE_KEY:
-        question = side_question(session, state)
-        if question is not None:
-            state = replace(state, stop=None)
-            session.show([*head, *lines(session, state, question)])
-            show_offers(session, state)
-            session.show(feet(session, state))
-            return state
-        stop = stop_screens.stop_before(walk, session.look, state.passed) if session.reader.interactive else None
-        state = replace(state, stop=stop)
-    if state.stop is not None and state.stop.key not in state.passed:
-        session.show([*head, *state.stop.lines])
+    question = side_question(session, state)
+    if question is not None:
+        session.show([*head, *lines(session, state, question)])
+        show_offers(session, state)
+        session.show(feet(session, state))
         return state
-    return _show_step(session, replace(state, stop=None), head, warned=state.stop is not None)
+    stop = stop_screens.stop_before(walk, session.look, state.passed) if session.reader.interactive else None
+    if stop is not None and stop.key not in state.passed:
+        session.show([*head, *stop.lines])
+        return replace(state, stop=stop)
+    return _show_step(session, state, head, warned=stop is not None)
 
 
 def _show_step(session: PromptSession, state: ScreenState, head: list[Styled], warned: bool) -> ScreenState:

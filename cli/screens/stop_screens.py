@@ -18,8 +18,6 @@ from comeback.kb.vocabulary import Audience, Disposition
 
 MOST_LINES = 19
 DRIVING_KEY = "driving"
-KNOWLEDGE_KEY = "knowledge"
-"""Key of the stop screen that goes before everything else: the knowledge changed since the case began."""
 
 
 @dataclass(frozen=True)

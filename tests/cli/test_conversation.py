@@ -95,6 +95,23 @@ def test_why_is_at_most_five_lines_on_every_step_of_a_walk(press, knowledge):
         walk = walk.imagine(walk.answers({walk.step.check: expected}, "", ""))
 
 
+def test_why_says_that_two_causes_may_be_there_where_their_chances_pass_100_percent(knowledge, monkeypatch):
+    from comeback.cli.look import Look
+    from comeback.cli.screens.why import why
+    from comeback.engine.walk.case_view import CaseView
+    from comeback.engine.walk.walk import open_walk
+    from comeback.kb.vocabulary import Audience
+
+    one, other, *_ = knowledge.causes
+    walk = open_walk(knowledge, Audience.BAY).with_step(steps.HandOver("now", None))
+    for second, said in ((0.05, False), (0.8, True)):
+        found = [(one, 0.9), (other, second)]
+        monkeypatch.setattr(CaseView, "repair_candidates", lambda _view, least=0.0, found=found: found)
+        text = " ".join(line.strip() for _, line in why(walk, Look()))
+        assert "90 %" in text
+        assert ("both may be there" in text) is said
+
+
 def test_notes_are_kept_with_the_case(press):
     _, screen, walk = press("phone", TO_DANGER + "note customer waits at the station\r" + LEAVE)
     assert wording.NOTED in screen
