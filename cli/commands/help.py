@@ -34,14 +34,6 @@ A call has six parts. Read what follows "Read aloud" word for word.
 up tow REASON makes the advice more urgent at any time. down come-in REASON by
 NAME makes it milder; it takes a reason and a second person, and both are kept.
 plate ABC 1234 spells a license plate back to read aloud; type it twice."""
-JUDGEMENT = (
-    "Frequencies and most chances in the knowledge are judgment, not statistics: every entry names its source. "
-    "Work on fuel, high voltage, brakes and lifted cars is for trained people."
-)
-TAMPERING = (
-    "Anyone who can rewrite the case log and heads.json can rewrite its history unseen: keep the head that "
-    "`comeback cases verify` prints somewhere else, on paper."
-)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -106,7 +98,15 @@ def _limits() -> str:
     from comeback.cli.look import Look
     from comeback.cli.screens import wording
 
-    return "\n".join(line for text in (wording.LIMITS, JUDGEMENT, TAMPERING) for line in Look().wrap(text))
+    judgment = (
+        "Frequencies and most chances in the knowledge are judgment, not statistics: every entry names its source. "
+        "Work on fuel, high voltage, brakes and lifted cars is for trained people."
+    )
+    tampering = (
+        "Anyone who can rewrite the case log and heads.json can rewrite its history unseen: keep the head that "
+        "`comeback cases verify` prints somewhere else, on paper."
+    )
+    return "\n".join(line for text in (wording.LIMITS, judgment, tampering) for line in Look().wrap(text))
 
 
 TOPICS = {

@@ -19,7 +19,7 @@ from comeback.cli.look import look_of, show
 
 if TYPE_CHECKING:
     from comeback.engine.case_log.store import SqlCaseLog
-    from comeback.engine.learning.calibration import Calibration
+    from comeback.engine.learning.calibration import Bin
     from comeback.engine.learning.evidence import Lessons
     from comeback.kb.schema import KnowledgeBase
 
@@ -92,7 +92,7 @@ def _services_done(texts: list[str], shops: set[str], knowledge: "KnowledgeBase"
     return out
 
 
-def _calibration(log: "SqlCaseLog", knowledge: "KnowledgeBase") -> "tuple[Calibration, int]":
+def _calibration(log: "SqlCaseLog", knowledge: "KnowledgeBase") -> "tuple[list[Bin], int]":
     """Recorded predictions; cases closed without one are replayed, the latest few hundred."""
     from comeback.engine.case_log.outcomes import outcome_of, predicted_causes
     from comeback.engine.learning.calibration import calibrated

@@ -45,7 +45,11 @@ def _head(knowledge: KnowledgeBase, card: HandoverCard, look: Look) -> Iterator[
     head += "If anything is not OK, do not return the car; find the cause first (comeback triage)."
     yield from (("say", part) for part in look.wrap(head))
     assumed = "Assumed: the work is done, the car is level on its wheels, the engine has been off for 10 min"
-    warm = [str(number) for number, line in enumerate(card.lines, 1) if _is_warm(knowledge, line)]
+    warm = []
+    for number, line in enumerate(card.lines, 1):
+        checks = [knowledge.checks[name] for name in line.checks]
+        if any("warm" in f"{check.condition} {check.set_up}".lower() for check in checks):
+            warm.append(str(number))
     if warm:
         minutes = sum(knowledge.set_ups[name].minutes for name in ASSUMED if name in knowledge.set_ups)
         assumed += f" and still warm. If it is cold, warm it up first for {', '.join(warm)}: about {minutes:g} min more"
@@ -53,10 +57,6 @@ def _head(knowledge: KnowledgeBase, card: HandoverCard, look: Look) -> Iterator[
     if card.unseen:
         text = f"Dangerous but not checked (cars in 1000): {_named(knowledge, card.unseen)}."
         yield from (("say", part) for part in look.wrap(text))
-
-
-def _is_warm(knowledge: KnowledgeBase, line: CardLine) -> bool:
-    return any("warm" in f"{knowledge.checks[c].condition} {knowledge.checks[c].set_up}".lower() for c in line.checks)
 
 
 def _line(knowledge: KnowledgeBase, line: CardLine, number: int, read: set[str], look: Look) -> Iterator[Styled]:

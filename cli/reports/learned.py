@@ -2,10 +2,10 @@
 
 import textwrap
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from comeback.cli.look import Look, Styled
-from comeback.engine.learning.calibration import Calibration
+from comeback.engine.learning.calibration import Bin, mean_distance
 from comeback.engine.learning.evidence import WEIGHTS, Learned, Lessons
 from comeback.engine.safe_text import harmless
 from comeback.kb.overlay.overlay import overlay_lines
@@ -103,17 +103,18 @@ def _seen_text(one: Learned) -> str:
     return f"{text}, {count(one.shops, 'shop')}"
 
 
-def calibration_lines(calibration: Calibration, replayed: int, look: Look) -> list[Styled]:
+def calibration_lines(bins: Sequence[Bin], replayed: int, look: Look) -> list[Styled]:
     """Predicted and found share by class."""
-    if not calibration.count:
+    if not bins:
         return [("plain", "No predictions yet to compare with what was found.")]
     lines: list[Styled] = [("title", f"{'predicted':>10} {'found':>8} {'95 %':>14} {'count':>9}")]
-    for one in calibration.bins:
+    for one in bins:
         low, high = (100 * limit for limit in one.interval)
         limits, mark = f"{low:.0f} to {high:.0f} %", "" if one.fits else "  off"
         row = f"{100 * one.predicted:8.1f} % {100 * one.share:6.1f} % {limits:>14} {one.count:9,}{mark}"
         lines.append(("plain", row))
-    text = f"Mean distance {100 * calibration.error:.1f} points over {count(calibration.count, 'prediction')}."
+    predictions = count(sum(one.count for one in bins), "prediction")
+    text = f"Mean distance {100 * mean_distance(bins):.1f} points over {predictions}."
     if replayed:
         text += f" {count(replayed, 'case')} had none recorded and were run through today's knowledge again."
     return [*lines, *[("plain", line) for line in look.wrap(text)]]

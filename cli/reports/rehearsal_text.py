@@ -3,7 +3,7 @@
 import textwrap
 from collections.abc import Iterator
 
-from comeback.engine.rehearsal.figures import Figures, WayFigures
+from comeback.engine.rehearsal.figures import Figures
 from comeback.engine.rehearsal.rehearsal import FIXED, GUIDED, HANDED_OVER, RIGHT_SPECIALIST, SOLVED, WRONGLY
 from comeback.kb.schema import KnowledgeBase
 
@@ -43,18 +43,14 @@ def _lines(figures: Figures, setting: str, knowledge: KnowledgeBase) -> Iterator
 def _table(figures: Figures) -> Iterator[str]:
     yield f"{'of 100 cars':26}{'fixed':>7}{'handed':>8}{'wrongly':>9}{'screens':>9}{'90 %':>6}{'unneeded':>10}"
     for way in figures.ways:
+        fixed = way.ends[FIXED] + way.ends[SOLVED]
         handed = way.ends[HANDED_OVER] + way.ends[RIGHT_SPECIALIST]
-        shares = [
-            100 * count / figures.walks for count in (way.ends[FIXED] + way.ends[SOLVED], handed, way.ends[WRONGLY])
-        ]
+        shares = [100 * count / figures.walks for count in (fixed, handed, way.ends[WRONGLY])]
         screens = f"{way.steps:9.1f}{way.steps_ninety:6.0f}"
         yield f"{way.way:26}{shares[0]:7.1f}{shares[1]:8.1f}{shares[2]:9.1f}{screens}{way.needless:10.0f}"
     yield ""
     yield f"{'minutes per car':26}{'mean':>7}{'median':>8}{'90 %':>9}{'saved':>16}"
     for way in figures.ways:
-        yield f"{way.way:26}{way.mean:7.0f}{way.median:8.0f}{way.ninety:9.0f}{_saved(way):>16}"
+        saved = "" if way.way == GUIDED else f"{way.saved:.0f} +- {way.spread:.0f}"
+        yield f"{way.way:26}{way.mean:7.0f}{way.median:8.0f}{way.ninety:9.0f}{saved:>16}"
     yield ""
-
-
-def _saved(way: WayFigures) -> str:
-    return "" if way.way == GUIDED else f"{way.saved:.0f} +- {way.spread:.0f}"

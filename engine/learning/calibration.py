@@ -1,7 +1,7 @@
 """Predicted against found: of the causes given 30 %, were about 30 of 100 the ones?"""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from comeback.engine.case_log.outcomes import BINS
@@ -40,25 +40,13 @@ class Bin:
         return low <= self.predicted <= high
 
 
-@dataclass(frozen=True)
-class Calibration:
-    """`error` is the mean distance of predicted and found share, weighted by predictions, 0 to 1."""
-
-    bins: tuple[Bin, ...]
-
-    @property
-    def count(self) -> int:
-        """Number of predictions."""
-        return sum(one.count for one in self.bins)
-
-    @property
-    def error(self) -> float:
-        """Mean distance of predicted and found share; 0 with no prediction."""
-        off = math.fsum(one.count * abs(one.predicted - one.share) for one in self.bins)
-        return off / self.count if self.count else 0.0
+def mean_distance(bins: Sequence[Bin]) -> float:
+    """Mean distance of predicted and found share, 0 to 1, weighted by predictions; 0 with none."""
+    off = math.fsum(one.count * abs(one.predicted - one.share) for one in bins)
+    return off / sum(one.count for one in bins) if bins else 0.0
 
 
-def calibrated(kept: Iterable[Bin], replayed: Iterable[tuple[float, bool]] = ()) -> Calibration:
+def calibrated(kept: Iterable[Bin], replayed: Iterable[tuple[float, bool]] = ()) -> list[Bin]:
     """Recorded predictions as bins, with single ones (chance, found) added to them."""
     sums = [[0, 0.0, 0] for _ in range(BINS)]
     for one in kept:
@@ -71,5 +59,4 @@ def calibrated(kept: Iterable[Bin], replayed: Iterable[tuple[float, bool]] = ())
         place[0] += 1
         place[1] += chance
         place[2] += int(found)
-    bins = (Bin(i / BINS, (i + 1) / BINS, int(n), p, int(hit)) for i, (n, p, hit) in enumerate(sums) if n)
-    return Calibration(tuple(bins))
+    return [Bin(i / BINS, (i + 1) / BINS, int(n), p, int(hit)) for i, (n, p, hit) in enumerate(sums) if n]

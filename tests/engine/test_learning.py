@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from comeback.engine.case.events import Draft, chain
 from comeback.engine.case_log.outcomes import outcome_of, predicted_causes
-from comeback.engine.learning.calibration import Bin, calibrated
+from comeback.engine.learning.calibration import Bin, calibrated, mean_distance
 from comeback.engine.learning.evidence import Weights
 from comeback.engine.learning.frequencies import STAYS_AWAY
 from comeback.engine.learning.numbers import learn
@@ -251,9 +251,9 @@ def test_findings_of_other_knowledge_predict_nothing(small):
 
 def test_calibration_adds_replayed_cases_to_recorded_ones():
     made = calibrated([Bin(0.7, 0.8, 10, 7.5, 6)], [(0.72, True), (1.0, True)])
-    assert [(one.low, one.count, one.found) for one in made.bins] == [(0.7, 11, 7), (0.9, 1, 1)]
-    assert made.bins[0].predicted == pytest.approx((7.5 + 0.72) / 11)
-    assert made.error == pytest.approx((abs(8.22 - 7) + 0) / 12)
+    assert [(one.low, one.count, one.found) for one in made] == [(0.7, 11, 7), (0.9, 1, 1)]
+    assert made[0].predicted == pytest.approx((7.5 + 0.72) / 11)
+    assert mean_distance(made) == pytest.approx((abs(8.22 - 7) + 0) / 12)
 
 
 def test_calibration_interval_is_that_of_jeffreys():

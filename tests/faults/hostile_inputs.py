@@ -207,7 +207,7 @@ def _config(folder: Path, case: str, chance: random.Random) -> Input:
 
 
 def _record(folder: Path, case: str, chance: random.Random) -> Input:
-    way = chance.choice(("text", "markdown", "html", "json", "csv"))
+    way = chance.choice(("text", "html", "json"))
     place = chance.choice(("out", *NASTY))
     return Input("record", ["record", case, "--knowledge", "small", "--format", way, f"--output={place}"])
 
