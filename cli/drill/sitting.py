@@ -3,7 +3,7 @@
 import secrets
 import shlex
 import sys
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import asdict, dataclass, field
 from datetime import datetime
@@ -45,7 +45,6 @@ class Sitting:
     reader: Reader
     look: Look
     by: str
-    now: Callable[[], str] = _now
     events: list[Event] = field(default_factory=list)
 
     @property
@@ -62,7 +61,7 @@ class Sitting:
         if mode is Mode.WATCH:
             return exit_codes.DONE if self._in_turn(drill, watch.screens(drill, self.look)) else exit_codes.PAUSED
         opening = {"mode": mode.value, "seed": seed, "service": service, "complaint": complaint, "exam": of}
-        draft = Draft(record.OPENED, self.now(), self.by, opening)
+        draft = Draft(record.OPENED, _now(), self.by, opening)
         self.events = [open_drill(self.log, draft, self.knowledge.version, secrets.choice)]
         return self._drill(drill)
 
@@ -111,7 +110,7 @@ class Sitting:
 
     def _keep(self, kind: str, payload: Mapping[str, Any]) -> None:
         """Write down what was done; it is on the disk when this returns."""
-        self.events.append(add_turn(self.log, self.events[-1], Draft(kind, self.now(), self.by, dict(payload))))
+        self.events.append(add_turn(self.log, self.events[-1], Draft(kind, _now(), self.by, dict(payload))))
 
     def _next_car(self, over: str) -> int:
         """Raises UsageError, which says `over`, if there is no next car."""

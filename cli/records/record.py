@@ -10,7 +10,7 @@ from comeback.cli.screens.advice_now import AdviceNow, advice_now, state_of
 from comeback.cli.screens.event_text import answer_text, codes_typed, driving_text, event_text
 from comeback.cli.screens.summary import Standing, standing_of
 from comeback.cli.screens.told_to_bay import signs_in
-from comeback.engine.case.case import Case, Override, Told, read_case, standing
+from comeback.engine.case.case import Case, Told, read_case, standing
 from comeback.engine.case.events import Event, Kind, first_broken_link
 from comeback.engine.case.facts import Driving, Opened, TakenBack, TakenOver, fact_of
 from comeback.engine.walk.walk import Walk
@@ -167,7 +167,7 @@ class Record:
         ]
         found += [(e.number, Line(e.at, e.by, f"not done: {self.name('repairs', e.payload['repair'])}"))
                   for e in self.skipped]  # fmt: skip
-        found += [(e.number, Line(e.at, e.by, _from_the_car(e))) for e in self.events if e.kind in FROM_THE_CAR]
+        found += [(e.number, Line(e.at, e.by, _from_the_car(e))) for e in self.events if e.kind == Kind.EVIDENCE]
         order = {event.number: place for place, event in enumerate(standing(self.events))}
         return tuple(line for _, line in sorted(found, key=lambda pair: order[pair[0]]))
 
@@ -201,24 +201,9 @@ class Record:
                 return list(data["said"])
         return []
 
-    def read_back(self, told: Told) -> str:
-        """The sentences by which the caller was asked if that is right; empty if it was not."""
-        return next((str(e.payload.get("read_back") or "") for e in self.events if e.number == told.number), "")
-
-    @property
-    def advice_given(self) -> list[Told | Override]:
-        """Every reading-out and every decision of a person, in order."""
-        both: list[Told | Override] = [*self.case.told, *self.case.overrides]
-        return sorted(both, key=lambda one: one.number)
-
-
-FROM_THE_CAR = (Kind.EVIDENCE, Kind.CODES_CLEARED)
-
 
 def _from_the_car(event: Event) -> str:
-    """What was saved of what the car itself said, or that its codes were cleared."""
-    if event.kind == Kind.CODES_CLEARED:
-        return "codes cleared" if event.payload.get("accepted") else "the car did not clear its codes"
+    """What was saved of what the car itself said."""
     codes = sorted({code for told in event.payload.get("codes", {}).values() for code in told})
     return f"saved from the car: {', '.join(codes) or 'no codes'}"
 

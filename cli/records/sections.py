@@ -87,16 +87,18 @@ def _ending_rows(record: Record) -> Iterator[Row]:
 def _advice_rows(record: Record) -> Iterator[Row]:
     """Each reading-out in its words and each decision of a person, in order; then what is due."""
     dispositions, now = record.knowledge.dispositions, record.now
-    for one in record.advice_given:
+    both: list[Told | Override] = [*record.case.told, *record.case.overrides]
+    read = {event.number: str(event.payload.get("read_back") or "") for event in record.events}
+    for one in sorted(both, key=lambda one: one.number):
         yield from _timed(record, [Line(one.at, one.by, _advice_text(record, one))])
         if isinstance(one, Told):
-            texts = (("Said", " ".join(record.said_aloud(one))), ("Read back", record.read_back(one)))
+            texts = (("Said", " ".join(record.said_aloud(one))), ("Read back", read[one.number]))
             yield from (("", "", f"{label}: {text}") for label, text in texts if text)
     if now.due is not None:
         how = f"read out {now.heard.at[11:16]}, not agreed" if now.heard is not None else "NOT TOLD"
         text = f"{now.due.word}, {dispositions[now.due].name}: due since then, {how}"
         yield from _timed(record, [Line(now.due_at, "", text)])
-    if not record.advice_given and now.due is None:
+    if not both and now.due is None:
         yield ("Advice", "none was given")
 
 

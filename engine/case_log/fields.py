@@ -19,7 +19,9 @@ _TIME = re.compile(
     re.ASCII,
 )
 _NAMES = ("by", "shop")
-_SHORT = ("car", "registration", "phone", "place", "to", "second")
+_LIMITS = dict.fromkeys(_NAMES, LONGEST_NAME) | dict.fromkeys(
+    ("car", "registration", "phone", "place", "to", "second"), LONGEST_SHORT
+)
 _TOO_LONG = "`{field}` is {length:,} characters long; at most {limit:,} can be kept. Shorten it."
 
 
@@ -33,7 +35,7 @@ def storable(draft: Draft) -> Draft:
     for field, value in _leaves(clean):
         if isinstance(value, float):
             raise NotStorable(f"`{field}` is {value}, which is not a number that can be saved. Correct it.")
-        _measured(field, value, limit_of(field))
+        _measured(field, value, _LIMITS.get(field, LONGEST_TEXT))
     return clean
 
 
@@ -56,8 +58,8 @@ def flaw(event: Event) -> str:
         sign = unsafe_sign(value) or ("a line end" if field in _NAMES and harmless(value) != value else "")
         if sign:
             return f"`{field}` holds {sign}, which can steer a screen and is in no export of this program"
-        if len(value) > limit_of(field):
-            return f"`{field}` is longer than {limit_of(field):,} characters"
+        if len(value) > (limit := _LIMITS.get(field, LONGEST_TEXT)):
+            return f"`{field}` is longer than {limit:,} characters"
     return ""
 
 
@@ -67,11 +69,6 @@ def midnight(at: str) -> str:
     if found is None or int(found[1]) == 0 or not 0 < int(found[3]) <= monthrange(int(found[1]), int(found[2]))[1]:
         return ""
     return f"{at[:10]}T00:00:00{found[4]}"
-
-
-def limit_of(field: str) -> int:
-    """Most signs of a field's text."""
-    return LONGEST_NAME if field in _NAMES else LONGEST_SHORT if field in _SHORT else LONGEST_TEXT
 
 
 def _leaves(event: Draft | Event) -> Iterator[tuple[str, Any]]:

@@ -104,24 +104,8 @@ def _disposition(value: Any) -> bool:
     return isinstance(value, str) and value in {member.word for member in Disposition}
 
 
-def _text(value: Any) -> bool:
-    return isinstance(value, str)
-
-
-def _text_or_none(value: Any) -> bool:
-    return value is None or isinstance(value, str)
-
-
-def _yes_or_no(value: Any) -> bool:
-    return value is None or isinstance(value, bool)
-
-
 def _texts(value: Any) -> bool:
-    return isinstance(value, list) and all(map(_text, value))
-
-
-def _answers(value: Any) -> bool:
-    return isinstance(value, dict) and all(map(_text_or_none, value.values()))
+    return isinstance(value, list) and all(isinstance(part, str) for part in value)
 
 
 def _number(value: Any) -> bool:
@@ -133,10 +117,6 @@ def _chances(value: Any) -> bool:
     return isinstance(value, dict) and all(_number(part) and 0 <= part <= 1 for part in value.values())
 
 
-def _rate(value: Any) -> bool:
-    return value is None or (_number(value) and value > 0)
-
-
 def _since(value: Any) -> bool:
     """When and by whom a check was answered first: check -> [time, name]."""
     return isinstance(value, dict) and all(
@@ -146,15 +126,17 @@ def _since(value: Any) -> bool:
 
 
 _FIELDS: Mapping[Callable[[Any], bool], str] = {
-    _text: "car audience complaint words feature text reason disposition registration phone place ruled to second",
-    _text_or_none: "repair service check",
+    lambda value: isinstance(value, str):
+        "car audience complaint words feature text reason disposition registration phone place ruled to second",
+    lambda value: value is None or isinstance(value, str): "repair service",
+    lambda value: value is None or isinstance(value, bool): "agreed driving proven again",
+    lambda value: value is None or (_number(value) and value > 0): "labor_rate",
+    lambda value: isinstance(value, dict) and all(x is None or isinstance(x, str) for x in value.values()):
+        "results readings",
     _texts: "also causes repairs flags cautions",
-    _answers: "results readings",
     _chances: "predicted",
-    _rate: "labor_rate",
     _since: "since",
-    _yes_or_no: "agreed driving proven again further",
-}
+}  # fmt: skip
 _FITS = {key: fits for fits, keys in _FIELDS.items() for key in keys.split()}
 """What the values of these fields must be, where an event has them."""
 _DISPOSITIONS: Mapping[str, tuple[str, ...]] = {
