@@ -3,7 +3,7 @@
 comeback readout P0171 idle LTFT1=18% MAP=52kPa 2500 LTFT1=3%     typed; a state word holds for what follows
 comeback readout 43 01 71 03 00 00 00                             response bytes, pasted
 comeback readout --from log.txt                                   a captured log, or plain text (- reads standard input)
-comeback readout --port /dev/ttyUSB0 --sample idle,2500           through a serial adapter
+comeback readout --port /dev/ttyUSB0                              through a serial adapter: at idle, then at 2500 rpm
 comeback readout P0171 --case K7RT                                the findings go into the case
 comeback readout P0171 --service intake-cleaning --complaint rough-idle    into a new case
 
@@ -30,8 +30,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--at", metavar="STATE", help="engine state of the values in the file or bytes")
     parser.add_argument("--port", metavar="PORT", help="serial adapter to read from")
     parser.add_argument("--baud", type=int, metavar="N", help="its baud rate (default: detected)")
-    parser.add_argument("--sample", metavar="STATES", default="", help="with --port: sample idle, 2500 or idle,2500")
-    parser.add_argument("--seconds", type=float, default=10.0, metavar="N", help="length of a sample (default: 10)")
     parser.add_argument("--case", metavar="ID", help="record the findings in this case")
     parser.add_argument("--service", metavar="ID", help="open a case: the service that was done")
     parser.add_argument("--complaint", metavar="ID", help="open a case: what the customer reports")

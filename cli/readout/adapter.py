@@ -7,7 +7,6 @@ whatever else is refused here, before it reaches the wire.
 import contextlib
 import re
 import time
-from collections.abc import Callable
 from typing import Any
 
 SPEEDS = (38400, 115200, 9600)
@@ -30,7 +29,6 @@ class Adapter:
 
     def __init__(self, stream: Any, name: str) -> None:
         self.stream, self.name, self.patience = stream, name, PATIENCE
-        self.clock: Callable[[], float] = time.monotonic
 
     def ask(self, command: str, patience: float | None = None) -> list[str]:
         """The lines that answer a reading question. Raises AdapterError, ValueError if it would do more than read."""
@@ -53,10 +51,10 @@ class Adapter:
             self.stream.close()
 
     def _until_prompt(self, patience: float) -> bytes:
-        got, end = bytearray(), self.clock() + patience
+        got, end = bytearray(), time.monotonic() + patience
         while b">" not in got:
             got += self.stream.read(256)
-            if len(got) > _MOST or (self.clock() > end and b">" not in got):
+            if len(got) > _MOST or (time.monotonic() > end and b">" not in got):
                 raise AdapterError(f"{self.name}: {_trouble(bytes(got), patience)} {_KEPT}")
         return bytes(got[: got.index(b">")])
 

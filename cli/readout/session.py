@@ -11,15 +11,14 @@ from comeback.cli.options import knowledge_of, vehicle_of
 from comeback.cli.readout import screens
 from comeback.cli.readout.adapter import AdapterError, open_adapter
 from comeback.cli.readout.in_case import CaseAtHand
-from comeback.cli.readout.live import LiveReading
-from comeback.cli.screens.cautions import cautions
+from comeback.cli.readout.live import read_car
 from comeback.cli.text_files import read_text
 from comeback.engine.readings import read_number
 from comeback.engine.readout.findings.code_findings import MILE
 from comeback.engine.readout.findings.evidence import evidence_payload
 from comeback.engine.readout.findings.interpretation import interpret
 from comeback.engine.readout.findings.judging import Surroundings
-from comeback.engine.readout.protocol.car_data import FAST, IDLE, STATES, CarData, merge
+from comeback.engine.readout.protocol.car_data import STATES, CarData, merge
 from comeback.engine.readout.protocol.framing import read_lines
 from comeback.engine.readout.protocol.j1979 import collect
 from comeback.engine.readout.text.plain_text import read_plain
@@ -27,8 +26,6 @@ from comeback.engine.readout.text.typed_data import read_typed
 from comeback.engine.safe_text import as_json
 
 _BYTES = re.compile(r"(7E[89A-F] +)?([0-9A-F]{2} *){3,}", re.IGNORECASE)
-RUNNING = ("exhaust-gas", "moving-parts")
-"""Cautions before the engine runs for a sample."""
 
 
 class Session:
@@ -36,7 +33,8 @@ class Session:
 
     def __init__(self, given: argparse.Namespace) -> None:
         """Raises UsageError, KnowledgeError, CaseLogError, before anything is read."""
-        self.given, self.samples = given, _samples_asked(given)
+        _refuse_contradictions(given)
+        self.given = given
         self.vehicle, self.meters = dict(vehicle_of(given.vehicle)), _meters(given.altitude)
         miles = None if given.since_service is None else read_number(given.since_service, "mile")
         self.km_since_service = None if miles is None else MILE * miles
@@ -136,47 +134,26 @@ class Session:
         except AdapterError as error:
             self.trouble = str(error)
             return CarData()
-        reading = LiveReading(adapter, self.ready, self.tick)
-        reading.read(self.samples, self.given.seconds)
+        if sys.stderr.isatty():
+            tell("Reading the car ...", stream=sys.stderr)
+        reading = read_car(adapter)
         adapter.close()
         self.trouble = reading.error
         self.code = exit_codes.INTERRUPTED if reading.interrupted else exit_codes.FILES
-        self.tick("")
         self.took("adapter", reading.lines)
         return reading.data()
 
-    def tick(self, text: str) -> None:
-        """A line that the next one replaces; nothing if nobody watches."""
-        if sys.stderr.isatty():
-            print(f"\r{text[:78]:78}", end="" if text else "\r", file=sys.stderr, flush=True)
 
-    def ready(self, state: str) -> None:
-        """Cautions, then wait until the engine is in this state; without a keyboard go on at once."""
-        self.tick("")
-        known = [name for name in RUNNING if name in self.knowledge.cautions]
-        print(self.look.paint(cautions(self.case.walk, known, self.look)), file=sys.stderr)
-        what = "Let the warm engine idle, loads off." if state == IDLE else "Hold 2500 rpm in P or N."
-        print(f"{what} Sampling {self.given.seconds:g} s.", file=sys.stderr, flush=True)
-        if sys.stdin.isatty():
-            print("Press Enter when ready. ", end="", file=sys.stderr, flush=True)
-            sys.stdin.readline()
-
-
-def _samples_asked(given: argparse.Namespace) -> list[str]:
-    """Engine states to sample. Raises UsageError for options that do not go together, naming what to type."""
+def _refuse_contradictions(given: argparse.Namespace) -> None:
+    """Raises UsageError for options that do not go together, naming what to type."""
     if not (given.words or given.file or given.port):
         raise UsageError("Nothing to read. Type codes or values (P0171 MAP=52kPa), or add --from FILE or --port PORT.")
     if given.at is not None and given.at not in STATES:
         raise UsageError(f"'{given.at}' is not an engine state. Use one of: {', '.join(STATES)}.")
-    samples = [state.strip() for state in given.sample.split(",") if state.strip()]
-    for state in samples:
-        if state not in (IDLE, FAST):
-            raise UsageError(f"'{state}' cannot be sampled. Use --sample idle,2500 or just one of them.")
     if bool(given.service) != bool(given.complaint):
         raise UsageError("A new case needs both --service and --complaint. For an old one: --case ID.")
     if given.case and given.service:
         raise UsageError("Either --case for an old case or --service and --complaint for a new one, not both.")
-    return samples
 
 
 def _meters(altitude: str | None) -> float | None:

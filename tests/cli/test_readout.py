@@ -186,7 +186,7 @@ def test_mistakes_get_one_line_and_a_documented_exit_code(readout, arguments, sa
 
 def test_live_readout_through_an_adapter_fills_a_case(readout, events, peer):
     car = peer()
-    code, out, err = readout("--port", car.port, "--sample", "idle", "--seconds", 0.1, *NEW, "--json")
+    code, out, err = readout("--port", car.port, *NEW, "--json")
     assert code == exit_codes.DONE, err
     data = json.loads(out)
     results = {found["check"]: found["result"] for found in data["findings"]}
@@ -204,15 +204,9 @@ def test_live_readout_through_an_adapter_fills_a_case(readout, events, peer):
     assert "0902" not in car.asked
 
 
-def test_cautions_stand_before_a_running_engine(readout, peer):
-    err = readout("--port", peer().port, "--sample", "idle", "--seconds", 0)[2]
-    assert "WARNING" in err
-    assert err.index("WARNING") < err.index("Let the warm engine idle")
-
-
 def test_pulled_cable_keeps_what_was_read(readout, events, peer):
     car = peer(pull="010B")
-    code, out, err = readout("--port", car.port, "--sample", "idle", *NEW, "--json")
+    code, out, err = readout("--port", car.port, *NEW, "--json")
     assert code == exit_codes.FILES
     assert "the adapter is gone" in err
     assert "04" not in car.asked
@@ -257,14 +251,16 @@ def test_whatever_does_more_than_read_never_reaches_the_wire(command):
     assert stream.sent == []
 
 
-def test_interrupted_sampling_keeps_what_was_read(readout, events, peer, monkeypatch):
-    from comeback.cli.readout.live import LiveReading
+def test_interrupted_reading_keeps_what_was_read(readout, events, peer, monkeypatch):
+    ask = Adapter.ask
 
-    def stop(*_):
-        raise KeyboardInterrupt
+    def stop(adapter, command, *more):
+        if command == "010C":
+            raise KeyboardInterrupt
+        return ask(adapter, command, *more)
 
-    monkeypatch.setattr(LiveReading, "_sample", stop)
-    code, out, err = readout("--port", peer().port, "--sample", "idle", *NEW, "--json")
+    monkeypatch.setattr(Adapter, "ask", stop)
+    code, out, err = readout("--port", peer().port, *NEW, "--json")
     assert code == exit_codes.INTERRUPTED
     assert "kept" in err
     data = json.loads(out)

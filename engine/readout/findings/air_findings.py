@@ -19,11 +19,6 @@ def standard_pressure(meters: float) -> float:
     return float(SEA_LEVEL * max(1 - meters / (145442 * 0.3048), 0.0) ** 5.255876)
 
 
-def ideal_airflow(kpa: float, liters: float, rpm: float, kelvin: float, filling: float = 0.85) -> float:
-    """Air drawn by a four-stroke engine in g/s: p V n VE / (120 R T). `kpa` absolute in the manifold."""
-    return 1000 * kpa * liters * rpm * filling / (120 * 287.05 * kelvin)  # J/(kg K) of dry air
-
-
 def idle_pressure(judge: Judge, sample: Sample, data: CarData) -> None:
     """Manifold pressure and vacuum at idle; a vacuum is raised by what the air outside is short of sea level."""
     pressure, vacuum, reason = sample.values.get("MAP"), sample.values.get("VAC"), cold(sample)
@@ -100,7 +95,7 @@ def idle_speed(judge: Judge, sample: Sample, data: CarData) -> None:
 
 
 def airflow(judge: Judge, sample: Sample, data: CarData) -> None:
-    """Airflow at normal idle per liter, with what the engine should draw beside it."""
+    """Airflow at normal idle per liter."""
     flow, liters, rpm = sample.values.get("MAF"), judge.around.liters, sample.values.get("RPM")
     if flow is None:
         return
@@ -112,9 +107,4 @@ def airflow(judge: Judge, sample: Sample, data: CarData) -> None:
         first = "fix the idle first, the limits are for normal idle"
         judge.withhold("maf-idle", f"{flow:.2f} g/s at {rpm:.0f} rpm: {first}")
     else:
-        why, pressure = f"{flow:.2f} g/s in {liters:g} L", sample.values.get("MAP")
-        if rpm is not None and pressure is not None:
-            kelvin = max(sample.values.get("IAT", 40.0), 0.0) + 273
-            drawn = ideal_airflow(pressure, liters, rpm, kelvin)
-            why += f"; {pressure:.0f} kPa and {rpm:.0f} rpm draw about {drawn:.1f} g/s"
-        judge.reading("maf-idle", f"{flow / liters:.2f}", why)
+        judge.reading("maf-idle", f"{flow / liters:.2f}", f"{flow:.2f} g/s in {liters:g} L")

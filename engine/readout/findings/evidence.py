@@ -35,16 +35,15 @@ def evidence_payload(data: CarData, source: str, raw: Sequence[str]) -> dict[str
         "codes": {kind: list(codes) for kind, codes in data.codes.items()},
         "units": {unit: list(codes) for unit, codes in data.units.items()},
         "freeze_frame": None if frame is None else {"code": frame.code, "values": dict(frame.values)},
-        "readiness": None if status is None else {key: _plain(held) for key, held in vars(status).items()},
+        "readiness": status and {
+            "lamp": status.lamp, "codes": status.codes,
+            "supported": list(status.supported), "incomplete": list(status.incomplete),
+        },
         "values": {state: dict(sample.values) for state, sample in data.samples.items()},
         "misfires": {str(cylinder): count for cylinder, count in data.misfires.items()},
         "cleared_seen": data.cleared,
         "raw": [] if any("4902" in line.replace(" ", "") for line in raw) else list(raw),
-    }
-
-
-def _plain(held: Any) -> Any:
-    return list(held) if isinstance(held, tuple) else held
+    }  # fmt: skip
 
 
 def has_evidence(events: Iterable[Event]) -> bool:

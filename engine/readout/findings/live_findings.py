@@ -78,11 +78,6 @@ def _charging(judge: Judge, sample: Sample, data: CarData) -> None:
         judge.reading("charge-volts", f"{volts:.2f}", "engine running")
 
 
-def _key_on_volts(judge: Judge, sample: Sample, data: CarData) -> None:
-    if "VOLT" in sample.values:
-        judge.withhold("battery-rest", f"{sample.values['VOLT']:.1f} V with the ignition on is not at rest")
-
-
 def _plain(check: str, key: str, why: str, size: float = 1) -> _Rule:
     """The value as it is, in units `size` times as large as those of its item."""
 
@@ -115,7 +110,7 @@ def _temperatures(judge: Judge, sample: Sample) -> None:
 _RAIL = _plain("rail-high", "RAIL", "cranking or idling", 1000)
 _RULES: dict[str, tuple[_Rule, ...]] = {
     REST: (_plain("battery-rest", "VOLT", "taken as at 25 degC"),),
-    KEY_ON: (air.key_on_map, _key_on_volts),
+    KEY_ON: (air.key_on_map,),
     CRANKING: (_plain("crank-volts", "VOLT", "while cranking"), _RAIL),
     IDLE: (_trim("trim-idle"), _split, air.idle_pressure, air.idle_speed, air.airflow, _charging, _RAIL),
     FAST: (_trim("trim-2500"), _charging),

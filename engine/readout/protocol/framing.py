@@ -64,8 +64,15 @@ class Framed:
     _open: list[_Open] = field(default_factory=list)
     _lengths: list[int] = field(default_factory=list)  # announced in the numbered form, not begun yet
 
-    def read(self, text: str) -> None:
-        """One line. Never raises, whatever the text."""
+    def read(self, lines: Iterable[str]) -> None:
+        """Take the lines, then name the answers that were not completed."""
+        for line in lines:
+            if text := line.strip(" >\t\r\n\x00"):
+                self._line(text)
+        for half in list(self._open):
+            self._lost(half)
+
+    def _line(self, text: str) -> None:
         plain = text.replace(" ", "").upper()
         if _HEX.match(plain):
             self._bytes(text, plain)
@@ -77,11 +84,6 @@ class Framed:
                 self._part("", number, data)
         else:
             self._words(text)
-
-    def end(self) -> None:
-        """Name the answers that were not completed."""
-        for half in list(self._open):
-            self._lost(half)
 
     def _remark(self, text: str) -> None:
         if text not in self.remarks:
@@ -180,11 +182,7 @@ class Framed:
 def read_lines(lines: Iterable[str]) -> Framed:
     """The messages in these lines of text. Never raises, whatever the text."""
     framed = Framed()
-    for line in lines:
-        for part in line.replace("\r", "\n").split("\n"):
-            if text := part.strip(" >\t\x00"):
-                framed.read(text)
-    framed.end()
+    framed.read(lines)
     return framed
 
 

@@ -76,11 +76,6 @@ class CodeLine:
     empty: tuple[str, ...] = ()
     cleared: bool = False
 
-    @property
-    def understood(self) -> bool:
-        """True if the line says anything of codes."""
-        return self != CodeLine()
-
 
 @dataclass
 class _Run:

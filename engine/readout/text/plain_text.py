@@ -61,11 +61,10 @@ def read_plain(lines: Iterable[str], state: str | None = None) -> PlainText:
     """Everything said in plain text; `state`: the engine state of values that no heading names. Never raises."""
     reading, rest = _Reading(state), []
     for line in lines:
-        for part in line.replace("\r", "\n").split("\n"):
-            text = part.strip(" >\t\x00\ufeff")
-            is_bytes = (_BYTES.search(text) or _ONLY_HEX.match(text)) and not _CODES_ONLY.match(text)
-            if text and (is_bytes or not sum(_line(reading, line) for line in _rows(reading, text))):
-                rest.append(part)
+        text = line.strip(" >\t\r\n\x00\ufeff")
+        is_bytes = (_BYTES.search(text) or _ONLY_HEX.match(text)) and not _CODES_ONLY.match(text)
+        if text and (is_bytes or not sum(_line(reading, row) for row in _rows(reading, text))):
+            rest.append(line)
     got = reading.got
     kinds = got.codes
     listed = kinds.pop(LISTED, None)  # a code that a line gives a kind is not listed again without
@@ -82,7 +81,7 @@ def read_plain(lines: Iterable[str], state: str | None = None) -> PlainText:
 def _rows(reading: _Reading, text: str) -> list[str]:
     """A row of a table as lines of name, number and unit; anything else as it is."""
     sign = next((sign for sign in ";\t|" if sign in text), ",")
-    cells = [cell.strip() for cell in next(csv.reader([text[:9999].replace("\x00", "")], delimiter=sign), [])]
+    cells = [cell.strip() for cell in next(csv.reader([re.sub(r"[\0\r\n]", " ", text[:9999])], delimiter=sign), [])]
     numbers = [bool(_NUMBER.fullmatch(same_signs(cell))) for cell in cells]
     reading.row += 1
     if len(cells) == len(reading.columns) and sum(numbers) > 1:
@@ -117,7 +116,7 @@ def _line(reading: _Reading, text: str) -> bool:
     _take_values(reading, text, values)
     if reading.row < 2:  # what is said of a column is said once
         reading.doubts.update(dict.fromkeys(doubts))
-    if said.understood or framed or headed or values or doubts:
+    if said != CodeLine() or framed or headed or values or doubts:
         return True
     loop = _LOOP.search(text)
     if loop is None or _NEGATED.search(text):

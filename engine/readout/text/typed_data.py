@@ -23,6 +23,8 @@ _BESIDE_CODES = frozenset(
      "fault", "faults")
 )  # fmt: skip
 """Words that may stand beside codes and change nothing: the list is the stored and pending ones anyhow."""
+_SHORT = re.compile(r"\b([PCBU]) ?(\d[0-9A-F]{2})\b", re.IGNORECASE)
+"""A code without its zero: `P303`, `P 303`."""
 _DENYING = frozenset(("no", "not", "cleared", "erased", "gone", "without", "never"))
 _ONLY_THERE = "Type only the codes that are there now, stored or pending; none if there is none."
 
@@ -96,21 +98,16 @@ def code_list(text: str) -> tuple[str, ...] | None:
 
     Raises BadReading if a word denies or supposes a code, or a code is permanent only.
     """
+    text = _SHORT.sub(r"\g<1>0\2", text)
     said = read_code_line(text)
-    kinds: dict[str, set[str]] = {}
-    for code, kind in said.codes:
-        kinds.setdefault(code, set()).add(kind)
-    rest = mask_codes(re.sub(r"\b([PCBU]) (?=\d{3}\b)", r"\1", text, flags=re.IGNORECASE))
-    words = [word.strip("()[].:").lower() for word in re.split(r"[\s,;/|]+", rest)]
-    for word in words:
-        if short := read_code(word):
-            kinds.setdefault(short, {TYPED})
     if said.denied:
         code, why = said.denied[0]
         raise BadReading(f"{code}: '{why}'. {_ONLY_THERE}")
-    if not kinds or any(word and not read_code(word) and word not in {*_BESIDE_CODES, PERMANENT} for word in words):
+    words = {*re.split(r"[\s,;/|()\[\].:]+", mask_codes(text).lower())}
+    if not said.codes or words - _BESIDE_CODES - {PERMANENT, ""}:
         return None
-    lasting = [code for code, found in kinds.items() if found == {PERMANENT}]
+    codes = tuple(dict.fromkeys(code for code, kind in said.codes if kind != PERMANENT))
+    lasting = [code for code, _ in said.codes if code not in codes]
     if lasting:
         raise BadReading(f"{', '.join(lasting)}: a permanent code alone is not in this list. {_ONLY_THERE}")
-    return tuple(kinds)
+    return codes

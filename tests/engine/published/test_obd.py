@@ -2,7 +2,7 @@
 
 import pytest
 
-from comeback.engine.readout.findings.air_findings import ideal_airflow, standard_pressure
+from comeback.engine.readout.findings.air_findings import standard_pressure
 from comeback.engine.readout.protocol.framing import crc8, read_lines
 from comeback.engine.readout.protocol.j1979 import collect, read_readiness
 from comeback.engine.readout.protocol.parameters import BY_ITEM, LOOPS
@@ -101,12 +101,6 @@ def test_closed_loop_is_status_2():
 def test_standard_atmosphere(feet, kpa):
     # U.S. Standard Atmosphere 1976; a much copied table prints 87.44 at 4000 ft, the formula gives 87.51.
     assert standard_pressure(feet * 0.3048) == pytest.approx(kpa, abs=0.05)
-
-
-def test_ideal_airflow():
-    # p V n VE / (120 R T), computed by hand for the trade facts 3.3.
-    assert ideal_airflow(30, 1.0, 700, 313) == pytest.approx(1.66, abs=0.02)
-    assert ideal_airflow(33, 2.0, 700, 313) == pytest.approx(3.64, abs=0.03)
 
 
 def test_checksum_of_j1850():
