@@ -46,11 +46,8 @@ class CaseAtHand:
         at, by = places.now(), who_of(self.given)
         self._open(at, by)
         self._append([self.walk.draft(Kind.EVIDENCE, at, by, **evidence_payload(data, source, raw))])
-        known = dict(self.walk.case.vehicle)
-        new = {feature: value for feature, value in vehicle.items() if known.get(feature) != value}
-        self._append(
-            [self.walk.draft(Kind.CONDITION, at, by, feature=name, value=value) for name, value in new.items()]
-        )
+        new = [pair for pair in vehicle.items() if pair not in self.walk.case.vehicle]
+        self._append([self.walk.draft(Kind.CONDITION, at, by, feature=name, value=value) for name, value in new])
         drafts = answer_drafts(self.walk, found, data.all_codes, at, by, self.given.again)
         self._append(list(drafts.events))
         return drafts

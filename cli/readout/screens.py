@@ -6,7 +6,7 @@ from comeback.cli.look import Look, Styled
 from comeback.engine.readout.findings.evidence import Drafts
 from comeback.engine.readout.findings.judging import Finding, Interpretation
 from comeback.engine.readout.protocol.car_data import OTHER, CarData, FreezeFrame
-from comeback.engine.readout.protocol.parameters import BY_KEY, FUEL_SYSTEM, LOOPS, OTHER_NAMES
+from comeback.engine.readout.protocol.parameters import BY_KEY, FUEL_SYSTEM, LOOPS
 from comeback.engine.readout.protocol.trouble_codes import area, lamp_timing, who_defines
 from comeback.engine.walk.walk import Walk
 from comeback.kb.schema import KnowledgeBase
@@ -125,11 +125,5 @@ def recorded_lines(drafts: Drafts, walk: Walk, look: Look) -> list[Styled]:
 
 
 def name_lines() -> list[str]:
-    """Every value that can be typed: its short name, other spellings, unit, full name."""
-    others: dict[str, list[str]] = {}
-    for other, key in OTHER_NAMES.items():
-        others.setdefault(key, []).append(other)
-    return [
-        f"{key:9} {known.unit:8} {known.name}{' (also ' + ', '.join(others[key]) + ')' if key in others else ''}"
-        for key, known in BY_KEY.items()
-    ]
+    """Every value that can be typed: its short name, unit, full name."""
+    return [f"{key:9} {known.unit:8} {known.name}" for key, known in BY_KEY.items()]

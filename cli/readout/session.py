@@ -4,8 +4,8 @@ import argparse
 import re
 import sys
 
-from comeback.cli import exit_codes
 from comeback.cli.errors import UsageError
+from comeback.cli.exit_codes import DONE, FILES, INTERRUPTED, NOT_UNDERSTOOD
 from comeback.cli.look import Look, Styled, look_of, show, tell
 from comeback.cli.options import knowledge_of, vehicle_of
 from comeback.cli.readout import screens
@@ -44,30 +44,25 @@ class Session:
         self.raw: list[str] = []
         self.sources: list[str] = []
         self.typed_checks: dict[str, str] = {}
-        self.trouble, self.code = "", exit_codes.FILES
+        self.trouble, self.code = "", FILES
 
     def run(self) -> int:
         """Read, decode, conclude, record. Returns an exit code."""
         try:
             data = self.read()
-            if data.says_nothing and not self.trouble:
-                return self.nothing(data)
             if not data.says_nothing:
                 self.report(data)
         finally:
             self.case.close()
+        if data.says_nothing and not self.trouble:  # an empty evidence must not count as a readout
+            self.tell(screens.data_lines(data, self.knowledge, self.look))
+            kept = " Nothing was recorded." if self.case.log is not None else ""
+            where = self.given.file or self.given.port or "what was typed"
+            self.trouble, self.code = f"{where}: nothing in it could be used.{kept} {screens.TAKEN}", NOT_UNDERSTOOD
         if self.trouble:
             tell(f"comeback: {self.trouble}", stream=sys.stderr)
             return self.code
-        return exit_codes.DONE
-
-    def nothing(self, data: CarData) -> int:
-        """Say clearly that nothing was understood; an empty evidence must not count as a readout."""
-        self.tell(screens.data_lines(data, self.knowledge, self.look))
-        where = self.given.file or self.given.port or "what was typed"
-        kept = " Nothing was recorded." if self.case.log is not None else ""
-        tell(f"comeback: {where}: nothing in it could be used.{kept} {screens.TAKEN}", stream=sys.stderr)
-        return exit_codes.NOT_UNDERSTOOD
+        return DONE
 
     def report(self, data: CarData) -> None:
         """Show what was read and what it means; record it if a case is at hand."""
@@ -139,7 +134,7 @@ class Session:
         reading = read_car(adapter)
         adapter.close()
         self.trouble = reading.error
-        self.code = exit_codes.INTERRUPTED if reading.interrupted else exit_codes.FILES
+        self.code = INTERRUPTED if reading.interrupted else FILES
         self.took("adapter", reading.lines)
         return reading.data()
 

@@ -33,6 +33,7 @@ from comeback.kb.wording import field_message, suggest
 from comeback.kb.yaml.reader import Document
 
 SECTION = "revise"
+_WRITE = "This has the fields {}. Write them below it:\nrevise:\n{}"
 Kind = TypeVar("Kind", bound=BaseModel)
 
 
@@ -153,7 +154,9 @@ def _gather_words(line: _Line, gathered: dict[tuple[str, str], list[_Line]], don
     place = words.find_words(section, name, line.place.keys, done.entries[section][name])
     if not isinstance(line.raw, dict):
         base = words.written_at(done.places[entry].data[section][name], place)
-        raise NotRevisable(_write_below("value and was, or add and drop", words_lines(place, line.raw, base)))
+        raise NotRevisable(
+            _WRITE.format("value and was, or add and drop", "\n".join(words_lines(place, line.raw, base)))
+        )
     change = _validated(Change, line, done)
     if change is None:
         return
@@ -221,8 +224,8 @@ def _revise_number(line: _Line, place: RevisedPlace, done: Revisable) -> bool:
     """True if the number was written. Raises NotRevisable."""
     base = numbers.current_number(place, done.entries, done.settings)
     if not isinstance(line.raw, dict):
-        lines = number_lines(place.path, line.raw, base)
-        raise NotRevisable(_write_below("value, was, evidence and source", lines))
+        lines = "\n".join(number_lines(place.path, line.raw, base))
+        raise NotRevisable(_WRITE.format("value, was, evidence and source", lines))
     if isinstance(line.raw.get("value"), bool):
         raise NotRevisable("value: true and false are no numbers.")
     revision = _validated(Revision, line, done)
@@ -243,10 +246,6 @@ def _revise_number(line: _Line, place: RevisedPlace, done: Revisable) -> bool:
         _report_there(line, place, done)
     done.revisions[place.path] = revision.model_copy(update={"value": value, "was": was, "base": base})
     return True
-
-
-def _write_below(fields: str, lines: Sequence[str]) -> str:
-    return f"This has the fields {fields}. Write them below it:\n" + "\n".join([f"{SECTION}:", *lines])
 
 
 def _validated(kind: type[Kind], line: _Line, done: Revisable) -> Kind | None:

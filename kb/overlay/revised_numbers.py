@@ -12,15 +12,11 @@ REVISABLE: Mapping[tuple[str, str], str] = {
     ("causes", "frequency"): PER_THOUSAND,
     ("causes", "shows"): PERCENT,
     ("checks", "otherwise"): PERCENT,
-    ("checks", "minutes"): MINUTES,
     ("repairs", "removes"): PERCENT,
-    ("repairs", "minutes"): MINUTES,
     ("repairs", "parts"): MONEY,
-    ("procedures", "minutes"): MINUTES,
-    ("set_ups", "minutes"): MINUTES,
-    ("panels", "minutes"): MINUTES,
     ("settings", "rate_per_hour"): RATE,
     ("settings", "hand_over_minutes"): MINUTES,
+    **{(section, "minutes"): MINUTES for section in ("checks", "repairs", "procedures", "set_ups", "panels")},
     ("settings", "visit_minutes"): MINUTES,
 }
 """(section, field) that a revision may name -> unit of its numbers."""

@@ -8,6 +8,7 @@ looks like, and a hostile one cannot run code or fill the memory.
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 from typing import Any
 
 import yaml
@@ -126,7 +127,7 @@ class _Builder:
             return _scalar(node)
         if node.id == "sequence":
             return [self.build(child, (*path, i)) for i, child in enumerate(node.value)]
-        self._refuse_comma_numbers(node)
+        _refuse_comma_numbers(node, self.file)
         out: dict[str, Any] = {}
         for key_node, value_node in node.value:
             mark, key = key_node.start_mark, key_node.value
@@ -140,14 +141,13 @@ class _Builder:
             out[key] = self.build(value_node, where)
         return out
 
-    def _refuse_comma_numbers(self, node: Any) -> None:
-        """`{value: 4,5}` is a 4 and a name 5 without a value: a comma was typed where a point belongs."""
-        for (_, before), (key, value) in zip(node.value, node.value[1:], strict=False):
-            whole, tenths = (part.value if part.id == "scalar" else "" for part in (before, key))
-            lone = value.id == "scalar" and value.start_mark.index == value.end_mark.index
-            if lone and _INTEGER.match(whole) and tenths.isdigit():
-                message = f"A comma ends a number here. Write a point: {whole}.{tenths}"
-                raise _stop(self.file, before.start_mark, message)
+
+def _refuse_comma_numbers(node: Any, file: str) -> None:
+    """`{value: 4,5}` is a 4 and a name 5 without a value: a comma was typed where a point belongs."""
+    for (_, before), (key, value) in pairwise(node.value):
+        whole, tenths = str(before.value), str(key.value)
+        if value.start_mark.index == value.end_mark.index and _INTEGER.match(whole) and tenths.isdigit():
+            raise _stop(file, before.start_mark, f"A comma ends a number here. Write a point: {whole}.{tenths}")
 
 
 def _scalar(node: Any) -> Any:

@@ -24,7 +24,10 @@ def judge_codes(judge: Judge, data: CarData) -> None:
         judge.remarks[gone] = None
     _families(judge, data, gone)
     _frame(judge, data.freeze_frame, gone)
-    _readiness(judge, data)
+    status = data.readiness
+    if status is not None and not data.cleared:
+        what = f"not complete: {', '.join(status.incomplete)}" if status.incomplete else "all complete"
+        judge.reading("readiness", f"{len(status.incomplete)}", f"{what}; of {len(status.supported)} monitors")
     _age(judge, data)
     _misfires(judge, data)
     left = [code for code in data.codes.get(dtc.PERMANENT, ()) if code not in data.all_codes]
@@ -117,7 +120,7 @@ def no_family(knowledge: KnowledgeBase, code: str) -> str:
 def family_result(check: Check, hits: list[str]) -> str:
     """The result that dominates; single-cylinder codes of two cylinders mean what the code for several means."""
     found = [result for result, listed in check.codes.items() if any(code in listed for code in hits)]
-    if len({dtc.cylinder(code) for code in hits} - {None}) > 1:
+    if len(set(filter(dtc.ONE_CYLINDER.fullmatch, hits))) > 1:
         several = [result for result, listed in check.codes.items() if "P0300" in listed]
         found = several or found
     return max(found, key=check.names.index)
@@ -144,13 +147,6 @@ def _frame(judge: Judge, frame: FreezeFrame | None, gone: str | None) -> None:
         judge.result("freeze-frame", "under-load", what)
     else:
         judge.withhold("freeze-frame", f"{what}: neither idle nor load")
-
-
-def _readiness(judge: Judge, data: CarData) -> None:
-    status = data.readiness
-    if status is not None and not data.cleared:
-        what = f"not complete: {', '.join(status.incomplete)}" if status.incomplete else "all complete"
-        judge.reading("readiness", f"{len(status.incomplete)}", f"{what}; of {len(status.supported)} monitors")
 
 
 def _age(judge: Judge, data: CarData) -> None:

@@ -30,11 +30,6 @@ class Parameter:
         """The value in the item's data bytes, which must be long enough."""
         return int.from_bytes(data[: self.size], "big") * self.scale + self.offset
 
-    @property
-    def limits(self) -> tuple[float, float]:
-        """Lowest and highest value that can be."""
-        return self.offset, self.offset + self.scale * ((1 << 8 * self.size) - 1)
-
 
 FUEL_SYSTEM = "FUELSYS"
 """Key of the fuel system status, which is a number like any other value (see `LOOPS`)."""

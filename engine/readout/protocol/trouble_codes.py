@@ -28,6 +28,8 @@ _LAMP = (  # P0217, P0218, P0221 and P0234 are no circuits but states of engine 
      "circuit: on many cars in the first trip, within minutes"),
 )  # fmt: skip
 _LAMP_ELSE = "as a rule on the second trip in a row in which its monitor ran and failed"
+ONE_CYLINDER = re.compile(r"P03(0[1-9]|1[0-2])")
+"""A misfire code of a single cylinder."""
 
 
 def code_of(high: int, low: int) -> str:
@@ -60,11 +62,6 @@ def may_mean(code: str, other: str) -> bool:
     """
     system = area(code).partition(",")[0]
     return code[0] == other[0] and (code[0] != "P" or not system or system == area(other).partition(",")[0])
-
-
-def cylinder(code: str) -> int | None:
-    """Cylinder of a single-cylinder misfire code, P0301 to P0312; else None."""
-    return int(code[3:]) if re.fullmatch(r"P03(0[1-9]|1[0-2])", code) else None
 
 
 def lamp_timing(code: str) -> str:

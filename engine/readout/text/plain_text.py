@@ -31,8 +31,6 @@ _NUMBER = re.compile(NUMBER)
 _SAID = re.compile(STATE, re.I)
 _LOOP = re.compile(r"\b(closed|open)[ -]loop\b", re.I)
 _NEGATED = re.compile(r"\b(not|no|never|if)\b", re.I)
-OPEN_LOOP, CLOSED_LOOP = 0x05, 0x02
-"""Status of the fuel system by data item 03; a text that says open loop does not say which of its two kinds."""
 
 
 @dataclass(frozen=True)
@@ -121,7 +119,7 @@ def _line(reading: _Reading, text: str) -> bool:
     loop = _LOOP.search(text)
     if loop is None or _NEGATED.search(text):
         return False
-    _take(reading, FUEL_SYSTEM, CLOSED_LOOP if loop[1].lower() == "closed" else OPEN_LOOP, reading.section)
+    _take(reading, FUEL_SYSTEM, 0x02 if loop[1].lower() == "closed" else 0x05, reading.section)  # see `LOOPS`
     return True
 
 

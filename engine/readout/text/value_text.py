@@ -120,7 +120,8 @@ def _value(key: str, match: re.Match[str]) -> float:
     """The number in the key's unit. Raises BadReading: a doubt about sign, unit or size."""
     if key not in BY_KEY:
         raise BadReading("there is no such cylinder.")
-    own, (low, high) = BY_KEY[key].unit, BY_KEY[key].limits
+    own, low = BY_KEY[key].unit, BY_KEY[key].offset
+    high = low + BY_KEY[key].scale * (256 ** BY_KEY[key].size - 1)
     unit = match["unit"] or match["u0"] or match["u1"]
     if unit is None and key not in _NO_UNIT_NEEDED and not key.startswith("MIS"):
         raise BadReading(f"it has no unit. Write it with {own}, or another that goes into it.")
