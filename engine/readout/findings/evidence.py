@@ -49,7 +49,7 @@ def evidence_payload(data: CarData, source: str, raw: Sequence[str]) -> dict[str
 def has_evidence(events: Iterable[Event]) -> bool:
     """True if what the car said was saved in the case and no codes were cleared since."""
     kinds = [event.kind for event in events if event.kind in (Kind.EVIDENCE, Kind.CODES_CLEARED)]
-    return bool(kinds) and kinds[-1] == Kind.EVIDENCE
+    return kinds[-1:] == [Kind.EVIDENCE]
 
 
 def answer_drafts(

@@ -63,8 +63,7 @@ def read_plain(lines: Iterable[str], state: str | None = None) -> PlainText:
         is_bytes = (_BYTES.search(text) or _ONLY_HEX.match(text)) and not _CODES_ONLY.match(text)
         if text and (is_bytes or not sum(_line(reading, row) for row in _rows(reading, text))):
             rest.append(line)
-    got = reading.got
-    kinds = got.codes
+    got, kinds = reading.got, reading.got.codes
     listed = kinds.pop(LISTED, None)  # a code that a line gives a kind is not listed again without
     left = {code: None for code in listed or () if not any(code in codes for codes in kinds.values())}
     if left or (listed is not None and not kinds):
