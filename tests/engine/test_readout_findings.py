@@ -233,6 +233,10 @@ def test_word_that_means_nothing_is_named(word):
     assert str(error.value)
 
 
+def test_value_typed_again_corrects_the_first():
+    assert read_typed(["idle", "ECT=18", "ECT=81"]).data.samples["idle"].values == {"ECT": 81}
+
+
 def test_units_are_converted():
     values = read_typed(["idle", "MAP=7.5psi", "ECT=194degF"]).data.samples["idle"].values
     assert values["MAP"] == pytest.approx(51.7, abs=0.05)  # 6.894757 kPa a psi

@@ -84,7 +84,8 @@ def _pair(typed: TypedData, word: str, checks: frozenset[str]) -> None:
         if key.startswith("MIS"):
             typed.got.misfires[int(key[3:])] = max(0, round(value))
         else:
-            typed.got.values.append((typed.state, key, value))
+            earlier = [one for one in typed.got.values if one[:2] != (typed.state, key)]  # typed again: corrected
+            typed.got.values = [*earlier, (typed.state, key, value)]
     elif name.lower() in checks:
         typed.checks[name.lower()] = text
     else:
