@@ -8,7 +8,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from comeback.cli import places
 from comeback.cli.errors import UsageError
-from comeback.kb.regular_files import read_regular
+from comeback.kb.knowledge_folders import read_regular
 from comeback.kb.wording import suggest
 
 EXAMPLE = """\

@@ -1,5 +1,9 @@
-"""Which files of a folder are knowledge, and what to do with those that are not."""
+"""Which files of a folder are knowledge, what to do with those that are not, and reading them.
 
+Only regular files are read: a pipe would be waited for without end, a device read until the memory is full.
+"""
+
+import stat
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path as FilePath
@@ -62,3 +66,22 @@ def _seen(folder: FilePath) -> list[FilePath]:
     """Everything below a folder that is not hidden."""
     every = folder.rglob("*") if folder.is_dir() else ()
     return sorted(file for file in every if not any(part.startswith(".") for part in file.relative_to(folder).parts))
+
+
+_KINDS = ((stat.S_ISFIFO, "a pipe"), (stat.S_ISSOCK, "a socket"), (stat.S_ISDIR, "a folder"))
+
+
+def read_regular(file: FilePath, most: int) -> bytes:
+    """The content of a regular file (a link to one will do) of up to `most` bytes.
+
+    Raises OSError with a remedy if it is something else or larger; FileNotFoundError, PermissionError.
+    """
+    status = file.stat()
+    if not stat.S_ISREG(status.st_mode):
+        kind = next((name for is_one, name in _KINDS if is_one(status.st_mode)), "a device")
+        raise OSError(f"{file}: this is {kind}, not a file, and is not read. Put a file there, or take it away.")
+    with file.open("rb") as stream:
+        data = stream.read(most + 1) if status.st_size <= most else b""
+    if status.st_size > most or len(data) > most:
+        raise OSError(f"{file}: this is larger than {most / 1e6:g} MB, and is not read. Split it.")
+    return data

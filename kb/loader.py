@@ -14,12 +14,11 @@ from typing import Any, get_args
 from pydantic import BaseModel, ValidationError
 
 from comeback.kb.cache import read_cache, write_cache
-from comeback.kb.knowledge_folders import ReadFolder, files_left_out, knowledge_files, read_folders_of
+from comeback.kb.knowledge_folders import ReadFolder, files_left_out, knowledge_files, read_folders_of, read_regular
 from comeback.kb.overlay import overlay
 from comeback.kb.overlay.revised_words import lines_instead
 from comeback.kb.problems import KnowledgeError, Problem
 from comeback.kb.references import broken_references
-from comeback.kb.regular_files import read_regular
 from comeback.kb.schema import KnowledgeBase, Settings
 from comeback.kb.vocabulary import Disposition
 from comeback.kb.wording import field_message, suggest

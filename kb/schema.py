@@ -180,10 +180,9 @@ class Reading(Frozen):
     bands: Mapping[Id, tuple[float, float]] = Field(description="result -> from (included) to (not included)")
 
 
-class Remedy(BaseModel):
-    """What the caller may do alone, safely and without a tool. The check's `say` then asks what it brought."""
+class Remedy(Frozen):
+    """What the caller may do alone, safely and without a tool. The check's `say` then asks what came of it."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
     do: str = Field(default="", description="read aloud before the question; empty if nothing is to be done")
     not_if: Line = Field(description="who must not do it, or when not")
     result: Id = Field(description="the result that shows it helped: nobody need come in then")

@@ -102,7 +102,7 @@ def made(knowledge: "KnowledgeBase", asked: Wanted) -> Made:
     """One chart. Raises TypesettingError if its pages are to be counted and cannot be."""
     from comeback.diagrams.printing import data_of, typeset
     from comeback.diagrams.words import sheet_of
-    from comeback.engine.charts.ladders import ladder_of
+    from comeback.engine.charts.planner import ladder_of
 
     ladder = ladder_of(knowledge, asked.service, asked.complaint, asked.audience, asked.vehicle)
     sheet = sheet_of(ladder, knowledge)

@@ -11,7 +11,7 @@ row go on at `Station.then`, `END` being the end of the ladder: nothing found, h
 another station instead. At a station that holds a code table, the topmost code that is stored leads to its station.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -121,7 +121,11 @@ class Ladder:
     @property
     def trunk(self) -> tuple[Station, ...]:
         """The stations that are passed while everything is as it should be, in that order."""
-        return tuple(self._way(self.stations[0].number if self.stations else END))
+        way, number = list[Station](), self.stations[0].number if self.stations else END
+        while number != END:
+            way.append(self.station(number))
+            number = way[-1].then
+        return tuple(way)
 
     @property
     def codes(self) -> tuple[Station, ...]:
@@ -129,11 +133,6 @@ class Ladder:
         table = next((one for one in self.stations if one.kind is Kind.CODES), None)
         targets = dict.fromkeys(row.to for row in table.rows) if table else {}
         return tuple(self.station(number) for number in targets if number)
-
-    def _way(self, number: int) -> Iterator[Station]:
-        while number != END:
-            yield self.station(number)
-            number = self.station(number).then
 
 
 def by_check(rows: Iterable[Row]) -> list[list[Row]]:

@@ -119,7 +119,7 @@ class Offers:
             if look.id not in used and gain[k] > max(least * minutes, LEAST_GAIN):
                 rows, state = self._rows(k, first, second), (frozenset(look.set_up), look.runs_engine, look.drives)
                 weight = float(gain[k]) * (DANGER_FIRST if look.tier <= Tier.CAR else 1.0)
-                if look.minutes <= QUICK and any(self._undoes_slip[name] for row in rows for name in row.repairs):
+                if look.minutes <= QUICK and any(name in self._undo_slips for row in rows for name in row.repairs):
                     weight *= TOUCHED
                 if look.runs_engine:
                     weight /= OFF_FIRST
@@ -168,12 +168,10 @@ class Offers:
         return out
 
     @cached_property
-    def _undoes_slip(self) -> dict[str, bool]:
-        kinds, live = self.knowledge.causes, self.cars.columns
-        return {
-            one.id: any(kinds[cause].kind is CauseKind.SLIP for cause in one.removes if cause in live)
-            for one in self.knowledge.repairs.values()
-        }
+    def _undo_slips(self) -> frozenset[str]:
+        """Repairs that undo what the service did wrong."""
+        slips = {name for name in self.cars.columns if self.knowledge.causes[name].kind is CauseKind.SLIP}
+        return frozenset(one.id for one in self.knowledge.repairs.values() if not slips.isdisjoint(one.removes))
 
     def _rows(self, look: int, first: np.ndarray, second: np.ndarray) -> tuple[Row, ...]:
         """The rows of a look; results that call for the same stand in one, and the last ones call for nothing."""
@@ -202,7 +200,8 @@ class Offers:
         out: dict[tuple[str, str], tuple[str, ...]] = {}
         for repair in sorted(self.cars.repairs, key=lambda one: (one.minutes + one.parts, one.id)):
             check = self.knowledge.checks[repair.proof.check]
-            if is_seen(check) and repair.proof.result == check.expected and self.cars.allowed(repair.id):
+            seen = check.tier <= Tier.LOOK and not check.runs_engine and check.sense is None  # right or wrong by itself
+            if seen and repair.proof.result == check.expected and self.cars.allowed(repair.id):
                 for result in check.names[1:]:
                     if any(self._shows(cause, check, result) for cause in repair.removes):
                         out[check.id, result] = (*out.get((check.id, result), ()), repair.id)
@@ -229,11 +228,6 @@ class Offers:
         there = (name for name in self.cars.view.network.causes if causes[name].drive >= Disposition.TOW)
         signs = [(checks[sign], seen) for sign, seen in FUEL if sign in checks]
         return frozenset(name for name in there if any(self._shows(name, sign, seen) for sign, seen in signs))
-
-
-def is_seen(check: Check) -> bool:
-    """True for a look at a part that is right or wrong by itself."""
-    return check.tier <= Tier.LOOK and not check.runs_engine and check.sense is None
 
 
 def after(cars: Cars, mass: Vector, rows: Collection[Row]) -> Vector:

@@ -10,7 +10,7 @@ import numpy as np
 
 from comeback.engine.belief.network import Vector, Vehicle
 from comeback.engine.charts.cars import Cars, cars_of
-from comeback.engine.charts.ladder import END, Figures, Kind, Ladder, Row, Station
+from comeback.engine.charts.ladder import END, Figures, Kind, Ladder, Row, Station, by_check
 from comeback.engine.charts.strip import start
 from comeback.engine.choosing.valuation import HANDLING
 from comeback.engine.walk.disposition import loss_table
@@ -70,9 +70,8 @@ def _questions(walk: Walk) -> tuple[list[list[Row]], Walk]:
 
 
 def needed(cars: Cars) -> np.ndarray:
-    """(N,): the advice that each state needs; a car with nothing modelled wrong still has to be seen."""
-    names, causes = list(cars.columns), cars.knowledge.causes
-    drive = np.array([causes[name].drive for name in names], int)
+    """(N,): the advice that each state needs; a car without any of the causes still has to be seen."""
+    drive = np.array([cars.knowledge.causes[name].drive for name in cars.columns], int)
     there = np.where(cars.states, drive, -1).max(axis=1, initial=-1)
     return np.where(there < 0, int(Disposition.BOOK), there)
 
@@ -97,20 +96,16 @@ def _stations(knowledge: KnowledgeBase, groups: list[list[Row]]) -> tuple[Statio
 def advised(ladder: Ladder, cars: Cars) -> Figures:
     """How the ladder does: callers told no less than their car needs, told just that, and the minutes of the call."""
     want, left = needed(cars), cars.arriving.copy()
-    right = clean = minutes = 0.0
-
-    def tell(mass: Vector, advice: Disposition) -> None:
-        nonlocal right, clean
-        right += float(mass[want <= advice].sum())
-        clean += float(mass[want == advice].sum())
-
+    told: list[tuple[Vector, Disposition | None]] = []
+    minutes = 0.0
     for station in ladder.trunk:
         minutes += station.minutes * float(left.sum())
-        for check in station.checks:
-            came = left
-            for row in (row for row in station.rows if row.check == check):
-                hit = came * cars.chance(check, row.results)
-                tell(hit, row.advice if row.advice is not None else Disposition.TOW)
-                left = left - hit
-    tell(np.maximum(left, 0.0), ladder.advice if ladder.advice is not None else Disposition.TOW)
+        for rows in by_check(station.rows):
+            hits = [(left * cars.chance(row.check, row.results), row.advice) for row in rows]
+            left = left - sum(hit for hit, _ in hits)
+            told += hits
+    told.append((np.maximum(left, 0.0), ladder.advice))
+    given = [(mass, Disposition.TOW if advice is None else advice) for mass, advice in told]
+    right = sum(float(mass[want <= advice].sum()) for mass, advice in given)
+    clean = sum(float(mass[want == advice].sum()) for mass, advice in given)
     return Figures(min(1.0, right), min(1.0, clean), minutes, 0.0)

@@ -14,6 +14,7 @@ from comeback.engine.charts.drafts import Draft, cut, fixed_by, numbered
 from comeback.engine.charts.ladder import Figures, Kind, Ladder, by_check
 from comeback.engine.charts.measure import measure
 from comeback.engine.charts.offers import Offer, Offers, State, after
+from comeback.engine.charts.phone import phone_ladder
 from comeback.engine.charts.strip import start, strip, without_signs
 from comeback.engine.choosing.valuation import set_up_minutes
 from comeback.kb.schema import KnowledgeBase
@@ -46,6 +47,14 @@ def bay_ladder(knowledge: KnowledgeBase, service: str, complaint: str, vehicle: 
     stations = numbered(cut(Planner(cars).plan()), knowledge)
     ladder = Ladder(service, complaint, Audience.BAY, knowledge.version, signs, stations, Figures(0, 0, 0, stopped))
     return replace(ladder, figures=measure(ladder, cars, stopped))
+
+
+def ladder_of(
+    knowledge: KnowledgeBase, service: str, complaint: str, audience: Audience, vehicle: Vehicle = ()
+) -> Ladder:
+    """The ladder for either reader. Raises what `posterior` raises if the findings exclude each other."""
+    make = phone_ladder if audience is Audience.PHONE else bay_ladder
+    return make(knowledge, service, complaint, vehicle)
 
 
 class Planner:

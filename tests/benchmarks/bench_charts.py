@@ -13,7 +13,7 @@ from comeback.cli.parallel import available_cores, spread
 from comeback.cli.reports.charting import complaints_of
 from comeback.diagrams.printing import PAPERS, data_of, typeset
 from comeback.diagrams.words import sheet_of
-from comeback.engine.charts.ladders import ladder_of
+from comeback.engine.charts.planner import ladder_of
 from comeback.kb import load_knowledge
 from comeback.kb.vocabulary import Audience
 

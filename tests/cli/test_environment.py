@@ -14,7 +14,7 @@ from comeback.cli.command_line import command_modules
 from comeback.cli.command_line import run as run_command
 from comeback.cli.commands.help import TOPICS
 from comeback.engine.case_log.address import shown
-from comeback.kb.regular_files import read_regular
+from comeback.kb.knowledge_folders import read_regular
 
 
 @pytest.fixture

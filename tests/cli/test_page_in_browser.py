@@ -11,7 +11,7 @@ from comeback.cli.command_line import run as run_command
 from comeback.diagrams.page.data import page_data
 from comeback.diagrams.page.html import page_of
 from comeback.diagrams.words import sheet_of
-from comeback.engine.charts.ladders import ladder_of
+from comeback.engine.charts.planner import ladder_of
 from comeback.kb import load_knowledge
 from comeback.kb.vocabulary import Audience
 from support import browser as shown

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from comeback.diagrams.words import sheet_of
-from comeback.engine.charts.ladders import ladder_of
+from comeback.engine.charts.planner import ladder_of
 from comeback.kb import load_knowledge
 from comeback.kb.vocabulary import Audience
 

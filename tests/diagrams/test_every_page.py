@@ -11,7 +11,7 @@ from comeback.cli.reports.charting import complaints_of
 from comeback.diagrams.printing import PAPERS, data_of, typeset
 from comeback.diagrams.text import text_of
 from comeback.diagrams.words import sheet_of
-from comeback.engine.charts.ladders import ladder_of
+from comeback.engine.charts.planner import ladder_of
 from comeback.kb import load_knowledge
 from comeback.kb.vocabulary import Audience
 from support.ladder_rules import broken

@@ -11,7 +11,7 @@ import pytest
 from comeback.diagrams.page.data import page_data
 from comeback.diagrams.page.html import page_of, policy
 from comeback.diagrams.words import sheet_of
-from comeback.engine.charts.ladders import ladder_of
+from comeback.engine.charts.planner import ladder_of
 from comeback.kb.vocabulary import Audience
 
 HOSTILE = "</script><script>hacked = 1</script><!-- @@DATA@@ \u2028 & 'x' \"y\" \\"

@@ -7,7 +7,7 @@ import pytest
 
 from comeback.engine.charts.cars import FUEL
 from comeback.engine.charts.ladder import END, Kind
-from comeback.engine.charts.ladders import ladder_of
+from comeback.engine.charts.planner import ladder_of
 from comeback.engine.charts.strip import start
 from comeback.kb.vocabulary import Audience, Disposition, EngineOff, Tier
 from support.ladder_rules import broken

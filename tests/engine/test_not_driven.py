@@ -6,7 +6,7 @@ Common practice, no source: nobody takes a car on the road whose brake pedal is 
 import pytest
 
 from comeback.engine.case.events import Kind
-from comeback.engine.charts.ladders import ladder_of
+from comeback.engine.charts.planner import ladder_of
 from comeback.engine.rehearsal.simulated_walk import begin
 from comeback.engine.walk.case_view import CaseView
 from comeback.engine.walk.steps import DangerScreen
