@@ -10,6 +10,7 @@ from comeback.cli.screens.endings import CHOSEN, CONFIRMED, IN_WORDS, NOT_SEEN, 
 from comeback.cli.screens.spoken import words_to_say
 from comeback.engine.case.events import Kind
 from comeback.engine.walk import steps
+from comeback.engine.walk.remedies import solution
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience, Disposition
 
@@ -37,6 +38,8 @@ def ending_reply(walk: Walk, step: steps.Step, text: str) -> Reply | None:
             told = {"disposition": level.word, "said": [*words_to_say(walk, advice), *advice.worse]}
             if lower in NO:
                 return Record(Kind.READ_BACK, {"agreed": False, **told}, wording.CALLER_SAYS_NO)
+            if lower in YES and step.solved and level is Disposition.WATCH:
+                return Record(Kind.SOLVED, {**told, **solution(walk.view, step.solved)})
             return Record(Kind.ADVISED, {**told, "agreed": True}) if lower in YES else _refused(told, text)
         case steps.HandOver(reason, repair) if lower in YES:
             return Record(Kind.HANDED_OVER, {"reason": reason, "repair": repair})

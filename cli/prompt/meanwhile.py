@@ -14,7 +14,7 @@ from comeback.engine.walk.walk import Walk
 
 BESIDE = frozenset({Kind.EVIDENCE, Kind.CODES_CLEARED, Kind.CONDITION, Kind.NOTED})
 """Kinds of events that another may record beside an open step; answers of a readout too."""
-DECISIONS = frozenset({Kind.ADVISED, Kind.READ_BACK, Kind.HANDED_OVER, Kind.CLOSED, Kind.OVERRIDDEN})
+DECISIONS = frozenset({Kind.ADVISED, Kind.SOLVED, Kind.READ_BACK, Kind.HANDED_OVER, Kind.CLOSED, Kind.OVERRIDDEN})
 """What was decided on what was known: it is decided again when more is known."""
 NAMED = 3
 """Findings that are named in full; the others are counted."""

@@ -71,7 +71,7 @@ def record(session: PromptSession, state: ScreenState, reply: Record) -> ScreenS
         state, recorded = append(session, state, drafts, reply.echo)
     if recorded and reply.kind == Kind.COMPLAINT:
         state = heed_words(session, state)
-    told = state.just_told or (recorded and reply.kind == Kind.ADVISED)
+    told = state.just_told or (recorded and reply.kind in (Kind.ADVISED, Kind.SOLVED))
     return replace(state, just_told=told, found=(), words="", page=0, editing=None, due=True)
 
 
@@ -104,7 +104,7 @@ def payload_of(walk: Walk, reply: Record, words: str, editing: bool) -> dict[str
             "complaint": step.complaint, "words": walk.case.words, "causes": list(step.causes),
             "repairs": list(step.repairs), "proven": step.proven, "in_vain": list(step.in_vain),
         } | payload  # fmt: skip
-    if isinstance(step, steps.Advise) and reply.kind in (Kind.ADVISED, Kind.READ_BACK, Kind.REFUSED):
+    if isinstance(step, steps.Advise) and reply.kind in (Kind.ADVISED, Kind.SOLVED, Kind.READ_BACK, Kind.REFUSED):
         return payload | {
             "ruled": step.disposition.word, "floor": step.floor.word, "flags": list(step.flags),
             "read_back": confirm_back(walk, step),

@@ -5,7 +5,8 @@ from dataclasses import dataclass, replace
 
 from comeback.cli.look import Styled, aloud
 from comeback.cli.prompt.recording import commit
-from comeback.cli.prompt.reply import NO, UNKNOWN_WORDS, YES
+from comeback.cli.prompt.replies import read_answer
+from comeback.cli.prompt.reply import NO, UNKNOWN_WORDS, YES, Record, Remark
 from comeback.cli.prompt.screen_state import ScreenState
 from comeback.cli.prompt.session import PromptSession
 from comeback.cli.screens import screens, wording
@@ -16,9 +17,10 @@ from comeback.cli.words.search import BRAKES, named_signs, will_not_slow
 from comeback.engine.case.case import AGREED, standing
 from comeback.engine.case.events import Kind
 from comeback.engine.walk import steps
+from comeback.kb.schema import Check
 from comeback.kb.vocabulary import Audience, Disposition
 
-NOBODY = "x"
+NOBODY, FOR_THE_BAY = "x", "for the bay"
 Taken = tuple[ScreenState, str]
 """The state after an answer, and a remark (or empty)."""
 
@@ -32,6 +34,8 @@ class SideQuestion:
     hint: Callable[[ScreenState], str]
     take: Callable[[PromptSession, ScreenState, str], Taken]
     before: Callable[[ScreenState], str] = lambda _: ""
+    check: Check | None = None
+    """The check that it asks, whose results are listed."""
     dangers: bool = True
     """Words of danger in the answer lead to that danger; a place or a number may hold such words."""
 
@@ -40,13 +44,14 @@ def side_question(session: PromptSession, state: ScreenState) -> SideQuestion | 
     """The question that goes before the step now, if any."""
     if state.walk.audience is not Audience.PHONE or session.reader.scripted:
         return None
-    return next((question for question in QUESTIONS if question.due(session, state)), None)
+    return next((question for question in (*QUESTIONS, *_for_the_bay(state)) if question.due(session, state)), None)
 
 
 def lines(session: PromptSession, state: ScreenState, question: SideQuestion) -> list[Styled]:
     """The question, read aloud; before it whatever must be seen first."""
     first = session.look.styled("title", question.before(state))
-    return [*first, *aloud(question.say, session.look), ("plain", "")]
+    answers = screens.result_lines(question.check, session.look) if question.check else ()
+    return [*first, *aloud(question.say, session.look), ("plain", ""), *answers]
 
 
 def hint(session: PromptSession, state: ScreenState) -> str:
@@ -151,6 +156,33 @@ def _contact(field: str, say: str) -> SideQuestion:
         return wording.CONTACT_CLEAR if last and last.disposition == Disposition.GET_CLEAR.word else ""
 
     return SideQuestion(due, say, lambda _: wording.CONTACT_HINT, take, before, dangers=False)
+
+
+def _for_the_bay(state: ScreenState) -> tuple[SideQuestion, ...]:
+    """What only the customer knows and saves the bay most, asked once the call ended with its advice."""
+    walk = state.walk
+    if not state.just_told or FOR_THE_BAY in state.left_open or not isinstance(walk.step, steps.Finished):
+        return ()
+    asked = walk.asked_after_advice
+    if asked is None:
+        return ()
+
+    def take(session: PromptSession, state: ScreenState, text: str) -> Taken:
+        if not text:
+            return replace(state, left_open=state.left_open | {FOR_THE_BAY}), ""
+        reply = read_answer(walk.with_step(asked), text, hint=wording.FOR_THE_BAY_HINT)
+        if isinstance(reply, Record):
+            told = {**reply.payload, "audience": walk.audience.value}
+            return commit(session, state, reply.kind, told)[0], ""
+        return state, reply.text if isinstance(reply, Remark) else wording.FOR_THE_BAY_HINT
+
+    check = walk.knowledge.checks[asked.check]
+    return (
+        SideQuestion(
+            lambda session, _: session.reader.interactive, str(check.say), lambda _: wording.FOR_THE_BAY_HINT, take,
+            lambda _: wording.FOR_THE_BAY, check,
+        ),
+    )  # fmt: skip
 
 
 QUESTIONS = (

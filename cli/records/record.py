@@ -83,8 +83,9 @@ class Record:
 
     @property
     def status(self) -> str:
-        """`final` once the case is closed or handed over, until then `draft`."""
-        return "final" if self.case.closed is not None or self.case.handed_over is not None else "draft"
+        """`final` once the case is closed, handed over or solved on the phone, until then `draft`."""
+        ended = (self.case.closed, self.case.handed_over, self.case.solved)
+        return "final" if any(end is not None for end in ended) else "draft"
 
     @property
     def state(self) -> str:
@@ -162,9 +163,10 @@ class Record:
         """What was found and what was done, in order: a repair stands before what proves it."""
         shown = findings(self.knowledge, self.case.answers, codes_typed(self.events))
         found = [(first.number, Line(first.at, first.by, text)) for (first, *_), text in shown]
-        found += [
-            (d.number, Line(d.at, d.by, f"repaired: {self.name('repairs', d.repair)}")) for d in self.case.repairs
-        ]
+        by_phone = {event.number for event in self.events if event.kind == Kind.SOLVED}
+        for done in self.case.repairs:
+            how = "solved on the phone, for" if done.number in by_phone else "repaired"
+            found.append((done.number, Line(done.at, done.by, f"{how}: {self.name('repairs', done.repair)}")))
         found += [(e.number, Line(e.at, e.by, f"not done: {self.name('repairs', e.payload['repair'])}"))
                   for e in self.skipped]  # fmt: skip
         found += [(e.number, Line(e.at, e.by, _from_the_car(e))) for e in self.events if e.kind == Kind.EVIDENCE]

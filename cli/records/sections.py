@@ -72,7 +72,11 @@ def _case_rows(record: Record) -> Iterator[Row]:
 
 
 def _ending_rows(record: Record) -> Iterator[Row]:
-    closed, handed_over = record.case.closed, record.case.handed_over
+    closed, handed_over, solved = record.case.closed, record.case.handed_over, record.case.solved
+    if closed is None and solved is not None:
+        yield ("Solved", f"on the phone, by what the caller did alone: {record.name('checks', solved.check)}")
+        yield ("Cause", f"{', '.join(record.name('causes', cause) for cause in solved.causes)} (the caller's word)")
+        return
     if closed is None:
         yield ("Handed over", handed_over) if handed_over is not None else ("Ending", "not finished: this is a draft")
         return

@@ -57,7 +57,7 @@ def unfinished(log: CaseLog, knowledge: KnowledgeBase, audience: Audience, by: s
 
 def _is_open(case: Case, audience: Audience, now: AdviceNow) -> bool:
     """On the phone also what was taken over by the bay, as long as an advice is due that the caller was not told."""
-    if case.closed is not None or case.handed_over is not None:
+    if case.closed is not None or case.handed_over is not None or case.solved is not None:
         return False
     if audience is Audience.PHONE:
         return now.due is not None or (case.audience is Audience.PHONE and case.disposition is None)

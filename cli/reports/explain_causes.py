@@ -65,6 +65,10 @@ def check(knowledge: KnowledgeBase, entry: Check) -> Iterator[Field]:
     yield fields.text("Put back", *entry.put_back)
     yield fields.cautions(knowledge, entry.cautions)
     yield _results(knowledge, entry)
+    if entry.remedy is not None:
+        told = (entry.remedy.do, f"Not if: {entry.remedy.not_if}", *entry.remedy.then, entry.remedy.again)
+        yield fields.text("By caller", *told)
+        yield fields.named("Stands for", (entry.remedy.repair,), knowledge.repairs)
     yield _shown_by(knowledge, [(entry.id, result) for result in entry.names[1:]])
     proves = [repair.id for repair in knowledge.repairs.values() if repair.proof.check == entry.id]
     yield fields.named("Proves", proves, knowledge.repairs)

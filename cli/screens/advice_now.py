@@ -84,6 +84,8 @@ def state_of(case: Case, now: AdviceNow, day: str = "") -> str:
     where = "called again, not ended" if case.again and case.disposition is None else ""
     if case.closed is not None or case.handed_over is not None:
         where = "closed" if case.closed is not None else "handed over"
+    elif case.solved is not None:
+        where = "solved on the phone"
     elif case.repairs or case.audience is Audience.BAY:
         where = "repair to prove" if case.repairs else "in the bay"
     return "; ".join(part for part in (where, advice_text(now, day)) if part) or "on the phone"

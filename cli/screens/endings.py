@@ -25,7 +25,8 @@ def advise(walk: Walk, step: steps.Advise, look: Look, said: bool) -> list[Style
     told = walk.effective_advice(step.disposition)
     advice = walk.knowledge.dispositions[told]
     within = f"  -  {when(advice)}" if when(advice) else ""
-    lines: list[Styled] = [("caution" if told >= Disposition.TOW else "title", f"{advice.name}{within}")]
+    title = wording.SOLVED if step.solved and told is Disposition.WATCH else f"{advice.name}{within}"
+    lines: list[Styled] = [("caution" if told >= Disposition.TOW else "title", title)]
     for last in walk.case.overrides[-1:]:
         second = f", with {last.second}" if last.second else ""
         lines += look.styled(
@@ -51,7 +52,7 @@ def advice_aloud(walk: Walk, advice: Advice, look: Look) -> list[Styled]:
 def finished(walk: Walk, how: str, look: Look) -> list[Styled]:
     """An ended walk that is opened again: how it ended, and what can be done now."""
     case, last = walk.case, walk.case.last_told
-    lines: list[Styled] = [("title", wording.FINISHED[how])]
+    lines: list[Styled] = [("title", f"{wording.SOLVED}." if case.solved else wording.FINISHED[how])]
     if last is not None:
         name = walk.knowledge.dispositions[Disposition.of(last.disposition)].name
         now = advice_text(advice_now(walk.knowledge, walk.events), case.opened_at)

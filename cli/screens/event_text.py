@@ -38,6 +38,8 @@ def event_text(knowledge: KnowledgeBase, event: Event, most: int = MOST_ANSWERS)
             return f"{ruled} to {to}: {reason}{f', agreed by {second}' if second else ''}"
         case facts.Advised(disposition, agreed):
             return f"advised: {disposition}{', caller agreed' if agreed else ''}"
+        case facts.Solved(check=check):
+            return f"solved on the phone: {name_of(knowledge.checks, check)}"
         case facts.Refused(disposition, words):
             return f"{disposition} refused: {words}"
         case facts.HandedOver(reason) if reason:

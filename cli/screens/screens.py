@@ -136,7 +136,7 @@ def _check(walk: Walk, step: steps.MakeCheck | steps.ProveRepair, look: Look, ro
     check = walk.knowledge.checks[step.check]
     answers = list(result_lines(check, look))
     if walk.audience is Audience.PHONE:
-        return [*aloud(str(check.say), look), ("plain", ""), *answers]
+        return [*_asked(check, look), ("plain", ""), *answers]
     title = [*look.styled("title", check.name), *look.styled("say", _once_more(walk, step), 4, "  ")]
     standing = walk.view.standing_set_ups()
     rows = (
@@ -153,6 +153,14 @@ def _check(walk: Walk, step: steps.MakeCheck | steps.ProveRepair, look: Look, ro
     if len(told) + rest > room:  # what can be read after the answer goes to the next page
         return [*title, *told, *before, *answers, *after]
     return [*title, *told, *before, *after, ("plain", ""), *answers]
+
+
+def _asked(check: Check, look: Look) -> list[Styled]:
+    """The question read aloud, after what the caller is to do alone and who must not do it."""
+    if check.remedy is None:
+        return aloud(str(check.say), look)
+    said = aloud(f"{check.remedy.do} {check.say}".strip(), look)
+    return [*look.styled("caution", check.remedy.not_if, 12, "Not if      "), *said]
 
 
 def _rows(look: Look, rows: Iterable[tuple[str, str]], indent: int) -> list[Styled]:

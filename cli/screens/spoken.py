@@ -17,7 +17,12 @@ THE_LIGHT = re.compile(r"\bthe (light|lamp)\b", re.IGNORECASE)
 
 
 def words_to_say(walk: Walk, advice: Advice) -> list[str]:
-    """The sentences of the advice, first what to do before the car moves; the light only if a lamp was spoken of."""
+    """The sentences of the advice, first what to do before the car moves; the light only if a lamp was spoken of.
+
+    Of a complaint that the caller settled alone: what follows, and when to call again.
+    """
+    if Disposition.of(advice.id) is Disposition.WATCH and walk.remedy and walk.remedy.remedy:
+        return [*walk.remedy.remedy.then, walk.remedy.remedy.again]
     checks, results = walk.knowledge.checks, walk.view.results
     lamp = any(checks[c].sense is Sense.LAMP and r != checks[c].expected for c, r in results.items() if c in checks)
     first = walk.view.before_driving if Disposition.of(advice.id) <= Disposition.COME_IN else ()
@@ -85,5 +90,7 @@ def confirm_back(walk: Walk, step: Advise) -> str:
     said = " ".join(said.split()[:MOST_WORDS])
     signs = signs_aloud(walk, step.flags)
     within = f" {when(advice)}." if when(advice) else ""
-    parts = (f"You say: {said}. It began after the {service}.", signs, f"My advice: {advice.name}.{within}")
+    remedy = walk.remedy.remedy if walk.remedy and told is Disposition.WATCH else None
+    mine = f"That settles it. {remedy.again}" if remedy else f"My advice: {advice.name}.{within}"
+    parts = (f"You say: {said}. It began after the {service}.", signs, mine)
     return " ".join(part for part in (*parts, "Is that right?") if part)

@@ -60,6 +60,12 @@ def _slip(walk: Walk, check: str, found: str) -> list[str]:
 
 def _check(walk: Walk, check: str) -> list[str]:
     lines, results = _leading(walk), walk.knowledge.checks[check].results
+    remedy = walk.knowledge.checks[check].remedy
+    if remedy is not None and walk.audience is Audience.PHONE and isinstance(walk.step, steps.MakeCheck):
+        chance = walk.step.chances[list(results).index(remedy.result)]
+        lines.append(
+            f"The caller can do this alone. In {_percent(chance)} of such calls it helps and spares the visit."
+        )
     found = explanation.result_effects(walk.view, check, most=1)
     for effect in sorted(found, key=lambda o: -o.chance)[: MOST_LINES - 2]:
         for cause, before, after in effect.moves:

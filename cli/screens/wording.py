@@ -104,6 +104,9 @@ CHANGED_HINT = "type the customer's own words   n nothing   d don't know"
 CHANGED_NOTED = (
     "Noted. If it is no longer '{complaint}': edit {number} changes the complaint and asks its danger signs."
 )
+FOR_THE_BAY = "The caller knows what to do. If there is a moment, the bay wants to know:"
+FOR_THE_BAY_HINT = "type a number   d don't know   Enter skips the rest"
+SOLVED = "Solved on the phone: nobody need come in"
 CALLBACK = "What number can we call you back at?"
 PLACE = "Where exactly is the car?"
 CONTACT_EMPTY = "Type it after the word: callback 555 0100, place 4 Mill Road by the bridge"

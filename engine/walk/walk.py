@@ -15,9 +15,10 @@ from comeback.engine.errors import CaseClosed, ImpossibleFindings, TooManyFindin
 from comeback.engine.walk.case_view import CaseView
 from comeback.engine.walk.closing import take_one_back
 from comeback.engine.walk.disposition import red_flag_floor
-from comeback.engine.walk.policy import advise, next_step
-from comeback.engine.walk.steps import Advise, DangerScreen, Step
-from comeback.kb.schema import KnowledgeBase
+from comeback.engine.walk.policy import advise, after_advice, next_step
+from comeback.engine.walk.remedies import settled
+from comeback.engine.walk.steps import Advise, DangerScreen, MakeCheck, Step
+from comeback.kb.schema import Check, KnowledgeBase
 from comeback.kb.vocabulary import Audience, Disposition
 
 CHANGING = frozenset({Kind.SERVICE, Kind.COMPLAINT, Kind.CONDITION, Kind.ANSWERED, Kind.TAKEN_BACK, Kind.OVERRIDDEN})
@@ -45,6 +46,17 @@ class Walk:
     def step(self) -> Step:
         """What is asked: the step gone to, else what an earlier advice makes due, else what comes next."""
         return self.step_override or self._step_after_advice() or next_step(self.knowledge, self.case, self.audience)
+
+    @cached_property
+    def asked_after_advice(self) -> MakeCheck | None:
+        """What only the customer knows and the bay wants most, once the caller knows what to do."""
+        return after_advice(self.view)
+
+    @cached_property
+    def remedy(self) -> Check | None:
+        """What the caller did alone and what settled the complaint, in this call or the last one."""
+        solved = self.case.solved
+        return self.knowledge.checks.get(solved.check) if solved else settled(self.view)
 
     @cached_property
     def view(self) -> CaseView:
