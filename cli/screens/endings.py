@@ -8,7 +8,7 @@ from comeback.cli.screens.spoken import confirm_back, when, words_to_say
 from comeback.engine.case.facts import Closed
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
-from comeback.kb.schema import Advice, KnowledgeBase
+from comeback.kb.schema import Advice, KnowledgeBase, Remedy
 from comeback.kb.vocabulary import Audience, Disposition
 
 STILL_LIKELY = 0.5
@@ -27,6 +27,8 @@ def advise(walk: Walk, step: steps.Advise, look: Look, said: bool) -> list[Style
     within = f"  -  {when(advice)}" if when(advice) else ""
     title = wording.SOLVED if step.solved and told is Disposition.WATCH else f"{advice.name}{within}"
     lines: list[Styled] = [("caution" if told >= Disposition.TOW else "title", title)]
+    if step.solved and walk.remedy and walk.remedy.remedy:
+        lines += not_if(walk.remedy.remedy, look)
     for last in walk.case.overrides[-1:]:
         second = f", with {last.second}" if last.second else ""
         lines += look.styled(
@@ -41,6 +43,11 @@ def advise(walk: Walk, step: steps.Advise, look: Look, said: bool) -> list[Style
     for text in advice.promise_not:
         lines += look.styled("faint", text, 12, "For you     ")
     return [*lines, ("plain", ""), *look.styled("say", f'"{confirm_back(walk, step)}"', 12, "Read back   ")]
+
+
+def not_if(remedy: Remedy, look: Look) -> list[Styled]:
+    """Who must not do it alone, or when not."""
+    return look.styled("caution", f"{remedy.not_if[:1].lower()}{remedy.not_if[1:]}", 12, "Not if      ")
 
 
 def advice_aloud(walk: Walk, advice: Advice, look: Look) -> list[Styled]:

@@ -159,8 +159,7 @@ def _asked(check: Check, look: Look) -> list[Styled]:
     """The question read aloud, after what the caller is to do alone and who must not do it."""
     if check.remedy is None:
         return aloud(str(check.say), look)
-    said = aloud(f"{check.remedy.do} {check.say}".strip(), look)
-    return [*look.styled("caution", check.remedy.not_if, 12, "Not if      "), *said]
+    return [*endings.not_if(check.remedy, look), *aloud(f"{check.remedy.do} {check.say}".strip(), look)]
 
 
 def _rows(look: Look, rows: Iterable[tuple[str, str]], indent: int) -> list[Styled]:

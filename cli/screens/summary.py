@@ -159,7 +159,7 @@ def result_lines(walk: Walk, look: Look, place: str) -> list[Styled]:
     lines += _put(look, "Next step", _next_step(walk))
     lines += _put(look, "Written", f"case {case.id} in {place}")
     command = f"comeback record {case.id} --format html -o {case.id}.html"
-    if case.closed is None and case.handed_over is None:
+    if case.closed is None and case.handed_over is None and case.solved is None:
         command = f"the bay goes on with  comeback triage {case.id}"
     return [*lines, *look.styled("say", f"Next: {command}"), *look.styled("faint", wording.LIMITS, 2, "  ")]
 
@@ -175,6 +175,8 @@ def _result(walk: Walk, look: Look) -> list[Styled]:
                 *_put(look, "Correction", f"{repairs} ({proven})")]  # fmt: skip
     if case.handed_over is not None and walk.audience is Audience.BAY:
         return _put(look, "Handed over", case.handed_over)
+    if case.solved is not None:
+        return _put(look, "Solved", f"on the phone: {name_of(knowledge.checks, case.solved.check)}")
     advice = knowledge.dispositions[Disposition.of(case.disposition or "book")]
     refused = case.refused
     within = f" ({when(advice).lower()})" if when(advice) and refused is None else ""
@@ -191,6 +193,8 @@ def _next_step(walk: Walk) -> str:
             return "drive it with the customer when the problem shows; until then this record stays open"
         return "give the car and this record to the specialist"
     told = Disposition.of(case.disposition or "book")
+    if case.solved is not None:
+        return "none, unless the customer calls again"
     if case.refused is not None:
         return REFUSED_NEXT if told >= Disposition.TOW else "tell the foreman; call the customer back today"
     parts = (f"from {case.place}" if case.place else "", f"call back {case.phone}" if case.phone else "")

@@ -84,7 +84,7 @@ def _chosen(view: CaseView) -> Step:
 def _kind_of_car_matters(view: CaseView) -> bool:
     """True if nobody has said what drives the car, it may be a kind that is not covered, and that changes what is said.
 
-    It does not if a danger sign or trouble that has passed ends the call, nor in the bay once it has passed.
+    It does not if a danger sign, a remedy or trouble that has passed ends the call, nor in the bay once it has passed.
     """
     known, case = view.knowledge, view.case
     if "drive" in dict(case.vehicle) or "drive" in case.unknown_conditions or case.repairs:
@@ -93,7 +93,8 @@ def _kind_of_car_matters(view: CaseView) -> bool:
         known.services[name].only_if.get("drive", FEATURES["drive"]) for name in case.services if name in known.services
     ]
     may_be = known.not_covered.keys() & set(FEATURES["drive"]).intersection(*done)
-    ends = view.audience is Audience.PHONE and (view.gone or view.ruling.floor >= Disposition.TOW)
+    by_phone = view.audience is Audience.PHONE
+    ends = by_phone and (view.gone or view.ruling.floor >= Disposition.TOW or settled(view) is not None)
     return bool(may_be) and not ends and not _passed(view)
 
 
@@ -235,19 +236,24 @@ def _question(view: CaseView, valuation: Valuation) -> CheckOption | None:
 def after_advice(view: CaseView) -> MakeCheck | None:
     """What only the customer knows and saves the bay most, asked once the caller is safe and knows what to do.
 
-    None while there is danger, after a call that was solved, and once MOST_AFTER_ADVICE were asked.
+    None while people are in danger, after a call that was solved, and once MOST_AFTER_ADVICE were asked.
     """
     told, checks = view.case.last_told, view.knowledge.checks
     if told is None or view.case.disposition is None or view.case.solved or told.how != AGREED:
         return None
     towed = Disposition.of(told.disposition) >= Disposition.TOW
-    danger = towed and any(checks[flag].tier < Tier.LOOK for flag in view.ruling.flags)
+    danger = towed and any(checks[flag].tier is Tier.PEOPLE for flag in view.ruling.flags)
     asked = sum(answer.number > told.number for answer in view.case.answers)
     history = [name for name in view.askable() if checks[name].asks_customer]
     if danger or told.disposition == Disposition.GET_CLEAR.word or asked >= MOST_AFTER_ADVICE or not history:
         return None
-    best = best_check(_valuation(view, history))
-    return MakeCheck(best.checks[0], best.minutes, best.gain, best.chances) if best else None
+    best = max(_valuation(view, history).options, key=lambda option: option.net, default=None)
+    return MakeCheck(best.checks[0], best.minutes, best.gain, best.chances) if best and best.net > 0 else None
+
+
+def in_danger(view: CaseView) -> bool:
+    """True if a danger sign stands; that a car does not start is none."""
+    return any(view.knowledge.checks[flag].tier < Tier.LOOK for flag in view.ruling.flags)
 
 
 def advise(view: CaseView) -> Advise:

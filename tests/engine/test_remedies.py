@@ -219,7 +219,7 @@ def test_what_only_the_customer_knows_is_asked_after_the_advice(knowledge):
 
 
 def test_nothing_is_asked_after_danger_or_when_all_is_settled(knowledge):
-    for answers in ({"raw_fuel": "smell"}, {"lamp_flashing": "flashes"}):
+    for answers in ({"raw_fuel": "smell"}, {"brake_pedal": "hard"}):
         walk = told(call(knowledge, "plugs-coils", "rough-idle", **answers)[0])
         assert after_advice(walk.view) is None
     assert after_advice(told(call(knowledge, "pcv-evap", "light-drives-fine", cap_feel="loose")[0]).view) is None
