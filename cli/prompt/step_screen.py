@@ -8,7 +8,7 @@ from comeback.cli.prompt.resume import show_offers
 from comeback.cli.prompt.screen_state import ScreenState
 from comeback.cli.prompt.session import PromptSession
 from comeback.cli.prompt.side_questions import feet, lines, side_question
-from comeback.cli.screens import heading, screens, stop_screens, wording
+from comeback.cli.screens import endings, heading, screens, stop_screens, wording
 from comeback.cli.screens.earlier_answers import answer_before
 from comeback.cli.screens.event_text import event_text
 from comeback.cli.screens.heading import shortened
@@ -45,7 +45,7 @@ def _show_step(session: PromptSession, state: ScreenState, head: list[Styled], w
     """The step itself. `warned`: its stop screen was passed already, so that it is shorter."""
     walk, look = state.walk, session.look
     if isinstance(walk.step, steps.Finished) and not state.reopened:
-        session.show([*head, ("title", wording.FINISHED[walk.step.how])])
+        session.show([*head, ("title", endings.ended(walk, walk.step.how))])
         return state
     end = [*earlier_line(state, look), *feet(session, state)]
     if state.reminded_at in (None, walk.step) and light_on(walk):  # at the first such step, on each of its pages

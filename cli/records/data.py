@@ -49,7 +49,7 @@ def record_data(record: Record) -> dict[str, Any]:
             for e, old, why in record.changes
         ],
         "closed": record.closing,
-        "solved_on_the_phone": vars(case.solved) if case.solved else None,
+        "solved_on_the_phone": vars(record.case.solved) if record.case.solved else None,
         "causes": {
             group: [
                 {"cause": c, "name": record.name("causes", c), "chance": round(p, 4)}

@@ -56,10 +56,15 @@ def advice_aloud(walk: Walk, advice: Advice, look: Look) -> list[Styled]:
     return [*aloud(" ".join(words_to_say(walk, advice)), look), *worse]
 
 
+def ended(walk: Walk, how: str) -> str:
+    """How the walk ended, in a sentence."""
+    return f"{wording.SOLVED}." if walk.case.solved else wording.FINISHED[how]
+
+
 def finished(walk: Walk, how: str, look: Look) -> list[Styled]:
     """An ended walk that is opened again: how it ended, and what can be done now."""
     case, last = walk.case, walk.case.last_told
-    lines: list[Styled] = [("title", f"{wording.SOLVED}." if case.solved else wording.FINISHED[how])]
+    lines: list[Styled] = [("title", ended(walk, how))]
     if last is not None:
         name = walk.knowledge.dispositions[Disposition.of(last.disposition)].name
         now = advice_text(advice_now(walk.knowledge, walk.events), case.opened_at)

@@ -251,11 +251,6 @@ def after_advice(view: CaseView) -> MakeCheck | None:
     return MakeCheck(best.checks[0], best.minutes, best.gain, best.chances) if best and best.net > 0 else None
 
 
-def in_danger(view: CaseView) -> bool:
-    """True if a danger sign stands; that a car does not start is none."""
-    return any(view.knowledge.checks[flag].tier < Tier.LOOK for flag in view.ruling.flags)
-
-
 def advise(view: CaseView) -> Advise:
     """The advice that follows from what is known, with its grounds and what the caller does first."""
     ruling, remedy = view.ruling, settled(view)
