@@ -20,6 +20,7 @@ from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 from comeback.kb.nearest import nearest
 from comeback.kb.schema import Check, KnowledgeBase, Reading
+from comeback.kb.vocabulary import Audience
 
 OTHER_UNIT = {
     "us": {"kPa": "psi", "bar": "psi", "degC": "degF"},
@@ -31,6 +32,8 @@ UNDER = frozenset({"under range", "under", "underrange", "below range"})
 NO_READING = frozenset({"no reading", "nothing shown", "blank", "no value", "not shown"})
 EDGE = 0.05
 """Readings in the outermost part of what is possible are asked about once, unless that is where they belong."""
+START, STARTING = "start", ("starts", "long-crank")
+"""The check that asks whether the engine starts, and the results with which it does."""
 NONE_OF_THESE = frozenset({"n", "none", "none of these", "none of them", "other", "something else", "0"})
 
 
@@ -171,10 +174,15 @@ def _answers(results: Mapping[str, str | None], readings: Mapping[str, str] | No
 
 
 def _screen(walk: Walk, checks: Sequence[str], lower: str) -> Reply | None:
-    """`n`, `d`, or the numbers of the signs that fit; a sign with several results needs its letter."""
+    """`n`, `d`, or the numbers of the signs that fit; a sign with several results needs its letter.
+
+    What only a running engine shows is not known of one in the bay that does not start.
+    """
     if lower in UNKNOWN_WORDS:
         return _answers(dict.fromkeys(checks))
-    results: dict[str, str | None] = {check: walk.knowledge.checks[check].expected for check in checks}
+    entries = [walk.knowledge.checks[check] for check in checks]
+    dead = walk.audience is Audience.BAY and walk.view.results.get(START) not in (None, *STARTING)
+    results = {entry.id: None if dead and entry.runs_engine else entry.expected for entry in entries}
     if lower in NO | {"none", "0"}:
         return _answers(results)
     for token in lower.replace(",", " ").split():

@@ -130,7 +130,10 @@ def test_what_why_promises_of_an_answer_is_what_holds_after_it(knowledge):
     walk = in_the_bay(knowledge)
     while not isinstance(walk.step, steps.MakeCheck):
         step = walk.step
-        walk = walk.imagine(walk.answers({c: knowledge.checks[c].expected for c in step.checks}, "", ""))
+        if isinstance(step, steps.ChooseCondition):
+            walk = walk.imagine(walk.draft("condition", "", "", feature=step.feature, value=step.values[0]))
+        else:
+            walk = walk.imagine(walk.answers({c: knowledge.checks[c].expected for c in step.checks}, "", ""))
     check = walk.step.check
     for effect in result_effects(walk.view, check):
         after = walk.imagine(walk.answers({check: effect.result}, "", "")).view.belief

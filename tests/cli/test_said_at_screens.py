@@ -80,3 +80,19 @@ def test_readout_in_a_second_terminal_is_taken_in_by_the_open_walk(press):
     assert "Somebody else" not in screen
     assert walk.case.answer("codes-lean").result == "lean"
     assert [event.payload["text"] for event in walk.events if event.kind == "noted"] == ["waits outside"]
+
+
+@pytest.mark.parametrize(
+    ("audience", "complaint", "expected"),
+    [("bay", "no-start-cranks", False), ("bay", "rough-idle", True), ("phone", "no-start-cranks", True)],
+)
+def test_what_only_a_running_engine_shows_is_not_known_of_one_in_the_bay_that_does_not_start(
+    knowledge, audience, complaint, expected
+):
+    walk = open_walk(knowledge, Audience(audience))
+    walk = walk.imagine(walk.draft("service", "", "", service="plugs-coils"))
+    walk = walk.imagine(walk.draft("complaint", "", "", complaint=complaint, words=""))
+    walk = walk.with_step(steps.DangerScreen(("raw-fuel", "metal-knock")))
+    found = read_answer(walk, "n").payload["results"]
+    assert found["raw-fuel"] == knowledge.checks["raw-fuel"].expected
+    assert found["metal-knock"] == (knowledge.checks["metal-knock"].expected if expected else None)
