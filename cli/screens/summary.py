@@ -70,10 +70,11 @@ def standing_of(walk: Walk) -> Standing:
 
 
 def _seen_not_to_be(walk: Walk, cause: str) -> bool:
-    """True if somebody at the car looked at what this cause shows, and did not find it."""
+    """True if somebody at the car looked at what this cause shows, and did not find it: no word of the customer's."""
     knowledge, shows = walk.knowledge, walk.knowledge.causes[cause].shows
     for answer in walk.case.answers:
-        if answer.audience is Audience.BAY and answer.result is not None and answer.check in shows:
+        hearsay = answer.audience is not Audience.BAY or knowledge.checks[answer.check].asks_customer
+        if not hearsay and answer.result is not None and answer.check in shows:
             names = knowledge.checks[answer.check].names
             expected = dict(zip(names, knowledge.chances(cause, answer.check), strict=True))
             if expected.get(answer.result, 0.0) < UNLIKE:

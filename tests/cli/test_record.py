@@ -289,3 +289,11 @@ def test_a_link_that_leads_nowhere_is_named_in_one_clear_line(comeback, shop, tm
     code, _, err = comeback("record", shop, "-o", "gone.html", "--overlay", "")
     assert (code, "Errno" in err) == (exit_codes.FILES, False)
     assert "gone.html already exists as a broken link" in err
+
+
+def test_nothing_is_ruled_out_by_what_the_bay_was_told_over_the_phone(knowledge):
+    """A call back is hearsay too, whoever makes it."""
+    walk = simulated_walk.begin(knowledge, "intake-cleaning", "high-idle", Audience.BAY)
+    told = standing_of(walk.imagine(walk.answers({"onset": "week-or-more", "before": "earlier"}, "", "")))
+    assert told.less_likely
+    assert not told.ruled_out

@@ -28,7 +28,7 @@ def read_back(walk, level):
     [
         ("hood-smoke", "smoke", "smoke or flames"),
         ("brake-pedal", "hard", "the brake pedal is hard"),
-        ("heat-gauge", "hot", "temperature gauge: in the red, or there is steam"),
+        ("heat-gauge", "hot", "temperature gauge: in the red, a red light, or steam"),
         ("metal-knock", "knocks", "metal knocks"),
     ],
 )

@@ -175,3 +175,10 @@ def test_a_burning_smell_comes_in_today_and_no_more_than_that_if_it_passes(knowl
 def test_chuffing_is_not_driven_after_new_spark_plugs_but_is_after_an_oil_change(knowledge):
     assert advised(knowledge, "plugs-coils", "pop-noise", onset="at-once").disposition is Disposition.TOW
     assert advised(knowledge, "oil-service", "pop-noise", onset="at-once").disposition < Disposition.TOW
+
+
+@pytest.mark.parametrize(("feel", "least"), [("slight", Disposition.COME_IN), ("changed", Disposition.TOW)])
+def test_a_slight_pull_is_driven_in_after_a_look_at_the_lug_nuts(knowledge, feel, least):
+    step = advised(knowledge, "oil-service", "something-else", steer_feel=feel)
+    assert step.floor is least
+    assert any("lug nuts" in line for line in step.first) is (feel == "slight")
