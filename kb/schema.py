@@ -361,6 +361,11 @@ class KnowledgeBase(BaseModel):
     revisions: Mapping[str, Revision] = {}
     changes: Mapping[str, Change] = {}
 
+    @property
+    def passing(self) -> tuple[str, str] | None:
+        """The check and its result that say that the trouble has passed by itself; None if no check says it."""
+        return next(((check.id, check.passed[0]) for check in self.checks.values() if check.passed), None)
+
     def follow_ups(self, results: Mapping[str, str | None]) -> tuple[str, ...]:
         """Danger signs to ask next after these results (check -> result, None for "don't know"), in order."""
         known = ((self.checks[check].follow_up, result) for check, result in results.items() if check in self.checks)

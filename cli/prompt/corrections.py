@@ -4,14 +4,13 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from comeback.cli.screens.earlier_answers import EarlierAnswer, earlier_answers
+from comeback.engine.case.case import joined_words
 from comeback.engine.case.events import INSTEAD_OF, Draft, Event, Kind
 from comeback.engine.case.facts import Answered, ComplaintNamed, ConditionNamed, ServiceNamed, fact_of
 from comeback.engine.walk import steps
 from comeback.engine.walk.policy import fitting_complaints
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import FEATURES
-
-WORDS_APART = " / "
 
 
 def step_again(walk: Walk, item: EarlierAnswer) -> steps.Step:
@@ -40,18 +39,14 @@ def corrected(walk: Walk, item: EarlierAnswer, kind: str, payload: Mapping[str, 
             "since": _since(item.event, before, [check for check in before.results if check not in anew]),
         }
     gone = walk.draft(Kind.TAKEN_BACK, at, by, number=number, kind=item.event.kind, why="corrected")
+    if kind == Kind.COMPLAINT and item.event.payload.get("further"):
+        fresh["further"] = True
     return [gone, walk.draft(kind, at, by, **fresh, **{INSTEAD_OF: number})]
 
 
 def _since(event: Event, before: Answered, kept: Iterable[str]) -> dict[str, list[str]]:
     """When and by whom the answers that are kept were given."""
     return {check: list(before.since.get(check, (event.at, event.by))) for check in kept}
-
-
-def joined_words(*texts: str) -> str:
-    """The customer's own words, each of them once, in order."""
-    parts = (part for text in texts for part in text.split(WORDS_APART))
-    return WORDS_APART.join(dict.fromkeys(part for part in parts if part))
 
 
 def all_words(walk: Walk, words: str = "") -> str:

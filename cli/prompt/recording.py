@@ -13,6 +13,7 @@ from comeback.cli.prompt.screen_state import ScreenState
 from comeback.cli.prompt.session import PromptSession
 from comeback.cli.screens import wording
 from comeback.cli.screens.spoken import confirm_back
+from comeback.cli.words.passed import says_passed
 from comeback.cli.words.search import named_signs
 from comeback.engine.case.events import Draft, Kind
 from comeback.engine.case_log.fields import storable
@@ -62,8 +63,8 @@ def append(session: PromptSession, state: ScreenState, drafts: Sequence[Draft], 
 
 def record(session: PromptSession, state: ScreenState, reply: Record) -> ScreenState:
     """Commit a reply to the step, or to the answer that is being edited; what comes next is to be shown."""
-    walk, editing = state.walk, state.editing
-    payload = payload_of(walk, reply, corrections.all_words(walk, state.words), editing is not None)
+    walk, editing, words = state.walk, state.editing, state.words
+    payload = payload_of(walk, reply, words, editing is not None)
     if editing is None:
         state, recorded = commit(session, state, reply.kind, payload, reply.echo)
     else:
@@ -71,8 +72,18 @@ def record(session: PromptSession, state: ScreenState, reply: Record) -> ScreenS
         state, recorded = append(session, state, drafts, reply.echo)
     if recorded and reply.kind == Kind.COMPLAINT:
         state = heed_words(session, state)
+        state = has_passed(session, state) if reply.passed or says_passed(words) else state
     told = state.just_told or (recorded and reply.kind in (Kind.ADVISED, Kind.SOLVED))
     return replace(state, just_told=told, found=(), words="", page=0, editing=None, due=True)
+
+
+def has_passed(session: PromptSession, state: ScreenState, _text: str = "") -> ScreenState:
+    """Record that the trouble has passed by itself, if the knowledge has words for it."""
+    if state.walk.knowledge.passing is None:
+        return state
+    check, result = state.walk.knowledge.passing
+    payload = state.walk.answers({check: result}, "", "").payload
+    return commit(session, state, Kind.ANSWERED, payload, wording.PASSED)[0].shown()
 
 
 def heed_words(session: PromptSession, state: ScreenState) -> ScreenState:
@@ -95,7 +106,9 @@ def payload_of(walk: Walk, reply: Record, words: str, editing: bool) -> dict[str
     """The payload of the event that records `reply` to the walk's step; `words` are the customer's own."""
     payload, step = dict(reply.payload), walk.step
     if reply.kind == Kind.COMPLAINT:
-        return {"words": words or walk.case.words} | payload
+        if walk.case.complaint is not None and not editing:
+            return {"words": words, "further": True} | payload
+        return {"words": corrections.all_words(walk, words) or walk.case.words} | payload
     if reply.kind == Kind.ANSWERED:
         again = isinstance(step, steps.MakeCheck) and step.again is not None and not editing
         return payload | {"audience": walk.audience.value} | ({"again": True} if again else {})

@@ -7,6 +7,7 @@ from enum import Enum
 from itertools import zip_longest
 
 from comeback.cli.prompt import changing, looking, volunteering
+from comeback.cli.prompt.recording import has_passed
 from comeback.cli.prompt.replies import read_answer
 from comeback.cli.prompt.reply import LEAVE, Command, Remark, Reply
 from comeback.cli.prompt.resume import resume
@@ -89,12 +90,15 @@ COMMANDS = (
     PromptCommand("print", looking.print_record, ("print",)),
     PromptCommand("tell", changing.tell),
     PromptCommand("leave", changing.leave, LEAVE, help=("q  save and leave (also Ctrl-D)",), on_stop=EVERY),
+    PromptCommand("also", volunteering.also, ("also",), r"also\s+(.+)", wording.ALSO_EMPTY, on_stop=Stops.ADVICE,
+                  help=("also WORDS  one more complaint",)),
+    PromptCommand("gone", has_passed, help=("gone  it has stopped by itself",), on_stop=Stops.ADVICE),
     PromptCommand("saw", volunteering.saw, empty=wording.SAW_EMPTY, help=("saw WORDS  found something else",),
                   on_stop=EVERY),
     PromptCommand("codes", volunteering.codes, help=("P0303  a code, at any bay prompt",), on_stop=EVERY),
 )  # fmt: skip
 SPOKEN = frozenset(
-    "keep edit open result find more note callback place rename give up down print save".split()  # noqa: SIM905
+    "also keep edit open result find more note callback place rename give up down print save".split()  # noqa: SIM905
 )
 """Words of commands that are a customer's own where the open question is asked."""
 BY_NAME: Mapping[str, PromptCommand] = {command.name: command for command in COMMANDS}

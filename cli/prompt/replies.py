@@ -17,6 +17,7 @@ from comeback.engine.readings import asked_back, band, begins_a_number, read_num
 from comeback.engine.readout.findings.code_findings import family_results, no_family, without_family
 from comeback.engine.readout.text.typed_data import code_list
 from comeback.engine.walk import steps
+from comeback.engine.walk.policy import main_first
 from comeback.engine.walk.walk import Walk
 from comeback.kb.nearest import nearest
 from comeback.kb.schema import Check, KnowledgeBase, Reading
@@ -104,13 +105,21 @@ def _service(walk: Walk, text: str, services: Sequence[str]) -> Reply | None:
 
 
 def _complaint(walk: Walk, text: str, complaints: Sequence[str], found: Sequence[str]) -> Reply:
-    """One of those listed, or its id; none of them; else the customer's words, to be looked for."""
-    if found and re.fullmatch(r"\d+([ ,]+\d+)+", text):
-        return Remark(wording.ONE_COMPLAINT)
-    picked = pick(text, found) if found else (text if text in complaints else None)
-    if picked is None and text.lower() in NONE_OF_THESE | UNKNOWN_WORDS:
-        picked = open_complaint(walk.knowledge, complaints)
-    return Record(Kind.COMPLAINT, {"complaint": picked}) if picked else Words(text)
+    """Those listed by their numbers, or by id, "3 gone" for one that has passed; none; else words to be looked for."""
+    tokens = [part for part in re.split(r"[ ,]+", text.lower()) if part not in ("", "and", "now")]
+    passed = tokens[-1:] == ["gone"] and len(tokens) > 1
+    tokens = tokens[:-1] if passed else tokens
+    picked = [pick(token, found) if token.isdecimal() else token for token in tokens]
+    if not picked or not all(name in complaints for name in picked):
+        picked = [pick(text, found) if found else None]
+    other = open_complaint(walk.knowledge, complaints)
+    if picked == [None] and text.lower() in NONE_OF_THESE | UNKNOWN_WORDS:
+        picked = [other]
+    named = [name for name in picked if name and (name != other or len(picked) == 1)]
+    if not named:
+        return Words(text)
+    main, *also = main_first(walk.knowledge, named)
+    return Record(Kind.COMPLAINT, {"complaint": main} | ({"also": also} if also else {}), passed=passed)
 
 
 def pick(text: str, choices: Sequence[str]) -> str | None:

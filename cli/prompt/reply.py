@@ -32,6 +32,8 @@ class Record:
     kind: str
     payload: Mapping[str, object] = field(default_factory=dict)
     echo: str = ""
+    passed: bool = False
+    """Of a complaint: it has passed by itself, and that is recorded too."""
 
 
 @dataclass(frozen=True)

@@ -5,14 +5,15 @@ from contextlib import suppress
 from dataclasses import replace
 
 from comeback.cli.look import Styled
-from comeback.cli.prompt import corrections
 from comeback.cli.prompt.recording import commit
 from comeback.cli.prompt.replies import codes_before, families_noted
 from comeback.cli.prompt.reply import Command
 from comeback.cli.prompt.screen_state import ScreenState
 from comeback.cli.prompt.session import PromptSession
 from comeback.cli.screens import screens, wording
-from comeback.cli.words.search import find_complaints, named_signs, open_complaint, search
+from comeback.cli.words.passed import parts_said, says_passed
+from comeback.cli.words.search import find_parts, named_signs, open_complaint, search
+from comeback.engine.case.case import joined_words
 from comeback.engine.case.events import Kind
 from comeback.engine.errors import BadReading
 from comeback.engine.readout.findings.code_findings import family_result, no_family, without_family
@@ -27,12 +28,14 @@ MOST = 9
 
 
 def match_words(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
-    """List the complaints that the customer's words may mean."""
+    """List the complaints that the customer's words may mean, with the first of each of its parts ahead."""
     walk, knowledge = state.walk, state.walk.knowledge
-    if not isinstance(walk.step, steps.ChooseComplaint):  # a danger was named before the service is known
-        walk = walk.with_step(steps.ChooseComplaint(fitting_complaints(knowledge, walk.case)))
+    if not isinstance(walk.step, steps.ChooseComplaint):  # one more, or a danger named before the service is known
+        named = walk.case.complaints
+        may_be = tuple(name for name in fitting_complaints(knowledge, walk.case) if name not in named)
+        walk = walk.with_step(steps.ChooseComplaint(may_be))
     assert isinstance(walk.step, steps.ChooseComplaint)
-    found = find_complaints(knowledge, text, walk.step.complaints)
+    found = find_parts(knowledge, parts_said(text), walk.step.complaints)
     other = open_complaint(knowledge, walk.step.complaints)
     ranked = found.near if found.near or other else found.complaints
     last = [other] if other else []
@@ -40,7 +43,14 @@ def match_words(session: PromptSession, state: ScreenState, text: str) -> Screen
     question = [] if found.near else [wording.NO_MATCH.format(text=text[:40])]
     session.show(screens.matches(walk, listed, session.look, *question))
     session.show([("faint", wording.MATCH_HINT)])
-    return replace(state, walk=walk, words=corrections.joined_words(state.words, text), found=listed)
+    return replace(state, walk=walk, words=joined_words(state.words, text), found=listed)
+
+
+def also(session: PromptSession, state: ScreenState, text: str) -> ScreenState | str:
+    """One more complaint, beside those that were named."""
+    if state.walk.case.closed is not None or state.walk.case.handed_over is not None:
+        return wording.AGAIN_CLOSED
+    return match_words(session, replace(state, editing=None), text)
 
 
 def danger_named(session: PromptSession, state: ScreenState, text: str) -> ScreenState | None:
@@ -61,12 +71,16 @@ def danger_named(session: PromptSession, state: ScreenState, text: str) -> Scree
 
 
 def volunteered(walk: Walk, text: str, stopped: bool) -> Command | None:
-    """In the bay, once the complaint is known: `saw WORDS`, or codes where no list of codes is asked for.
+    """Once the complaint is known: that it has passed; in the bay `saw WORDS`, or codes where no list is asked for.
 
     `stopped`: a stop screen stands before the step, so that even a list of codes is not asked for yet.
     """
     elsewhere = steps.ChooseService | steps.ChooseComplaint | steps.CloseCase | steps.Finished
-    if walk.audience is not Audience.BAY or walk.case.complaint is None or isinstance(walk.step, elsewhere):
+    if walk.case.complaint is None or isinstance(walk.step, elsewhere):
+        return None
+    if not walk.case.repairs and says_passed(text) and not parts_said(text):
+        return Command("gone")
+    if walk.audience is not Audience.BAY:
         return None
     saw_it = re.fullmatch(r"saw(?:\s+(.*))?", text, re.IGNORECASE)
     if saw_it:

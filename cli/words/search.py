@@ -5,7 +5,7 @@ mean of both shares). A word weighs more the fewer entries have it. Words of dan
 the entry with that danger to the top; only a phrase that says the same word and more about it may stand above.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from math import log
@@ -125,6 +125,15 @@ def find_complaints(knowledge: KnowledgeBase, text: str, among: Iterable[str]) -
     least = max(LEAST_FIT, NEAR * best.score)
     near = tuple(name for name in order if name in named or found[name].score >= least)
     return Found(order, near, said)
+
+
+def find_parts(knowledge: KnowledgeBase, parts: Sequence[str], among: Sequence[str]) -> Found:
+    """The complaints that the parts of a sentence may mean: what each of them means first, dangers ahead."""
+    whole = find_complaints(knowledge, " ".join(parts), among)
+    firsts = [name for part in parts for name in find_complaints(knowledge, part, among).near[:1]]
+    ahead = (*whole.near[: bool(whole.danger)], *(firsts if len(parts) > 1 else ()))
+    near = tuple(dict.fromkeys((*ahead, *whole.near)))
+    return Found(tuple(dict.fromkeys((*near, *whole.complaints))), near, whole.danger)
 
 
 def named_signs(knowledge: KnowledgeBase, text: str) -> tuple[str, ...]:

@@ -57,6 +57,7 @@ class Override:
     number: int = 0
 
 
+WORDS_APART = " / "
 AGREED, NOT_AGREED, READ_OUT, NOT_TAKEN = "agreed", "not agreed", "read out", "refused"
 
 
@@ -154,6 +155,12 @@ class Case:
         """The latest answer to `check`, in `epoch` if given."""
         found = [a for a in self.answers if a.check == check and epoch in (None, a.epoch)]
         return found[-1] if found else None
+
+
+def joined_words(*texts: str) -> str:
+    """The customer's own words, each of them once, in order."""
+    parts = (part for text in texts for part in text.split(WORDS_APART))
+    return WORDS_APART.join(dict.fromkeys(part for part in parts if part))
 
 
 def read_case(events: Iterable[Event]) -> Case:
@@ -263,8 +270,7 @@ def _complaining(case: Case, named: facts.ComplaintNamed) -> Case:
     if not named.further or not case.complaint:
         return replace(case, complaint=named.complaint, further=named.also, words=named.words)
     _, *further = dict.fromkeys((*case.complaints, *named.all))
-    words = " / ".join(dict.fromkeys(text for text in (case.words, named.words) if text))
-    return replace(case, further=tuple(further), words=words)
+    return replace(case, further=tuple(further), words=joined_words(case.words, named.words))
 
 
 def _called(case: Case, car: str) -> Case:

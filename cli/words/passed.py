@@ -1,0 +1,29 @@
+"""Words that say the trouble has passed by itself ("it's fine now"), and what else was said beside them."""
+
+import re
+
+_APART = re.compile(r"[,;./]|\bbut\b|\band\b|\bthough\b|\bplus\b|\balso\b", re.IGNORECASE)
+_IT = r"(?:(?:it|that|this|the (?:light|lamp|noise|smell|leak|problem|trouble))(?:'s|s| is| has| had)? ?)?"
+_NOW = r"(?: again)?(?: (?:now|today|since))?"
+_FINE = r"(?:runs |drives |works )?(?:all )?(?:fine|ok|okay|good|right|alright|normal)(?: again)?"
+_PASSED = re.compile(
+    rf"(?:now )?{_IT}(?:(?:all )?gone{_NOW}|(?:has )?(?:gone|went) (?:away|out|off)(?: by itself)?{_NOW}"
+    rf"|(?:has )?(?:stopped|quit) (?:doing|making) (?:it|that){_NOW}|(?:has )?(?:cleared up|passed){_NOW}"
+    rf"|back to normal{_NOW}|{_FINE} (?:now|today|since)|(?:out|off) (?:again )?now"
+    rf"|(?:does not|doesn'?t|no longer) (?:do|does) (?:it|that)(?: any ?more| now)?)|now {_IT}{_FINE}"
+)
+
+
+def parts_said(text: str) -> list[str]:
+    """What was said, part by part, without the parts that say it has passed."""
+    return [part for part in _parts(text) if not _PASSED.fullmatch(part.lower())]
+
+
+def says_passed(text: str) -> bool:
+    """True if one part of the text says that the trouble has passed by itself."""
+    return any(_PASSED.fullmatch(part.lower()) for part in _parts(text))
+
+
+def _parts(text: str) -> list[str]:
+    plain = " ".join(text.replace("\u2019", "'").split())
+    return [part for part in (part.strip(" !") for part in _APART.split(plain)) if part]
