@@ -241,6 +241,8 @@ def after_advice(view: CaseView) -> MakeCheck | None:
     told, checks = view.case.last_told, view.knowledge.checks
     if told is None or view.case.disposition is None or view.case.solved or told.how != AGREED:
         return None
+    if view.gone or view.not_covered:
+        return None
     towed = Disposition.of(told.disposition) >= Disposition.TOW
     danger = towed and any(checks[flag].tier is Tier.PEOPLE for flag in view.ruling.flags)
     asked = sum(answer.number > told.number for answer in view.case.answers)

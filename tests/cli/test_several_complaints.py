@@ -54,7 +54,7 @@ def test_none_of_these_beside_one_of_them_is_that_one(knowledge):
 def test_one_more_is_named_later_and_its_own_danger_signs_are_asked(press, audience):
     first = "n\r" if audience == "phone" else ""
     keys = f"{first}intake cleaning\rit whistles\r1\rn\ralso the light came on\r1\r{LEAVE}"
-    _, screen, walk = press(audience, keys, car="gasoline")
+    _, _, walk = press(audience, keys, car="gasoline")
     assert walk.case.complaints == ("hiss", "engine-light")
     assert "it whistles / the light came on" in walk.case.words
     assert isinstance(walk.step, steps.DangerScreen)
