@@ -130,7 +130,7 @@ FEATURE_NAMES: dict[str, str] = {
     "induction": "Is the engine boosted?",
     "throttle": "How is the throttle moved?",
     "key": "How is the car started?",
-    "drive": "What drives the car?",
+    "drive": "What does the car run on?",
 }
 FEATURE_VALUES: dict[str, str] = {
     "port": "into the intake ports",
@@ -144,10 +144,10 @@ FEATURE_VALUES: dict[str, str] = {
     "electronic": "electronically",
     "keyed": "with a key in a lock",
     "keyless": "with a button",
-    "gasoline": "gasoline engine",
-    "hybrid": "hybrid: gasoline engine and high voltage",
-    "diesel": "diesel engine",
-    "electric": "electric motor only",
+    "gasoline": "gasoline",
+    "hybrid": "gasoline and electric (hybrid)",
+    "diesel": "diesel",
+    "electric": "electric only",
 }
 FEATURE_LEADS: dict[str, str] = {
     "injection": "fuel injected ", "air": "air measured by ", "induction": "", "throttle": "throttle moved ",

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from comeback.cli.numbers import number_in
 from comeback.cli.prompt.reply import NO, UNKNOWN_WORDS, YES, Command, Record, Remark, Reply
 from comeback.cli.screens import wording
-from comeback.cli.screens.endings import CHOSEN, CONFIRMED, IN_WORDS, NOT_SEEN, choices
+from comeback.cli.screens.endings import CHOSEN, CONFIRMED, IN_WORDS, NOT_SEEN, PASSED, choices
 from comeback.cli.screens.spoken import words_to_say
 from comeback.engine.case.events import Kind
 from comeback.engine.walk import steps
@@ -83,7 +83,7 @@ def _closing(walk: Walk, step: steps.CloseCase, text: str) -> Reply | None:
     if isinstance(words, Remark):
         return words
     if text.lower() in YES:
-        causes, how = step.causes, CONFIRMED
+        causes, how = step.causes, CONFIRMED if step.repairs else PASSED
     elif text.lower() in UNKNOWN_WORDS:
         how = NOT_SEEN
     elif words is None:

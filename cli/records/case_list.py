@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 
 from comeback.cli.look import Look, Styled
 from comeback.cli.screens.advice_now import advice_now, state_of
-from comeback.cli.screens.event_text import plate_text
+from comeback.cli.screens.event_text import complaints_text, plate_text
 from comeback.cli.words.spelling import same
 from comeback.engine.case.case import Case, read_case
 from comeback.engine.case_log.protocol import CaseLine, CaseLog, DamagedCase, NoSuchCase
@@ -32,10 +32,9 @@ def rows_of(knowledge: KnowledgeBase, log: CaseLog) -> list[dict[str, str]]:
 
 
 def _row(knowledge: KnowledgeBase, case: Case, line: CaseLine, state: str, due: str) -> dict[str, str]:
-    known = knowledge.complaints.get(case.complaint or "")
     return {
         "case": case.id, "last": line.last.at[:16].replace("T", " "), "state": state, "due": due,
-        "complaint": case.complaint or "", "complaint_name": known.name if known else case.complaint or "",
+        "complaint": case.complaint or "", "complaint_name": complaints_text(knowledge, case.complaints),
         "words": case.words, "car": case.car, "registration": plate_text(case), "by": line.last.by,
     }  # fmt: skip
 

@@ -137,11 +137,9 @@ class Record:
 
     @cached_property
     def signs(self) -> tuple[Sign, ...]:
-        """Every danger sign of the complaint, and any other that was there, with its answer, the negatives too."""
-        checks, case = self.knowledge.checks, self.case
-        complaint = self.knowledge.complaints.get(case.complaint or "")
-        listed = complaint.red_flags if complaint else ()
-        stated = complaint.reports if complaint else {}
+        """Every danger sign of the complaints, and any other that was there, with its answer, the negatives too."""
+        checks, case, stated = self.knowledge.checks, self.case, self.walk.view.stated
+        listed = [sign for complaint in self.walk.view.complaints for sign in complaint.red_flags]
         found = {**stated, **{answer.check: answer.result for answer in case.answers}}
         others = [check for check, result in found.items() if check in checks and result in checks[check].red_flag]
         named: dict[str, list[Line]] = {}

@@ -5,8 +5,8 @@ from collections.abc import Iterable, Iterator
 from comeback.cli.records.record import NOT_ASKED, Line, Record
 from comeback.cli.screens import wording
 from comeback.cli.screens.advice_now import clock
-from comeback.cli.screens.endings import cause_text
-from comeback.cli.screens.event_text import plate_text
+from comeback.cli.screens.endings import NO_CORRECTION, cause_text
+from comeback.cli.screens.event_text import complaints_text, plate_text
 from comeback.cli.version import VERSION
 from comeback.cli.words.spelling import spelt
 from comeback.engine.case.case import AGREED, NOT_AGREED, NOT_TAKEN, READ_OUT, Override, Told
@@ -56,7 +56,7 @@ def _case_rows(record: Record) -> Iterator[Row]:
     people = ", ".join(f"{person.name} ({person.role.value})" for person in record.people)
     vehicle = ", ".join(f"{FEATURE_NAMES[k]} {FEATURE_VALUES[v]}" for k, v in case.vehicle)
     service = " + ".join(record.name("services", one) for one in case.services)
-    complaint = record.name("complaints", case.complaint) if case.complaint else ""
+    complaint = complaints_text(record.knowledge, case.complaints)
     yield from (
         ("State", record.state), ("Shop", record.shop or TO_FILL_IN), ("License plate", plate or TO_FILL_IN),
         ("Opened", case.opened_at[:16].replace("T", " ")), ("People", people),
@@ -84,8 +84,9 @@ def _ending_rows(record: Record) -> Iterator[Row]:
     for label, repairs in (("Correction", closed.repairs), ("Unneeded", closed.in_vain)):
         names = ", ".join(record.name("repairs", repair) for repair in repairs)
         if names or label == "Correction":
-            yield (label, names or "not found")
-    yield ("Proven", "yes" if closed.proven else "no: not everything could be checked")
+            yield (label, names or NO_CORRECTION.get(closed.cause_named, "not found"))
+    unproven = NO_CORRECTION.get(closed.cause_named, "not everything could be checked")
+    yield ("Proven", "yes" if closed.proven else f"no: {unproven}")
 
 
 def _advice_rows(record: Record) -> Iterator[Row]:

@@ -6,6 +6,7 @@ from datetime import datetime
 
 from comeback.cli.look import Look, Styled
 from comeback.cli.screens.advice_now import AdviceNow, advice_now, advice_text
+from comeback.cli.screens.event_text import complaints_text
 from comeback.cli.screens.heading import shortened
 from comeback.engine.case.case import Case, read_case
 from comeback.engine.case.events import Kind
@@ -44,8 +45,7 @@ def unfinished(log: CaseLog, knowledge: KnowledgeBase, audience: Audience, by: s
             continue
         case, now = read_case(recorded), advice_now(knowledge, recorded)
         if _is_open(case, audience, now):
-            known = knowledge.complaints.get(case.complaint or "")
-            where = known.name.lower() if known else "no complaint yet"
+            where = complaints_text(knowledge, case.complaints).lower() or "no complaint yet"
             where += f", {len(case.answers)} answers" if case.answers else ""
             who = f"given to {case.given_to}" if case.given_to else line.last.by
             car = " ".join(filter(None, (case.registration, case.car)))

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from comeback.cli.screens.event_text import answer_text, event_text, name_of
+from comeback.cli.screens.event_text import answer_text, complaints_text, event_text, name_of
 from comeback.engine.case import facts
 from comeback.engine.case.case import standing
 from comeback.engine.case.events import Event, Kind
@@ -31,8 +31,8 @@ def earlier_answers(walk: Walk) -> list[EarlierAnswer]:
         match fact_of(event):
             case facts.ServiceNamed():
                 found.append(EarlierAnswer("Service", event_text(knowledge, event), event))
-            case facts.ComplaintNamed(complaint):
-                found.append(EarlierAnswer("Complaint", name_of(knowledge.complaints, complaint), event))
+            case facts.ComplaintNamed() as named:
+                found.append(EarlierAnswer("Complaint", complaints_text(knowledge, named.all), event))
             case facts.ConditionNamed(feature, value):
                 said = FEATURE_VALUES.get(value or "", "don't know")
                 found.append(EarlierAnswer(FEATURE_NAMES[feature], said, event, open=value is None))

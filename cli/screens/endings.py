@@ -1,9 +1,12 @@
 """The steps in which a walk ends: advice to the caller, handing over, closing; pure functions."""
 
+from collections.abc import Sequence
+
 from comeback.cli.look import Look, Styled, aloud
 from comeback.cli.screens import wording
 from comeback.cli.screens.advice_now import advice_now, advice_text, clock
 from comeback.cli.screens.cautions import cautions
+from comeback.cli.screens.event_text import complaints_text
 from comeback.cli.screens.spoken import confirm_back, when, words_to_say
 from comeback.engine.case.facts import Closed
 from comeback.engine.walk import steps
@@ -16,8 +19,9 @@ STILL_LIKELY = 0.5
 MOST_CAUSES = 5
 LEAST_CHANCE = 0.02
 """Chance below which a cause that the repair removes is not offered, but for those that are named."""
-CONFIRMED, CHOSEN, IN_WORDS, NOT_SEEN = "confirmed", "chosen", "in words", "not seen"
-"""How a person named the cause: the one proposed, one of the others, one that is not listed, none."""
+CONFIRMED, CHOSEN, IN_WORDS, NOT_SEEN, PASSED = "confirmed", "chosen", "in words", "not seen", "passed"
+"""How a person named the cause: the one proposed, one of the others, one that is not listed, none, none to repair."""
+NO_CORRECTION = {PASSED: "it stopped by itself"}
 
 
 def advise(walk: Walk, step: steps.Advise, look: Look, said: bool) -> list[Styled]:
@@ -79,13 +83,15 @@ def finished(walk: Walk, how: str, look: Look) -> list[Styled]:
     return [*lines, ("plain", ""), *(("plain", text) for text in keys)]
 
 
-def hand_over(walk: Walk, reason: str, repair: str | None, look: Look) -> list[Styled]:
-    """One's own level ends here: why, which repair, what leads."""
+def hand_over(walk: Walk, step: steps.HandOver, step_cautions: Sequence[str], look: Look) -> list[Styled]:
+    """One's own level ends here: why, which repair, what leads; of a car that is not covered nothing leads."""
     lines: list[Styled] = [("title", "Stop here and hand over.")]
-    lines += look.styled("plain", f"{reason[0].upper()}{reason[1:]}.")
-    if repair:
-        lines += look.styled("plain", walk.knowledge.repairs[repair].name, 9, "Repair   ")
-        lines += cautions(walk, walk.knowledge.repairs[repair].cautions, look)
+    lines += look.styled("plain", f"{step.reason[0].upper()}{step.reason[1:]}.")
+    if step.repair:
+        lines += look.styled("plain", walk.knowledge.repairs[step.repair].name, 9, "Repair   ")
+    lines += cautions(walk, step_cautions, look)
+    if walk.view.not_covered:
+        return lines
     for cause, chance in walk.view.repair_candidates()[:4]:
         lines.append(("plain", f"  {round(100 * chance):3d} %  {walk.knowledge.causes[cause].name}"))
     return lines
@@ -93,15 +99,21 @@ def hand_over(walk: Walk, reason: str, repair: str | None, look: Look) -> list[S
 
 def close(walk: Walk, step: steps.CloseCase, look: Look) -> list[Styled]:
     """Complaint, cause, correction, to be confirmed."""
-    knowledge = walk.knowledge
-    lines = look.styled("title", wording.PROVEN if step.proven else wording.UNPROVEN)
+    knowledge, named = walk.knowledge, complaints_text(walk.knowledge, walk.case.complaints)
+    passed = not step.repairs
+    lines = look.styled(
+        "title", wording.PASSED_CLOSE if passed else wording.PROVEN if step.proven else wording.UNPROVEN
+    )
     for title, text in (
-        ("Complaint", walk.case.words or knowledge.complaints[step.complaint].name),
+        ("Complaint", walk.case.words or named),
         ("Correction", ", ".join(knowledge.repairs[r].name for r in step.repairs)),
         ("Cause", ", ".join(knowledge.causes[c].name for c in step.causes) or "not found"),
         ("Unneeded", ", ".join(knowledge.repairs[r].name for r in step.in_vain)),
     ):
         lines += look.styled("plain", text, 16, f"  {title}")
+    if passed:
+        told = wording.PASSED_TELL.format(what=named.lower())
+        return [*lines, *look.styled("say", told, 2, "  "), ("plain", ""), *(("plain", x) for x in wording.PASSED_KEYS)]
     lines.append(("title", wording.WHICH_CAUSE))
     y, others, *rest = wording.CLOSE_KEYS
     lines += [("plain", y if step.causes else y.replace("named above was found", "was not found")), ("plain", others)]
@@ -131,6 +143,6 @@ def cause_text(knowledge: KnowledgeBase, closed: Closed) -> str:
     told = closed.cause_words or ", ".join(names) or "not found"
     how = {
         CONFIRMED: " (named by the program, confirmed)", CHOSEN: " (chosen)", IN_WORDS: " (in the technician's words)",
-        NOT_SEEN: " (nobody saw which)",
+        NOT_SEEN: " (nobody saw which)", PASSED: " (stopped by itself)",
     }.get(closed.cause_named, "")  # fmt: skip
     return f"{told}{how}"

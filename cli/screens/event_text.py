@@ -26,8 +26,8 @@ def event_text(knowledge: KnowledgeBase, event: Event, most: int = MOST_ANSWERS)
             return f"{event.kind}: {name_of(knowledge.repairs, repair)}"
         case facts.ServiceNamed() as named:
             return " + ".join(name_of(knowledge.services, name) for name in named.all) or "not known"
-        case facts.ComplaintNamed(complaint, words):
-            return f"{name_of(knowledge.complaints, complaint)}{f' ({words})' if words else ''}"
+        case facts.ComplaintNamed(words=words) as named:
+            return f"{complaints_text(knowledge, named.all)}{f' ({words})' if words else ''}"
         case facts.ConditionNamed(feature, value):
             return f"{FEATURE_NAMES.get(feature, feature)} {FEATURE_VALUES.get(value or '', 'not known')}"
         case facts.Driving(driving):
@@ -66,6 +66,11 @@ def plate_text(case: Case) -> str:
 def driving_text(driving: bool | None) -> str:
     """`yes`, `no`, or that the caller's answer did not tell."""
     return "don't know" if driving is None else "yes" if driving else "no"
+
+
+def complaints_text(knowledge: KnowledgeBase, complaints: Iterable[str], apart: str = " + ") -> str:
+    """The names of the complaints, the main one first."""
+    return apart.join(name_of(knowledge.complaints, name) for name in complaints)
 
 
 def name_of(entries: Any, name: str) -> str:

@@ -8,6 +8,7 @@ walks (500 in the bay, 400 calls); tests/benchmarks/bench_questions_left.py meas
 import math
 
 from comeback.cli.look import Look, Styled
+from comeback.cli.screens.event_text import complaints_text
 from comeback.engine.case.case import NOT_TAKEN, standing
 from comeback.engine.case.events import Kind
 from comeback.engine.case.facts import fact_of
@@ -33,7 +34,7 @@ def head(walk: Walk, look: Look, progress: str = "") -> list[Styled]:
     if case.services:
         parts.append(" + ".join(knowledge.services[s].plain for s in case.services if s in knowledge.services))
     if case.complaint:
-        parts.append(knowledge.complaints[case.complaint].name.lower())
+        parts.append(complaints_text(knowledge, case.complaints).lower())
     told = f" {progress} " if progress else ""
     rule: Styled = ("faint", look.rule[: max(0, look.width - 1 - len(told))] + told)
     title, car = (shortened(text, look.width - 1) for text in ("  ·  ".join(parts), car_line(walk)))

@@ -36,19 +36,27 @@ def step_cautions(walk: Walk) -> list[str]:
             first = [c for s in new for c in knowledge.set_ups[s].cautions]
             return [*first, *(c for check in checks for c in check.cautions)]
         case steps.DangerScreen(signs):
-            return list(dict.fromkeys(c for sign in signs for c in knowledge.checks[sign].cautions))
+            told = (c for sign in signs for c in knowledge.checks[sign].cautions)
+            return list(dict.fromkeys((*high_voltage(walk), *told)))
         case steps.DoRepair(repair=repair):
             return [*repair_cautions(walk, step), *procedure_cautions(walk, repair)]
-        case steps.HandOver(repair=str(repair)):
-            return list(knowledge.repairs[repair].cautions)
+        case steps.HandOver(repair=repair):
+            return [*(knowledge.repairs[repair].cautions if repair else ()), *step.cautions]
     return []
+
+
+def high_voltage(walk: Walk) -> Sequence[str]:
+    """Cautions for a hybrid, or a car of which nobody knows whether it is one."""
+    drive, electric = dict(walk.case.vehicle).get("drive"), walk.knowledge.not_covered.get("electric")
+    there = drive == "hybrid" or "drive" in walk.case.unknown_conditions
+    return electric.cautions if there and electric is not None else ()
 
 
 def repair_cautions(walk: Walk, step: steps.DoRepair) -> list[str]:
     """Those of the repair itself; its procedures have their own before their steps."""
     knowledge = walk.knowledge
     new = [name for set_up in step.set_up for name in knowledge.set_ups[set_up].cautions]
-    return [*new, *knowledge.repairs[step.repair].cautions]
+    return [*dict.fromkeys((*high_voltage(walk), *new, *knowledge.repairs[step.repair].cautions))]
 
 
 def specialist_only(walk: Walk) -> bool:
@@ -65,7 +73,10 @@ def warning_screen(walk: Walk, names: Sequence[str], look: Look) -> list[Styled]
 
 def body(walk: Walk, look: Look, warned: bool = False, room: int = ROOM) -> list[Styled]:
     """The current step, a check's answers in `room` lines where they can be; `warned`: after its stop screen."""
-    box = despite_lines(walk, look)
+    box = list(despite_lines(walk, look))
+    last_look = walk.audience is Audience.BAY and isinstance(walk.step, steps.MakeCheck | steps.ReadPanel)
+    if last_look and walk.view.passed:
+        box.append(("say", wording.PASSED_ONE_LOOK))
     return [*box, *_step(walk, look, warned, room - len(box))]
 
 
@@ -80,7 +91,9 @@ def _step(walk: Walk, look: Look, warned: bool, room: int) -> list[Styled]:
             return [*aloud(wording.OPEN_QUESTION, look), ("faint", wording.TYPE_THEIR_WORDS)]
         case steps.ChooseCondition(feature, values):
             names = [FEATURE_VALUES[value] for value in values]
-            return [*_choices(FEATURE_NAMES[feature], names, look), ("faint", f"  {wording.DONT_KNOW}")]
+            question = aloud(FEATURE_NAMES[feature], look) if walk.audience is Audience.PHONE else []
+            listed = _choices(FEATURE_NAMES[feature], names, look)
+            return [*(question or listed[:1]), *listed[1:], ("faint", f"  {wording.DONT_KNOW}")]
         case steps.DangerScreen() as step:
             return _danger(walk, step, look)
         case (steps.MakeCheck() | steps.ProveRepair()) as step:
@@ -91,8 +104,8 @@ def _step(walk: Walk, look: Look, warned: bool, room: int) -> list[Styled]:
             return _repair(walk, step, look, warned)
         case steps.Advise() as step:
             return endings.advise(walk, step, look, warned)
-        case steps.HandOver(reason, repair):
-            return endings.hand_over(walk, reason, repair, look)
+        case steps.HandOver() as step:
+            return endings.hand_over(walk, step, step_cautions(walk), look)
         case steps.CloseCase() as step:
             return endings.close(walk, step, look)
         case steps.TakeOneBack(checks, results):
@@ -172,6 +185,9 @@ def _once_more(walk: Walk, step: steps.MakeCheck | steps.ProveRepair) -> str:
         told = wording.REPORTED_ONLY if walk.view.repair_candidates(LEADS) else wording.REPORTED
         told = wording.LOOK_AGAIN if walk.case.answer(step.check) else told
         return told.format(result=walk.knowledge.checks[step.check].results[step.again])
+    before = walk.case.answer(step.check)
+    if isinstance(step, steps.MakeCheck) and walk.step_override is None and before is not None and before.result:
+        return wording.SINCE_REPAIR.format(result=walk.knowledge.checks[step.check].results[before.result])
     return wording.TRY_AGAIN if step.retry else ""
 
 
@@ -253,6 +269,8 @@ def hint(walk: Walk) -> str:
                 return f"type the reading in {entry.reading.unit}, over range, or no reading   {wording.DONT_KNOW}"
             yes_no = "   or y n" if set(entry.results) == {"no", "yes"} else ""
             return f"type a number{yes_no}   {wording.DONT_KNOW}"
+        case steps.CloseCase(repairs=()):
+            return wording.PASSED_HINT
         case steps.Finished(how=how):
             other = wording.AFTER_HAND_OVER_HINT if how == "handed over" else wording.AFTER_END_HINT
             return wording.AFTER_HINT if how == "advised" else other

@@ -3,7 +3,8 @@
 import re
 from collections.abc import Sequence
 
-from comeback.cli.screens.event_text import first_of
+from comeback.cli.screens import wording
+from comeback.cli.screens.event_text import complaints_text, first_of
 from comeback.engine.walk.steps import Advise
 from comeback.engine.walk.walk import Walk
 from comeback.kb.schema import Advice, Check
@@ -19,13 +20,20 @@ THE_LIGHT = re.compile(r"\bthe (light|lamp)\b", re.IGNORECASE)
 def words_to_say(walk: Walk, advice: Advice) -> list[str]:
     """The sentences of the advice, first what to do before the car moves; the light only if a lamp was spoken of.
 
-    Of a complaint that the caller settled alone: what follows, and when to call again.
+    Of a complaint that the caller settled alone: what follows, and when to call again. Of trouble that has passed: what
+    to watch for. Of a car that is not covered: first that nothing is known of it.
     """
     if Disposition.of(advice.id) is Disposition.WATCH and walk.remedy and walk.remedy.remedy:
         return [*walk.remedy.remedy.then, walk.remedy.remedy.again]
     checks, results = walk.knowledge.checks, walk.view.results
     lamp = any(checks[c].sense is Sense.LAMP and r != checks[c].expected for c, r in results.items() if c in checks)
-    first = walk.view.before_driving if Disposition.of(advice.id) <= Disposition.COME_IN else ()
+    told, car = Disposition.of(advice.id), walk.view.not_covered
+    first = walk.view.before_driving if told <= Disposition.COME_IN else ()
+    if walk.view.gone and told <= Disposition.BOOK:
+        what = complaints_text(walk.knowledge, walk.case.complaints, " or ").lower()
+        return [*first, *wording.PASSED_SAY[told], wording.PASSED_BACK.format(what=what)]
+    ahead = car.say if car and told < Disposition.GET_CLEAR else ()
+    first = (*first, *ahead, *(wording.PASSED_DANGER if walk.view.gone else ()))
     return [*first, *(text for text in advice.say if lamp or not THE_LIGHT.search(text))]
 
 
@@ -86,9 +94,9 @@ def confirm_back(walk: Walk, step: Advise) -> str:
     if told is Disposition.GET_CLEAR:
         return f"My advice: {advice.name}. Is that right?"
     service = " and ".join(knowledge.services[done].plain for done in case.services) or "service"
-    said = case.words or (knowledge.complaints[case.complaint].name if case.complaint else "there is danger")
+    said = case.words or complaints_text(knowledge, case.complaints) or "there is danger"
     said = " ".join(said.split()[:MOST_WORDS])
-    signs = signs_aloud(walk, step.flags)
+    signs = f"{'It has stopped. ' if walk.view.gone else ''}{signs_aloud(walk, step.flags)}"
     within = f" {when(advice)}." if when(advice) else ""
     remedy = walk.remedy.remedy if walk.remedy and told is Disposition.WATCH else None
     mine = f"With that it is settled. {remedy.again}" if remedy else f"My advice: {advice.name}.{within}"

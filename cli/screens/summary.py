@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from comeback.cli.look import Look, Styled
 from comeback.cli.screens import wording
-from comeback.cli.screens.endings import cause_text
+from comeback.cli.screens.endings import NO_CORRECTION, cause_text
 from comeback.cli.screens.event_text import first_of, name_of, plate_text
 from comeback.cli.screens.spoken import when
 from comeback.engine.belief.evidence import Evidence, Sighting
@@ -85,6 +85,8 @@ def _seen_not_to_be(walk: Walk, cause: str) -> bool:
 def _chances(walk: Walk) -> tuple[dict[str, float], dict[str, float]]:
     """Chance of each cause with all findings, and with the complaint alone."""
     view, names = walk.view, walk.view.network.causes
+    if view.passed or view.not_covered:  # nothing is looked for
+        return {}, {}
     try:
         told = tuple(
             Sighting(check, view.knowledge.checks[check].names.index(result), 0)
@@ -171,9 +173,10 @@ def _result(walk: Walk, look: Look) -> list[Styled]:
         closed = case.closed
         proven = "proven" if closed.proven else "not proven: not everything could be checked"
         repairs = ", ".join(name_of(knowledge.repairs, r) for r in closed.repairs)
+        done = f"{repairs} ({proven})" if repairs else NO_CORRECTION.get(closed.cause_named, "none")
         said = closed.words or name_of(knowledge.complaints, closed.complaint)
         return [*_put(look, "Complaint", said), *_put(look, "Cause", cause_text(knowledge, closed)),
-                *_put(look, "Correction", f"{repairs} ({proven})")]  # fmt: skip
+                *_put(look, "Correction", done)]  # fmt: skip
     if case.handed_over is not None and walk.audience is Audience.BAY:
         return _put(look, "Handed over", case.handed_over)
     if case.solved is not None:

@@ -19,7 +19,7 @@ ALSO_EMPTY = "Type what else it does after the word: also the light came on"
 PASSED = "Noted: it has stopped by itself."
 NO_MATCH = "Nothing here matches '{text}'. Type other words, or pick this:"
 SERVICE_HINT = "type a number or a name; for several: 1 6   d don't know"
-MATCH_HINT = "type a number, several (1 3), or other words; 1 gone if it has stopped   n none   b back"
+MATCH_HINT = "numbers (1 or 1 3), other words   1 gone it has stopped   n none   b back"
 WORDS_OF_DANGER = "The caller's own words name a danger: '{words}'. That makes it: {to}."
 DANGER_HERE = "If that is danger sign {number} on this screen, type {number}."
 EMPTY = "Enter alone does nothing: {hint}"
@@ -43,6 +43,7 @@ INTERRUPTED_BY = "Stopped by {signal}. "
 REALLY = "Really {reading}? That is rare (possible: {low} to {high} {unit}). Type y to confirm, or the right number."
 CALLER_SAYS_NO = "Noted: the caller disagrees. r lists the answers, edit 3 changes number 3. Then read back again."
 LOOK_AGAIN = "You found: {result}. That hardly fits the other findings. Please check it once more."
+SINCE_REPAIR = "Before the repair you found: {result}. Look again."
 REPORTED = "The customer reported: {result}. Nothing found so far explains it. Does it happen now?"
 REPORTED_ONLY = "The customer reported: {result}. Nobody here has seen it yet. Does it happen now?"
 SAVE_CODES = (
@@ -65,6 +66,17 @@ OTHER_HOW = "Write down what was found: other a cracked connector behind the coi
 COMPLAINT_ITSELF = "That is the complaint itself. Type b and choose another one, or take the other finding back."
 TRY_AGAIN = "Nobody could tell before. Please try again: it decides the next step."
 SAVE_FIRST = "To save them: comeback readout P0171 --case {case}  (your codes, or --from FILE)"
+PASSED_CLOSE = "It has stopped by itself: there is nothing to repair. Close the case?"
+PASSED_TELL = "Tell the customer to come back if it returns: {what}."
+PASSED_KEYS = ("  y            close it", "  other WORDS  it was something else: write down what")
+PASSED_HINT = "y close it   other WORDS   b back"
+PASSED_SAY = (
+    ("Good, it has stopped.", "There is nothing to do now."),
+    ("Good, it has stopped.", "There is nothing to repair now.", "Let us pick a day for one quick look."),
+)  # to watch, to book a visit
+PASSED_BACK = "Call us if it comes back: {what}."
+PASSED_ONE_LOOK = "It has stopped. One look where it can hide something, then you are done."
+PASSED_DANGER = ("It has stopped, but it was a danger.",)
 PROVEN = "The repair is proven. Close the case?"
 UNPROVEN = "Everything that could be checked is good; the rest could not be checked. Close the case as not proven?"
 STILL_LIKELY = "Other findings still point to: {causes}. Tell the customer, or check it: find, open."

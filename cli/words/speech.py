@@ -35,7 +35,7 @@ _TOGETHER: Mapping[str, str] = {
     r"\bby (itself|herself)\b|\b(on|of) its own( accord)?\b": "itself",
     r"\b(tune|tuning) ?-?up\b": "tuneup",
     r"\bjump ?-?(start(ed)?|lead)s?\b": "jumpstart",
-    r"\b(traffic lights?|junctions?|stop lights?|red lights?|intersections?|the lights?|stop signs?)\b": "stops",
+    r"\b(traffic lights?|junctions?|stop lights?|red lights?|intersections?|at (the|a) lights?|stop signs?)\b": "stops",
     r"\bstand(ing|s)? still\b|\bstood still\b|\bstationary\b": "standing",
     r"\b(pull|pulls|pulling|move|moves|moving|set|setting|drive|driving) (away|off)\b": "pullaway",
     r"\bair ?-?flow\b": "airflow",

@@ -129,7 +129,7 @@ _FIELDS: Mapping[Callable[[Any], bool], str] = {
     lambda value: isinstance(value, str):
         "car audience complaint words feature text reason disposition registration phone place ruled to second",
     lambda value: value is None or isinstance(value, str): "repair service",
-    lambda value: value is None or isinstance(value, bool): "agreed driving proven again",
+    lambda value: value is None or isinstance(value, bool): "agreed driving proven again further",
     lambda value: value is None or (_number(value) and value > 0): "labor_rate",
     lambda value: isinstance(value, dict) and all(x is None or isinstance(x, str) for x in value.values()):
         "results readings",

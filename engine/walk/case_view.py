@@ -106,9 +106,11 @@ class CaseView:
     @cached_property
     def ruling(self) -> Ruling:
         """Advice on driving; by the danger signs alone once it has passed, or on a car that is not covered."""
-        if self.gone or self.not_covered:
-            nothing = self.gone and not any(complaint.once_gone for complaint in self.complaints)
-            return floor_alone(self.knowledge, self.here, Disposition.WATCH if nothing else Disposition.BOOK)
+        if self.not_covered:
+            return floor_alone(self.knowledge, self.here, Disposition.COME_IN)
+        if self.gone:
+            look = any(complaint.once_gone for complaint in self.complaints)
+            return floor_alone(self.knowledge, self.here, Disposition.BOOK if look else Disposition.WATCH)
         ruling = ruling_for(self.knowledge, self.network, self.evidence, self.results, self.belief, self.stated)
         unsure = "drive" in self.case.unknown_conditions and ruling.advice < Disposition.BOOK
         return replace(ruling, advice=Disposition.BOOK) if unsure else ruling
@@ -127,6 +129,11 @@ class CaseView:
             a.audience is bay and a.check not in passed and self._found(checks[a.check]) for a in self.case.answers
         )
         return bool(passed) and not found and not self.case.repairs
+
+    @cached_property
+    def passed(self) -> bool:
+        """True if the trouble has passed by itself, and none of it was a danger with which nobody drives."""
+        return self.gone and all(self.raised.get(name, Disposition.WATCH) < Disposition.TOW for name in self.here)
 
     @cached_property
     def here(self) -> dict[str, str | None]:

@@ -75,7 +75,7 @@ def _chosen(view: CaseView) -> Step:
     """What comes after complaint and danger signs, for each audience."""
     car = view.not_covered
     if car is not None and view.audience is Audience.BAY:
-        return HandOver(f"{car.name}: nothing here is known of it. It goes to {car.hand_to}", None, car.cautions)
+        return HandOver(f"{car.name}: this guide does not cover it. It goes to {car.hand_to}", None, car.cautions)
     if _kind_of_car_matters(view):
         return ChooseCondition("drive", FEATURES["drive"])
     return _phone_step(view) if view.audience is Audience.PHONE else _bay_step(view)
@@ -95,12 +95,7 @@ def _kind_of_car_matters(view: CaseView) -> bool:
     may_be = known.not_covered.keys() & set(FEATURES["drive"]).intersection(*done)
     by_phone = view.audience is Audience.PHONE
     ends = by_phone and (view.gone or view.ruling.floor >= Disposition.TOW or settled(view) is not None)
-    return bool(may_be) and not ends and not _passed(view)
-
-
-def _passed(view: CaseView) -> bool:
-    """True if the trouble has passed by itself, and none of it was a danger with which nobody drives."""
-    return view.gone and all(view.raised.get(name, Disposition.WATCH) < Disposition.TOW for name in view.here)
+    return bool(may_be) and not ends and not view.passed
 
 
 def _ended(view: CaseView) -> Step | None:
@@ -286,7 +281,7 @@ def _bay_step(view: CaseView) -> Step:
     pending = proof_due(view)
     if pending is not None:
         return pending
-    if _passed(view):
+    if view.passed:
         return _last_look(view) or close_passed(view)
     quiet = _valuation(view, running=False) if view.engine_off else None
     best = best_check(quiet, _behind_signs(view)) if quiet else None

@@ -58,7 +58,7 @@ def test_a_car_that_is_not_covered_gets_an_honest_end(knowledge, kind):
 def test_the_danger_signs_of_a_diesel_count(knowledge):
     call = begun(knowledge, Audience.PHONE, "oil-service", "rough-idle", car="diesel van", stalls="while-driving")
     assert call.step.disposition >= Disposition.TOW
-    assert begun(knowledge, Audience.PHONE, "oil-service", "rough-idle", car="diesel van").step.disposition == 1
+    assert begun(knowledge, Audience.PHONE, "oil-service", "rough-idle", car="diesel van").step.disposition == 2
 
 
 def test_a_description_that_says_it_spares_the_question(knowledge):
