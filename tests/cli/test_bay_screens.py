@@ -25,7 +25,7 @@ LEAVE = "q\r"
 
 def in_the_bay(knowledge):
     walk = open_walk(knowledge, Audience.BAY)
-    walk = walk.imagine(Draft("service", "", "", {"service": "spark-plugs"}))
+    walk = walk.imagine(Draft("service", "", "", {"service": "plugs-coils"}))
     return walk.imagine(Draft("complaint", "", "", {"complaint": "rough-idle", "words": ""}))
 
 

@@ -50,7 +50,8 @@ def test_a_stop_screen_lets_nothing_through_that_answers_or_passes_it():
     assert {command.name for command in COMMANDS if command.on_stop is Stops.NONE} == {
         "keep", "open", "rename", "give", "print", "tell",
     }  # fmt: skip
-    assert {command.name for command in COMMANDS if command.on_stop is Stops.ADVICE} == {"edit", "urgency"}
+    advice = {command.name for command in COMMANDS if command.on_stop is Stops.ADVICE}
+    assert advice == {"also", "edit", "gone", "urgency"}
     assert BY_NAME["leave"].words == LEAVE
 
 
