@@ -30,6 +30,7 @@ _SAME_QUANTITY: tuple[Mapping[str, float], ...] = (
     {"s": 1.0, "min": 60.0},
     {"km/h": 1.0, "mph": 1.609344},
     {"km": 1.0, "mile": 1.609344},
+    {"m": 1.0, "ft": 0.3048},
 )
 """Units that convert into each other, with factors. Exact by definition unless noted: inch 25.4 mm, pound-force and
 standard gravity (NIST SP 811, from memory); inHg at 0 degC 3.38639 kPa."""

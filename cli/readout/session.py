@@ -36,8 +36,8 @@ class Session:
         _refuse_contradictions(given)
         self.given = given
         self.vehicle, self.meters = dict(vehicle_of(given.vehicle)), _meters(given.altitude)
-        miles = None if given.since_service is None else read_number(given.since_service, "mile")
-        self.km_since_service = None if miles is None else MILE * miles
+        since = given.since_service
+        self.km_since_service = None if since is None else MILE * read_number(since, "mile")
         self.knowledge = knowledge_of(given)
         self.look: Look = look_of(sys.stdout)
         self.case = CaseAtHand(given, self.knowledge)

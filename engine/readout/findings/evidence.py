@@ -25,10 +25,7 @@ class Drafts:
 
 
 def evidence_payload(data: CarData, source: str, raw: Sequence[str]) -> dict[str, Any]:
-    """All that the car said, as plain data. Raw lines are left out if one holds the car's number, which names a person.
-
-    That is an answer of service 09, item 02, even a broken one.
-    """
+    """All that the car said, as plain data; no raw lines if one of them holds the VIN (service 09, item 02)."""
     frame, status = data.freeze_frame, data.readiness
     return {
         "source": source,
