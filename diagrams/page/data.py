@@ -121,7 +121,7 @@ class _Tables:
             "name": repair_name(repair),
             "set_up": [state.name for state in states],
             "steps": list(repair.steps),
-            "then": [[one.name, one.when, *one.steps, one.done_when] for one in follow],
+            "then": [[one.name, one.when, one.done_when, *one.steps] for one in follow],
             "put_back": list(repair.put_back),
             "never": repair.never,
             "cautions": self._told(cautions),

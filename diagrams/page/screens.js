@@ -34,9 +34,9 @@ function cautions(ids, full) {
   }));
 }
 
-/** A button for each result of a check. `tone(result)` says what it amounts to, `key(letter)` the answer. */
+/** A button for each result of a check. `tone(result)` says what it leads to, `key(letter)` the answer. */
 const results = (s, check, tone, key) => D.checks[check].results.map(([id, text], i) =>
-  button(tone(id), answer(s, key(LETTERS[i])), tone(id) === "ok" && "✓ ", text));
+  button(tone(id), answer(s, key(LETTERS[i])), tone(id) === "ok" && "✓ ", text, tone(id) === "noted" && el("small", {}, " (noted, go on)")));
 
 const signs = (s) => [
   el("p", { class: "stop" }, `STOP if you find one: ${s.chart.stop}.`),
@@ -51,7 +51,7 @@ function cardOf(s, card, index) {
     const what = check ? words(card.check, seen) : seen === UNKNOWN ? "left out" : "did not help";
     return el("p", { class: "seen" }, check && seen === expected(card.check) && "✓ ", el("b", {}, name), `: ${what}`);
   }
-  const tone = (id) => (rowFor(card, id) ? "found" : id === expected(card.check) ? "ok" : "plain");
+  const tone = (id) => (rowFor(card, id) ? "found" : id === expected(card.check) ? "ok" : "noted");
   const title = el("h3", { tabindex: -1, id: `card-${index}` }, name);
   return el("section", { class: "card", "aria-labelledby": title.id }, title,
     before && el("p", { class: "soft" }, `Seen before: ${words(card.check, before)}`),
@@ -82,13 +82,14 @@ const screens = {
   danger: (s) => [heading("h2", "First: any of these?"), signs(s), button("ok go", answer(s, "ok"), `✓ None of these: ${onward(s, first(s.chart))}`)],
 
   step(s) {
-    const here = stepOf(s), open = openCards(s).some(({ check }) => check);
+    const here = stepOf(s), cards = openCards(s), open = cards.some(({ check }) => check);
+    const exit = upper(cards.length < here.cards.length ? here.exit.replace("all ", "the rest ") : here.exit);
     return [heading("h2", el("span", { class: "number" }, `${here.n}`), " ", here.title), el("p", { class: "soft" }, here.state),
       s.chart.signs.length ? el("details", { class: "stops" }, el("summary", {}, "STOP signs"), signs(s))
         : here.n === 1 && el("p", { class: "stop" }, s.chart.stop),
       cautions(here.cautions, false),
       here.kind === "codes" ? codesForm(s, here) : [here.cards.map((card, index) => cardOf(s, card, index)),
-        button("ok go", answer(s, "go"), `${open ? `✓ ${upper(here.exit)}` : "Go on"}: ${onward(s, here.then)}`)]];
+        button("ok go", answer(s, "go"), open ? `✓ ${exit}: ${onward(s, here.then)}` : upper(onward(s, here.then)))]];
   },
 
   repair(s) {
@@ -99,17 +100,18 @@ const screens = {
       repair.never && el("p", { class: "strong" }, repair.never),
       row.off && el("p", { class: "stop" }, "The engine stays off until this is fixed."),
       repair.set_up.length > 0 && el("p", {}, `First: ${repair.set_up.join("; ")}.`), list("ol", repair.steps),
-      repair.then.map(([name, when, ...steps]) => [el("h3", {}, name), el("p", {}, when), list("ol", steps)]),
+      repair.then.map(([name, when, done, ...steps]) =>
+        [el("h3", {}, name), el("p", {}, `First: ${when}.`), list("ol", steps), el("p", {}, `Done when: ${done}.`)]),
       repair.put_back.length > 0 && [el("h3", {}, "Put back"), list("ul", repair.put_back)],
       el("section", { class: "card", "aria-labelledby": "proof" },
         el("h3", { id: "proof" }, `${s.chart.heads[3]}: ${words(check, good)}`), cautions(again, false),
         el("p", {}, el("b", {}, `${D.checks[check].name}. `), D.checks[check].how), more && el("p", {}, more),
         el("div", { class: "choices", role: "group", "aria-labelledby": "proof" },
-          results(s, check, (id) => (id === good ? "ok" : "plain"), (letter) => `r${letter}`),
+          results(s, check, (id) => (id === good ? "ok" : "failed"), (letter) => `r${letter}`),
           button("quiet", answer(s, `r${UNKNOWN}`), "Not done, or no proof")))];
   },
 
-  confirm: (s) => [heading("h2", "Proven. Is the complaint gone?"), el("p", {}, "Show it once more as the customer uses the car."),
+  confirm: (s) => [heading("h2", "Proven. Is the complaint gone?"), el("p", {}, "Show it once more as the customer uses the car. It should be:"),
     list("ul", Object.keys(s.chart.reports).map((check) => told(check, expected(check)))),
     el("div", { class: "choices" }, button("ok", answer(s, "gone"), "✓ Gone: fixed"), button("found", answer(s, "still"), "Still there"))],
 
@@ -121,8 +123,9 @@ const screens = {
   },
 
   end(s) {
-    const spoken = s.how === "advice" && s.chart.spoken[s.advice], title = { fixed: "Fixed", open: "Not found: hand over", "call-back": "Do not drive" };
-    if (!spoken) return [heading("h2", title[s.how]), el("p", {}, s.chart.end[s.how === "fixed" ? 0 : 1])];
+    const spoken = s.how === "advice" && s.chart.spoken[s.advice], title = { open: "Not found: hand over", "call-back": "Do not drive" };
+    if (s.how === "fixed") return [heading("h2", "Fixed"), el("p", {}, "Put cause and repair on record: copy the note. Then close the case.")];
+    if (!spoken) return [heading("h2", title[s.how]), el("p", {}, s.chart.end[1])];
     return [heading("h2", s.advice), el("p", {}, "Read aloud:"),
       list("ul", spoken.say.map((one) => `“${one}”`), { class: "aloud" }), list("ul", spoken.promise_not)];
   },

@@ -143,6 +143,14 @@ def title(page):
     return page.find_element("css selector", "#main h2").text
 
 
+def down_to(page, data, chart, number, *more):
+    """Open a step of a chart of the bay after all that is above it was as it should be, and after these answers."""
+    keys = {"codes": "none"}
+    above = [f"{step['n']}.{keys.get(step['kind'], 'go')}" for step in chart["steps"][: number - 1]]
+    way = "/".join([data["knowledge"], "bay", chart["id"], "0.ok", *above, *more])
+    opened(page, f"{page.current_url.split('#')[0]}#{way}")
+
+
 def focused(page):
     return page.switch_to.active_element.text
 
@@ -210,8 +218,7 @@ def test_not_fixed_after_a_sign_that_keeps_the_engine_off_is_a_stop(page):
     row = next(row for row in card["rows"] if row.get("off"))
     results = [name for name, _ in data["checks"][card["check"]]["results"]]
     seen = f"{step}.{index}{'abcdefgh'[results.index(row['results'][0])]}"
-    way = ["0.ok", *(f"{n}.go" for n in range(1, step)), seen, *([f"{step}.r-"] * len(row["repairs"]))]
-    opened(page, f"{page.current_url.split('#')[0]}#{data['knowledge']}/bay/fuel-smell/{'/'.join(way)}")
+    down_to(page, data, chart, step, seen, *([f"{step}.r-"] * len(row["repairs"])))
     assert title(page) == "STOP"
 
 
@@ -262,6 +269,22 @@ def test_the_place_outlives_a_reload_and_the_browsers_own_back(page):
     page.back()
     wait(lambda: title(page).startswith("1 "))
     assert "✓ MAP sensor seating" in page.find_element("css selector", "#main").text
+
+
+def test_what_leads_nowhere_here_is_noted_and_says_so(page):
+    data = page.execute_script(DATA)
+    chart = next(one for one in data["charts"] if one["id"] == "engine-light" and one["reader"] == "bay")
+    looks = [step for step in chart["steps"] if step["kind"] == "look"]
+    step, index, name, text = next(
+        (step, index, name, text)
+        for step in looks for index, card in enumerate(step["cards"]) if card["check"]
+        for name, text in data["checks"][card["check"]]["results"][1:]
+        if not any(name in row["results"] for row in card["rows"])
+    )  # fmt: skip
+    down_to(page, data, chart, step["n"])
+    assert "(noted, go on)" in page.find_element("css selector", f"[aria-labelledby=card-{index}] .noted").text
+    tap(page, text)
+    assert f"{step['cards'][index]['check']}: {name}  #" in page.find_element("id", "note").text
 
 
 def test_an_earlier_answer_is_changed_without_losing_the_others(page):
@@ -351,7 +374,7 @@ def test_the_note_that_is_copied_closes_the_case(page, comeback, tmp_path):
     case = json.loads(out)
     assert case["closed"]["causes"] == ["port-cap-missing"]
     assert case["closed"]["proven"] is True
-    known = {answer["check"]: answer["result"] for answer in case["answers"] if not answer["after_repairs"]}
+    known = {answer["check"]: answer["result"] for answer in reversed(case["answers"])}  # the first of each
     assert known["raw-fuel"] == "none"
     assert known["port-cap"] == "missing"
 
