@@ -162,7 +162,7 @@ def sign_lines(drill: Drill, results: Mapping[str, str | None], look: Look) -> l
             label = known[check].results[result] if result is not None else words.NOBODY_KNOWS
             mark = look.alert if result is None or result in known[check].red_flag else "-"
             lines += look.styled("say", f"{known[check].name}: {label}", 4, f"  {mark} ")
-    for text, names in (("None at", calm), ("Not checked, it needs the engine running", waiting)):
+    for text, names in (("No sign of", calm), ("Not checked, it needs the engine running", waiting)):
         named = "; ".join(known[check].name for check in names)
         lines += [("plain", line) for line in look.wrap(f"{text}: {named}", 4, "  ") if named]
     return lines

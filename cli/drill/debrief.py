@@ -36,12 +36,14 @@ def _first(drill: Drill, score: Score, look: Look, name: str) -> list[Styled]:
     driving = "no advice was given"
     if drill.advice is not None and drill.right is not None and drill.least is not None:
         given, right, least = (names[one].name for one in (drill.advice, drill.right, drill.least))
-        driving = f"your advice: {given}; {'right' if score.advice else f'right: {right}; the least: {least}'}"
+        driving = (
+            f"your advice: {given}; {'right' if score.advice else f'right: {right}; at least, by the signs: {least}'}"
+        )
     out += put(look, [("Driving", driving), *_ending(drill, score)])
     for turn in [turn for turn in drill.turns if turn.too_soon][:MOST_SHOWN]:
         still = ", ".join(f"{causes[c].name} {words.percent(p)}" for c, p in turn.open[:MOST_SHOWN])
         repair = drill.knowledge.repairs[turn.name].name
-        text = f"'{repair}' while other causes were still likely (from {100 * STILL_OPEN:.0f} %): {still}"
+        text = f"'{repair}' while other causes were still likely ({100 * STILL_OPEN:.0f} % or more): {still}"
         out += look.styled("say", text, INDENT + 2, " " * INDENT + "- ")
     return [*out, *put(look, [("Hints", f"{score.hints}" if score.hints else "")])]
 
@@ -50,7 +52,7 @@ def _ending(drill: Drill, score: Score) -> list[tuple[str, str]]:
     """Of a call what was promised and read back; at the car the repairs."""
     if isinstance(drill, PhoneDrill):
         promised = "; ".join(f'"{WANTS[want]}" say "{REPLIES[want][NOTHING]}"' for want in score.promised)
-        done = "done" if score.read_back else "not done: complaint, signs and advice, then the caller's yes"
+        done = "done" if score.read_back else "not done: repeat complaint, signs and advice, get the caller's yes"
         return [("Promised", promised or "nothing"), ("Read back", done)]
     found = "the cause was found" if score.found else "the cause was not found"
     made = f"{score.too_soon} of {score.repairs} too soon" if score.repairs else "none"
@@ -61,7 +63,9 @@ def _minutes(drill: Drill, score: Score, look: Look) -> list[Styled]:
     """Checks and minutes, each step of the learner with what it was worth then, and the program's own path."""
     call = isinstance(drill, PhoneDrill)
     asked = words.count(score.checks, "question" if call else "check")
-    text = f"You {asked}, {score.minutes:.0f} min; the program {score.program_checks}, {score.program_minutes:.0f} min."
+    text = (
+        f"You: {asked}, {score.minutes:.0f} min. The program: {score.program_checks}, {score.program_minutes:.0f} min."
+    )
     if score.redundant:
         text += f" {words.count(score.redundant, 'check')} showed nothing new."
     lines: list[Styled] = [("title", "Minutes"), *look.styled("plain", text)]

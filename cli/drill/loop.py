@@ -27,9 +27,9 @@ NOT_HERE = "'{typed}' belongs to the real walk. Type ? for what works in a drill
 NOT_POSSIBLE = "That cannot be done on this car as it is now."
 NOTHING_FOUND = "Nothing here is called that. Try other words, or ? for help."
 NO_NUMBER = "That number is not listed. Type words to find a check or a repair."
-GATE = "Type  safe  when you have read it and made it so.   w why   b back"
+GATE = "Type  safe  when you have read it and done it.   w why   b back"
 SLIPPED = (
-    "'{typed}' does not pass these cautions; they protect you and others. Read them and type  safe , or  b . "
+    "'{typed}' does not get you past these cautions; they protect you and others. Read them and type  safe , or  b . "
     "Once more '{typed}' and the drill is stopped."
 )
 
@@ -162,7 +162,7 @@ class Drilling:
         if not self.view.slipped:
             self.view = replace(self.view, slipped=True)
             return self._say(SLIPPED.format(typed=lower))
-        miss = f"the cautions of '{name_of(self.place.drill.knowledge, *entry)}' were confirmed without reading them"
+        miss = f"the cautions for '{name_of(self.place.drill.knowledge, *entry)}' were confirmed without reading them"
         stopped = {"miss": miss, "hazard": MissKind.UNREAD.value, "cautions": unread}
         return self._do(Record(record.STOPPED, stopped))
 

@@ -149,6 +149,6 @@ def _share(share: Share) -> str:
 
 def _rest(report: Report, look: Look) -> list[Styled]:
     named = ", ".join(report.stopped[-MOST_NAMED:])
-    stopped = f"{count(len(report.stopped), 'drill')} stopped on the way ({named}): comeback drill --resume ID"
+    stopped = f"{count(len(report.stopped), 'drill')} not finished ({named}): comeback drill --resume ID"
     bad = f"{count(report.unreadable, 'result')} could not be read and left out."
     return look.styled("faint", stopped * bool(named)) + look.styled("faint", bad * bool(report.unreadable))

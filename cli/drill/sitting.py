@@ -150,9 +150,9 @@ def last_stopped(log: SqlCaseLog, by: str) -> str:
     mine = [line.id for line in open_ if line.opened.by == by]
     if mine:
         return mine[0]
-    none = f"{by} has stopped no drill in {log.name}."
+    none = f"{by} has no unfinished drill in {log.name}."
     if not open_:
         raise UsageError(f"{none} Begin one: comeback drill")
     named = [f"{x.id} ({x.opened.by}, {x.last.at[5:16].replace('T', ' ')})" for x in open_[:MOST_NAMED]]
     more = f" and {len(open_) - MOST_NAMED} more" if len(open_) > MOST_NAMED else ""
-    raise UsageError(f"{none} Stopped are: {', '.join(named)}{more}. Continue one: {_resume(open_[0].opened)}")
+    raise UsageError(f"{none} Unfinished: {', '.join(named)}{more}. Continue one: {_resume(open_[0].opened)}")

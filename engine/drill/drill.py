@@ -156,7 +156,7 @@ class Drill:
         self.advice, self.right, self.least = advice, self.best_advice(), self.floor()
         if advice < self.least:
             told, least = (self.knowledge.dispositions[one].name for one in (advice, self.least))
-            text = f"the advice was '{told}', the danger signs ask for '{least}' at least"
+            text = f"the advice was '{told}'; the danger signs ask for at least '{least}'"
             self.stop(text, MissKind.ADVICE, signs=self.walk.advice().flags)
 
     def stop(self, text: str, hazard: MissKind, cautions: tuple[str, ...] = (), signs: tuple[str, ...] = ()) -> None:

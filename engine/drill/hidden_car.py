@@ -58,24 +58,16 @@ def hide_car(
         comeback = draw_comeback(knowledge, drawn, service, complaint)
         if comeback is None:
             break
-        car = _hidden(knowledge, seed, comeback)
-        if car is not None:
-            return car
+        car = car_of(knowledge, comeback)
+        behind = culprits(car, comeback.complaint)
+        start = begin(knowledge, comeback.service, comeback.complaint, Audience.BAY)
+        for feature, value in comeback.vehicle:
+            start = start.imagine(start.draft(Kind.CONDITION, "", "", feature=feature, value=value))
+        path, gone = play(start, Person(car, "bay"))
+        if guided_end(gone, car, behind) == FIXED:
+            return HiddenCar(seed, comeback, behind, start, path, gone.minutes)
     wanted = " and ".join(filter(None, (service, complaint))) or "any service"
     raise UnknownEntry("car for a drill with", wanted, " Try another seed, service or complaint.")
-
-
-def _hidden(knowledge: KnowledgeBase, seed: int, comeback: Comeback) -> HiddenCar | None:
-    """The comeback with the program's path on it; None if the program does not fix it."""
-    car = car_of(knowledge, comeback)
-    behind = culprits(car, comeback.complaint)
-    start = begin(knowledge, comeback.service, comeback.complaint, Audience.BAY)
-    for feature, value in comeback.vehicle:
-        start = start.imagine(start.draft(Kind.CONDITION, "", "", feature=feature, value=value))
-    path, gone = play(start, Person(car, "bay"))
-    if guided_end(gone, car, behind) != FIXED:
-        return None
-    return HiddenCar(seed, comeback, behind, start, path, gone.minutes)
 
 
 def play(start: Walk, person: Person) -> tuple[tuple[Played, ...], Gone]:

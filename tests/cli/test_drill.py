@@ -195,7 +195,7 @@ def test_why_tells_the_program_s_step_with_its_reasons_and_counts_as_a_hint(dril
 @pytest.mark.parametrize("typed", ["danger", "danger signs", "signs"])
 def test_danger_finds_the_danger_signs(drill, typed):
     _, out, _ = drill([typed, "q"])
-    assert "None at: Sparks" in out
+    assert "No sign of: Sparks" in out
 
 
 @pytest.mark.parametrize("typed", ["edit 3", "note x", "keep", "s"])

@@ -81,7 +81,7 @@ def test_a_class_is_a_line_for_each_learner(record, capsys):
         ["Ben", "1"], ["Ida", "2"], ["Meret", "1"],
     ]  # fmt: skip
     assert "missed 1: It is dark" in out
-    assert "1 drill stopped on the way" in out
+    assert "1 drill not finished" in out
 
 
 def test_a_damaged_result_is_left_out_and_said(record, capsys):
