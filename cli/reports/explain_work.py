@@ -45,6 +45,7 @@ def complaint(knowledge: KnowledgeBase, entry: Complaint) -> Iterator[Field]:
     yield Field("Reports", reports)
     yield fields.named("Asked first", entry.red_flags, knowledge.checks)
     yield fields.named("Only after", entry.services, knowledge.services)
+    yield fields.named("Once gone", entry.once_gone, {**knowledge.checks, **knowledge.panels})
     bearing = ((name, chance, "") for name, chance in bears_on(knowledge, entry).items())
     yield fields.causes(knowledge, "Comes from", bearing)
     yield fields.sources(knowledge, entry.source)
