@@ -83,7 +83,7 @@ def _open_streams() -> None:
     """Streams that are closed or in another encoding never stop the program. Raises OSError for closed output.
 
     Closed standard input is empty, closed standard error swallows what is said; input that is not in the
-    terminal's encoding stays whole; signs that it lacks show as `?`.
+    terminal's encoding stays whole; characters it lacks show as `?`.
     """
     if sys.stdin is None:
         sys.stdin = open(os.devnull, encoding="utf-8")  # noqa: SIM115
@@ -97,7 +97,7 @@ def _open_streams() -> None:
 
 
 def _refuse_dashes(parser: argparse.ArgumentParser, arguments: Sequence[str]) -> None:
-    """`--option=--` and `-o--`: argparse takes the two dashes away and hands on an empty list as the value."""
+    """`--option=--` and `-o--`: argparse drops the two dashes and passes an empty list as the value."""
     for argument in arguments:
         if argument == "--":
             return

@@ -51,7 +51,7 @@ class Look(NamedTuple):
         return [(style, line) for line in self.wrap(text, indent, first)] if text else []
 
     def paint(self, lines: Iterable[Styled]) -> str:
-        """The lines as one text for this stream; one that is still too wide is wrapped, indented as it began.
+        """The lines as one text for this stream; a line that is still too wide is wrapped with its own indent.
 
         Whatever people typed or another log brought cannot steer the terminal from here: see `harmless`.
         """
@@ -70,7 +70,7 @@ class Look(NamedTuple):
 
 
 def look_of(stream: TextIO, plain: bool = False) -> Look:
-    """The look that `stream` can bear; NO_COLOR, TERM=dumb and `plain` switch emphasis off."""
+    """The look that `stream` supports; NO_COLOR, TERM=dumb and `plain` switch emphasis off."""
     try:
         "⚠─·".encode(stream.encoding or "ascii")
         unicode = True

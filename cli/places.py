@@ -1,7 +1,7 @@
 """Where things are kept (on Linux by the XDG Base Directory Specification), who is at the keyboard, what time it is.
 
 `platformdirs` knows the folders of each system. Nothing else asks for the home folder, so that a machine without
-one (a container, a service account) is told in one place.
+one (a container, a service account) gets its message in one place.
 """
 
 import getpass

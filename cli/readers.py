@@ -110,7 +110,7 @@ class TerminalReader:
         return typed
 
     def _watch(self) -> None:
-        """Leave the prompt after long silence, but never while something stands in it."""
+        """Leave the prompt after long silence, but never while something is typed there."""
         app = self._session.app
 
         def look() -> None:

@@ -8,9 +8,9 @@ NAMES = ("SIGHUP", "SIGTERM")
 
 
 class Stopped(SystemExit):
-    """The program was told to end; `status` is 128 and the signal's number, as shells count.
+    """The program was asked to stop; `status` is 128 and the signal's number, as shells count.
 
-    A SystemExit, because an event loop hands on nothing else from its callbacks: another exception would be lost
+    A SystemExit, because an event loop passes on nothing else from its callbacks: another exception would be lost
     there, and with it the signal.
     """
 

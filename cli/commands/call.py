@@ -3,7 +3,7 @@
 Ends in one of five dispositions, from "drive as usual and watch" to "stop, get clear".
 Everything is saved at once under a short case id, which the bay picks up.
 
-comeback call --case K7RT goes on with a call. If it has ended: they call again, they
+comeback call --case K7RT continues a call. If it has ended: they call again, they
 refuse, the advice once more, a note. A license plate finds the case too.
 """
 

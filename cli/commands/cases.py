@@ -56,7 +56,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(given: argparse.Namespace) -> int:
-    """List, show, or hand on to what looks after the log."""
+    """List, show, or do what the action says."""
     from comeback.engine.case_log.store import open_log
 
     with closing(open_log(places.log_place(given.log))) as log:

@@ -3,7 +3,7 @@
 Without a folder, the files that came with the program are checked, with the overlay
 of COMEBACK_OVERLAY or the configuration. Exit code 4 if there is any problem.
 
-comeback check --overlay my-shop/   a shop's own files on top of the ones that came along
+comeback check --overlay my-shop/   a shop's own files on top of the program's
 comeback check --report             counts, and what the checks can tell apart
 """
 

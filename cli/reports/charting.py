@@ -84,7 +84,7 @@ class Made:
 
 
 def charts_of(asked: Sequence[Wanted], knowledge: "KnowledgeBase") -> Iterator[Made]:
-    """The charts in the order asked for, made on all cores; a terminal is told how far the work is."""
+    """The charts in the order asked for, made on all cores; progress shows on a terminal."""
     charts = spread(partial(_itself, knowledge), made, asked, available_cores())
     try:
         for number, one in enumerate(asked, 1):

@@ -84,7 +84,7 @@ class Table:
 
     @cached_property
     def stops(self) -> list[str]:
-        """Danger signs right after the start, with which the engine does not go on running."""
+        """Danger signs right after the start, with which the engine is shut off."""
         warning = self._warning()
         return [check.id for check in warning if runs(check) and check.engine_off and check.tier <= Tier.CAR]
 
@@ -192,7 +192,7 @@ def passes(cause: Cause) -> bool:
 def price(knowledge: KnowledgeBase, cause: Cause) -> float:
     """What it costs, in minutes, if a car with this cause is driven as usual and comes back.
 
-    The harm of having been told nothing, the way back at the least as bad as being told to come in, and
+    The harm of having been told nothing, the way back at least as bad as being told to come in, and
     the hand-over to a specialist where only one can repair it. Judgement, from the knowledge's own losses.
     """
     advice = knowledge.dispositions

@@ -1,7 +1,7 @@
 """Counted cases -> revised chances: Beta with visible pseudo-counts, shops pooled.
 
     a, b   pseudo-counts of a Beta: cases for, cases against
-    m      weight of the judgement, as so many cars seen
+    m      weight of the judgment, as so many cars seen
     gamma  how much shops differ, 0 (all alike) to 1 (nothing in common)
     kappa  1/gamma - 1: weight of all shops together against one shop's own cars
 
@@ -73,7 +73,7 @@ class Beta:
 
 
 def judged(chance: float, weight: float) -> Beta:
-    """A judgement of `chance` that weighs as much as `weight` cars seen."""
+    """A judgment of `chance` that weighs as much as `weight` cars seen."""
     return Beta(chance * weight, (1 - chance) * weight)
 
 
@@ -175,8 +175,8 @@ def converged_gamma(seen: Seen) -> float:
 def pooled(prior: Beta, hits: float, trials: float, kappa: float, own: tuple[float, float] | None = None) -> Beta:
     """What is believed for all shops together, or for one shop with its `own` (hits, trials).
 
-    All shops together stand for the one shop as a judgement that weighs `kappa` cars; never more than
-    what all shops have seen, judgement included.
+    All shops together stand for the one shop as a judgment that weighs `kappa` cars; never more than
+    what all shops have seen, judgment included.
     """
     whole = prior.after(hits, trials)
     if own is None:

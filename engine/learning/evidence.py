@@ -16,7 +16,7 @@ LEAST_PERCENT, MOST_PERCENT = 0.1, 99.9
 
 @dataclass(frozen=True)
 class Weights:
-    """How much the judgement weighs, in services (`frequency`) and in cars with the cause (`chance`).
+    """How much the judgment weighs, in services (`frequency`) and in cars with the cause (`chance`).
 
     A number is revised from `at_least` cases on, if it moves by more than `worth` of itself and if what was
     judged lies outside the middle `sure` of what is believed now: a file that people can review holds what
@@ -99,7 +99,7 @@ def revised_number(
 ) -> Learned:
     """The number with its evidence, for one shop or all together; `scale` 1000 for frequencies, 100 for chances.
 
-    All shops together never weigh less against one than the judgement would: how much few shops differ
+    All shops together never weigh less against one than the judgment would: how much few shops differ
     is itself known too badly. A chance is revised if the check was made often enough; a frequency also
     if the cause was found less often than was judged. A chance judged 0 % stays so until it was seen, and
     then counts as judged LEAST_PERCENT: nobody who wrote no number meant that it cannot be.

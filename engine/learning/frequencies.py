@@ -18,7 +18,7 @@ from comeback.engine.learning.evidence import Counts, Learned, Lessons, Weights,
 from comeback.kb.schema import Cause, KnowledgeBase
 from comeback.kb.vocabulary import CauseKind, Disposition
 
-STAYS_AWAY = "not lowered: a car that is told to watch, or in which it passes, does not come in"
+STAYS_AWAY = "not lowered: a car that only needs watching, or in which it passes, does not come in"
 """Why a cause that passes or is watched is not made rarer by closed cases."""
 
 

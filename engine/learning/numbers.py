@@ -29,8 +29,8 @@ def learn(
 ) -> Lessons:
     """Learn from the counts that a case log keeps.
 
-    `done`: (shop, service) -> services done, where somebody knows. `shop`: numbers of that shop, with
-    the others as its judgement; without, of all shops together.
+    `done`: (shop, service) -> services done, where known. `shop`: numbers of that shop, with
+    the others as its judgment; without, of all shops together.
     """
     lessons = Lessons()
     learn_frequencies(knowledge, causes, done, weights, shop, lessons)
