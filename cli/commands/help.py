@@ -18,8 +18,8 @@ FILE is YAML, one `id: answer` per line:
   idle-map: 52 kPa               a reading, with or without its unit
   codes: P0171 P0507             trouble codes; n for none
   reseat-map-sensor: done        a repair: done, skip or hand-over
-  idle-map@1: 36 kPa             the same check after the first repair, or after
-  idle-map@reseat-map-sensor: 36 kPa    a certain one
+  idle-map@1: 36 kPa             the same check after the first repair
+  idle-map@reseat-map-sensor: 36 kPa    or after the repair with that id
   repair: pause                  all repairs not listed: leave the case, saved
   otherwise: d                   everything not listed: d, or expected (all OK)
 Advice, hand-over and closing are confirmed unless the file answers them."""

@@ -222,7 +222,7 @@ ARGUMENTS = {
 NO_LOG = {
     "explain": ["rough-idle"], "check": [], "chart": [], "handover": ["intake-cleaning"], "completion": ["bash"],
 }  # fmt: skip
-UNTRIED = {"rehearse", "booklet"}
+UNTRIED = {"rehearse", "booklet", "page"}
 """Minutes of work, and no log."""
 
 
