@@ -173,7 +173,7 @@ def _read_entries(document: Document, state: LoadState) -> None:
             state.settings = made if isinstance(made, Settings) else state.settings
         elif section not in SECTIONS:
             hint = suggest(section, [*SECTIONS, "scale", "settings", overlay.SECTION])
-            message = f"There is no section '{section}'.{hint}"
+            message = f"Unknown section '{section}'.{hint}"
             state.problems.append(document.key_problem((section,), "section", message))
         elif isinstance(body, dict):
             for name, raw in body.items():
@@ -207,7 +207,7 @@ def _twice(document: Document, path: tuple[str, str], raw: Mapping[str, Any], st
     if instead:
         return f"{message} To change it, write instead (all of a file below one `revise:`):\n{instead}"
     known = SECTIONS[section].model_fields
-    wrong = next((f"There is no field '{key}' here.{suggest(key, known)}" for key in raw if key not in known), None)
+    wrong = next((f"Unknown field '{key}'.{suggest(key, known)}" for key in raw if key not in known), None)
     return f"{message} {wrong or 'It says the same there: delete it here.'}"
 
 

@@ -59,7 +59,7 @@ def _wrong(entry: Any, entries: Entries, known: Mapping[Sections, Mapping[str, N
     for path, word, sections in _ids(entry):
         if word not in known[sections]:
             hint = suggest(word, known[sections])
-            yield path, word, "reference", f"There is no '{word}' in {' or '.join(sections)}.{hint}"
+            yield path, word, "reference", f"'{word}' is not in {' or '.join(sections)}.{hint}"
     checks = entries["checks"]
     for path, check, word in _results(entry):
         if check in checks and word not in checks[check].results:

@@ -54,7 +54,7 @@ def field_message(detail: Mapping[str, Any], kind: type[BaseModel]) -> str:
         purpose = f"It says: {known.description}. " if known and known.description else ""
         return f"The field '{at}' is missing. {purpose}Add it."
     if what == "extra_forbidden":
-        return f"There is no field '{at}' here.{suggest(parts[-1], kind.model_fields)}"
+        return f"Unknown field '{at}'.{suggest(parts[-1], kind.model_fields)}"
     if what == "value_error":
         return f"{at + ': ' if parts else ''}{detail['ctx']['error']}."
     if what.startswith(("float_", "int_")) and (hint := number_hint(given)):

@@ -134,14 +134,14 @@ def _split(path: str, raw: Any, done: Revisable) -> tuple[str, str, tuple[str, .
     if section == "settings":
         if (section, name) not in REVISABLE:
             known = [name for held, name in REVISABLE if held == section]
-            raise NotRevisable(f"There is no setting '{name}'.{suggest(name, known)}")
+            raise NotRevisable(f"Unknown setting '{name}'.{suggest(name, known)}")
         return section, "", (name, *keys)
     if section not in done.entries:
-        raise NotRevisable(f"There is no section '{section}'.{suggest(section, done.entries)} {HOW}")
+        raise NotRevisable(f"Unknown section '{section}'.{suggest(section, done.entries)} {HOW}")
     if not rest:
         raise NotRevisable(f"Write the path in one line, with points: {dotted(path, raw)}. {HOW}")
     if name not in done.entries[section]:
-        raise NotRevisable(f"There is no '{name}' in {section}.{suggest(name, done.entries[section])}")
+        raise NotRevisable(f"'{name}' is not in {section}.{suggest(name, done.entries[section])}")
     if not keys:
         wanted = dotted(path, raw)
         wanted = f"{path}.FIELD" if wanted == path else wanted
@@ -261,7 +261,7 @@ def _validated(kind: type[Kind], line: _Line, done: Revisable) -> Kind | None:
         return None
     source, known = getattr(made, "source", None), done.entries["sources"]
     if source is not None and source not in known:
-        raise NotRevisable(f"There is no source '{source}'.{suggest(source, known)}")
+        raise NotRevisable(f"Unknown source '{source}'.{suggest(source, known)}")
     return made
 
 

@@ -64,12 +64,12 @@ def find_number(section: str, name: str, keys: tuple[str, ...], entries: Entries
     if field == "removes":
         if len(below) != 1 or below[0] not in entries["causes"]:
             word = ".".join(below)
-            raise NotRevisable(f"There is no '{word}' in causes.{suggest(word, entries['causes'])}")
+            raise NotRevisable(f"'{word}' is not in causes.{suggest(word, entries['causes'])}")
         return place
     if field == "shows":
         check, *below = below or [""]
         if check not in entries["checks"]:
-            raise NotRevisable(f"There is no '{check}' in checks.{suggest(check, entries['checks'])}")
+            raise NotRevisable(f"'{check}' is not in checks.{suggest(check, entries['checks'])}")
     names = entries["checks"][check].names[1:]
     below = below or list(names[:1])
     if len(below) != 1 or below[0] not in names:
@@ -96,7 +96,7 @@ def number_given(given: float | str, unit: str, scale: Mapping[str, float], fiel
 
 
 def current_number(place: RevisedPlace, entries: Entries, settings: Settings | None) -> float:
-    """The number as it stands, in the unit of its field; 0 for a chance that is not there."""
+    """The number as it is, in the unit of its field; 0 for a chance that is not there."""
     if place.section == "settings":
         return float(getattr(settings, place.keys[0])) if settings is not None else 0.0
     if place.unit is PERCENT:

@@ -34,7 +34,7 @@ def find_words(section: str, name: str, keys: tuple[str, ...], entry: BaseModel)
             known = list(results)
         free = isinstance(held, Mapping) and keys[0] in _FREE_KEYS
         if key not in known and not free:
-            raise NotRevisable(f"There is no '{key}' in {path}.{suggest(key, known)}")
+            raise NotRevisable(f"'{key}' is not in {path}.{suggest(key, known)}")
         if key in _FIXED and i == 0:
             raise NotRevisable(f"'{key}' cannot be revised. {_FIXED[key]}")
         held = held.get(key, ()) if isinstance(held, Mapping) else getattr(held, key)
@@ -67,23 +67,23 @@ def written_at(raw: Mapping[str, Any], words: RevisedPlace) -> Any:
 
 
 def changed(words: RevisedPlace, change: Change, base: Any) -> tuple[Any, list[str]]:
-    """What stands there afterwards, and remarks on what has moved underneath. Raises NotRevisable."""
+    """What is there afterwards, and remarks on what has moved underneath. Raises NotRevisable."""
     whole = "value" in change.model_fields_set
     if not words.is_list and (change.add or change.drop):
         raise NotRevisable(f"'{words.path}' is not a list. Write `value:` and `was:`.")
     if whole == bool(change.add or change.drop):
         lists = ", or `add:` and `drop:`" if words.is_list else ""
-        raise NotRevisable(f"Write what shall stand there: `value:` and `was:`{lists}.")
+        raise NotRevisable(f"Write the new text: `value:` and `was:`{lists}.")
     if not whole:
-        remarks = [f"There is no '{part}' to drop.{suggest(str(part), map(str, base))}" for part in change.drop
+        remarks = [f"'{part}' is not in the list.{suggest(str(part), map(str, base))}" for part in change.drop
                    if part not in base]  # fmt: skip
         remarks += [f"'{part}' is in the list already. Leave it out here." for part in change.add if part in base]
         kept = [part for part in base if part not in change.drop]
         return kept + [part for part in change.add if part not in kept], remarks
     line = f"Write: was: {json.dumps(base, ensure_ascii=False)}"
     if change.was is None and base not in (None, [], ""):
-        raise NotRevisable(f"Say what stands there now, so that a later change of it is noticed. {line}")
-    moved = f"Something else stands there now than when this was written. Look at it again. {line}"
+        raise NotRevisable(f"Say what the files say now, so that a later change is noticed. {line}")
+    moved = f"The files have changed here since this was written. Look at it again. {line}"
     return deepcopy(change.value), [] if _folded(change.was) == _folded(base) else [moved]
 
 

@@ -114,7 +114,7 @@ def _refuse_tricks(text: str, file: str) -> None:
 
 
 class _Builder:
-    """Turns composed nodes into plain data and notes where each stood."""
+    """Turns composed nodes into plain data and notes where each was."""
 
     def __init__(self, file: str) -> None:
         self.file = file

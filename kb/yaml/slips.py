@@ -43,7 +43,7 @@ def plain_slip(text: str, found: str, place: Spot | None, began: Spot | None) ->
         return place, f"{where} Line it up with its neighbors."
     if found.startswith("did not find expected ','") and began is not None:
         close, surplus = found[-2], f", or this {sign} is one too many" if sign in ("]", "}") else ""
-        opened = f"the {'{' if close == '}' else '['} stands on line {began[0] + 1}"
+        opened = f"the {'{' if close == '}' else '['} is on line {began[0] + 1}"
         missing = f"A comma or the closing {close} is missing before this{surplus}; {opened}."
         return place, f"{missing} A text with a colon in it needs quotes."
     if found == "could not find expected ':'":

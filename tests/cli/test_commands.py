@@ -171,7 +171,7 @@ def test_check_names_file_line_and_column(tmp_path):
     (tmp_path / "x.yaml").write_text("causes:\n  broken: {nme: x}\n")
     code, out, _ = run("check", SMALL, "x.yaml", cwd=tmp_path)
     assert code == exit_codes.KNOWLEDGE
-    assert "x.yaml:2:17: There is no field 'nme' here. Did you mean 'name'?" in out
+    assert "x.yaml:2:17: Unknown field 'nme'. Did you mean 'name'?" in out
 
 
 def test_end_of_input_pauses_and_keeps_what_was_answered(tmp_path):
