@@ -42,9 +42,7 @@ def run(given: argparse.Namespace) -> int:
         raise UsageError("--wrong and --unknown are percentages of the answers, together 90 at most.")
     knowledge = options.knowledge_of(given)
     take_names(given, knowledge)
-    wanted = Wanted(
-        given.walks, given.seed, given.service, given.complaint, given.wrong / 100, given.unknown / 100
-    )  # fmt: skip
+    wanted = Wanted(given.walks, given.seed, given.service, given.complaint, given.wrong / 100, given.unknown / 100)
     found = figures(knowledge, rehearse(wanted, knowledge, available_cores()))
     answers = f"{given.wrong:g} % wrong answers, {given.unknown:g} % don't know (callers {CALLER_FACTOR:g} times that)"
     after = [f"after {given.service}"] if given.service else []

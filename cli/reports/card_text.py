@@ -63,7 +63,8 @@ def _line(knowledge: KnowledgeBase, line: CardLine, number: int, read: set[str],
     """One check or panel: cautions, box, what to do, what it should be, what it catches."""
     checks = [knowledge.checks[name] for name in line.checks]
     panel = knowledge.panels[line.panel] if line.panel else None
-    names = [c for s in line.set_ups for c in knowledge.set_ups[s].cautions] + [c for x in checks for c in x.cautions]
+    set_ups = [knowledge.set_ups[name] for name in line.set_ups]
+    names = [c for set_up in set_ups for c in set_up.cautions] + [c for check in checks for c in check.cautions]
     walk = open_walk(knowledge, Audience.BAY)
     yield from cautions(walk, [name for name in names if name not in read], look)
     yield from cautions(walk, [name for name in names if name in read], look, short=True)
@@ -73,7 +74,7 @@ def _line(knowledge: KnowledgeBase, line: CardLine, number: int, read: set[str],
     good = "; ".join(dict.fromkeys(check.results[check.expected] for check in checks))
     caught = [knowledge.causes[cause].name for cause, chance in line.catches if chance >= TELLING][:MOST_NAMED]
     fields = {
-        "First": ", ".join(_set_up(knowledge, name) for name in line.set_ups),
+        "First": ", ".join(f"{s.name} ({'assumed' if s.id in ASSUMED else f'{s.minutes:g} min'})" for s in set_ups),
         "Where": "" if panel else checks[0].point,
         "When": checks[0].condition,
         "Do": panel.do if panel else str(checks[0].do),
@@ -84,11 +85,6 @@ def _line(knowledge: KnowledgeBase, line: CardLine, number: int, read: set[str],
     for label, text in fields.items():
         style = "faint" if label == "Catches" else "plain"
         yield from ((style, part) for part in look.wrap(text, 17, f"        {label}") if text)
-
-
-def _set_up(knowledge: KnowledgeBase, name: str) -> str:
-    set_up = knowledge.set_ups[name]
-    return f"{set_up.name} ({'assumed' if name in ASSUMED else f'{set_up.minutes:g} min'})"
 
 
 def _passing(knowledge: KnowledgeBase, line: CardLine) -> str:

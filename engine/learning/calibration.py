@@ -49,14 +49,7 @@ def mean_distance(bins: Sequence[Bin]) -> float:
 def calibrated(kept: Iterable[Bin], replayed: Iterable[tuple[float, bool]] = ()) -> list[Bin]:
     """Recorded predictions as bins, with single ones (chance, found) added to them."""
     sums = [[0, 0.0, 0] for _ in range(BINS)]
-    for one in kept:
-        place = sums[round(one.low * BINS)]
-        place[0] += one.count
-        place[1] += one.total
-        place[2] += one.found
-    for chance, found in replayed:
-        place = sums[min(int(chance * BINS), BINS - 1)]
-        place[0] += 1
-        place[1] += chance
-        place[2] += int(found)
+    single = ((min(int(chance * BINS), BINS - 1), 1, chance, int(found)) for chance, found in replayed)
+    for place, *more in [*((round(one.low * BINS), one.count, one.total, one.found) for one in kept), *single]:
+        sums[place] = [before + new for before, new in zip(sums[place], more, strict=True)]
     return [Bin(i / BINS, (i + 1) / BINS, int(n), p, int(hit)) for i, (n, p, hit) in enumerate(sums) if n]
