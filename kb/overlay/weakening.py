@@ -6,7 +6,7 @@ Found by comparing the entry before and after, so that no way of writing a chang
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from comeback.kb.schema import Advice, Cause, Caution, Check, Complaint, Repair, Service, SetUp
+from comeback.kb.schema import Advice, Cause, Caution, Check, Complaint, NotCovered, Repair, Service, SetUp
 from comeback.kb.vocabulary import Certainty, Disposition, EngineOff, Injury, Level, Tier
 
 Weaker = tuple[tuple[str, ...], str]
@@ -20,6 +20,7 @@ _OTHER_WORDS: Mapping[type, tuple[tuple[tuple[str, ...], str], ...]] = {
     Caution: ((("avoid", "hazard", "consequence", "reminder"), "what a caution says"),),
     Repair: ((("never",), "what must never be done"),),
     Advice: ((("name", "say", "worse", "promise_not", "within"), _TOLD),),
+    NotCovered: ((("say", "hand_to"), "what is said of a car that is not covered"),),
 }
 """Fields of an entry that may be added to but not changed, and what they say."""
 
@@ -43,6 +44,8 @@ def weaker(before: Any, after: Any, set_ups: Mapping[str, SetUp]) -> Iterator[We
             elif before.outcome is Certainty.WILL and after.outcome is Certainty.COULD:
                 yield ("outcome",), f"lowers the outcome from '{before.outcome.value}' to '{after.outcome.value}'"
         case Service():
+            if after.only_if != before.only_if:
+                yield ("only_if",), "changes after what nobody is asked what the car runs on"
             for step, body in before.steps.items():
                 yield from _gone(("steps", step, "cautions"), "caution", body, after.steps[step])
         case Complaint():
@@ -95,6 +98,9 @@ def _check(before: Check, after: Check) -> Iterator[Weaker]:
         yield ("remedy", "not_if"), "changes when a caller must not do it alone"
     if before.remedy and after.remedy and _missing(after.remedy.despite, before.remedy.despite):
         yield ("remedy", "despite"), "lets a caller do it with one more danger sign"
+    for field, done in (("passed", "end the search"), ("calm", "make the advice milder")):
+        if _missing(getattr(after, field), getattr(before, field)):
+            yield (field,), f"lets one more result {done}"
     if before.tier is Tier.PEOPLE and after.tier is not Tier.PEOPLE:
         yield ("tier",), "lets other checks come before one about danger to people"
     if not before.red_flag:
