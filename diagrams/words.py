@@ -110,12 +110,13 @@ def sheet_of(ladder: Ladder, knowledge: KnowledgeBase) -> Sheet:
     steps = [words.step(station) for station in ladder.stations]
     counts = Counter(one for step in steps for one in step.cautions)
     often = [one for one, times in counts.items() if times >= max(MANY, len(steps) / 5)]
-    service = knowledge.services[ladder.service].plain
+    done = knowledge.services[ladder.service]
+    service, only = done.plain, "" if done.only_if or not knowledge.not_covered else ", gasoline engine"
     parts = (ladder.complaint, *((ladder.service,) if len(knowledge.services) > 1 else ()), ladder.audience.value)
     sheet = Sheet(
         name="-".join(parts),
         title=knowledge.complaints[ladder.complaint].name,
-        after=f"after {'an' if service[0] in 'aeio' else 'a'} {service}",
+        after=f"after {'an' if service[0] in 'aeio' else 'a'} {service}{only}",
         signs=tuple(words.sign(sign) for sign in ladder.dangers),
         common=tuple(sorted(often, key=lambda one: (GRAVEST_FIRST.index(one.word), one.id))),
         steps=tuple(replace(step, cautions=tuple(one for one in step.cautions if one not in often)) for step in steps),

@@ -34,7 +34,8 @@ def head(walk: Walk, look: Look, progress: str = "") -> list[Styled]:
     if case.services:
         parts.append(" + ".join(knowledge.services[s].plain for s in case.services if s in knowledge.services))
     if case.complaint:
-        parts.append(complaints_text(knowledge, case.complaints).lower())
+        several = f"{len(case.complaints)} complaints: " if case.further else ""
+        parts.append(several + complaints_text(knowledge, case.complaints).lower())
     told = f" {progress} " if progress else ""
     rule: Styled = ("faint", look.rule[: max(0, look.width - 1 - len(told))] + told)
     title, car = (shortened(text, look.width - 1) for text in ("  ·  ".join(parts), car_line(walk)))

@@ -94,7 +94,7 @@ def confirm_back(walk: Walk, step: Advise) -> str:
     if told is Disposition.GET_CLEAR:
         return f"My advice: {advice.name}. Is that right?"
     service = " and ".join(knowledge.services[done].plain for done in case.services) or "service"
-    said = case.words or complaints_text(knowledge, case.complaints) or "there is danger"
+    said = case.words or complaints_text(knowledge, case.complaints, " and ") or "there is danger"
     said = " ".join(said.split()[:MOST_WORDS])
     signs = f"{'It has stopped. ' if walk.view.gone else ''}{signs_aloud(walk, step.flags)}"
     within = f" {when(advice)}." if when(advice) else ""
