@@ -145,8 +145,11 @@ def overlays_of(options: argparse.Namespace, other_knowledge: bool = False) -> l
     return said
 
 
-def vehicle_of(pairs: Sequence[str] | None) -> "Vehicle":
-    """Vehicle conditions typed as `injection=port`. Raises UsageError with the nearest name."""
+def vehicle_of(pairs: Sequence[str] | None, knowledge: "KnowledgeBase | None" = None) -> "Vehicle":
+    """Vehicle conditions typed as `injection=port`. Raises UsageError with the nearest name.
+
+    With the `knowledge` that paper is made of, also for a kind of car that it says nothing about.
+    """
     from comeback.kb.vocabulary import FEATURES
     from comeback.kb.wording import suggest
 
@@ -157,5 +160,8 @@ def vehicle_of(pairs: Sequence[str] | None) -> "Vehicle":
             raise UsageError(f"There is no vehicle condition '{feature or pair}'.{suggest(feature, FEATURES)}")
         if value not in FEATURES[feature]:
             raise UsageError(f"'{value}' is not a value of {feature}. Use one of: {', '.join(FEATURES[feature])}.")
+        if knowledge is not None and value in knowledge.not_covered:
+            name = knowledge.not_covered[value].name.lower()
+            raise UsageError(f"Not covered: {name}. Leave out {pair}, and hand such a car to somebody who knows it.")
         found[feature] = value
     return tuple(sorted(found.items()))

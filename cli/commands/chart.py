@@ -61,7 +61,7 @@ def run(given: argparse.Namespace) -> int:
     service = charting.service_of(given.service, knowledge)
     every = given.complaint == "all"
     names = charting.complaints_of(knowledge, service) if every else [complaint_named(knowledge, given.complaint)]
-    vehicle = options.vehicle_of(given.vehicle)
+    vehicle = options.vehicle_of(given.vehicle, knowledge)
     asked = [charting.Wanted(service, name, Audience(given.audience), vehicle) for name in names]
     try:
         for made in charting.charts_of(asked, knowledge):

@@ -38,7 +38,7 @@ def run(given: argparse.Namespace) -> int:
     from comeback.cli.reports.card_text import lines
     from comeback.engine.handover.card import handover_card
 
-    vehicle = options.vehicle_of(given.vehicle)
+    vehicle = options.vehicle_of(given.vehicle, knowledge)
     card = handover_card(knowledge, service_named(knowledge, given.service), given.minutes, vehicle)
     look = look_of(sys.stdout, given.plain)
     show(lines(knowledge, card, look), look)

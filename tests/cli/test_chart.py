@@ -97,3 +97,10 @@ def test_a_mistake_is_told_with_the_remedy(chart, arguments, told, tmp_path):
     assert (code, out) == (exit_codes.USAGE, "")
     assert told in err
     assert not list(tmp_path.iterdir())
+
+
+def test_no_chart_and_no_card_for_a_car_that_is_not_covered(comeback):
+    for words in (("chart", "rough-idle", "--service", "oil-service"), ("handover", "oil-service")):
+        code, _, error = comeback(*words, "--with", "drive=diesel")
+        assert code == exit_codes.USAGE
+        assert "Not covered: diesel engine" in error

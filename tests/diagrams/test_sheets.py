@@ -8,7 +8,8 @@ from pypdf import PdfReader
 
 from comeback.diagrams.printing import PAPERS, WALL_PAPERS, Paper, data_of, typeset
 from comeback.diagrams.text import text_of
-from comeback.diagrams.words import in_signs, runs
+from comeback.diagrams.words import in_signs, runs, sheet_of
+from comeback.engine.charts.phone import phone_ladder
 
 FOOT = "Printed 2026-01-31."
 
@@ -153,3 +154,13 @@ def test_by_phone_every_answer_says_what_to_tell_and_it_is_there_to_read_aloud(s
             assert all(set(line.do) <= names for line in step.lines)
             assert all(line.how.endswith("?") for line in step.lines if line.span)
         assert "do not drive, we call you back" in " ".join(sheet.end)
+
+
+def test_a_chart_of_a_service_that_a_diesel_gets_too_says_that_it_is_for_gasoline(knowledge):
+    """What is not covered gets no chart that looks like its own."""
+    oil, plugs = (
+        sheet_of(phone_ladder(knowledge, service, "rough-idle"), knowledge).after
+        for service in ("oil-service", "plugs-coils")
+    )
+    assert oil.endswith(", gasoline engine")
+    assert "gasoline" not in plugs
