@@ -251,7 +251,7 @@ class _Words:
             if check is None:
                 look = how = ""
             else:
-                instruction = (check.say if station.kind is Kind.ASK else check.do) or ""
+                instruction = (check.aloud if station.kind is Kind.ASK else check.do) or ""
                 look, how = check.name, "" if check.id in self.told else instruction
                 self.told.add(check.id)
             for k, row in enumerate(rows):

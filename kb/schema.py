@@ -239,6 +239,11 @@ class Check(Entry):
     remedy: Remedy | None = Field(default=None, description="if it is something that the caller may do")
 
     @property
+    def aloud(self) -> str:
+        """What a caller hears: what to do, if anything, and the question."""
+        return f"{self.remedy.do if self.remedy else ''} {self.say or ''}".strip()
+
+    @property
     def names(self) -> tuple[str, ...]:
         """Result ids in order of dominance, the expected one first."""
         return tuple(self.results)

@@ -137,7 +137,7 @@ class AtPhone(AtCar):
             case record.SIGNS if not self.drill.ended:
                 return self._signs(came)
             case record.CHECKED if came is not None:
-                asked = [(self._you(str(known.checks[c].say)), c, got) for c, got in came.results.items()]
+                asked = [(self._you(known.checks[c].aloud), c, got) for c, got in came.results.items()]
                 return [x for you, c, got in asked for x in (*you, *self._caller(said(self.drill, c, got)))]
             case record.READ_BACK:
                 return [*self._you(self._confirmed()), *self._caller("Yes, that's right.")]

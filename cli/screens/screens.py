@@ -170,9 +170,7 @@ def _check(walk: Walk, step: steps.MakeCheck | steps.ProveRepair, look: Look, ro
 
 def _asked(check: Check, look: Look) -> list[Styled]:
     """The question read aloud, after what the caller is to do alone and who must not do it."""
-    if check.remedy is None:
-        return aloud(str(check.say), look)
-    return [*endings.not_if(check.remedy, look), *aloud(f"{check.remedy.do} {check.say}".strip(), look)]
+    return [*(endings.not_if(check.remedy, look) if check.remedy else ()), *aloud(check.aloud, look)]
 
 
 def _rows(look: Look, rows: Iterable[tuple[str, str]], indent: int) -> list[Styled]:

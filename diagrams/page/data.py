@@ -141,7 +141,7 @@ def _check(check: Check) -> Data:
         "name": check.name,
         "where": check.point,
         "how": check.do or "",
-        "say": check.say or "",
+        "say": check.aloud,
         "results": [[name, words] for name, words in check.results.items()],
         "codes": {result: list(codes) for result, codes in check.codes.items()},
     }
