@@ -18,7 +18,7 @@ def record_data(record: Record) -> dict[str, Any]:
     case, groups = asdict(record.case), record.standing
     case |= {key: sorted(value) for key, value in case.items() if isinstance(value, frozenset)}
     plates = [event.payload for event in record.events if event.kind == Kind.REGISTERED]
-    kinds = (Kind.ADVISED, Kind.READ_BACK)
+    kinds = (Kind.ADVISED, Kind.SOLVED, Kind.READ_BACK)
     read = [text for event in record.events if event.kind in kinds and (text := event.payload.get("read_back"))]
     data = {
         "case": case.pop("id"),
@@ -49,7 +49,6 @@ def record_data(record: Record) -> dict[str, Any]:
             for e, old, why in record.changes
         ],
         "closed": record.closing,
-        "solved_on_the_phone": vars(record.case.solved) if record.case.solved else None,
         "causes": {
             group: [
                 {"cause": c, "name": record.name("causes", c), "chance": round(p, 4)}

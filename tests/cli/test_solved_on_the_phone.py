@@ -61,7 +61,7 @@ def test_the_record_says_whose_word_it_is(press, turned):
     assert "solved on the phone, for: Screw the lamp in" in text
     assert "Lamp not screwed in (the caller's word)" in text
     data = record_data(record_of(turned, walk.events))
-    assert data["solved_on_the_phone"]["repair"] == "screw-in-lamp"
+    assert data["solved"]["repair"] == "screw-in-lamp"
     assert data["status"] == "final"
 
 
