@@ -71,9 +71,9 @@ function codesForm(s, here) {
       button("quiet", answer(s, "skip"), "Cannot read them")));
   form.addEventListener("submit", (event) => {
     event.preventDefault();
-    const codes = codesIn(field.value);
-    if (codes.length) location.hash = answer(s, codes.join("+"));
-    else hint.textContent = "That is no code. A code is a letter and four digits, for example P0171.";
+    const codes = codesIn(field.value), strange = field.value.toUpperCase().split(/[\s,;+]+/).filter((one) => one && !codes.includes(one));
+    if (codes.length && !strange.length) location.hash = answer(s, codes.join("+"));
+    else hint.textContent = `No code: ${strange.join(" ") || "nothing typed"}. A code is a letter and four digits, for example P0171.`;
   });
   return form;
 }
@@ -85,8 +85,7 @@ const screens = {
     const here = stepOf(s), cards = openCards(s), open = cards.some(({ check }) => check);
     const exit = upper(cards.length < here.cards.length ? here.exit.replace("all ", "the rest ") : here.exit);
     return [heading("h2", el("span", { class: "number" }, `${here.n}`), " ", here.title), el("p", { class: "soft" }, here.state),
-      s.chart.signs.length ? el("details", { class: "stops" }, el("summary", {}, "STOP signs"), signs(s))
-        : here.n === 1 && el("p", { class: "stop" }, s.chart.stop),
+      !s.chart.signs.length && here.n === 1 && el("p", { class: "stop" }, s.chart.stop),
       cautions(here.cautions, false),
       here.kind === "codes" ? codesForm(s, here) : [here.cards.map((card, index) => cardOf(s, card, index)),
         button("ok go", answer(s, "go"), open ? `✓ ${exit}: ${onward(s, here.then)}` : upper(onward(s, here.then)))]];
@@ -133,7 +132,7 @@ const screens = {
 
 /** The complaints: those that the service can cause first, the likeliest first; fewer while words are typed. */
 function complaints({ reader }) {
-  const find = el("input", { id: "find", type: "search", autocomplete: "off" }), place = el("div", { "aria-live": "polite" });
+  const find = el("input", { id: "find", type: "search", autocomplete: "off" }), place = el("div", {});
   const all = D.charts.filter((chart) => chart.reader === reader);
   const fill = () => {
     const typed = find.value.toLowerCase().split(/\s+/);
@@ -144,7 +143,10 @@ function complaints({ reader }) {
       [el("h2", {}, title), el("div", { class: "choices" }, some.map(({ id, title: name }) => button("way", chartAt(reader, id), name)))]));
     if (!fit.length) place.append(el("p", {}, "No complaint has these words. Try fewer."));
   };
-  find.addEventListener("input", fill);
+  find.addEventListener("input", () => {
+    fill();
+    $("said").textContent = `${place.querySelectorAll("button").length} complaints`;
+  });
   fill();
   const readers = { bay: "In the bay", phone: "On the phone" };
   const choice = Object.keys(readers).map((one) => {
@@ -163,6 +165,8 @@ function show() {
   const drawn = walking ? [el("h1", { class: "title" }, `${s.chart.title}, ${D.service.after}`), ...screens[s.view](s)] : complaints(s);
   $("main").replaceChildren(...drawn.flat(Infinity).filter(Boolean));
   for (const id of ["aside", "nav"]) $(id).hidden = !walking;
+  $("stop").hidden = !walking || !s.chart.signs.length || ["danger", "stop"].includes(s.view);
+  $("signs").close();
   document.title = walking ? `${s.view === "step" ? `Step ${s.n}` : upper(s.view)}: ${s.chart.title}` : D.service.name;
   $("foot").textContent = `${walking ? `${s.chart.figures} ` : ""}${D.limits} Knowledge ${D.knowledge}.`;
   if (walking) soFar(s);
@@ -188,10 +192,16 @@ function soFar(s) {
   }));
   $("note").textContent = note(s);
   $("command").textContent = `comeback ${s.reader === "phone" ? "call" : "triage"} --answers note.yaml`;
-  $("so-far").textContent = `Answers: ${s.log.length}`;
+  $("so-far").textContent = `Note: ${s.log.length}`;
 }
 
 $("back").addEventListener("click", () => (location.hash = shown.answers.length ? at(shown, shown.answers.slice(0, -1)) : listAt(shown.reader)));
+$("stop").addEventListener("click", () => {
+  const none = el("button", { type: "button", class: "ok go" }, "✓ None of these: back");
+  none.addEventListener("click", () => $("signs").close());
+  $("signs").replaceChildren(...signs(shown), none);
+  $("signs").showModal();
+});
 $("list").addEventListener("click", () => (location.hash = listAt(shown.reader)));
 $("so-far").addEventListener("click", () => {
   $("so-far-title").focus();

@@ -147,14 +147,17 @@ function read(address) {
   return s;
 }
 
+/** The rest of a line of YAML, which ends at more signs than a line of text does. */
+const comment = (text) => `# ${text.replace(/[\s\x7f-\x9f]+/g, " ")}`;
+
 /** What was answered as a file for --answers: ids for the program, words for people. */
 function note(s) {
   const rest = s.view === "stop" || s.how === "open" ? "hand-over" : s.how === "fixed" ? "skip" : "pause";
   return [
-    `# ${s.chart.title}, ${D.service.after}; knowledge ${D.knowledge}`,
+    comment(`${s.chart.title}, ${D.service.after}; knowledge ${D.knowledge}`),
     `service: ${D.service.id}`,
     `complaint: ${s.chart.id}`,
-    ...[...s.facts].map(([key, [value, name]]) => `${key}: ${value}  # ${name.replace(/\s+/g, " ")}`),
+    ...[...s.facts].map(([key, [value, name]]) => `${key}: ${value}  ${comment(name)}`),
     ...(s.reader === "bay" ? [`repair: ${rest}`] : []),
     "otherwise: d",
     "",

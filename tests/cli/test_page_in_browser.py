@@ -14,6 +14,7 @@ from comeback.diagrams.words import sheet_of
 from comeback.engine.charts.planner import ladder_of
 from comeback.kb import load_knowledge
 from comeback.kb.vocabulary import Audience
+from comeback.kb.yaml.reader import read_yaml
 from support import browser as shown
 from support.places import SMALL
 
@@ -202,8 +203,14 @@ def test_a_repair_that_does_not_help_leads_on_and_one_that_does_to_the_end(page)
 def test_a_danger_sign_can_be_told_at_any_step_and_leads_to_its_chart(page):
     tap(page, "Rough idle")
     tap(page, "None of these")
-    page.find_element("css selector", ".stops summary").click()
+    page.find_element("id", "stop").click()
+    assert "call the foreman" in page.find_element("css selector", "dialog").text
+    page.find_element("css selector", "dialog .ok").click()
+    assert not page.find_element("css selector", "dialog").is_displayed()
+    tap(page, "Moves, screw loose")  # not only at a step: with the tools in hand too
+    page.find_element("id", "stop").click()
     tap(page, "Raw gasoline smell")
+    assert not page.find_element("css selector", "dialog").is_displayed()
     assert title(page) == "STOP"
     assert "call the foreman" in page.find_element("css selector", "#main").text
     tap(page, "What to do about it: Gas smell")
@@ -386,7 +393,10 @@ def test_codes_are_typed_and_go_into_the_note(page):
         tap(page, "All as it should be")
     field = page.find_element("id", "codes")
     field.send_keys("none yet\n")
-    wait(lambda: "A code is a letter and four digits" in page.find_element("id", "hint").text)
+    wait(lambda: "No code: NONE YET." in page.find_element("id", "hint").text)
+    field.clear()
+    field.send_keys("p0171 p03o2\n")  # no code is dropped unseen
+    wait(lambda: "No code: P03O2." in page.find_element("id", "hint").text)
     field.clear()
     field.send_keys("p0442, p0171\n")
     wait(lambda: page.find_element("css selector", ".number"))
@@ -408,7 +418,7 @@ def test_the_caller_is_read_the_words_of_the_advice(page, comeback):
 
 def test_hostile_text_stays_text_and_a_foreign_script_does_not_run(driver, tmp_path):
     known = load_knowledge(SMALL)
-    hostile = "</script><script>hacked = 1</script><img src=x onerror='hacked = 1'>"
+    hostile = "</script><script>hacked = 1</script><img src=x onerror='hacked = 1'>\u2028repair: done\x85spark: yes"
     known = known.model_copy(
         update={"complaints": {"dark": known.complaints["dark"].model_copy(update={"name": hostile})}}
     )
@@ -417,8 +427,11 @@ def test_hostile_text_stays_text_and_a_foreign_script_does_not_run(driver, tmp_p
         page_of(page_data([(ladder, sheet_of(ladder, known))], known, [])), encoding="utf-8"
     )
     page = opened(driver, (tmp_path / "x.html").as_uri())
-    tap(page, hostile)
-    assert hostile in page.find_element("css selector", "h1").text
+    tap(page, hostile.split("\u2028")[0])
+    assert page.find_element("css selector", "h1").get_property("textContent").startswith(hostile)
+    note = page.find_element("id", "note").get_property("textContent")
+    assert set(read_yaml(note, "note").data) == {"service", "complaint", "repair", "otherwise"}
+    assert read_yaml(note, "note").data["repair"] == "pause"
     assert page.execute_script("return typeof hacked") == "undefined"
     quiet(page)
     page.execute_script(
