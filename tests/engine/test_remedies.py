@@ -120,7 +120,9 @@ def test_it_is_not_offered_in_danger_nor_before_a_tow_nor_a_third_time(turned, s
         ("oil-service", "fluid-leak", "drip-kind", 0),
         ("battery", "radio-code", "radio-code-typed", 2),
         ("battery", "settings-lost", "settings-typed", 2),
+        ("air-filter", "rattle", "hood-shut", 2),
         ("intake-cleaning", "hesitation", "course", 2),
+        ("battery", "high-idle", "course", 3),
     ],
 )
 def test_calls_that_the_caller_solves(knowledge, service, complaint, remedy, first):
