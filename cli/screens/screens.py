@@ -183,8 +183,8 @@ def _once_more(walk: Walk, step: steps.MakeCheck | steps.ProveRepair) -> str:
         told = wording.REPORTED_ONLY if walk.view.repair_candidates(LEADS) else wording.REPORTED
         told = wording.LOOK_AGAIN if walk.case.answer(step.check) else told
         return told.format(result=walk.knowledge.checks[step.check].results[step.again])
-    before = walk.case.answer(step.check)
-    if isinstance(step, steps.MakeCheck) and walk.step_override is None and before is not None and before.result:
+    before = walk.case.answer(step.check) if isinstance(step, steps.MakeCheck) else None
+    if before is not None and before.result and before.epoch < walk.case.epoch:
         return wording.SINCE_REPAIR.format(result=walk.knowledge.checks[step.check].results[before.result])
     return wording.TRY_AGAIN if step.retry else ""
 

@@ -139,3 +139,12 @@ def test_what_why_promises_of_an_answer_is_what_holds_after_it(knowledge):
         after = walk.imagine(walk.answers({check: effect.result}, "", "")).view.belief
         for cause, _, promised in effect.moves:
             assert after.probability(cause) == pytest.approx(promised)
+
+
+def test_what_was_found_before_a_repair_is_asked_again_with_the_reason(knowledge):
+    walk = in_the_bay(knowledge)
+    walk = walk.imagine(walk.answers({"noise": "hiss"}, "", ""))
+    walk = walk.imagine(Draft("repaired", "", "", {"repair": "fit-port-cap"}))
+    walk, look = walk.with_step(steps.MakeCheck("noise", 1.0, 1.0, ())), Look(200)
+    text = " ".join(look.paint(screens.body(walk, look)).split())
+    assert "Before the repair you found: Hiss or whistle. Look again." in text
