@@ -87,8 +87,9 @@ class Case:
 
     `told` is every advice that was read out, in order; `disposition` the one the call ended with, None again
     from the next call on, whose event has the number `again`. `said` are words of later calls, as notes are.
-    `further` are complaints beside `complaint`, the main one. `unconfirmed` are registrations that were typed only
-    once. `also` are services done together with `service`; `service_unknown` is the audience that could not tell it.
+    `further` are complaints beside `complaint`, the main one; `named` is the number of the event that named the last.
+    `unconfirmed` are registrations that were typed only once. `also` are services done together with `service`;
+    `service_unknown` is the audience that could not tell it.
     `solved`: how a call made the visit needless, until the customer calls again or comes in.
     """
 
@@ -101,6 +102,7 @@ class Case:
     service_unknown: Audience | None = None
     complaint: str | None = None
     further: tuple[str, ...] = ()
+    named: int = 0
     vehicle: Vehicle = ()
     unknown_conditions: frozenset[str] = frozenset()
     answers: tuple[Answer, ...] = ()
@@ -205,7 +207,7 @@ def _after(case: Case, event: Event) -> Case:
         case facts.ServiceNamed(service, also, unknown_to):
             return replace(case, service=service, also=also, service_unknown=unknown_to)
         case facts.ComplaintNamed() as named:
-            return _complaining(case, named)
+            return replace(_complaining(case, named), named=event.number)
         case facts.ConditionNamed(feature, value):
             return _with_condition(case, feature, value)
         case Answered() as answered:

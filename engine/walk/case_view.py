@@ -122,13 +122,17 @@ class CaseView:
 
     @cached_property
     def gone(self) -> bool:
-        """True if the trouble has passed by itself, and nothing wrong was found here since."""
-        checks, bay = self.knowledge.checks, Audience.BAY
-        passed = {name for name, result in self.results.items() if result in checks[name].passed}
-        found = any(
-            a.audience is bay and a.check not in passed and self._found(checks[a.check]) for a in self.case.answers
-        )
-        return bool(passed) and not found and not self.case.repairs
+        """True if the trouble has passed by itself, and nothing wrong was found here.
+
+        It counts for what was named before, until the customer calls again.
+        """
+        case, checks = self.case, self.knowledge.checks
+        since = max(case.named, case.again)
+        new = {answer.check for answer in case.answers if answer.number > since and checks[answer.check].passed}
+        passed = {name for name in new if self.results[name] in checks[name].passed}
+        here = (answer.check for answer in case.answers if answer.audience is Audience.BAY)
+        found = any(name not in passed and self._found(checks[name]) for name in here)
+        return bool(passed) and not found and not case.repairs
 
     @cached_property
     def passed(self) -> bool:

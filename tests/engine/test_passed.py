@@ -94,3 +94,13 @@ def test_seen_again_in_the_bay_it_has_not_passed(knowledge):
 def test_what_drives_the_car_is_not_asked_then(knowledge):
     walk, _ = passed(knowledge, Audience.PHONE, "slow-warm-up", service="coolant-change")
     assert not isinstance(walk.step, ChooseCondition)
+
+
+def test_it_counts_for_what_was_named_before_and_until_the_customer_calls_again(knowledge):
+    walk, _ = passed(knowledge, Audience.PHONE, "high-idle")
+    assert walk.view.gone
+    also = walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint="engine-light", words="", further=True))
+    again = walk.imagine(walk.draft(Kind.CALLED_AGAIN, "", ""))
+    for later in (also, again):
+        assert not later.view.gone
+        assert later.imagine(later.answers({"still-there": "gone"}, "", "")).view.gone
