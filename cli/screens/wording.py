@@ -66,6 +66,7 @@ OTHER_HOW = "Write down what was found: other a cracked connector behind the coi
 COMPLAINT_ITSELF = "That is the complaint itself. Type b and choose another one, or take the other finding back."
 TRY_AGAIN = "Nobody could tell before. Please try again: it decides the next step."
 SAVE_FIRST = "To save them: comeback readout P0171 --case {case}  (your codes, or --from FILE)"
+PASSED_WHICH = "Noted: it has stopped. What did it do? Type that, or its number."
 PASSED_CLOSE = "It has stopped by itself: there is nothing to repair. Close the case?"
 PASSED_TELL = "Tell the customer to come back if it returns: {what}."
 PASSED_KEYS = ("  y            close it", "  other WORDS  it was something else: write down what")

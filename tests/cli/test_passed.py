@@ -43,6 +43,8 @@ def test_what_was_said_beside_it_is_what_is_looked_for():
         "it idled fast for two days but it's fine now\r1\r",
         "idles fast\r1 gone\r",
         "idles fast\r1\rit stopped doing it\r",
+        "idles fast\rit's gone now\r1\r",
+        "it's gone now\ridles fast\r1\r",
     ],
 )
 def test_a_caller_who_says_so_is_told_to_watch(press, keys):

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from comeback.engine.case.case import read_case
 from comeback.engine.case.events import Draft, chain
 from comeback.engine.case_log.exchange import export_lines, import_lines
 from comeback.engine.case_log.fields import LONGEST_NAME, LONGEST_SHORT, LONGEST_TEXT, NotStorable, midnight
@@ -181,3 +182,24 @@ def test_numbers_that_json_lacks_do_not_get_into_a_file_of_cases(log, other):
     assert not {"Infinity", "NaN"} & set("".join(lines).replace(":", " ").replace("}", " ").split())
     (refused,) = take(other, lines).refused
     assert "event 1 was changed" in refused
+
+
+def test_several_complaints_and_trouble_that_has_passed_go_from_log_to_log(log, other):
+    named = {"complaint": "high-idle", "also": ["hiss"], "words": "fast"}
+    drafts = [
+        Draft("opened", AT, "Ida", {"car": "red"}),
+        Draft("complaint", AT, "Ida", named),
+        Draft("complaint", AT, "Ida", {"complaint": "stalls", "words": "dies", "further": True}),
+        Draft("answered", AT, "Ida", {"results": {"still-there": "gone"}, "readings": {}, "audience": "phone"}),
+    ]
+    recorded(log, drafts)
+    (name,) = take(other, export_lines(log)).new
+    case = read_case(other.events(name))
+    assert case.complaints == ("high-idle", "hiss", "stalls")
+    assert case.answer("still-there").result == "gone"
+    _, *nameless = json.loads(list(export_lines(log, nameless=True))[1])["events"]
+    assert nameless[0]["payload"]["also"] == ["hiss"]
+    assert nameless[1]["payload"]["further"] is True
+    drafts[2] = Draft("complaint", AT, "Ida", {"complaint": "stalls", "words": "dies", "further": "yes"})
+    recorded(log, drafts, "BBBB")
+    assert "`further`" in take(other, export_lines(log)).refused[0]
