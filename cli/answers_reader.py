@@ -4,9 +4,12 @@ from comeback.cli.errors import UsageError
 from comeback.cli.text_files import read_text
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
+from comeback.kb.vocabulary import Audience
 from comeback.kb.yaml.reader import read_yaml
 
 PAUSE = "pause"
+LOOKING = steps.ChooseCondition | steps.MakeCheck | steps.ReadPanel | steps.DoRepair | steps.HandOver
+"""Steps before which something else that was found can be told."""
 
 
 class AnswersReader:
@@ -15,7 +18,8 @@ class AnswersReader:
     An answer that only holds after the k-th repair is given as `check-id@k`, after a certain one as
     `check-id@repair-id`. Red flags may be given one by one; those not mentioned are "none".
     `otherwise: d` (don't know) or `otherwise: expected` (nothing wrong) answers everything that is
-    not listed. `pause` leaves the case there, saved.
+    not listed. `pause` leaves the case there, saved. `unasked: tell` tells the checks that are listed
+    even if the walk in the bay would not ask for them.
     """
 
     interactive = False
@@ -33,10 +37,12 @@ class AnswersReader:
     def ask(self, walk: Walk | None) -> str:
         """The file's answer to the walk's step; UsageError if it has none or it was not accepted."""
         assert walk is not None
-        keys = answer_keys(walk)
+        keys, untold = answer_keys(walk), self._untold(walk)
+        if untold and keys[0] not in self.answers:
+            return self._once("unasked", f"saw {untold}", untold)
         for key in keys:
             if key in self.answers:
-                return self._once(key, self.answers[key], keys[0])
+                return self._once(key, _typed(walk, self.answers[key]), keys[0])
         match walk.step:
             case steps.DangerScreen(checks=checks):
                 return self._once("danger signs", self._danger(walk, checks))
@@ -48,6 +54,18 @@ class AnswersReader:
         if "otherwise" in self.answers:
             return self._once(keys[0], self._otherwise(walk))
         raise UsageError(f"{self.file}: no answer for '{keys[0]}'. Add the line `{keys[0]}: ...`.")
+
+    def _untold(self, walk: Walk) -> str | None:
+        """With `unasked: tell` the next check of the bay that is listed and not yet on record."""
+        if (
+            self.answers.get("unasked") != "tell"
+            or walk.audience is not Audience.BAY
+            or not isinstance(walk.step, LOOKING)
+        ):
+            return None
+        told, checks = {answer.check for answer in walk.case.answers}, walk.knowledge.checks
+        here = (name for name in self.answers if name in walk.view.network.observables and name not in told)
+        return next((name for name in here if Audience.BAY in checks[name].audience), None)
 
     def _otherwise(self, walk: Walk) -> str:
         """`d`, or with `otherwise: expected` what a car with nothing wrong would give."""
@@ -90,6 +108,15 @@ class AnswersReader:
             else:
                 raise UsageError(f"{self.file}: '{given}' is not a result of '{name}'. Use: {', '.join(check.names)}.")
         return " ".join(tokens) or "n"
+
+
+def _typed(walk: Walk, given: str) -> str:
+    """A result by its number, since its id may be a command at the prompt, such as `open`."""
+    if isinstance(walk.step, steps.MakeCheck | steps.ProveRepair):
+        check = walk.knowledge.checks[walk.step.check]
+        if given in check.names and check.reading is None:
+            return str(check.names.index(given) + 1)
+    return given
 
 
 def answer_keys(walk: Walk) -> tuple[str, ...]:

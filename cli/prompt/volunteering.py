@@ -99,6 +99,8 @@ def saw(session: PromptSession, state: ScreenState, text: str) -> ScreenState | 
     """List the checks that the words may mean; the one that is picked comes next, on its own screen."""
     walk, checks, asked = state.walk, state.walk.knowledge.checks, _words(text)
     found = _checks(walk, text)
+    if found == [text]:  # its id
+        return pick(state, text)
     plain = [name for name in found if not checks[name].red_flag]
     place = len(asked) > 1 and any(asked <= _words_of(walk, name) for name in plain)  # as "fuel filter connector"
     danger = None if place else danger_named(session, state, text)
@@ -126,6 +128,8 @@ def pick(state: ScreenState, check: str) -> ScreenState:
 def _checks(walk: Walk, text: str) -> list[str]:
     """Checks of the bay on this car that the words may mean, by name and result first, then by place."""
     here = [name for name in walk.view.network.observables if Audience.BAY in walk.knowledge.checks[name].audience]
+    if text in here:
+        return [text]
     named = [name for kind, name in search(walk.knowledge, text) if kind == "check" and name in here]
     hits = {name: len(_words(text) & _words_of(walk, name)) for name in here}
     most = max(hits.values(), default=0)

@@ -158,7 +158,7 @@ function note(s) {
     `service: ${D.service.id}`,
     `complaint: ${s.chart.id}`,
     ...[...s.facts].map(([key, [value, name]]) => `${key}: ${value}  ${comment(name)}`),
-    ...(s.reader === "bay" ? [`repair: ${rest}`] : []),
+    ...(s.reader === "bay" ? ["unasked: tell", `repair: ${rest}`] : []),
     "otherwise: d",
     "",
   ].join("\n");

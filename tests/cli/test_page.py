@@ -62,6 +62,25 @@ def test_one_line_skips_every_repair_that_is_not_listed(comeback, tmp_path):
     assert case["handed_over"]
 
 
+def test_what_is_listed_can_be_told_though_nobody_asks(comeback, tmp_path):
+    lines = "clock: right\nfuel-sample: clear\noil-cap: open\nrepair: pause\n"
+    for unasked in ("", "unasked: tell\n"):
+        code, case, err = triage(comeback, tmp_path, unasked + lines)
+        assert (code, bool(err)) == (exit_codes.PAUSED, False), err
+        known = {answer["check"]: answer["result"] for answer in case["answers"]}
+        assert ("fuel-sample" in known) == bool(unasked)
+    assert (known["clock"], known["fuel-sample"], known["oil-cap"]) == ("right", "clear", "open")
+
+
+def test_a_result_that_is_also_a_command_is_an_answer_in_a_file(comeback, tmp_path):
+    lines = "unasked: tell\nfilter-box: open\nshut-filter-box: done\nfilter-box@shut-filter-box: shut\nrepair: skip\n"
+    code, case, err = triage(comeback, tmp_path, lines + "idle-shake@shut-filter-box: still\n")
+    assert (code, err) == (0, "")
+    assert {"check": "filter-box", "result": "open"}.items() <= next(
+        answer for answer in case["answers"] if answer["check"] == "filter-box"
+    ).items()
+
+
 def test_pause_leaves_the_case_there_saved(comeback, tmp_path):
     code, case, _ = triage(comeback, tmp_path, "map-seat: loose\nrepair: pause\n")
     assert code == exit_codes.PAUSED

@@ -430,7 +430,7 @@ def test_hostile_text_stays_text_and_a_foreign_script_does_not_run(driver, tmp_p
     tap(page, hostile.split("\u2028")[0])
     assert page.find_element("css selector", "h1").get_property("textContent").startswith(hostile)
     note = page.find_element("id", "note").get_property("textContent")
-    assert set(read_yaml(note, "note").data) == {"service", "complaint", "repair", "otherwise"}
+    assert set(read_yaml(note, "note").data) == {"service", "complaint", "unasked", "repair", "otherwise"}
     assert read_yaml(note, "note").data["repair"] == "pause"
     assert page.execute_script("return typeof hacked") == "undefined"
     quiet(page)
