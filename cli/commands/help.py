@@ -20,7 +20,7 @@ FILE is YAML, one `id: answer` per line:
   reseat-map-sensor: done        a repair: done, skip or hand-over
   idle-map@1: 36 kPa             the same check after the first repair
   idle-map@reseat-map-sensor: 36 kPa    or after the repair with that id
-  unasked: tell                  checks listed are told though nobody asks (bay)
+  unasked: tell                  in the bay: checks listed are told unasked
   repair: pause                  all repairs not listed: leave the case, saved
   otherwise: d                   everything not listed: d, or expected (all OK)
 Advice, hand-over and closing are confirmed unless the file answers them."""
