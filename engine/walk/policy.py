@@ -229,7 +229,7 @@ def _question(view: CaseView, valuation: Valuation) -> CheckOption | None:
 
 
 def after_advice(view: CaseView) -> MakeCheck | None:
-    """What only the customer knows and saves the bay most, asked once the caller is safe and knows what to do.
+    """What only the customer knows and saves the bay twice its minutes, asked once the caller knows what to do.
 
     None while people are in danger, after a call that was solved, and once MOST_AFTER_ADVICE were asked.
     """
@@ -245,7 +245,9 @@ def after_advice(view: CaseView) -> MakeCheck | None:
     if danger or told.disposition == Disposition.GET_CLEAR.word or asked >= MOST_AFTER_ADVICE or not history:
         return None
     best = max(_valuation(view, history).options, key=lambda option: option.net, default=None)
-    return MakeCheck(best.checks[0], best.minutes, best.gain, best.chances) if best and best.net > 0 else None
+    return (
+        MakeCheck(best.checks[0], best.minutes, best.gain, best.chances) if best and best.net > best.minutes else None
+    )
 
 
 def advise(view: CaseView) -> Advise:

@@ -42,7 +42,7 @@ def settled(view: CaseView) -> Check | None:
         remedy, new = check.remedy, answer.epoch == view.case.epoch and answer.audience is Audience.PHONE
         if remedy is None or not new or view.results.get(check.id) != remedy.result:
             continue
-        share = float(view.sets.weights @ _removed(view, remedy))
+        share = float(view.sets.weights @ _settles(view, remedy))
         if share >= SURE and set(view.ruling.flags) <= set(remedy.despite):
             return check
     return None
@@ -63,13 +63,13 @@ def spared(view: CaseView, valuation: Valuation, option: CheckOption) -> float:
     decision = valuation.node.decision
     place = decision.slices[valuation.numbers[option.checks]].start + check.names.index(check.remedy.result)
     helped = valuation.sets.weights * decision.tables[:, place]
-    right = float(helped @ _removed(view, check.remedy))
+    right = float(helped @ _settles(view, check.remedy))
     return view.knowledge.settings.visit_minutes * right if right >= SURE * float(helped.sum()) else 0.0
 
 
-def _removed(view: CaseView, remedy: Remedy) -> np.ndarray:
-    """(S,) 1 for each set of nothing but causes that the remedy's repair is meant for."""
+def _settles(view: CaseView, remedy: Remedy) -> np.ndarray:
+    """(S,) chance that the remedy's repair removes every cause of each set."""
     causes, removes = view.sets.belief.network.causes, view.knowledge.repairs[remedy.repair].removes
-    meant = np.array([removes.get(causes[c], 0.0) >= 0.5 for c in view.sets.live], dtype=bool)
+    gone = np.array([removes.get(causes[c], 0.0) for c in view.sets.live])
     now = view.sets.now
-    return np.asarray(now[:, meant].any(axis=1) & ~now[:, ~meant].any(axis=1), dtype=float)
+    return np.asarray(np.where(now, gone, 1.0).prod(axis=1) * now.any(axis=1))
