@@ -30,7 +30,7 @@ MOST = 9
 def match_words(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
     """List the complaints that the customer's words may mean, with the first of each of its parts ahead."""
     walk, knowledge = state.walk, state.walk.knowledge
-    if not parts_said(text):
+    if says_passed(text) and not parts_said(text):
         session.say(wording.PASSED_WHICH)
         return replace(state, words=joined_words(state.words, text))
     if not isinstance(walk.step, steps.ChooseComplaint):  # one more, or a danger named before the service is known
