@@ -251,13 +251,15 @@ def _after_telling(case: Case, event: Event) -> Case:
     """What the caller heard of the advice; events of other stop screens tell nothing."""
     match fact_of(event):
         case facts.Advised(disposition, agreed):
-            return _heard(replace(case, disposition=disposition, read_back=agreed), event, disposition, AGREED)
+            case = replace(case, disposition=disposition, read_back=agreed, solved=None)
+            return _heard(case, event, disposition, AGREED)
         case facts.Solved(disposition, repair=repair) as solved:
             done = Done(repair, case.epoch + 1, event.number, event.at, event.by)
             case = replace(case, disposition=disposition, read_back=True, solved=solved, repairs=(*case.repairs, done))
             return _heard(case, event, disposition, AGREED)
         case facts.Refused(disposition, words):
-            return _heard(replace(case, disposition=disposition, read_back=False), event, disposition, NOT_TAKEN, words)
+            case = replace(case, disposition=disposition, read_back=False, solved=None)
+            return _heard(case, event, disposition, NOT_TAKEN, words)
         case facts.ReadBack(disposition, agreed):
             return replace(case if agreed else _heard(case, event, disposition, NOT_AGREED), read_back=agreed)
         case facts.CalledAgain():

@@ -81,7 +81,7 @@ def test_why_and_explain_tell_of_the_remedy(press, turned):
 
 def test_what_the_bay_wants_to_know_is_asked_after_the_advice_and_enter_skips_it(press, turned, monkeypatch):
     monkeypatch.setattr(policy, "PHONE_QUESTIONS", 0)
-    history = turned.checks["lamp-turns"].model_copy(update={"asks_customer": True, "remedy": None})
+    history = turned.checks["lamp-turns"].model_copy(update={"asks_customer": True, "remedy": None, "minutes": 0.1})
     known = turned.model_copy(update={"checks": {**turned.checks, "lamp-turns": history}, "version": "asked"})
     code, screen, walk = press("phone", CALL + "y\r2\r", known=known)
     assert code == exit_codes.DONE

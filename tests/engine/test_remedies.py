@@ -170,6 +170,8 @@ def test_what_helped_is_a_repair_done_until_the_customer_calls_again(knowledge):
     again = walk.imagine(walk.draft(Kind.CALLED_AGAIN, "", ""))
     assert again.case.solved is None
     assert isinstance(again.step, steps.DangerScreen)
+    other = walk.imagine(walk.draft(Kind.ADVISED, "", "", disposition="book", agreed=True))
+    assert other.case.solved is None, "another advice since"
     back = walk.imagine(walk.draft(Kind.TAKEN_BACK, "", "", number=walk.events[-1].number, kind=Kind.SOLVED))
     assert back.case.solved is None
     assert not back.case.repairs
