@@ -88,6 +88,7 @@ const take = {
     if (!result && last !== UNKNOWN && (card.check || last !== "+")) return false;
     s.made[`${s.n}.${index}`] = result || last;
     if (result) fact(s, card.check, result);
+    else if (card.check) s.facts.set(card.check, ["d", told(card.check, "")]);
     const row = last === UNKNOWN ? undefined : rowFor(card, result);
     if (card.check) log(s, told(card.check, result), row ? "found" : result === expected(card.check) ? "ok" : "");
     else log(s, `${last === UNKNOWN ? "Left out" : "Tried"}: ${D.repairs[card.rows[0].repairs[0]].name}`);
@@ -152,12 +153,15 @@ const comment = (text) => `# ${text.replace(/[\s\x7f-\x9f]+/g, " ")}`;
 
 /** What was answered as a file for --answers: ids for the program, words for people. */
 function note(s) {
+  // By phone a danger sign that was not asked about is not known, which counts as the worse answer.
+  const unasked = s.reader === "phone" ? s.chart.flags.filter((check) => !s.facts.has(check)) : [];
   const rest = s.view === "stop" || s.how === "open" ? "hand-over" : s.how === "fixed" ? "skip" : "pause";
   return [
     comment(`${s.chart.title}, ${D.service.after}; knowledge ${D.knowledge}`),
     `service: ${D.service.id}`,
     `complaint: ${s.chart.id}`,
     ...[...s.facts].map(([key, [value, name]]) => `${key}: ${value}  ${comment(name)}`),
+    ...unasked.map((check) => `${check}: d`),
     ...(s.reader === "bay" ? ["unasked: tell", `repair: ${rest}`] : []),
     "otherwise: d",
     "",

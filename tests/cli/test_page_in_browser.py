@@ -416,6 +416,24 @@ def test_the_caller_is_read_the_words_of_the_advice(page, comeback):
     assert json.loads(out)["disposition"] == "tow"
 
 
+@pytest.mark.parametrize("asked", [True, False])
+def test_a_danger_sign_that_is_not_known_is_not_none_in_the_note(page, comeback, asked):
+    tap(page, "On the phone")
+    tap(page, "Rough idle")
+    if asked:
+        tap(page, "Nothing")
+        quiet_one = page.find_elements("css selector", ".card .quiet")[0]
+        page.execute_script("arguments[0].click()", quiet_one)
+        wait(lambda: title(page) == "Do not drive")
+    note = page.find_element("id", "note").text
+    assert "raw-fuel: d" in note
+    assert ("hood-smoke: none" in note) == asked
+    Path("note.yaml").write_text(note)
+    code, out, err = comeback("call", "--answers", "note.yaml", "--json")
+    assert (code, err) == (0, "")
+    assert json.loads(out)["disposition"] == "tow"
+
+
 def test_hostile_text_stays_text_and_a_foreign_script_does_not_run(driver, tmp_path):
     known = load_knowledge(SMALL)
     hostile = "</script><script>hacked = 1</script><img src=x onerror='hacked = 1'>\u2028repair: done\x85spark: yes"
