@@ -15,7 +15,7 @@ from comeback.engine.walk.steps import (
     ReadPanel,
 )
 from comeback.engine.walk.walk import open_walk
-from comeback.kb.vocabulary import Audience, CauseKind, Disposition
+from comeback.kb.vocabulary import Audience, CauseKind, Disposition, Tier
 
 
 def passed(knowledge, audience, complaint, answers=(), car="", service="intake-cleaning"):
@@ -104,3 +104,14 @@ def test_it_counts_for_what_was_named_before_and_until_the_customer_calls_again(
     for later in (also, again):
         assert not later.view.gone
         assert later.imagine(later.answers({"still-there": "gone"}, "", "")).view.gone
+
+
+def test_no_danger_of_any_complaint_is_told_less_because_it_has_passed(knowledge):
+    milder = []
+    for complaint in knowledge.complaints.values():
+        told = ((knowledge.checks[check], result) for check, result in complaint.reports.items())
+        floors = [check.red_flag.get(result, Disposition.WATCH) for check, result in told if check.tier <= Tier.CAR]
+        walk, _ = passed(knowledge, Audience.PHONE, complaint.id)
+        if walk.view.ruling.advice < max(floors, default=Disposition.WATCH):
+            milder.append(complaint.id)
+    assert not milder

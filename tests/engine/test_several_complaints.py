@@ -90,3 +90,16 @@ def test_what_was_named_later_is_taken_back_alone(knowledge):
     last = walk.last_to_take_back()
     walk = walk.imagine(walk.draft(Kind.TAKEN_BACK, "", "", number=last.number, kind=last.kind))
     assert walk.case.complaints == ("high-idle",)
+
+
+def test_a_second_complaint_never_lowers_the_floor(knowledge):
+    def floor(*names):
+        return complained(knowledge, Audience.PHONE, "oil-service", *names).view.ruling.floor
+
+    for one, other in (
+        ("rough-idle", "oil-lamp"),
+        ("oil-leak", "overheating"),
+        ("hiss", "stalls"),
+        ("stalls", "knocking"),
+    ):
+        assert floor(one, other) >= max(floor(one), floor(other))
