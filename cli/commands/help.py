@@ -11,8 +11,8 @@ ANSWERS = """\
 comeback call --answers FILE     (triage too; - reads standard input)
 FILE is YAML, one `id: answer` per line:
   service: intake-cleaning       service, complaint, vehicle conditions by id
-  complaint: rough-idle
-  injection: port
+  complaint: rough-idle hiss     one or more; gone at the end: it has stopped
+  drive: gasoline                what the car runs on
   raw-fuel: smell                a danger sign that is there; others are not
   map-seat: loose                a check: its result id, or d for don't know
   idle-map: 52 kPa               a reading, with or without its unit
@@ -32,6 +32,7 @@ A call has six parts. Read what follows "Read aloud" word for word.
  4  A few questions the caller can answer from the driver's seat.
  5  The advice. Tow and get clear have a screen of their own: type told.
  6  Read it back. y if the caller agrees; n lets you correct it first.
+also WORDS adds a complaint. gone (or: it's fine now) says that it has stopped.
 up tow REASON makes the advice more urgent at any time. down come-in REASON by
 NAME makes it milder; it takes a reason and a second person, and both are kept.
 plate ABC 1234 spells a license plate back to read aloud; type it twice."""
