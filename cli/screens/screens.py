@@ -170,7 +170,8 @@ def _check(walk: Walk, step: steps.MakeCheck | steps.ProveRepair, look: Look, ro
 
 def _asked(check: Check, look: Look) -> list[Styled]:
     """The question read aloud, after what the caller is to do alone and who must not do it."""
-    return [*(endings.not_if(check.remedy, look) if check.remedy else ()), *aloud(check.aloud, look)]
+    first = endings.not_if(check.remedy, look) if check.remedy and check.remedy.do else []
+    return [*first, *aloud(check.aloud, look)]
 
 
 def _rows(look: Look, rows: Iterable[tuple[str, str]], indent: int) -> list[Styled]:

@@ -99,6 +99,6 @@ def confirm_back(walk: Walk, step: Advise) -> str:
     signs = f"{'It has stopped. ' if walk.view.gone else ''}{signs_aloud(walk, step.flags)}"
     within = f" {when(advice)}." if when(advice) else ""
     remedy = walk.remedy.remedy if walk.remedy and told is Disposition.WATCH else None
-    mine = f"With that it is settled. {remedy.again}" if remedy else f"My advice: {advice.name}.{within}"
+    mine = f"That should settle it. {remedy.again}" if remedy else f"My advice: {advice.name}.{within}"
     parts = (f"You say: {said}. It began after the {service}.", signs, mine)
     return " ".join(part for part in (*parts, "Is that right?") if part)
