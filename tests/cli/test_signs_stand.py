@@ -38,12 +38,6 @@ def test_gasoline_where_it_should_not_be_is_a_danger_at_the_service_question_too
     assert "gasoline" in screen.lower()
 
 
-def test_two_complaints_at_once_keep_the_list(press):
-    _, screen, walk = press("bay", "8\rit shakes and the engine light is on\r1 2\r1\r" + LEAVE)
-    assert "One at a time" in screen
-    assert walk.case.complaint is not None
-
-
 def test_codes_that_were_typed_stand_on_the_screen_of_all_codes(press):
     _, screen, walk = press("bay", "8\rit shakes at idle\r1\rn\rn\rP0303\r" + LEAVE)
     if walk.step.__class__.__name__ == "ReadPanel":
