@@ -2,12 +2,15 @@
 
 import re
 
+from comeback.engine.case.case import WORDS_APART
+
 _APART = re.compile(r"[,;./]|\bbut\b|\band\b|\bthough\b|\bplus\b|\balso\b", re.IGNORECASE)
 _IT = r"(?:(?:it|that|this|the (?:light|lamp|noise|smell|leak|problem|trouble))(?:'s|s| is| has| had)? ?)?"
 _NOW = r"(?: again)?(?: (?:now|today|since))?"
 _FINE = r"(?:runs |drives |works )?(?:all )?(?:fine|ok|okay|good|right|alright|normal)(?: again)?"
 _PASSED = re.compile(
-    rf"(?:now )?{_IT}(?:(?:all )?gone{_NOW}|(?:has )?(?:gone|went) (?:away|out|off)(?: by itself)?{_NOW}"
+    rf"(?:now )?{_IT}(?:(?:all )?gone{_NOW}|(?:has )?(?:gone|went) (?:away|out)(?: by itself)?{_NOW}"
+    rf"|(?:the )?(?:light|lamp) (?:has )?(?:gone|went) off{_NOW}"
     rf"|(?:has )?(?:stopped|quit) (?:doing|making) (?:it|that){_NOW}|(?:has )?(?:cleared up|passed){_NOW}"
     rf"|back to normal{_NOW}|{_FINE} (?:now|today|since)|(?:out|off) (?:again )?now"
     rf"|(?:does not|doesn'?t|no longer) (?:do|does) (?:it|that)(?: any ?more| now)?)|now {_IT}{_FINE}"
@@ -20,8 +23,9 @@ def parts_said(text: str) -> list[str]:
 
 
 def says_passed(text: str) -> bool:
-    """True if one part of the text says that the trouble has passed by itself."""
-    return any(_PASSED.fullmatch(part.lower()) for part in _parts(text))
+    """True if somebody's last word is that the trouble has passed by itself, and nothing is said to be there still."""
+    said = [_parts(words) for words in text.split(WORDS_APART) if not re.search(r"\bstill\b", words, re.IGNORECASE)]
+    return any(parts and _PASSED.fullmatch(parts[-1].lower()) for parts in said)
 
 
 def _parts(text: str) -> list[str]:

@@ -15,7 +15,7 @@ LEAVE = "q\r"
         "it's gone", "It is gone now", "gone", "it stopped doing it", "fine now", "it went away", "now it is fine",
         "idled fast for two days but it's fine now", "the oil light was on but it went out", "it\u2019s fine again now",
         "it doesn't do it any more", "it no longer does it", "back to normal", "all good now", "the light is off now",
-        "it has stopped doing that", "smelled of gas yesterday, gone today", "it cleared up",
+        "it has stopped doing that", "smelled of gas yesterday, gone today", "it cleared up", "the light went off",
     ],
 )  # fmt: skip
 def test_it_has_passed(text):
@@ -27,6 +27,8 @@ def test_it_has_passed(text):
     [
         "the brakes are gone", "power is gone", "it stopped", "drives fine", "light is on but it runs fine", "no heat",
         "all the coolant is gone", "it goes away when it is warm", "the light comes and goes", "the pedal went out",
+        "the light went out but it still shakes", "I was driving and it went off",
+        "the light went out and now it stalls",
     ],
 )  # fmt: skip
 def test_it_has_not(text):
