@@ -65,7 +65,5 @@ def test_most_are_fixed(played):
 
 
 @pytest.mark.parametrize("name", COMEBACKS)
-def test_no_case_is_closed_with_its_cause_still_there(played, name, request):
-    if name == "evap_hose_off":  # codes are erased and the light is out until the EVAP monitor has run
-        request.applymarker(pytest.mark.xfail(strict=True, reason="erased EVAP codes are taken as proof"))
+def test_no_case_is_closed_with_its_cause_still_there(played, name):
     assert played[name].end != WRONGLY
