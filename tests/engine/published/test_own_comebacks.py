@@ -15,7 +15,6 @@ LEAST_FIXED = 27
 MILDER = {
     "battery_no_charge": Disposition.COME_IN,  # written: parked; said: straight here with a red battery light
     "coolant_settled": Disposition.WATCH,  # written: straight here until the level is seen
-    "evap_hose_off": Disposition.WATCH,  # written: a booked day, because the light does not pass by itself
     "intake_cleaner_smoke": Disposition.WATCH,  # written: a booked day; it is passing
     "throttle_connector": Disposition.COME_IN,  # written: parked, because it cannot keep up with traffic
 }
