@@ -37,6 +37,7 @@ from comeback.kb.vocabulary import (
     Level,
     Sense,
     SignalWord,
+    Sureness,
 )
 
 
@@ -216,6 +217,7 @@ class Check(Entry):
     results: Mapping[Id, Line] = Field(min_length=2, max_length=8)
     otherwise: Mapping[Id, Percent] = Field(description="chance of each abnormal result if none of the causes is there")
     reading: Reading | None = None
+    told: Sureness | None = Field(default=None, description="how surely people can tell the result, if not by a look")
     red_flag: Mapping[Id, Move] = Field(default={}, description="result -> mildest disposition from then on")
     harmless: Ids = Field(default=(), description="abnormal results of a danger sign that are harmless")
     follow_up: Mapping[Id, Ids] = Field(
@@ -247,6 +249,11 @@ class Check(Entry):
     def names(self) -> tuple[str, ...]:
         """Result ids in order of dominance, the expected one first."""
         return tuple(self.results)
+
+    @property
+    def sureness(self) -> Sureness:
+        """How surely people can tell the result; codes are read off the scan tool."""
+        return self.told or (Sureness.UNMISTAKABLE if self.panel else Sureness.LOOK)
 
     @property
     def expected(self) -> str:

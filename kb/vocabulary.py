@@ -83,6 +83,19 @@ class Sense(StrEnum):
     REMEMBER = "remember"
 
 
+class Sureness(StrEnum):
+    """How surely somebody can tell a result: it hits the eye, one has to look for it, or one has to know what it is."""
+
+    UNMISTAKABLE = "unmistakable"
+    LOOK = "look"
+    KNOWLEDGE = "knowledge"
+
+    @property
+    def errors(self) -> float:
+        """Mistakes and "don't knows" against those of a look; judged, no source."""
+        return {Sureness.UNMISTAKABLE: 0.1, Sureness.LOOK: 1.0, Sureness.KNOWLEDGE: 2.0}[self]
+
+
 class Injury(StrEnum):
     """How badly a hazard hurts; with `Certainty` it decides the signal word."""
 

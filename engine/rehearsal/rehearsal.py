@@ -16,7 +16,7 @@ from comeback.engine.rehearsal.simulation import CAREFUL, Car, Comeback, Person,
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 from comeback.kb.schema import KnowledgeBase, Repair
-from comeback.kb.vocabulary import Audience, Disposition, Level
+from comeback.kb.vocabulary import Audience, Disposition, Level, Sureness
 
 GUIDED, ORDER, CHECKLIST = "guided walk", "repairs only, no checks", "fixed check-list"
 WAYS = (GUIDED, ORDER, CHECKLIST)
@@ -157,6 +157,13 @@ class Rehearsal:
         return WorkOutcome(way, end, minutes, work.steps, len(done), needless_repairs(self.knowledge, comeback, done))
 
 
+def without_openings(knowledge: KnowledgeBase) -> KnowledgeBase:
+    """The knowledge without its opening looks, so that the chooser is free from the first look on."""
+    services = {name: entry.model_copy(update={"opening": ()}) for name, entry in knowledge.services.items()}
+    complaints = {name: entry.model_copy(update={"opening": ()}) for name, entry in knowledge.complaints.items()}
+    return knowledge.model_copy(update={"services": services, "complaints": complaints})
+
+
 def guided_end(gone: Gone, car: Car, target: frozenset[str]) -> str:
     """How a guided walk ended, for a complaint that the causes in `target` were behind."""
     match gone.step:
@@ -178,8 +185,8 @@ def unsafe_advice(walk: Walk, comeback: Comeback, advice: Disposition | None) ->
     """What is unsafe about the advice: nothing, below a danger sign's floor, or below a flagged cause's need.
 
     The floor is taken straight from the answers: a raised sign's own, the worst of its kind for a
-    "don't know". A present cause whose danger sign was answered with a result that it gives must not
-    be driven otherwise than the cause allows.
+    "don't know", unless nobody could miss it. A present cause whose danger sign was answered with a
+    result that it gives must not be driven otherwise than the cause allows.
     """
     known, out = walk.knowledge, []
     given = Disposition.WATCH if advice is None else advice
@@ -190,7 +197,7 @@ def unsafe_advice(walk: Walk, comeback: Comeback, advice: Disposition | None) ->
         if cured is not None and check in cured.despite:
             continue  # a car that starts now
         flags = known.checks[check].red_flag
-        if result is None and flags:
+        if result is None and flags and known.checks[check].sureness is not Sureness.UNMISTAKABLE:
             floor = max(floor, min(Disposition.TOW, max(flags.values())))
         elif result is not None and result in flags:
             floor = max(floor, flags[result])

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from comeback.engine.belief.network import Vehicle, build_network, fits
-from comeback.kb.schema import KnowledgeBase
+from comeback.kb.schema import Check, KnowledgeBase
 from comeback.kb.vocabulary import FEATURES, can_be_built
 
 MOST_DRAWS = 4000
@@ -99,10 +99,19 @@ class Car:
 
 @dataclass(frozen=True)
 class Slack:
-    """How people answer: chance of a wrong result, and of "don't know", per answer."""
+    """How people answer: chance of a wrong result, and of "don't know", for what one has to look at.
+
+    What is unmistakable is told better and what takes knowledge worse, unless they err as often at everything, `even`.
+    """
 
     wrong: float = 0.0
     unknown: float = 0.0
+    even: bool = False
+
+    def rates(self, check: Check) -> tuple[float, float]:
+        """Chance of "don't know" and of a wrong result for this check."""
+        times = 1.0 if self.even else check.sureness.errors
+        return min(1.0, self.unknown * times), min(1.0, self.wrong * times)
 
 
 CAREFUL = Slack()
@@ -126,9 +135,10 @@ class Person:
         if looked:  # whoever looks again on purpose looks carefully
             return true
         roll = chance.of(self.name, check, epoch)
-        if roll < self.slack.unknown:
+        unknown, wrong = self.slack.rates(self.car.knowledge.checks[check])
+        if roll < unknown:
             return None
-        if roll < self.slack.unknown + self.slack.wrong:
+        if roll < unknown + wrong:
             others = [name for name in self.car.knowledge.checks[check].names if name != true]
             return others[chance.pick([1.0] * len(others), self.name, check, epoch, "other")]
         return true

@@ -18,7 +18,7 @@ from comeback.engine.belief.evidence import Evidence, Sighting
 from comeback.engine.belief.exact_posterior import Belief, logs_without, posterior
 from comeback.engine.belief.network import Network
 from comeback.kb.schema import Check, KnowledgeBase
-from comeback.kb.vocabulary import Disposition
+from comeback.kb.vocabulary import Disposition, Sureness
 
 MANY_FLAGS = 5
 """With this many red flags raised the advice is GET_CLEAR, whatever the losses say."""
@@ -58,7 +58,8 @@ def ruling_for(
     for other in _more_acute(knowledge, evidence):
         if least > floor:
             ways = _better(knowledge, other, stated)
-            least = min(least, max(_cheapest(knowledge, network, one) for one in ways))
+            capped = max(_cheapest(knowledge, network, one) for one in ways)
+            least = min(least, max(capped, Disposition.BOOK))  # what has lasted for days does not pass by itself
     return Ruling(max(floor, least), needed, losses, floor, flags)
 
 
@@ -71,9 +72,9 @@ def floor_alone(knowledge: KnowledgeBase, results: Mapping[str, str | None], lea
 def red_flag_floor(knowledge: KnowledgeBase, results: Mapping[str, str | None]) -> tuple[Disposition, tuple[str, ...]]:
     """The least disposition that the red flags allow, and the checks that raised one.
 
-    "Don't know" counts as the worse answer up to TOW: who cannot tell whether it burns must not drive, and is
-    told when to get clear; only who sees or smells it is sent away from the car. What a raised sign leads to
-    and nobody answered yet counts as "don't know": the amount of oil under the car, say.
+    "Don't know" counts as the worse answer up to TOW, but for what nobody could miss: who cannot tell whether it
+    burns must not drive, and is told when to get clear; only who sees or smells it is sent away from the car. What a
+    raised sign leads to and nobody answered yet counts as "don't know": the amount of oil under the car, say.
     """
     floor, flags = Disposition.WATCH, []
     open_signs: dict[str, str | None] = dict.fromkeys(knowledge.follow_ups(results))
@@ -81,16 +82,18 @@ def red_flag_floor(knowledge: KnowledgeBase, results: Mapping[str, str | None]) 
         if any(results.get(sign) not in (None, *seen) for sign, seen in knowledge.follows(check).items()):
             continue  # a large spot is no danger if it turns out to be clear water
         red = knowledge.checks[check].red_flag
-        raised = doubtful_floor(red) if result is None else red.get(result)
+        raised = doubtful_floor(knowledge.checks[check]) if result is None else red.get(result)
         if raised is not None:
             flags.append(check)
             floor = max(floor, raised)
     return floor, tuple(flags)
 
 
-def doubtful_floor(red: Mapping[str, Disposition]) -> Disposition | None:
-    """The floor under a "don't know" on a check with these red flags."""
-    return min(Disposition.TOW, max(red.values())) if red else None
+def doubtful_floor(check: Check) -> Disposition | None:
+    """The floor under a "don't know" on a danger sign: none where nobody could miss it."""
+    if not check.red_flag or check.sureness is Sureness.UNMISTAKABLE:
+        return None
+    return min(Disposition.TOW, max(check.red_flag.values()))
 
 
 def needed_dispositions(
