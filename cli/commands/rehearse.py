@@ -8,7 +8,9 @@ It measures the program against its own knowledge, not the knowledge against car
 """
 
 import argparse
+import json
 import os
+from dataclasses import asdict
 
 from comeback.cli import exit_codes, options
 from comeback.cli.errors import UsageError
@@ -22,6 +24,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--complaint", metavar="ID", help="only with this complaint")
     parser.add_argument("--wrong", metavar="PERCENT", type=float, default=3.0, help="wrong answers (default: 3)")
     parser.add_argument("--unknown", metavar="PERCENT", type=float, default=7.0, help="don't knows (default: 7)")
+    parser.add_argument("--even", action="store_true",
+        help="people err as often at what hits the eye as at what takes knowledge")  # fmt: skip
+    parser.add_argument("--free", action="store_true", help="without the opening looks: what do they cost?")
+    parser.add_argument("--json", action="store_true", help="the figures as JSON")
     options.add_knowledge(parser)
 
 
@@ -33,6 +39,7 @@ def run(given: argparse.Namespace) -> int:
     from comeback.cli.reports.rehearsing import CALLER_FACTOR, Wanted, rehearse
     from comeback.cli.words.entries import take_names
     from comeback.engine.rehearsal.figures import figures
+    from comeback.engine.rehearsal.rehearsal import without_openings
 
     if not 1 <= given.walks <= 1_000_000:
         raise UsageError(f"--walks {given.walks} is not a valid number of comebacks. Give 1 to 1000000.")
@@ -42,10 +49,18 @@ def run(given: argparse.Namespace) -> int:
         raise UsageError("--wrong and --unknown are percentages of the answers, together 90 at most.")
     knowledge = options.knowledge_of(given)
     take_names(given, knowledge)
-    wanted = Wanted(given.walks, given.seed, given.service, given.complaint, given.wrong / 100, given.unknown / 100)
+    knowledge = without_openings(knowledge) if given.free else knowledge
+    wanted = Wanted(
+        given.walks, given.seed, given.service, given.complaint, given.wrong / 100, given.unknown / 100, given.even
+    )  # fmt: skip
     found = figures(knowledge, rehearse(wanted, knowledge, available_cores()))
-    answers = f"{given.wrong:g} % wrong answers, {given.unknown:g} % don't know (callers {CALLER_FACTOR:g} times that)"
+    if given.json:
+        print(json.dumps({"knowledge": knowledge.version, **asdict(found)}, indent=2))
+        return exit_codes.DONE
+    kinds = "everywhere" if given.even else "by kind of sign"
+    answers = f"{given.wrong:g} % wrong, {given.unknown:g} % don't know {kinds}, callers x {CALLER_FACTOR:g}"
     after = [f"after {given.service}"] if given.service else []
     after += [f"with {given.complaint}"] if given.complaint else []
+    after += ["without opening looks"] if given.free else []
     print("\n".join(report(found, ", ".join([f"seed {given.seed}", answers, *after]), knowledge)))
     return exit_codes.DONE

@@ -20,7 +20,7 @@ CALLER_FACTOR = 1.5
 
 @dataclass(frozen=True)
 class Wanted:
-    """What to rehearse; chances are 0 to 1."""
+    """What to rehearse; chances are 0 to 1. `even`: people err as often at every sign."""
 
     walks: int
     seed: int
@@ -28,6 +28,7 @@ class Wanted:
     complaint: str | None = None
     wrong: float = 0.0
     unknown: float = 0.0
+    even: bool = False
 
     def draw(self, knowledge: KnowledgeBase, number: int) -> Comeback:
         """The comeback of this number. Raises UsageError if the knowledge has none like it."""
@@ -59,8 +60,8 @@ class _Rehearsing:
 
     def __init__(self, wanted: Wanted, knowledge: KnowledgeBase) -> None:
         self.wanted, self.knowledge = wanted, knowledge
-        caller = Slack(min(0.45, wanted.wrong * CALLER_FACTOR), min(0.45, wanted.unknown * CALLER_FACTOR))
-        self.rehearsal = Rehearsal(knowledge, caller, Slack(wanted.wrong, wanted.unknown))
+        caller = Slack(wanted.wrong * CALLER_FACTOR, wanted.unknown * CALLER_FACTOR, wanted.even)
+        self.rehearsal = Rehearsal(knowledge, caller, Slack(wanted.wrong, wanted.unknown, wanted.even))
 
     def groups(self, numbers: Sequence[int]) -> list[tuple[str, str]]:
         """Service and complaint of each number's comeback."""
