@@ -8,7 +8,7 @@ from comeback.kb.vocabulary import Audience
 from comeback.kb.yaml.reader import read_yaml
 
 PAUSE = "pause"
-LOOKING = steps.ChooseCondition | steps.MakeCheck | steps.ReadPanel | steps.DoRepair | steps.HandOver
+LOOKING = steps.ChooseCondition | steps.MakeCheck | steps.ReadPanel | steps.LookRound | steps.DoRepair | steps.HandOver
 """Steps before which something else that was found can be told."""
 
 
@@ -45,7 +45,12 @@ class AnswersReader:
                 return self._once(key, _typed(walk, self.answers[key]), keys[0])
         match walk.step:
             case steps.DangerScreen(checks=checks):
-                return self._once("danger signs", self._danger(walk, checks))
+                return self._once("danger signs", self._typed(walk, checks) or "n")
+            case (steps.LookRound() | steps.ProofRound()) as step if any(
+                self._listed(walk, check) is not None for check in step.checks
+            ):
+                rest = self.answers.get("otherwise", "d")
+                return self._once(step.checks[0], self._typed(walk, step.checks, rest) or "y")
             case steps.ReadPanel(panel=panel, checks=checks) if any(check in self.answers for check in checks):
                 given = [f"{check}:{self.answers[check]}" for check in checks if check in self.answers]
                 return self._once(panel, " ".join(given))
@@ -79,6 +84,8 @@ class AnswersReader:
                 return result
             case steps.ReadPanel():
                 return "n"
+            case steps.LookRound() | steps.ProofRound():
+                return "y"
             case steps.ChooseCondition():
                 return "d"
         return given
@@ -93,12 +100,16 @@ class AnswersReader:
             raise UsageError(f"{self.file}: '{text}' is not an answer for '{key}'. Correct that line.")
         return text
 
-    def _danger(self, walk: Walk, checks: tuple[str, ...]) -> str:
-        """The signs that are listed, as they are typed on the screen of danger signs."""
+    def _listed(self, walk: Walk, check: str) -> str | None:
+        """The answer listed for one of several checks on the screen."""
+        return next((self.answers[key] for key in check_keys(walk, check) if key in self.answers), None)
+
+    def _typed(self, walk: Walk, checks: tuple[str, ...], otherwise: str = "expected") -> str:
+        """Results as they are typed on a screen of several checks; `otherwise`: of those that are not listed."""
         tokens = []
         for number, name in enumerate(checks, 1):
-            check, given = walk.knowledge.checks[name], self.answers.get(name)
-            if given is None or given == check.expected:
+            check, given = walk.knowledge.checks[name], self._listed(walk, name) or otherwise
+            if given in (check.expected, "expected"):
                 continue
             if given in ("d", "don't know"):
                 tokens.append(f"{number}?")
@@ -107,7 +118,7 @@ class AnswersReader:
                 tokens.append(f"{number}{letter}")
             else:
                 raise UsageError(f"{self.file}: '{given}' is not a result of '{name}'. Use: {', '.join(check.names)}.")
-        return " ".join(tokens) or "n"
+        return " ".join(tokens)
 
 
 def _typed(walk: Walk, given: str) -> str:
@@ -117,6 +128,15 @@ def _typed(walk: Walk, given: str) -> str:
         if given in check.names and check.reading is None:
             return str(check.names.index(given) + 1)
     return given
+
+
+def check_keys(walk: Walk, check: str) -> tuple[str, ...]:
+    """Ids by which an answers file may answer the check now, the most exact first."""
+    now, step = f"{check}@{walk.case.epoch}", walk.step
+    if isinstance(step, steps.ProveRepair | steps.ProofRound):
+        return (f"{check}@{step.repair}", now)
+    after = [f"{check}@{done.repair}" for done in reversed(walk.case.repairs)]
+    return (now, *after, check) if after else (check, now)
 
 
 def answer_keys(walk: Walk) -> tuple[str, ...]:
@@ -131,11 +151,10 @@ def answer_keys(walk: Walk) -> tuple[str, ...]:
             return (feature,)
         case steps.DangerScreen(retry=retry):
             return ("danger-signs-again", "danger-signs") if retry else ("danger-signs",)
-        case steps.MakeCheck(check=check):
-            after = [f"{check}@{done.repair}" for done in reversed(walk.case.repairs)]
-            return (check + now, *after, check) if after else (check, check + now)
-        case steps.ProveRepair(repair=repair, check=check):
-            return (f"{check}@{repair}", check + now)
+        case steps.LookRound(checks) | steps.ProofRound(checks=checks):
+            return (check_keys(walk, checks[0])[-1] + ", and what shares its screen",)
+        case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
+            return check_keys(walk, check)
         case steps.ReadPanel(panel=panel):
             return (panel + now, panel)
         case steps.DoRepair(repair=repair):

@@ -127,7 +127,7 @@ def _cost_most(drill: Drill, number: int, turn: Turn, found: Worth, look: Look) 
 def _quicker(drill: Drill, step: steps.Step) -> str:
     named = words.title(drill.knowledge, step)
     match step:
-        case steps.MakeCheck() | steps.ReadPanel():
+        case steps.MakeCheck() | steps.LookRound() | steps.ReadPanel():
             saved = f", saves {words.minutes(step.saves)} min of repair on average" if step.saves >= LEAST_SAVED else ""
             return f"{named}: {words.minutes(step.minutes)} min{saved}"
         case steps.DoRepair(cures=cures):

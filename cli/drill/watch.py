@@ -10,7 +10,7 @@ from comeback.cli.screens.cautions import cautions
 from comeback.cli.screens.screens import step_cautions
 from comeback.engine.drill.drill import Drill
 from comeback.engine.drill.hidden_car import Played
-from comeback.engine.drill.worth import CHECKS, checks_of
+from comeback.engine.drill.worth import CHECKS
 from comeback.engine.walk import steps
 from comeback.kb.vocabulary import FEATURE_VALUES, Disposition
 
@@ -49,8 +49,8 @@ def _step(drill: Drill, number: int, step: Played, look: Look) -> list[list[Styl
 def _what(drill: Drill, step: steps.Step) -> str:
     known = drill.knowledge
     match step:
-        case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
-            return known.checks[check].do or ""
+        case steps.MakeCheck() | steps.LookRound() | steps.ProveRepair() | steps.ProofRound():
+            return " ".join(known.checks[check].do or "" for check in steps.checks_of(step))
         case steps.ReadPanel(panel=panel):
             return known.panels[panel].do
         case steps.DoRepair(repair=repair):
@@ -66,7 +66,7 @@ def _shows(drill: Drill, step: Played) -> str:
             return FEATURE_VALUES[dict(step.after.case.vehicle)[feature]]
         case steps.TakeOneBack():
             return "One of them is made again."
-    results = {check: step.after.view.results.get(check) for check in checks_of(step.step)}
+    results = {check: step.after.view.results.get(check) for check in steps.checks_of(step.step)}
     texts = list(words.seen(drill.knowledge, results, len(results) == 1))
     if isinstance(step.step, steps.DangerScreen) and len(texts) < len(results):
         texts.append("of the others none" if texts else "None of these danger signs is there.")
@@ -85,7 +85,10 @@ def _follows(drill: Drill, step: Played) -> Iterator[str]:
             yield from (STAYS_OFF[until] for until in sorted(set(step.after.view.engine_off.values())))
         case steps.ProveRepair(check=check, result=wanted):
             yield "OK." if step.after.view.results.get(check) == wanted else "Not OK: the search continues."
-        case steps.MakeCheck() | steps.ReadPanel():
+        case steps.ProofRound(checks=checks, results=wanted):
+            shown = tuple(step.after.view.results.get(check) for check in checks)
+            yield "OK." if shown == wanted else "Not OK: the search continues."
+        case steps.MakeCheck() | steps.LookRound() | steps.ReadPanel():
             yield words.leading(step.after)
 
 

@@ -66,8 +66,10 @@ def title(knowledge: KnowledgeBase, step: steps.Step) -> str:
             return f"{'look again: ' * (again is not None)}{known[check].name}"
         case steps.ReadPanel(panel=panel):
             return knowledge.panels[panel].name
-        case steps.ProveRepair(check=check):
-            return f"proof: {known[check].name}"
+        case steps.LookRound(checks):
+            return ", ".join(known[check].name for check in checks)
+        case steps.ProveRepair() | steps.ProofRound():
+            return f"proof: {', '.join(known[check].name for check in steps.checks_of(step))}"
         case steps.DoRepair(repair=repair):
             return f"repair: {knowledge.repairs[repair].name}"
         case steps.ChooseCondition(feature=feature):

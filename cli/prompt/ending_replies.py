@@ -28,6 +28,9 @@ def ending_reply(walk: Walk, step: steps.Step, text: str) -> Reply | None:
         case steps.DoRepair(repair=repair):
             if lower in ("done", "y", "yes"):
                 return Record(Kind.REPAIRED, {"repair": repair})
+            if lower == "fine" and step.sees is not None:
+                expected = walk.knowledge.checks[step.sees].expected
+                return Record(Kind.ANSWERED, {"results": {step.sees: expected}, "readings": {}})
             if lower == "skip":
                 return Record(Kind.SKIPPED, {"repair": repair})
             if lower in ("hand-over", "hand over", "handover"):

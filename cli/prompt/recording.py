@@ -110,7 +110,8 @@ def payload_of(walk: Walk, reply: Record, words: str, editing: bool) -> dict[str
             return {"words": words, "further": True} | payload
         return {"words": corrections.all_words(walk, words) or walk.case.words} | payload
     if reply.kind == Kind.ANSWERED:
-        again = isinstance(step, steps.MakeCheck) and step.again is not None and not editing
+        second = isinstance(step, steps.DoRepair) or (isinstance(step, steps.MakeCheck) and step.again is not None)
+        again = second and not editing
         return payload | {"audience": walk.audience.value} | ({"again": True} if again else {})
     if reply.kind == Kind.CLOSED and isinstance(step, steps.CloseCase):  # causes that a person named go first
         return {

@@ -8,6 +8,7 @@ from comeback.cli.prompt.ending_replies import ending_reply
 from comeback.cli.prompt.reply import NO, UNKNOWN_WORDS, YES, Doubt, Record, Remark, Reply, Words
 from comeback.cli.screens import wording
 from comeback.cli.screens.heading import shortened
+from comeback.cli.screens.screens import lettered
 from comeback.cli.words.search import find_complaints, open_complaint
 from comeback.cli.words.search_services import find_services, tells_of_work
 from comeback.engine.case.case import standing
@@ -79,6 +80,10 @@ def _answer(walk: Walk, text: str, found: Sequence[str], units: str) -> Reply | 
             return _screen(walk, checks, lower)
         case steps.ReadPanel(checks=checks):
             return _panel(walk, checks, text)
+        case steps.LookRound(checks):
+            return _round(walk, checks, lower, stops=True)
+        case steps.ProofRound(checks=checks):
+            return _round(walk, checks, lower, stops=False)
         case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
             return _result(walk.knowledge.checks[check], text, units)
         case _:
@@ -191,22 +196,46 @@ def _screen(walk: Walk, checks: Sequence[str], lower: str) -> Reply | None:
         return _answers(dict.fromkeys(checks))
     entries = [walk.knowledge.checks[check] for check in checks]
     dead = walk.audience is Audience.BAY and walk.view.results.get(START) not in (None, *STARTING)
-    results = {entry.id: None if dead and entry.runs_engine else entry.expected for entry in entries}
+    normal = {entry.id: None if dead and entry.runs_engine else entry.expected for entry in entries}
     if lower in NO | {"none", "0"}:
-        return _answers(results)
+        return _answers(normal)
+    named = _named(walk, checks, lower)
+    return _answers({**normal, **named}) if isinstance(named, dict) else named
+
+
+def _round(walk: Walk, checks: Sequence[str], lower: str, stops: bool) -> Reply | None:
+    """`y`, `d`, or the numbers of what is not right. Whoever `stops` there has not looked at what comes after."""
+    if lower in UNKNOWN_WORDS:
+        return _answers(dict.fromkeys(checks))
+    normal = {check: walk.knowledge.checks[check].expected for check in checks}
+    if lower in YES | {"ok", "all right"}:
+        return _answers(normal)
+    if lower in NO:
+        return Remark(wording.WHICH_NOT)
+    named = _named(walk, checks, lower)
+    if not isinstance(named, dict):
+        return named
+    wrong = [number for number, check in enumerate(checks, 1) if named.get(check) is not None]
+    looked = checks[: max(wrong)] if stops and wrong else checks
+    return _answers({check: named.get(check, normal[check]) for check in looked})
+
+
+def _named(walk: Walk, checks: Sequence[str], lower: str) -> dict[str, str | None] | Remark | None:
+    """The results typed by number and letter, `?` for what cannot be told; None if it is nothing like it."""
+    results: dict[str, str | None] = {}
     for token in lower.replace(",", " ").split():
         match = re.fullmatch(r"(\d+)([a-g]?)(\??)", token)
         number = number_in(match[1], len(checks)) if match else None
         if not match or number is None:
             return None
         check = walk.knowledge.checks[checks[number - 1]]
-        lettered = dict(zip("abcdefg", check.names[1:], strict=False))
-        letter = match[2] or ("a" if len(lettered) == 1 else "")
-        if not match[3] and letter not in lettered:
-            listed = ", ".join(f"{number}{one} {check.results[name]}" for one, name in lettered.items())
+        wrong = dict(lettered(check))
+        letter = match[2] or ("a" if len(wrong) == 1 else "")
+        if not match[3] and letter not in wrong:
+            listed = ", ".join(f"{number}{one} {check.results[name]}" for one, name in wrong.items())
             return Remark(f"Which of them? Type {number} with a letter: {listed}.")
-        results[check.id] = None if match[3] else lettered[letter]
-    return _answers(results)
+        results[check.id] = None if match[3] else wrong[letter]
+    return results or None
 
 
 def _panel(walk: Walk, checks: Sequence[str], text: str) -> Reply | None:

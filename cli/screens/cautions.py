@@ -57,8 +57,7 @@ def despite_lines(walk: Walk, look: Look) -> list[Styled]:
     DANGER if one of the signs sends people away from the car, else WARNING; nothing if no sign stands.
     """
     step, checks, results = walk.step, walk.knowledge.checks, walk.view.results
-    running = steps.MakeCheck | steps.ReadPanel | steps.DoRepair | steps.ProveRepair
-    signs = [sign for sign in step.despite if sign in checks] if isinstance(step, running) else []
+    signs = [sign for sign in getattr(step, "despite", ()) if sign in checks]
     if not signs or only_asked(walk):
         return []
     seen = {sign: results.get(sign) or worst(checks[sign]) for sign in signs}

@@ -76,6 +76,8 @@ def _answers(step: steps.Step, event: Event) -> bool:
             return feature == step.feature
         case ((steps.DangerScreen() | steps.ReadPanel()), facts.Answered(results)):
             return set(results) == set(step.checks)
+        case ((steps.LookRound() | steps.ProofRound()) as asked, facts.Answered(results)):
+            return set(results) <= set(asked.checks)
         case ((steps.MakeCheck() | steps.ProveRepair()), facts.Answered(results)):
             return set(results) == {step.check}
     return False

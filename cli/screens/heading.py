@@ -1,8 +1,8 @@
-"""What stands above every screen: which case, which car, how many questions are left.
+"""What stands above every screen: which case, which car, how many questions are left of a call.
 
-These are the middle and a range that held in nine of ten simulated walks. The one cheap thing that foretells them is
-how undecided the belief is: the entropy, in bits, of the causes' chances as shares. The tables were read off simulated
-walks (500 in the bay, 400 calls); tests/benchmarks/bench_questions_left.py measures them anew on other cars.
+These are the middle and a range that held in nine of ten simulated calls. The one cheap thing that foretells them is
+how undecided the belief is: the entropy, in bits, of the causes' chances as shares. The table was read off 400
+simulated calls; tests/benchmarks/bench_questions_left.py measures it anew on other cars.
 """
 
 import math
@@ -20,10 +20,9 @@ from comeback.kb.vocabulary import Audience, Disposition
 
 SIGNS_BESIDE = 5
 EDGES = (2.0, 3.0, 3.5, 4.0, 4.5, 5.0)
-"""Entropy in bits at which the next row of the tables begins."""
-BAY = ((1, 2, 9), (1, 4, 14), (1, 6, 20), (2, 8, 26), (2, 10, 32), (2, 10, 33), (2, 10, 34))
+"""Entropy in bits at which the next row of the table begins."""
 PHONE = ((1, 2, 6), (1, 2, 7), (1, 3, 7), (1, 4, 8), (1, 4, 8), (1, 4, 8), (1, 4, 8))
-"""(fewest, middle, most) questions from here to the next repair or hand-over, or to the advice."""
+"""(fewest, middle, most) questions from here to the advice."""
 
 
 def head(walk: Walk, look: Look, progress: str = "") -> list[Styled]:
@@ -65,16 +64,14 @@ def shortened(text: str, most: int) -> str:
 
 
 def questions_left(walk: Walk) -> tuple[int, int, int] | None:
-    """(fewest, middle, most) questions left, this one included; None where no question is asked."""
-    asking = isinstance(walk.step, steps.DangerScreen | steps.MakeCheck | steps.ReadPanel | steps.ChooseCondition)
-    if walk.case.complaint is None or walk.case.repairs or not asking:
+    """(fewest, middle, most) questions left, this one included; None in the bay, and where no question is asked."""
+    asking = isinstance(walk.step, steps.DangerScreen | steps.MakeCheck | steps.ChooseCondition)
+    if walk.audience is Audience.BAY or walk.case.complaint is None or walk.case.repairs or not asking:
         return None
     try:
         row = sum(entropy(walk) >= edge for edge in EDGES)
     except EngineError:
         return None
-    if walk.audience is Audience.BAY:
-        return BAY[row]
     if walk.view.ruling.floor >= Disposition.TOW:
         return 1, 1, 1  # what stands asks for a tow already: the danger signs, then the advice
     few, middle, most = PHONE[row]

@@ -29,12 +29,12 @@ def step_cautions(walk: Walk) -> list[str]:
     if walk.audience is Audience.PHONE or only_asked(walk):
         return []
     match step:
-        case steps.MakeCheck() | steps.ProveRepair() | steps.ReadPanel():
-            checks = [knowledge.checks[c] for c in (step.checks if isinstance(step, steps.ReadPanel) else [step.check])]
+        case steps.MakeCheck() | steps.ReadPanel() | steps.LookRound() | steps.ProveRepair() | steps.ProofRound():
+            checks = [knowledge.checks[check] for check in steps.checks_of(step)]
             standing = walk.view.standing_set_ups()
             new = [s for check in checks for s in check.set_up if s not in standing]
             first = [c for s in new for c in knowledge.set_ups[s].cautions]
-            return [*first, *(c for check in checks for c in check.cautions)]
+            return list(dict.fromkeys([*first, *(c for check in checks for c in check.cautions)]))
         case steps.DangerScreen(signs):
             told = (c for sign in signs for c in knowledge.checks[sign].cautions)
             return list(dict.fromkeys((*high_voltage(walk), *told)))
@@ -100,6 +100,8 @@ def _step(walk: Walk, look: Look, warned: bool, room: int) -> list[Styled]:
             return _check(walk, step, look, room)
         case steps.ReadPanel() as step:
             return _panel(walk, step, look)
+        case (steps.LookRound() | steps.ProofRound()) as step:
+            return _round(walk, step, look, room)
         case steps.DoRepair() as step:
             return _repair(walk, step, look, warned)
         case steps.Advise() as step:
@@ -142,6 +144,26 @@ def _danger(walk: Walk, step: steps.DangerScreen, look: Look) -> list[Styled]:
     room = DANGER_LINES - (1 if car_line(walk) else 0) - len(lines)  # hazards in full stop whoever finds the sign
     told = fitting_cautions(walk, step_cautions(walk), look, room - 1)
     return [("title", wording.DANGER_BAY), *told, *lines[1 if len(told) >= room else 0 :]]
+
+
+def _round(walk: Walk, step: steps.LookRound | steps.ProofRound, look: Look, room: int) -> list[Styled]:
+    """Several looks on one screen, each with what to do and what may be wrong, by letter."""
+    checks, proof = [walk.knowledge.checks[name] for name in step.checks], isinstance(step, steps.ProofRound)
+    new = dict.fromkeys(s for check in checks for s in check.set_up if s not in walk.view.standing_set_ups())
+    lines = _rows(look, [("First", ", ".join(walk.knowledge.set_ups[name].name for name in new))], 11)
+    for number, check in enumerate(checks, 1):
+        lines += look.styled("say", str(check.do or check.say) if check.do else check.name, 7, f"   {number}   ")
+        wrong = [(letter, check.results[name]) for letter, name in lettered(check)]
+        shown = "  ".join(f"{letter} {label}" for letter, label in wrong) if len(wrong) > 1 else wrong[0][1]
+        lines += look.styled("faint", shown, 11, "         = ")
+    title = look.styled("title", wording.PROVE_ALL if proof else wording.LOOK_ALL)
+    told = fitting_cautions(walk, step_cautions(walk), look, room - len(title) - len(lines))
+    return [*title, *told, *lines]
+
+
+def lettered(check: Check) -> list[tuple[str, str]]:
+    """The abnormal results of a check with the letters that they are typed by."""
+    return list(zip("abcdefg", check.names[1:], strict=False))
 
 
 def _check(walk: Walk, step: steps.MakeCheck | steps.ProveRepair, look: Look, room: int) -> list[Styled]:
@@ -244,13 +266,18 @@ def _repair(walk: Walk, step: steps.DoRepair, look: Look, warned: bool) -> list[
     lines += look.styled("say", repair.never or "", 9, "  Never  ")
     lines += procedure_lines(walk, step.repair, look, step_cautions(walk) if warned else repair_cautions(walk, step))
     proof = walk.knowledge.checks[repair.proof.check]
+    if step.sees is not None:
+        seen = walk.knowledge.checks[step.sees]
+        lines += look.styled("faint", wording.FINE_AFTER_ALL.format(fine=seen.results[seen.expected]), 2, "  ")
     return [*lines, *_rows(look, [("Proof", f"{proof.name}: {proof.results[repair.proof.result]}")], 9)]
 
 
 HINTS: Mapping[type[steps.Step], str] = {
     steps.DangerScreen: wording.DANGER_HINT,
+    steps.LookRound: f"y all right   2 (or 2a) number 2 is not   2? can't tell   {wording.DONT_KNOW}",
+    steps.ProofRound: f"y all as it should be   2 (or 2a) number 2 is not   {wording.DONT_KNOW}",
     steps.ReadPanel: f"type the codes (P0171 P0507), n none stored   {wording.DONT_KNOW}",
-    steps.DoRepair: "done when it is done   skip cannot do it here   hand-over pass the car on",
+    steps.DoRepair: "done when it is done   skip cannot do it here   hand-over pass it on",
     steps.Advise: "y caller says yes   n no: correct it (b, edit)   refused WHO SAID WHAT",
     steps.HandOver: "y hand the car over   b back",
     steps.CloseCase: "y   1 or 1 3   other WORDS   d nobody saw which   b back",
@@ -270,6 +297,8 @@ def hint(walk: Walk) -> str:
             return f"type a number{yes_no}   {wording.DONT_KNOW}"
         case steps.CloseCase(repairs=()):
             return wording.PASSED_HINT
+        case steps.DoRepair(sees=str()):
+            return f"{HINTS[steps.DoRepair]}   fine"
         case steps.Finished(how=how):
             other = wording.AFTER_HAND_OVER_HINT if how == "handed over" else wording.AFTER_END_HINT
             return wording.AFTER_HINT if how == "advised" else other

@@ -59,12 +59,12 @@ def signs_aloud(walk: Walk, flags: Sequence[str]) -> str:
     stated = walk.view.stated
     asked = {a.check for a in walk.case.answers if a.check in checks and checks[a.check].red_flag}
     seen = [f for f in flags if results.get(f) is not None and (f in asked or f not in stated)]
-    unsure = [f for f in flags if results.get(f) is None]
+    unsure = [c for c in dict.fromkeys((*flags, *sorted(asked))) if results.get(c) is None]
     said = []
     if seen:
         said.append(f"Danger signs: {first_of([sign_aloud(checks[f], str(results[f])) for f in seen], MOST_SIGNS)}.")
     if unsure:
-        every = len(unsure) > MOST_SIGNS and len(unsure) == len(asked)
+        every = len(unsure) > MOST_SIGNS and asked <= {*unsure}
         named = first_of([sign_aloud(checks[f], worst(checks[f])) for f in unsure], MOST_SIGNS)
         what = "about any danger sign" if every else named
         said.append(f"You could not tell{'' if every else ':'} {what}.")

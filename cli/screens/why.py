@@ -20,7 +20,7 @@ def why(walk: Walk, look: Look) -> list[Styled]:
     match walk.step:
         case steps.MakeCheck(check=check, again=str(found)):
             lines = [*_slip(walk, check, found), *_check(walk, check)]
-        case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
+        case steps.MakeCheck(check=check) | steps.ProveRepair(check=check) | steps.LookRound((check, *_)):
             lines = _check(walk, check)
         case steps.ReadPanel():
             lines = [*_leading(walk), wording.WHY_CODES]

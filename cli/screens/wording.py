@@ -64,6 +64,10 @@ CLOSE_KEYS = (
 )
 OTHER_HOW = "Write down what was found: other a cracked connector behind the coil"
 COMPLAINT_ITSELF = "That is the complaint itself. Type b and choose another one, or take the other finding back."
+LOOK_ALL = "Look in this order. Stop at the first that is not right."
+PROVE_ALL = "Prove the repair. Is all of it as it should be?"
+WHICH_NOT = "Which one is not right? Type its number, with its letter where there are several."
+FINE_AFTER_ALL = "Fine when you get there ({fine})? Type  fine"
 TRY_AGAIN = "Nobody could tell before. Please try again: it decides the next step."
 SAVE_FIRST = "To save them: comeback readout P0171 --case {case}  (your codes, or --from FILE)"
 PASSED_WHICH = "Noted: it has stopped. What did it do? Type that, or its number."

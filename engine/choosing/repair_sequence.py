@@ -54,11 +54,12 @@ class RepairCosts:
     RepairPlan(order=('connector', 'plug'), expected_minutes=17.0)
     """
 
-    def __init__(self, now: Flags, actions: Sequence[Action], hand_over: float) -> None:
-        """`now`: shape (S, L), causes present in each set. `hand_over`: minutes."""
+    def __init__(self, now: Flags, actions: Sequence[Action], hand_over: float, each: float = 0.0) -> None:
+        """`now`: shape (S, L), causes present in each set. `hand_over`: minutes; `each`: those of any repair beside
+        its work."""
         self.actions = tuple(actions)
         self.hand_over = hand_over
-        self.minutes = np.array([action.minutes for action in actions])
+        self.minutes = np.array([action.minutes + each for action in actions])
         cures = np.array([action.cures for action in actions]).reshape(len(actions), now.shape[1])
         self.rates = _credit(now, cures) / self.minutes[:, None]  # (A, S)
         listed = np.flatnonzero(now.any(axis=0))

@@ -24,6 +24,8 @@ HANDLING = 0.5
 """Minutes to read a step on paper or aloud and note its result; each check costs them; judged, no source."""
 IN_BAY = 1.5
 """The same at the screen in the bay, with the walk to the place and back; judged, no source."""
+BESIDE_WORK = 10.0
+"""Minutes that any repair costs beside its work: its screens, the tools, and trust if it was not needed; judged."""
 CALL_BACK = 5.0
 """Minutes until the bay has the customer on the phone, for what nobody else knows. Judged, no source."""
 NARROW, MOST_NARROW = 0.97, 100
@@ -111,7 +113,7 @@ def value_options(
     actions = repair_actions(knowledge, sets, [knowledge.repairs[name] for name in repairs], set_up)
     listed = sets.now.any(axis=0)  # a repair of causes in no listed set cannot shorten any sequence
     helping = [action for action in actions if action.cures[listed].any()]
-    costs = RepairCosts(sets.now, helping, knowledge.settings.hand_over_minutes)
+    costs = RepairCosts(sets.now, helping, knowledge.settings.hand_over_minutes, BESIDE_WORK)
     plan = costs.plan(sets.weights)
     groups = _telling(knowledge, sets, _groups(knowledge, checks))
     named = tuple(name for _, names in groups for name in names)

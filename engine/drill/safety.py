@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
-from comeback.engine.drill.worth import CHECKS, checks_of, is_step
+from comeback.engine.drill.worth import CHECKS, is_step
+from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import EngineOff
 
@@ -42,7 +43,9 @@ def engine_kept_off(walk: Walk, kind: str, name: str, checks: tuple[str, ...]) -
         return ()
     if EngineOff.REPAIRED in signs.values():
         return tuple(sign for sign, until in signs.items() if until is EngineOff.REPAIRED)
-    looks = isinstance(step, CHECKS) and not any(walk.knowledge.checks[one].runs_engine for one in checks_of(step))
+    looks = isinstance(step, CHECKS) and not any(
+        walk.knowledge.checks[one].runs_engine for one in steps.checks_of(step)
+    )
     return tuple(signs) if looks else ()
 
 

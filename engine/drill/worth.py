@@ -13,7 +13,7 @@ import numpy as np
 
 from comeback.engine.choosing.lookahead import Budget, by_saving, try_first
 from comeback.engine.choosing.next_check import WORTH_ASKING, lookahead_candidates
-from comeback.engine.choosing.valuation import repair_minutes, value_options
+from comeback.engine.choosing.valuation import BESIDE_WORK, repair_minutes, value_options
 from comeback.engine.choosing.value_of_information import value_of_information
 from comeback.engine.errors import EngineError
 from comeback.engine.rehearsal.simulated_walk import check_minutes
@@ -31,7 +31,7 @@ NONE_LEFT, MEANT = 1e-9, 0.5
 """Chance below which nothing is left to repair; a repair is meant for a cause that it removes so often."""
 BELIEFS = 16
 """Beliefs looked into for one step."""
-CHECKS = (steps.MakeCheck, steps.ReadPanel)
+CHECKS = (steps.MakeCheck, steps.ReadPanel, steps.LookRound)
 
 
 class Verdict(StrEnum):
@@ -72,21 +72,11 @@ class Worth:
         return Verdict.BETTER if self.lost < -alike else Verdict.AS_GOOD
 
 
-def checks_of(step: steps.Step) -> tuple[str, ...]:
-    """The checks that a step answers."""
-    match step:
-        case steps.DangerScreen(checks) | steps.ReadPanel(checks=checks):
-            return checks
-        case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
-            return (check,)
-    return ()
-
-
 def is_step(kind: str, name: str, checks: tuple[str, ...], step: steps.Step) -> bool:
     """True if this check or repair is the step."""
     if isinstance(step, steps.DoRepair):
         return kind == "repair" and name == step.repair
-    return kind == "check" and isinstance(step, CHECKS) and bool(set(checks_of(step)) & set(checks))
+    return kind == "check" and isinstance(step, CHECKS) and bool(set(steps.checks_of(step)) & set(checks))
 
 
 def still_open(walk: Walk, causes: tuple[str, ...]) -> tuple[tuple[str, float], ...]:
@@ -104,7 +94,7 @@ def worth(walk: Walk, kind: str, name: str, checks: tuple[str, ...]) -> Worth | 
     """What a check or repair was worth on this walk; None if that cannot be said."""
     try:
         step = walk.step
-        asked = checks_of(step) if isinstance(step, CHECKS) else ()
+        asked = steps.checks_of(step) if isinstance(step, CHECKS) else ()
         values = _Values(walk, asked, checks)
         found = values.of_repair(step.repair) if isinstance(step, steps.DoRepair) else values.of_check(asked)
         programs = values.node.end if found is None else found
@@ -165,7 +155,7 @@ class _Values:
         weights = node.weights
         now = self.valuation.sets.now[: weights.size]
         fixed = now.any(axis=1) & ~(now & ~(action.cures >= MEANT)).any(axis=1)
-        tried = action.minutes + float(weights[fixed] @ self.valuation.costs.late[: weights.size][fixed])
+        tried = action.minutes + BESIDE_WORK + float(weights[fixed] @ self.valuation.costs.late[: weights.size][fixed])
         left = np.where(fixed, 0.0, weights)
         chance = float(left.sum())
         return tried if chance < NONE_LEFT else tried + chance * float(node.decision.ends((left / chance)[None])[0])

@@ -70,7 +70,7 @@ class Work:
         for again in (False, True):
             if again:
                 self.person.try_again(check)
-            self.minutes, self.steps = self.minutes + proof_minutes(self.walk, check), self.steps + 1
+            self.minutes, self.steps = self.minutes + proof_minutes(self.walk, (check,)), self.steps + 1
             self.walk = answered(self.walk, self.person, (check,))
             if self._answer(check) is not None:
                 break

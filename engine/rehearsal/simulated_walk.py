@@ -129,19 +129,28 @@ def respond(walk: Walk, step: steps.Step, person: Person) -> tuple[float, Walk]:
             return SIGN_MINUTES * len(checks), answered(walk, person, checks)
         case steps.ReadPanel(checks=checks):
             return step.minutes, answered(walk, person, checks)
+        case steps.LookRound(checks):
+            seen = _looked_at(walk, person, checks)
+            unseen = sum(walk.knowledge.checks[name].minutes for name in checks[len(seen) :])
+            return step.minutes - unseen, answered(walk, person, seen)
         case steps.MakeCheck(check=check, again=again, retry=retry):
             if again is not None:
                 person.look_again(check)
             if retry:
                 person.try_again(check)
             return step.minutes, answered(walk, person, (check,), again is not None)
+        case steps.ProofRound(checks=checks):
+            return proof_minutes(walk, checks), answered(walk, person, checks)
         case steps.ProveRepair(check=check, retry=retry):
             if retry:
                 person.try_again(check)
-            return proof_minutes(walk, check), answered(walk, person, (check,))
+            return proof_minutes(walk, (check,)), answered(walk, person, (check,))
         case steps.ChooseCondition(feature, values):
             value = person.car.vehicle.get(feature, values[0])
             return CONDITION_MINUTES, walk.imagine(walk.draft(Kind.CONDITION, "", "", feature=feature, value=value))
+        case steps.DoRepair(sees=str(check)) if person.car.result(check) == walk.knowledge.checks[check].expected:
+            person.look_again(check)  # the part is in hand: it is as it should be after all
+            return check_minutes(walk, (check,)), answered(walk, person, (check,), True)
         case steps.DoRepair(repair=repair):
             return repaired(walk, person, repair)
         case steps.Advise(disposition=disposition, solved=str(solved)) if solved:
@@ -153,6 +162,14 @@ def respond(walk: Walk, step: steps.Step, person: Person) -> tuple[float, Walk]:
         case steps.TakeOneBack():
             return _look_again(walk, step, person)
     raise TypeError(f"a simulated person has no answer for {type(step).__name__}")
+
+
+def _looked_at(walk: Walk, person: Person, checks: tuple[str, ...]) -> tuple[str, ...]:
+    """The looks of a round down to the first that is not right, as the person sees it."""
+    for count, check in enumerate(checks, 1):
+        if person.answer(check, walk.case.epoch) not in (None, walk.knowledge.checks[check].expected):
+            return checks[:count]
+    return checks
 
 
 def answered(walk: Walk, person: Person, checks: tuple[str, ...], again: bool = False) -> Walk:
@@ -186,10 +203,12 @@ def check_minutes(walk: Walk, checks: tuple[str, ...]) -> float:
     return own_minutes(known, checks) + set_up_minutes(known, needed, walk.view.standing_set_ups())
 
 
-def proof_minutes(walk: Walk, check: str) -> float:
-    """Minutes of a check that proves a repair: part of the repair, so without handling."""
-    known = walk.knowledge.checks[check]
-    return known.minutes + set_up_minutes(walk.knowledge, known.set_up, walk.view.standing_set_ups())
+def proof_minutes(walk: Walk, proofs: tuple[str, ...]) -> float:
+    """Minutes of the checks that prove a repair: part of the repair, so without handling."""
+    checks = [walk.knowledge.checks[name] for name in proofs]
+    needed = {name for check in checks for name in check.set_up}
+    minutes = sum(check.minutes for check in checks)
+    return minutes + set_up_minutes(walk.knowledge, needed, walk.view.standing_set_ups())
 
 
 def work_minutes(walk: Walk, repair: str) -> float:

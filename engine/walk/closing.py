@@ -2,7 +2,7 @@
 
 from comeback.engine.walk.case_view import CaseView
 from comeback.engine.walk.conflicts import strongest_conflict
-from comeback.engine.walk.steps import CloseCase, HandOver, ProveRepair, Step, TakeOneBack
+from comeback.engine.walk.steps import CloseCase, HandOver, ProofRound, ProveRepair, Step, TakeOneBack
 from comeback.kb.schema import Cause
 from comeback.kb.vocabulary import CauseKind
 
@@ -17,16 +17,27 @@ def proof_due(view: CaseView) -> Step | None:
     if not case.repairs or not view.complaints:
         return None
     done, wanted = case.repairs[-1], _wanted(view)
-    for check, result in wanted.items():
-        told = [answer.result for answer in case.answers if answer.check == check and answer.epoch == case.epoch]
-        if not told or told == [None]:
-            despite = view.despite(view.knowledge.checks[check].runs_engine)
-            return ProveRepair(done.repair, check, result, bool(told), despite)
+    told = {check: [a.result for a in case.answers if a.check == check and a.epoch == case.epoch] for check in wanted}
+    asked = [check for check in wanted if not told[check]]
+    due = asked or [check for check in wanted if told[check] == [None]]
+    if due:
+        return _proof(view, done.repair, {check: wanted[check] for check in due}, not asked)
     found = {check: _told(view, check) for check in wanted}
     right = all(result in (None, wanted[check]) for check, result in found.items())
     if right and any(result is not None for result in found.values()):
         return _close(view, None not in found.values())
     return None
+
+
+def _proof(view: CaseView, repair: str, wanted: dict[str, str], retry: bool) -> ProveRepair | ProofRound:
+    """What is looked at on one screen: all that is told by a look, or the one that is read off or tried again."""
+    checks = view.knowledge.checks
+    looks = {check: result for check, result in wanted.items() if checks[check].reading is None}
+    if retry or len(looks) < 2 or next(iter(wanted)) not in looks:
+        check, result = next(iter(wanted.items()))
+        return ProveRepair(repair, check, result, retry, view.despite(checks[check].runs_engine))
+    despite = view.despite(any(checks[check].runs_engine for check in looks))
+    return ProofRound(repair, tuple(looks), tuple(looks.values()), despite)
 
 
 def _wanted(view: CaseView) -> dict[str, str]:

@@ -20,8 +20,9 @@ from comeback.engine.errors import ImpossibleFindings, TooManyFindings
 from comeback.engine.walk.case_view import CaseView
 from comeback.engine.walk.closing import close_passed, proof_due, take_one_back
 from comeback.engine.walk.disposition import loss_table, red_flag_floor, ruling_for
+from comeback.engine.walk.look_round import look_round, may_open
 from comeback.engine.walk.remedies import offered, settled, spared
-from comeback.engine.walk.second_look import second_look
+from comeback.engine.walk.second_look import LEAST_SLIP, again, doubtful, second_look, seen_again
 from comeback.engine.walk.steps import (
     Advise,
     ChooseComplaint,
@@ -41,12 +42,10 @@ from comeback.kb.vocabulary import FEATURES, Audience, Disposition, EngineOff, L
 NOT_HERE = "no check or repair here is likely to find it faster than a specialist"
 STAYS_OFF = "the engine must not run before a danger sign is explained, and nothing with the engine off explains it"
 NOT_SEEN = "it does not show here: ask the customer when it does, and try it then"
-LEAST_CURE = 0.05
+LEAST_CURE = 0.1
 """A repair less likely to help than this is a guess, however cheap; judged."""
 LEAST_BEHIND, SHOWS = 0.01, 0.5
 """A cause this likely may be behind a danger sign; a check abnormal with it this often would show it. Judged."""
-MAY_SHOW = 0.03
-"""An opening look is left out if it shows something less often than this. Judged."""
 GONE_UNEXPLAINED = "it was a danger and does not show now: keep the car until somebody finds out why"
 MOST_SIGNS = 6
 """Danger signs on one screen; several complaints may have more, those to people first."""
@@ -291,7 +290,8 @@ def _bay_step(view: CaseView) -> Step:
     if best is None or best.tier > Tier.PEOPLE:
         best = _opening_look(view, quiet or valuation) or best or best_check(valuation)
     if best is not None:
-        return _condition_first(view, best.checks[0]) or _make_check(view, best)
+        before = _doubt_first(view, valuation, best) or _condition_first(view, best.checks[0])
+        return before or look_round(view, valuation, best) or _make_check(view, best)
     return HandOver(GONE_UNEXPLAINED) if view.gone else _repair_step(view, valuation)
 
 
@@ -304,11 +304,29 @@ def _last_look(view: CaseView) -> MakeCheck | ReadPanel | None:
     return _make_check(view, option) if option else None
 
 
+def _doubt_first(view: CaseView, valuation: Valuation, best: CheckOption) -> MakeCheck | None:
+    """A finding to look at again before `best`, where that is worth more: what was overlooked hides behind long lists.
+
+    Not before the opening looks, not the complaint itself or a proof, and nothing that a technician would not look at twice
+    before short work.
+    """
+    if any(name in (best.panel, *best.checks) for name in view.openings):
+        return None
+    stake = valuation.plan.expected_minutes
+    last = view.case.repairs[-1:]
+    left_out = {*view.stated, *(view.knowledge.repairs[done.repair].proof.check for done in last)}
+    given = (one for one in doubtful(view, stake=0.0) if one.answer.check not in left_out)
+    doubts = [one for one in given if one.slip >= LEAST_SLIP]
+    worth = [(one.slip * stake - one.minutes, one.answer.check, one) for one in doubts]
+    gain, _, doubt = max(worth, default=(0.0, "", None))
+    return again(view, doubt) if doubt is not None and gain > best.net else None
+
+
 def _opening_look(view: CaseView, valuation: Valuation) -> CheckOption | None:
     """The first opening look that may show something of what is likely here, and is not known yet."""
     for name in view.openings:
         for option in valuation.options:
-            if name in (option.panel, *option.checks) and 1 - option.chances[0] >= MAY_SHOW:
+            if may_open(option, name):
                 return option
     return None
 
@@ -353,16 +371,12 @@ def _make_check(view: CaseView, option: CheckOption) -> MakeCheck | ReadPanel:
 
 
 def _condition_first(view: CaseView, entry: str) -> ChooseCondition | None:
-    """A vehicle condition that the chosen check or repair, or a leading cause, hangs on and nobody has asked."""
-    knowledge, case = view.knowledge, view.case
-    chosen = knowledge.checks.get(entry) or knowledge.repairs.get(entry)
-    leading = [knowledge.causes[cause].only_if for cause, _ in view.repair_candidates(0.05)]
-    known = dict(case.vehicle)
-    for condition in [chosen.only_if if chosen else {}, *leading]:
-        for feature in condition:
-            if feature not in known and feature not in case.unknown_conditions:
-                return ChooseCondition(feature, FEATURES[feature])
-    return None
+    """A vehicle condition that the chosen check or repair hangs on and nobody has asked."""
+    case, known = view.case, view.knowledge
+    chosen = known.checks.get(entry) or known.repairs[entry]
+    unknown = (f for f in chosen.only_if if f not in dict(case.vehicle) and f not in case.unknown_conditions)
+    feature = next(unknown, None)
+    return ChooseCondition(feature, FEATURES[feature]) if feature else None
 
 
 def _once_more(view: CaseView) -> Step | None:
@@ -397,7 +411,10 @@ def _repair_step(view: CaseView, valuation: Valuation) -> Step:
         return HandOver("this repair needs a specialist", first)
     entry, plan = view.knowledge.repairs[first], valuation.plan
     despite, new = view.despite(view.runs_engine(first)), view.missing(entry.set_up)
-    return DoRepair(first, action.minutes, cures, plan.expected_minutes, tuple(rest[:3]), valuation.bound, despite, new)
+    return DoRepair(
+        first, action.minutes, cures, plan.expected_minutes, tuple(rest[:3]), valuation.bound, despite, new,
+        seen_again(view, first),
+    )  # fmt: skip
 
 
 def _not_here(view: CaseView) -> str:

@@ -34,6 +34,8 @@ LEAST_SLIP_AT_END = 0.03
 """Least chance of a slip that is doubted before the car is given away: even a small doubt is worth a minute then."""
 LONG_WORK = 30.0
 """Minutes of work before which even this is asked again: what was found by looking, history, codes; judged."""
+PLAIN = 10.0
+"""A cause gives a result so many times as often as a car without it if the result is a look at it; judged."""
 LOOKED_INTO = 3
 """Findings of which the chance of a slip is worked out exactly."""
 
@@ -53,7 +55,7 @@ def second_look(view: CaseView, stake: float, giving_away: bool = False) -> Make
     Before the car is given away a smaller doubt is enough.
     """
     least = LEAST_SLIP_AT_END if giving_away else LEAST_SLIP
-    doubts = doubtful(view, LOOKED_INTO, giving_away, stake)
+    doubts = doubtful(view, giving_away, stake)
     found = [one for one in doubts if one.slip >= least and one.slip * stake > one.minutes]
     best = max(found, key=lambda one: (one.slip / one.minutes, one.answer.check), default=None)
     return again(view, best) if best else None
@@ -66,10 +68,10 @@ def again(view: CaseView, doubt: Doubtful) -> MakeCheck:
     return MakeCheck(check.id, doubt.minutes, 0.0, (), new, doubt.answer.result, despite=despite)
 
 
-def doubtful(view: CaseView, most: int, giving_away: bool = False, stake: float = math.inf) -> Iterator[Doubtful]:
-    """The findings to look at again, `most` of them: those that a quick estimate doubts most per minute."""
+def doubtful(view: CaseView, giving_away: bool = False, stake: float = math.inf) -> Iterator[Doubtful]:
+    """The findings to look at again, LOOKED_INTO of them: those that a quick estimate doubts most per minute."""
     rough = _rough(view, list(_standing(view, stake, giving_away)))
-    for one in sorted(rough, key=lambda one: (-one.slip / one.minutes, one.answer.check))[:most]:
+    for one in sorted(rough, key=lambda one: (-one.slip / one.minutes, one.answer.check))[:LOOKED_INTO]:
         yield replace(one, slip=slip_chance(view, one.answer, fit(view, one.answer.check)))
 
 
@@ -101,7 +103,7 @@ def fit(view: CaseView, check: str) -> float:
 def slip_chance(view: CaseView, answer: Answer, fits: float) -> float:
     """Chance that the answer was a slip, if `fits` is the chance of such a finding given all others."""
     check = view.knowledge.checks[answer.check]
-    error = SLIP if answer.audience is view.audience else CALLER_SLIP
+    error = (SLIP if answer.audience is view.audience else CALLER_SLIP) * check.sureness.errors
     if answer.audience != Audience.PHONE and answer.result != check.expected:
         error /= SEEN
     slip = error * (1 - fits) / (len(check.names) - 1)
@@ -152,3 +154,21 @@ def _harmless(view: CaseView, answer: Answer, giving_away: bool) -> bool:
 def _seen_twice(before: Answer | None, now: Answer) -> bool:
     """True if the check was looked at again already."""
     return before is not None and (before.again or (before.result == now.result and before.epoch == now.epoch))
+
+
+def seen_again(view: CaseView, repair: str) -> str | None:
+    """The look of which the repair meets the very part: whoever goes to tighten the clamp sees if it was tight."""
+    checks, knowledge = view.knowledge.checks, view.knowledge
+    causes = [c for c in knowledge.repairs[repair].removes if c in view.network.places]
+    shown: dict[str, float] = {}
+    for answer in view.case.answers:
+        check = checks[answer.check]
+        here = answer.audience is view.audience and answer.epoch == view.case.epoch and check.tier <= Tier.LOOK
+        lies_open = not (check.runs_engine or check.lasting or check.id in view.stated)
+        stands = answer.result not in (None, check.expected) and answer.result == view.results.get(check.id)
+        if here and lies_open and stands:
+            number = check.names.index(str(answer.result))
+            ways = [knowledge.chances(c, check.id)[number] for c in causes if check.id in knowledge.causes[c].shows]
+            shown[check.id] = max(ways, default=0.0) / max(knowledge.leak(check.id)[number], 1e-6)
+    best = max(shown, key=lambda name: (shown[name], name), default=None)
+    return best if best is not None and shown[best] >= PLAIN else None

@@ -71,6 +71,20 @@ class ReadPanel:
 
 
 @dataclass(frozen=True)
+class LookRound:
+    """Looks in one state of the car, made in this order; one stops at the first that is not right.
+
+    `minutes`: of all of them. `saves`, `set_up`, `despite`: as of a check, for the first.
+    """
+
+    checks: tuple[str, ...]
+    minutes: float
+    saves: float
+    set_up: tuple[str, ...] = ()
+    despite: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class TakeOneBack:
     """Two findings that cannot both be true; the walk cannot go on until one is taken back.
 
@@ -87,7 +101,7 @@ class DoRepair:
     """One repair, with the plan it begins: expected minutes, chance that it cures, what follows.
 
     `bound`: minutes that no order of checks and repairs can beat on average. `despite`: as of a check.
-    `set_up`: set-ups that do not stand yet.
+    `set_up`: set-ups that do not stand yet. `sees`: the look that called for it, which the work shows once more.
     """
 
     repair: str
@@ -98,6 +112,7 @@ class DoRepair:
     bound: float = 0.0
     despite: tuple[str, ...] = ()
     set_up: tuple[str, ...] = ()
+    sees: str | None = None
 
 
 @dataclass(frozen=True)
@@ -111,6 +126,16 @@ class ProveRepair:
     check: str
     result: str
     retry: bool = False
+    despite: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class ProofRound:
+    """Several such checks on one screen, each with the result that it must have."""
+
+    repair: str
+    checks: tuple[str, ...]
+    results: tuple[str, ...]
     despite: tuple[str, ...] = ()
 
 
@@ -168,11 +193,23 @@ Step = (
     | DangerScreen
     | MakeCheck
     | ReadPanel
+    | LookRound
     | TakeOneBack
     | DoRepair
     | ProveRepair
+    | ProofRound
     | Advise
     | HandOver
     | CloseCase
     | Finished
 )
+
+
+def checks_of(step: Step) -> tuple[str, ...]:
+    """The checks that a step asks for, in their order; none of a step that asks for something else."""
+    match step:
+        case DangerScreen(checks) | ReadPanel(checks=checks) | LookRound(checks) | ProofRound(checks=checks):
+            return checks
+        case MakeCheck(check=check) | ProveRepair(check=check):
+            return (check,)
+    return ()

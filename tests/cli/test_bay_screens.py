@@ -19,7 +19,7 @@ from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience
 
 START = "8\rit shakes at idle\r1\rn\rn\r"
-MENDED = START + "P0303\rP0353\r2\rm\rdone\rm\r1\r1\r"
+MENDED = START + "P0303\rP0353\r2\rm\rdone\ry\r"
 LEAVE = "q\r"
 
 

@@ -132,7 +132,7 @@ def test_bay_goes_on_where_the_call_ended_and_asks_nothing_again(press, knowledg
         match bay.step:
             case steps.MakeCheck(check=check):
                 checks = (check,)
-            case steps.ReadPanel(checks=checks):
+            case steps.ReadPanel(checks=checks) | steps.LookRound(checks):
                 pass
             case steps.ChooseCondition(feature, _):
                 bay = bay.imagine(bay.draft("condition", "", "", feature=feature, value=None))

@@ -71,7 +71,7 @@ def test_a_number_out_of_the_checks_listed_for_what_was_seen_is_no_answer(press,
     ("typed", "closed"), [("000199", False), ("9" * 4000, False), ("0001", True), ("01, 01", True)]
 )
 def test_the_cause_is_named_by_a_number_of_the_list_only(press, small, typed, closed):
-    keys = BAY + "2\rdone\r1\r1\r"
+    keys = BAY + "2\rdone\ry\r"
     _, screen, walk = press("bay", f"{keys}{typed}\r" + ("" if closed else LEAVE), known=small)
     assert (walk.case.closed is not None) is closed
     assert wording.WHICH_CAUSE in screen

@@ -24,7 +24,7 @@ from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience
 
 CALL = "n\r1\rno light, <b>odd</b> | *smell*\r1\rn\rtold\rplate AB12\rplate AB12\rnote waits outside\ry\r\r\r"
-BAY = "2\rdone\rtight\rlit\ry\r"  # the lamp turns: screwed in, proven, closed
+BAY = "2\rdone\ry\ry\r"  # the lamp turns: screwed in, proven, closed
 
 
 @pytest.fixture

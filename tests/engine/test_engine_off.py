@@ -36,10 +36,10 @@ def answered(walk, told):
     """One step on: what is told, everything else as expected."""
     known = walk.knowledge.checks
     match walk.step:
-        case steps.DangerScreen(checks) | steps.ReadPanel(checks=checks):
+        case steps.DangerScreen(checks) | steps.ReadPanel(checks=checks) | steps.LookRound(checks):
             results = {check: told.get(check, known[check].expected) for check in checks}
-        case steps.MakeCheck(check) | steps.ProveRepair(check=check):
-            results = {check: told.get(check, known[check].expected)}
+        case steps.MakeCheck() | steps.ProveRepair() | steps.ProofRound():
+            results = {check: told.get(check, known[check].expected) for check in steps.checks_of(walk.step)}
         case steps.ChooseCondition(feature, values):
             return walk.imagine(walk.draft("condition", "", "", feature=feature, value=values[0]))
         case steps.DoRepair(repair):
@@ -60,10 +60,6 @@ def taken(knowledge, complaint, told, most=40):
             return
 
 
-def checks_of(step):
-    return getattr(step, "checks", ()) or tuple(filter(None, [getattr(step, "check", None)]))
-
-
 def _quiet_repairs(walk):
     return [name for name in walk.view.repairs() if not walk.view.runs_engine(name)]
 
@@ -73,9 +69,9 @@ def test_with_a_fuel_smell_what_runs_the_engine_comes_last_and_says_so(marked, c
     for walk, step in taken(marked, complaint, {"raw-fuel": "smell"}):
         if not walk.view.engine_off or isinstance(step, steps.DoRepair):
             continue
-        running = any(marked.checks[check].runs_engine for check in checks_of(step))
+        running = any(marked.checks[check].runs_engine for check in steps.checks_of(step))
         assert running == bool(getattr(step, "despite", ())), step
-        if running and isinstance(step, steps.MakeCheck | steps.ReadPanel):
+        if running and isinstance(step, steps.MakeCheck | steps.LookRound | steps.ReadPanel):
             s = walk.view
             quiet = [check for check in s.askable() if not marked.checks[check].runs_engine]
             seen = value_options(
@@ -89,8 +85,8 @@ def test_with_the_oil_lamp_lit_the_engine_never_runs_before_a_repair(marked, com
     for walk, step in taken(marked, complaint, {"oil-lamp": "stays"}):
         if walk.case.repairs:
             break
-        if "oil-lamp" in walk.view.engine_off and "oil-lamp" not in checks_of(step):
-            assert not any(marked.checks[check].runs_engine for check in checks_of(step)), step
+        if "oil-lamp" in walk.view.engine_off and "oil-lamp" not in steps.checks_of(step):
+            assert not any(marked.checks[check].runs_engine for check in steps.checks_of(step)), step
     else:
         assert isinstance(step, steps.HandOver)
         assert step.reason == STAYS_OFF
@@ -125,7 +121,7 @@ def test_signs_that_were_put_off_are_looked_for_at_the_first_start_after_the_rep
     walk = answered(walk, {"raw-fuel": "smell"})
     walk = walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair="latch-fuel-connector"))
     assert set(walk.step.checks) == off
-    assert isinstance(answered(walk, {}).step, steps.ProveRepair)
+    assert isinstance(answered(walk, {}).step, steps.ProofRound)
 
 
 def test_on_the_phone_nothing_is_held_back_by_it(marked):

@@ -27,13 +27,15 @@ def looks(walk, most=3):
                 asked, out = (check,), [*out, check]
             case steps.ReadPanel(panel=panel, checks=asked):
                 out = [*out, panel]
+            case steps.LookRound(asked):
+                out = [*out, *asked]
             case steps.ChooseCondition(feature=feature, values=values):
                 walk = walk.imagine(walk.draft(Kind.CONDITION, "", "", feature=feature, value=values[0]))
                 continue
             case _:
                 return out
         walk = walk.imagine(walk.answers({check: checks[check].expected for check in asked}, "", ""))
-    return out
+    return out[:most]
 
 
 @pytest.mark.parametrize(

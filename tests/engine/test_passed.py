@@ -11,8 +11,10 @@ from comeback.engine.walk.steps import (
     DangerScreen,
     DoRepair,
     HandOver,
+    LookRound,
     MakeCheck,
     ReadPanel,
+    checks_of,
 )
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience, CauseKind, Disposition, Tier
@@ -24,13 +26,12 @@ def passed(knowledge, audience, complaint, answers=(), car="", service="intake-c
     walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service=service))
     walk = walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint=complaint, words=""))
     walk, way = walk.imagine(walk.answers({"still-there": "gone"}, "", "")), []
-    while isinstance(walk.step, DangerScreen | MakeCheck | ReadPanel | ChooseCondition):
+    while isinstance(walk.step, DangerScreen | MakeCheck | ReadPanel | LookRound | ChooseCondition):
         if isinstance(walk.step, ChooseCondition):
             walk = walk.imagine(walk.draft(Kind.CONDITION, "", "", feature=walk.step.feature, value=None))
             continue
         way.append(walk.step)
-        checks = (walk.step.check,) if isinstance(walk.step, MakeCheck) else walk.step.checks
-        results = {check: dict(answers).get(check, knowledge.checks[check].expected) for check in checks}
+        results = {c: dict(answers).get(c, knowledge.checks[c].expected) for c in checks_of(walk.step)}
         walk = walk.imagine(walk.answers(results, "", ""))
     return walk, way
 

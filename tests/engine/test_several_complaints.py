@@ -4,7 +4,7 @@ import pytest
 
 from comeback.engine.case.events import Kind
 from comeback.engine.walk.policy import MOST_SIGNS, main_first
-from comeback.engine.walk.steps import CloseCase, DangerScreen, ProveRepair
+from comeback.engine.walk.steps import CloseCase, DangerScreen, ProofRound, ProveRepair, checks_of
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience
 
@@ -36,9 +36,9 @@ def test_all_that_was_named_is_part_of_the_proof(knowledge):
     while isinstance(walk.step, DangerScreen):
         walk = walk.imagine(walk.answers({c: knowledge.checks[c].expected for c in walk.step.checks}, "", ""))
     walk, proved = walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair="reseat-map-sensor")), []
-    while isinstance(walk.step, ProveRepair):
-        proved.append(walk.step.check)
-        walk = walk.imagine(walk.answers({walk.step.check: walk.step.result}, "", ""))
+    while isinstance(walk.step, ProveRepair | ProofRound):
+        proved += checks_of(walk.step)
+        walk = walk.imagine(walk.answers({c: knowledge.checks[c].expected for c in checks_of(walk.step)}, "", ""))
     assert {"idle-speed", "engine-lamp"} <= set(proved)
     assert isinstance(walk.step, CloseCase)
     assert walk.step.proven

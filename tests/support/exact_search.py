@@ -47,16 +47,16 @@ def follow_rollout(node: Node, rule: Rule) -> float:
 
 def optimal(node: Node, most: int = 50_000) -> float | None:
     """The least possible expected minutes by exact search; None if more than `most` beliefs are met."""
-    known: dict[tuple[bytes, Standing], float] = {}
+    known: dict[tuple[bytes, Standing, tuple[int, ...]], float] = {}
     try:
         return _optimal(node, known, most)
     except OverflowError:
         return None
 
 
-def _optimal(node: Node, known: dict[tuple[bytes, Standing], float], most: int) -> float:
-    """A check that cannot change the belief is skipped, so the open checks need no place in the key."""
-    key = (np.round(node.weights, 10).tobytes(), node.standing)
+def _optimal(node: Node, known: dict[tuple[bytes, Standing, tuple[int, ...]], float], most: int) -> float:
+    """Beliefs that are met again are searched once; two checks alike may leave one belief with different ones open."""
+    key = (np.round(node.weights, 10).tobytes(), node.standing, node.open)
     if key not in known:
         if len(known) >= most:
             raise OverflowError

@@ -82,11 +82,15 @@ def guided_minutes(valuation: Valuation, node: Node, tiers: bool = True) -> floa
 
 
 def _number(valuation: Valuation, node: Node, option: CheckOption) -> int | None:
-    """Number of the option's check in the small problem: the one with the same table."""
-    columns = valuation.node.decision.slices[valuation.numbers[option.checks]]
-    table = valuation.node.decision.tables[: node.weights.size, columns]
-    tables = (node.decision.tables[:, columns] for columns in node.decision.slices)
-    return next((k for k, own in enumerate(tables) if own.shape == table.shape and np.array_equal(own, table)), None)
+    """Number of the option's check in the small problem: the one with the same table and price."""
+    number, whole = valuation.numbers[option.checks], valuation.node
+    table = whole.decision.tables[: node.weights.size, whole.decision.slices[number]]
+    price = whole.decision.price(number, node.standing)
+    for k, columns in enumerate(node.decision.slices):
+        own = node.decision.tables[:, columns]
+        if own.shape == table.shape and np.array_equal(own, table) and node.decision.price(k, node.standing) == price:
+            return k
+    return None
 
 
 def _followed(small: Valuation, node: Node, option_of: Callable[[int], CheckOption]) -> float:
