@@ -307,8 +307,8 @@ def _last_look(view: CaseView) -> MakeCheck | ReadPanel | None:
 def _doubt_first(view: CaseView, valuation: Valuation, best: CheckOption) -> MakeCheck | None:
     """A finding to look at again before `best`, where that is worth more: what was overlooked hides behind long lists.
 
-    Not before the opening looks, not the complaint itself or a proof, and nothing that a technician would not look at twice
-    before short work.
+    Not before the opening looks, not the complaint itself or a proof, and nothing that a technician would not look at
+    twice before short work.
     """
     if any(name in (best.panel, *best.checks) for name in view.openings):
         return None
