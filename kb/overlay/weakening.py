@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from comeback.kb.schema import Advice, Cause, Caution, Check, Complaint, NotCovered, Repair, Service, SetUp
-from comeback.kb.vocabulary import Certainty, Disposition, EngineOff, Injury, Level, Tier
+from comeback.kb.vocabulary import Certainty, Disposition, EngineOff, Injury, Level, Sureness, Tier
 
 Weaker = tuple[tuple[str, ...], str]
 """Keys below the entry, and what it does, as "takes the caution 'hot-lamp' away"."""
@@ -105,6 +105,8 @@ def _check(before: Check, after: Check) -> Iterator[Weaker]:
         yield ("tier",), "lets other checks come before one about danger to people"
     if not before.red_flag:
         return
+    if after.sureness is Sureness.UNMISTAKABLE is not before.sureness:
+        yield ("told",), 'no longer takes "don\'t know" as the danger sign'
     for result, signs in before.follow_up.items():
         for sign in _missing(signs, after.follow_up.get(result, ())):
             yield ("follow_up", result), f"no longer asks about '{sign}' after '{result}'"

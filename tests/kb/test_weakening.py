@@ -64,6 +64,7 @@ def test_what_warns_less_is_a_problem_unless_it_says_why(overlay, path, fields, 
     [
         ("checks.spark.engine_off.yes", "value: until-looked, was: until-repaired", "keeps the engine off until-repai"),
         ("checks.spark.runs_engine", "value: false, was: true", "no longer says that the engine runs"),
+        ("checks.spark.told", "value: unmistakable, was: look", "no longer takes"),
         ("checks.spark.drives", "value: false, was: true", "no longer says that the car is driven"),
         ("checks.spark.follow_up.yes", "value: [], was: spark", "no longer asks about 'spark' after 'yes'"),
         ("checks.spark.before_driving.yes", "value: Go., was: Look first.", "what the caller is told after 'yes'"),
@@ -79,7 +80,7 @@ def test_what_warns_less_in_other_fields_is_a_problem_too(tmp_path, overlay, pat
     base = (SMALL / "base.yaml").read_text()
     for old, new in (("    red_flag: {yes: get-clear}\n", "    red_flag: {yes: get-clear}\n"
                       "    engine_off: {yes: until-repaired}\n    runs_engine: true\n    drives: true\n"
-                      "    follow_up: {yes: spark}\n    before_driving: {yes: Look first.}\n"),
+                      "    told: look\n    follow_up: {yes: spark}\n    before_driving: {yes: Look first.}\n"),
                      ("    parts: 3\n", "    parts: 3\n    never: Never put a larger fuse in.\n    cautions: hot-lamp\n"
                       "    level: specialist\n"),
                      ("{do: Screw the new lamp in.}", "{do: Screw the new lamp in., cautions: hot-lamp}"),
