@@ -35,6 +35,23 @@ def add_overlay(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def add_json(parser: argparse.ArgumentParser) -> None:
+    """--json of a command that prints a report."""
+    parser.add_argument("--json", action="store_true", help="print it as JSON, and nothing else")
+
+
+def print_json(data: object) -> int:
+    """A dataclass, or a list of them, as JSON; the exit code of a command that is done."""
+    import json
+    from dataclasses import asdict, is_dataclass
+
+    from comeback.cli import exit_codes
+
+    plain = asdict(data) if is_dataclass(data) and not isinstance(data, type) else data
+    print(json.dumps(plain, indent=2, ensure_ascii=False, default=asdict))
+    return exit_codes.DONE
+
+
 def add_vehicle(parser: argparse.ArgumentParser, example: str) -> None:
     """`--with`: what is known of the car; read by `vehicle_of`."""
     parser.add_argument(

@@ -28,6 +28,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     options.completed_by(name, options.entry_ids("complaints", "causes", "checks"))
     parser.add_argument("--kind", choices=KINDS, metavar="KIND", help=f"if several share the id: {', '.join(KINDS)}")
     parser.add_argument("--list", choices=KINDS, metavar="KIND", help="list the ids of a kind")
+    options.add_json(parser)
     options.add_knowledge(parser)
 
 
@@ -46,6 +47,8 @@ def run(given: argparse.Namespace) -> int:
     found = pages(knowledge, given.id, given.kind)
     if not found:
         raise UsageError(_unknown(knowledge, given.id, given.kind))
+    if given.json:
+        return options.print_json(found)
     for i, page in enumerate(found):
         show([*([("plain", "")] if i else []), *page.lines(look)], look)
     return exit_codes.DONE

@@ -21,6 +21,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--minutes", metavar="N", type=float, default=10.0, help="time for the checks (default: 10)")
     options.add_vehicle(parser, "injection=port")
     options.add_plain(parser)
+    options.add_json(parser)
     options.add_knowledge(parser)
 
 
@@ -40,6 +41,8 @@ def run(given: argparse.Namespace) -> int:
 
     vehicle = options.vehicle_of(given.vehicle, knowledge)
     card = handover_card(knowledge, service_named(knowledge, given.service), given.minutes, vehicle)
+    if given.json:
+        return options.print_json(card)
     look = look_of(sys.stdout, given.plain)
     show(lines(knowledge, card, look), look)
     return exit_codes.DONE

@@ -8,7 +8,6 @@ It measures the program against its own knowledge, not the knowledge against car
 """
 
 import argparse
-import json
 import os
 from dataclasses import asdict
 
@@ -27,7 +26,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--even", action="store_true",
         help="people err as often at what hits the eye as at what takes knowledge")  # fmt: skip
     parser.add_argument("--free", action="store_true", help="without the opening looks: what do they cost?")
-    parser.add_argument("--json", action="store_true", help="the figures as JSON")
+    options.add_json(parser)
     options.add_knowledge(parser)
 
 
@@ -55,8 +54,7 @@ def run(given: argparse.Namespace) -> int:
     )  # fmt: skip
     found = figures(knowledge, rehearse(wanted, knowledge, available_cores()))
     if given.json:
-        print(json.dumps({"knowledge": knowledge.version, **asdict(found)}, indent=2))
-        return exit_codes.DONE
+        return options.print_json({"knowledge": knowledge.version, **asdict(found)})
     kinds = "everywhere" if given.even else "by kind of sign"
     answers = f"{given.wrong:g} % wrong, {given.unknown:g} % don't know {kinds}, callers x {CALLER_FACTOR:g}"
     after = [f"after {given.service}"] if given.service else []

@@ -1,5 +1,7 @@
 """`comeback explain`: everything about one entry, in 80 columns."""
 
+import json
+
 import pytest
 
 from comeback.cli import exit_codes
@@ -89,3 +91,18 @@ def test_ids_are_listed(capsys):
     code, out, _ = explained(capsys, "--list", "cause", "--knowledge", SMALL)
     assert code == exit_codes.DONE
     assert [line.split()[0] for line in out.splitlines()] == ["lamp-loose", "fuse-out"]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "held"),
+    [
+        (("explain", "P0171"), "Mixture too lean, bank 1"),
+        (("handover", "battery"), "battery-clamps"),
+        (("rehearse", "--walks", "2", "--even"), "closed wrongly"),
+    ],
+)
+def test_what_is_printed_can_be_had_as_json(capsys, arguments, held):
+    assert run([*arguments, "--json"]) == exit_codes.DONE
+    out = capsys.readouterr().out
+    json.loads(out)
+    assert held in out
