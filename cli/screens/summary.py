@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from comeback.cli.look import Look, Styled
 from comeback.cli.screens import wording
 from comeback.cli.screens.endings import NO_CORRECTION, cause_text
-from comeback.cli.screens.event_text import first_of, name_of, plate_text
+from comeback.cli.screens.event_text import complaints_text, first_of, name_of, plate_text
 from comeback.cli.screens.spoken import when
 from comeback.engine.belief.evidence import Evidence, Sighting
 from comeback.engine.belief.exact_posterior import posterior
@@ -174,7 +174,7 @@ def _result(walk: Walk, look: Look) -> list[Styled]:
         proven = "proven" if closed.proven else "not proven: not everything could be checked"
         repairs = ", ".join(name_of(knowledge.repairs, r) for r in closed.repairs)
         done = f"{repairs} ({proven})" if repairs else NO_CORRECTION.get(closed.cause_named, "none")
-        said = closed.words or name_of(knowledge.complaints, closed.complaint)
+        said = closed.words or complaints_text(knowledge, case.complaints)
         return [*_put(look, "Complaint", said), *_put(look, "Cause", cause_text(knowledge, closed)),
                 *_put(look, "Correction", done)]  # fmt: skip
     if case.handed_over is not None and walk.audience is Audience.BAY:
