@@ -185,19 +185,21 @@ def unsafe_advice(walk: Walk, comeback: Comeback, advice: Disposition | None) ->
     """What is unsafe about the advice: nothing, below a danger sign's floor, or below a flagged cause's need.
 
     The floor is taken straight from the answers: a raised sign's own, the worst of its kind for a
-    "don't know", unless nobody could miss it. A present cause whose danger sign was answered with a
-    result that it gives must not be driven otherwise than the cause allows.
+    "don't know", unless nobody who found another sign as it should be could miss it. A present cause whose
+    danger sign was answered with a result that it gives must not be driven otherwise than the cause allows.
     """
     known, out = walk.knowledge, []
     given = Disposition.WATCH if advice is None else advice
     floor = Disposition.WATCH
     raised: set[tuple[str, str]] = set()
     cured = known.checks[walk.case.solved.check].remedy if walk.case.solved else None
-    for check, result in walk.view.results.items():
+    found = walk.view.results
+    looked = any(known.checks[check].red_flag and found[check] == known.checks[check].expected for check in found)
+    for check, result in found.items():
         if cured is not None and check in cured.despite:
             continue  # a car that starts now
         flags = known.checks[check].red_flag
-        if result is None and flags and known.checks[check].sureness is not Sureness.UNMISTAKABLE:
+        if result is None and flags and not (looked and known.checks[check].sureness is Sureness.UNMISTAKABLE):
             floor = max(floor, min(Disposition.TOW, max(flags.values())))
         elif result is not None and result in flags:
             floor = max(floor, flags[result])

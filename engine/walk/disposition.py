@@ -72,26 +72,29 @@ def floor_alone(knowledge: KnowledgeBase, results: Mapping[str, str | None], lea
 def red_flag_floor(knowledge: KnowledgeBase, results: Mapping[str, str | None]) -> tuple[Disposition, tuple[str, ...]]:
     """The least disposition that the red flags allow, and the checks that raised one.
 
-    "Don't know" counts as the worse answer up to TOW, but for what nobody could miss: who cannot tell whether it
-    burns must not drive, and is told when to get clear; only who sees or smells it is sent away from the car. What a
-    raised sign leads to and nobody answered yet counts as "don't know": the amount of oil under the car, say.
+    "Don't know" counts as the worse answer up to TOW: who cannot tell whether it burns must not drive, and is told
+    when to get clear; only who sees or smells it is sent away from the car. But what nobody could miss is not there
+    for somebody who looked, which is who found one danger sign as it should be. What a raised sign leads to and nobody
+    answered yet counts as "don't know": the amount of oil under the car, say.
     """
     floor, flags = Disposition.WATCH, []
+    signs = (knowledge.checks[check] for check in results if knowledge.checks[check].red_flag)
+    looked = any(results[sign.id] == sign.expected for sign in signs)
     open_signs: dict[str, str | None] = dict.fromkeys(knowledge.follow_ups(results))
     for check, result in (open_signs | dict(results)).items():
         if any(results.get(sign) not in (None, *seen) for sign, seen in knowledge.follows(check).items()):
             continue  # a large spot is no danger if it turns out to be clear water
         red = knowledge.checks[check].red_flag
-        raised = doubtful_floor(knowledge.checks[check]) if result is None else red.get(result)
+        raised = _doubtful_floor(knowledge.checks[check], looked) if result is None else red.get(result)
         if raised is not None:
             flags.append(check)
             floor = max(floor, raised)
     return floor, tuple(flags)
 
 
-def doubtful_floor(check: Check) -> Disposition | None:
-    """The floor under a "don't know" on a danger sign: none where nobody could miss it."""
-    if not check.red_flag or check.sureness is Sureness.UNMISTAKABLE:
+def _doubtful_floor(check: Check, looked: bool) -> Disposition | None:
+    """The floor under a "don't know" on a danger sign: none where nobody who `looked` could miss it."""
+    if not check.red_flag or (looked and check.sureness is Sureness.UNMISTAKABLE):
         return None
     return min(Disposition.TOW, max(check.red_flag.values()))
 

@@ -58,9 +58,12 @@ def test_no_later_answer_goes_below_the_floor(knowledge):
 def test_unknown_red_flag_counts_as_its_worst_result_short_of_running_from_the_car(knowledge):
     for check in knowledge.checks.values():
         if check.red_flag:
-            missed = check.sureness is not Sureness.UNMISTAKABLE  # what nobody could miss is not there
-            worst = max(check.red_flag.values()) if missed else Disposition.WATCH
+            worst = max(check.red_flag.values())
             assert red_flag_floor(knowledge, {check.id: None})[0] == min(worst, Disposition.TOW)
+            other = "steer-feel" if check.id != "steer-feel" else "stalls"  # somebody who looked at another sign
+            seen = {check.id: None, other: knowledge.checks[other].expected}
+            there = check.sureness is not Sureness.UNMISTAKABLE  # what nobody could miss is not there then
+            assert red_flag_floor(knowledge, seen)[0] == (min(worst, Disposition.TOW) if there else Disposition.WATCH)
             assert red_flag_floor(knowledge, {check.id: check.expected})[0] == Disposition.WATCH
 
 
