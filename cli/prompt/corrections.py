@@ -8,7 +8,7 @@ from comeback.engine.case.case import joined_words
 from comeback.engine.case.events import INSTEAD_OF, Draft, Event, Kind
 from comeback.engine.case.facts import Answered, ComplaintNamed, ConditionNamed, ServiceNamed, fact_of
 from comeback.engine.walk import steps
-from comeback.engine.walk.policy import fitting_complaints
+from comeback.engine.walk.opening import fitting_complaints
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import FEATURES
 

@@ -18,7 +18,7 @@ from comeback.engine.readings import asked_back, band, begins_a_number, read_num
 from comeback.engine.readout.findings.code_findings import family_results, no_family, without_family
 from comeback.engine.readout.text.typed_data import code_list
 from comeback.engine.walk import steps
-from comeback.engine.walk.policy import main_first
+from comeback.engine.walk.opening import main_first
 from comeback.engine.walk.walk import Walk
 from comeback.kb.nearest import nearest
 from comeback.kb.schema import Check, KnowledgeBase, Reading

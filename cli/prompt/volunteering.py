@@ -19,7 +19,7 @@ from comeback.engine.errors import BadReading
 from comeback.engine.readout.findings.code_findings import family_result, no_family, without_family
 from comeback.engine.readout.text.typed_data import code_list
 from comeback.engine.walk import steps
-from comeback.engine.walk.policy import fitting_complaints
+from comeback.engine.walk.opening import fitting_complaints
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience
 

@@ -14,7 +14,7 @@ from comeback.engine.case.events import Kind
 from comeback.engine.case.facts import fact_of
 from comeback.engine.errors import EngineError
 from comeback.engine.walk import steps
-from comeback.engine.walk.policy import PHONE_QUESTIONS, PHONE_QUESTIONS_WHEN_TOWED
+from comeback.engine.walk.phone_step import PHONE_QUESTIONS, PHONE_QUESTIONS_WHEN_TOWED
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience, Disposition
 

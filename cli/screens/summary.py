@@ -12,7 +12,7 @@ from comeback.engine.belief.evidence import Evidence, Sighting
 from comeback.engine.belief.exact_posterior import posterior
 from comeback.engine.errors import EngineError
 from comeback.engine.walk import steps
-from comeback.engine.walk.policy import NOT_SEEN
+from comeback.engine.walk.bay_step import NOT_SEEN
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience, Disposition
 

@@ -18,7 +18,7 @@ from comeback.engine.choosing.value_of_information import value_of_information
 from comeback.engine.errors import EngineError
 from comeback.engine.rehearsal.simulated_walk import check_minutes
 from comeback.engine.walk import steps
-from comeback.engine.walk.policy import advice_utility
+from comeback.engine.walk.phone_step import advice_utility
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience
 

@@ -13,7 +13,7 @@ from comeback.engine.case.events import Kind
 from comeback.engine.choosing.valuation import IN_BAY, own_minutes, set_up_minutes
 from comeback.engine.rehearsal.simulation import Person
 from comeback.engine.walk import steps
-from comeback.engine.walk.policy import after_advice
+from comeback.engine.walk.phone_step import after_advice
 from comeback.engine.walk.remedies import solution
 from comeback.engine.walk.walk import Walk, open_walk
 from comeback.kb.schema import KnowledgeBase

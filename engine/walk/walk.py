@@ -15,7 +15,8 @@ from comeback.engine.errors import CaseClosed, ImpossibleFindings, TooManyFindin
 from comeback.engine.walk.case_view import CaseView
 from comeback.engine.walk.closing import take_one_back
 from comeback.engine.walk.disposition import red_flag_floor
-from comeback.engine.walk.policy import advise, after_advice, next_step
+from comeback.engine.walk.phone_step import advise, after_advice
+from comeback.engine.walk.policy import next_step
 from comeback.engine.walk.remedies import settled
 from comeback.engine.walk.steps import Advise, DangerScreen, MakeCheck, Step
 from comeback.kb.schema import Check, KnowledgeBase

@@ -11,7 +11,7 @@ from comeback.engine.choosing.next_check import best_check
 from comeback.engine.choosing.valuation import value_options
 from comeback.engine.rehearsal.simulated_walk import begin
 from comeback.engine.walk import steps
-from comeback.engine.walk.policy import STAYS_OFF
+from comeback.engine.walk.bay_step import STAYS_OFF
 from comeback.kb.vocabulary import Audience, EngineOff
 
 RUNNING = ("rpm", "idle", "blip", "start the engine", "crank")

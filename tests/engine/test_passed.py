@@ -3,7 +3,7 @@
 import pytest
 
 from comeback.engine.case.events import Kind
-from comeback.engine.walk.policy import GONE_UNEXPLAINED
+from comeback.engine.walk.bay_step import GONE_UNEXPLAINED
 from comeback.engine.walk.steps import (
     Advise,
     ChooseCondition,

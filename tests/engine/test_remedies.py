@@ -15,7 +15,7 @@ from comeback.engine.rehearsal.rehearsal import GUIDED, SOLVED, Rehearsal
 from comeback.engine.rehearsal.simulated_walk import begin, take_over
 from comeback.engine.rehearsal.simulation import Car, Chance, Comeback
 from comeback.engine.walk import policy, steps
-from comeback.engine.walk.policy import MOST_AFTER_ADVICE, after_advice
+from comeback.engine.walk.phone_step import MOST_AFTER_ADVICE, after_advice
 from comeback.engine.walk.remedies import offered, solution, spared
 from comeback.kb.schema import Remedy
 from comeback.kb.vocabulary import Audience, Disposition

@@ -7,7 +7,7 @@ from comeback.engine.case.case import Answer
 from comeback.engine.case.events import Kind
 from comeback.engine.rehearsal import simulated_walk
 from comeback.engine.walk import steps
-from comeback.engine.walk.policy import NOT_SEEN
+from comeback.engine.walk.bay_step import NOT_SEEN
 from comeback.engine.walk.second_look import LONG_WORK, SLIP, doubtful, fit, second_look, slip_chance
 from comeback.kb.vocabulary import Audience
 from support import enumeration

@@ -3,7 +3,7 @@
 import pytest
 
 from comeback.engine.case.events import Kind
-from comeback.engine.walk.policy import MOST_SIGNS, main_first
+from comeback.engine.walk.opening import MOST_SIGNS, main_first
 from comeback.engine.walk.steps import CloseCase, DangerScreen, ProofRound, ProveRepair, checks_of
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience
