@@ -6,38 +6,30 @@ most. The same input gives the same bytes.
 
 import argparse
 import sys
-from pathlib import Path
 
-from comeback.cli import exit_codes, options, places
+from comeback.cli import exit_codes, options
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback booklet`."""
     from comeback.cli.reports import charting
 
-    parser.add_argument("--complaint", metavar="ID", action="append", help="only this complaint; may be repeated")
     parser.add_argument(
         "--for", dest="audience", choices=("bay", "phone", "both"), default="bay", help="readers (default: bay)"
     )
-    parser.add_argument("-o", "--output", metavar="FILE", help="file to write (default: SERVICE.pdf)")
+    charting.add_file_of_charts(parser, ".pdf")
     charting.add_paper(parser)
     options.add_knowledge(parser)
 
 
 def run(given: argparse.Namespace) -> int:
     """Make the charts, then the PDF."""
-    from comeback.cli.private_files import refuse_to_harm
     from comeback.cli.reports import charting
-    from comeback.cli.words.entries import complaint_named
     from comeback.diagrams.booklet import booklet_data, fitting, likeliest
     from comeback.diagrams.printing import TypesettingError, typeset
     from comeback.kb.vocabulary import Audience
 
-    if given.output:
-        refuse_to_harm(Path(given.output), places.log_place(None), options.knowledge_read(given))
-    knowledge = options.knowledge_of(given)
-    service = charting.service_of(given.service, knowledge)
-    named = [complaint_named(knowledge, complaint) for complaint in given.complaint or ()]
+    knowledge, service, named = charting.asked_of(given)
     complaints = named or likeliest(knowledge, service, charting.complaints_of(knowledge, service))
     audiences = tuple(Audience) if given.audience == "both" else (Audience(given.audience),)
     paper = charting.paper_of(given)
@@ -50,10 +42,8 @@ def run(given: argparse.Namespace) -> int:
     except TypesettingError as error:
         print(f"comeback: {error}", file=sys.stderr)
         return exit_codes.FILES
-    place = Path(given.output or f"{service}.pdf")
-    place.parent.mkdir(parents=True, exist_ok=True)
-    place.write_bytes(pdf)
+    charting.write_charts(given, service, ".pdf", pdf)
     left = len(charts) - len(kept)
     rest = f"; {left} less likely ones left out, see `comeback chart`" if left else ""
-    print(f"written {place}\n{len(kept)} chart{'s' if len(kept) != 1 else ''}{rest}.")
+    print(f"{len(kept)} chart{'s' if len(kept) != 1 else ''}{rest}.")
     return exit_codes.DONE

@@ -4,13 +4,15 @@ import argparse
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from comeback.cli import places
 from comeback.cli.errors import UsageError
-from comeback.cli.options import completed_by, entry_ids
+from comeback.cli.options import completed_by, entry_ids, knowledge_of, knowledge_read
 from comeback.cli.parallel import available_cores, show_progress, spread
-from comeback.cli.words.entries import service_named
+from comeback.cli.private_files import refuse_to_harm
+from comeback.cli.words.entries import complaint_named, service_named
 
 if TYPE_CHECKING:
     from comeback.diagrams.printing import Paper
@@ -47,6 +49,29 @@ def paper_of(given: argparse.Namespace) -> "Paper":
 def date_of(given: argparse.Namespace) -> str:
     """The date printed on every page."""
     return str(given.date or places.now()[:10])
+
+
+def add_file_of_charts(parser: argparse.ArgumentParser, ending: str) -> None:
+    """Which complaints of a service go into one file, and its name."""
+    parser.add_argument("--complaint", metavar="ID", action="append", help="only this complaint; may be repeated")
+    parser.add_argument("-o", "--output", metavar="FILE", help=f"file to write (default: SERVICE{ending})")
+
+
+def asked_of(given: argparse.Namespace) -> tuple["KnowledgeBase", str, list[str]]:
+    """The knowledge, the service, and the complaints that were named. Raises UsageError."""
+    if given.output:
+        refuse_to_harm(Path(given.output), places.log_place(None), knowledge_read(given))
+    knowledge = knowledge_of(given)
+    named = [complaint_named(knowledge, complaint) for complaint in given.complaint or ()]
+    return knowledge, service_of(given.service, knowledge), named
+
+
+def write_charts(given: argparse.Namespace, service: str, ending: str, data: bytes) -> None:
+    """Write the file that was asked for, and say where it is."""
+    place = Path(given.output or f"{service}{ending}")
+    place.parent.mkdir(parents=True, exist_ok=True)
+    place.write_bytes(data)
+    print(f"written {place}")
 
 
 def service_of(asked: str | None, knowledge: "KnowledgeBase") -> str:
