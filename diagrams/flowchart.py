@@ -70,8 +70,8 @@ def _drawn(decisions: list[tuple[str, str]]) -> str:
         edge_attr={"fontname": FONT, "fontsize": str(POINTS), "penwidth": "2"},
     )
     for k, (asked, done) in enumerate(decisions):
-        graph.node(f"q{k}", _wrapped(asked, ACROSS), shape="box", style="diagonals")
-        graph.node(f"a{k}", _wrapped(done, ACROSS_ACTION), shape="box", style="rounded,bold")
+        graph.node(f"q{k}", wrapped(asked, ACROSS), shape="box", style="diagonals")
+        graph.node(f"a{k}", wrapped(done, ACROSS_ACTION), shape="box", style="rounded,bold")
         with graph.subgraph() as row:
             row.attr(rank="same")
             row.node(f"q{k}")
@@ -79,9 +79,10 @@ def _drawn(decisions: list[tuple[str, str]]) -> str:
         graph.edge(f"q{k}", f"a{k}", label=" yes ")
         below = f"q{k + 1}" if k + 1 < len(decisions) else "rest"
         graph.edge(f"q{k}", below, label="  no", weight="10")
-    graph.node("rest", _wrapped(REST, ACROSS), shape="box", style="dashed")
+    graph.node("rest", wrapped(REST, ACROSS), shape="box", style="dashed")
     return draw(graph.source)
 
 
-def _wrapped(text: str, across: int) -> str:
+def wrapped(text: str, across: int) -> str:
+    """Lines of at most so many letters; a longer word stays whole."""
     return "\n".join(wrap(text, across, break_long_words=False, break_on_hyphens=False))

@@ -27,6 +27,13 @@ def add_paper(parser: argparse.ArgumentParser) -> None:
     """Service, paper, size, worksheet, date."""
     service = parser.add_argument("--service", metavar="SERVICE", help="the service that was done")
     completed_by(service, entry_ids("services"))
+    add_size(parser)
+    parser.add_argument("--worksheet", action="store_true", help="fields to write in: seen, time, by")
+    parser.add_argument("--date", metavar="DATE", help="date printed on every page (default: today)")
+
+
+def add_size(parser: argparse.ArgumentParser) -> None:
+    """Paper and size."""
     parser.add_argument("--paper", choices=("letter", "a4"), default="letter", help="paper size (default: letter)")
     parser.add_argument(
         "--size",
@@ -34,8 +41,6 @@ def add_paper(parser: argparse.ArgumentParser) -> None:
         default="normal",
         help="wall: 14 pt type on paper twice as large, tabloid or A3",
     )
-    parser.add_argument("--worksheet", action="store_true", help="fields to write in: seen, time, by")
-    parser.add_argument("--date", metavar="DATE", help="date printed on every page (default: today)")
 
 
 def paper_of(given: argparse.Namespace) -> "Paper":
@@ -43,7 +48,7 @@ def paper_of(given: argparse.Namespace) -> "Paper":
     from comeback.diagrams.printing import PAPERS, WALL_PAPERS
 
     paper = (WALL_PAPERS if given.size == "wall" else PAPERS)[given.paper]
-    return replace(paper, worksheet=given.worksheet)
+    return replace(paper, worksheet=getattr(given, "worksheet", False))
 
 
 def date_of(given: argparse.Namespace) -> str:

@@ -1,0 +1,35 @@
+"""Draw one page of a service: its steps, the slips of each, the complaints they bring.
+
+For the trainer: read from left to right. What is too rare for the page is counted
+below it. The file's ending says what it is: .svg, .png or .pdf. The same input
+gives the same bytes.
+"""
+
+import argparse
+from functools import partial
+
+from comeback.cli import options
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Options of `comeback map`."""
+    from comeback.cli.reports import charting
+
+    service = parser.add_argument("service", nargs="?", metavar="SERVICE", help="the service that was done")
+    options.completed_by(service, options.entry_ids("services"))
+    parser.add_argument("-o", "--output", metavar="FILE", help="file to write (default: SERVICE-map.pdf)")
+    charting.add_size(parser)
+    options.add_knowledge(parser)
+
+
+def run(given: argparse.Namespace) -> int:
+    """Draw the map and write it."""
+    from comeback.cli.reports import charting
+    from comeback.cli.reports.relations import write_drawing
+    from comeback.engine.analysis.relations import service_map
+
+    knowledge = options.knowledge_of(given)
+    service = charting.service_of(given.service, knowledge)
+    given.output = given.output or f"{service}-map.pdf"
+    title = f"{knowledge.services[service].name}: what can go wrong"
+    return write_drawing(given, knowledge, title, partial(service_map, knowledge, service), charting.paper_of(given))
