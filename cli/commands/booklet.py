@@ -6,6 +6,7 @@ most. The same input gives the same bytes.
 
 import argparse
 import sys
+from pathlib import Path
 
 from comeback.cli import exit_codes, options
 
@@ -42,7 +43,7 @@ def run(given: argparse.Namespace) -> int:
     except TypesettingError as error:
         print(f"comeback: {error}", file=sys.stderr)
         return exit_codes.FILES
-    charting.write_charts(given, service, ".pdf", pdf)
+    charting.write_file(Path(given.output or f"{service}.pdf"), pdf)
     left = len(charts) - len(kept)
     rest = f"; {left} less likely ones left out, see `comeback chart`" if left else ""
     print(f"{len(kept)} chart{'s' if len(kept) != 1 else ''}{rest}.")

@@ -6,6 +6,7 @@ other file. What was tapped becomes a note that `comeback triage --answers` and
 """
 
 import argparse
+from pathlib import Path
 
 from comeback.cli import exit_codes, options
 
@@ -33,5 +34,5 @@ def run(given: argparse.Namespace) -> int:
     asked = [charting.Wanted(service, name, who) for who in Audience for name in complaints]
     charts = [(made.ladder, made.sheet) for made in charting.charts_of(asked, knowledge)]
     page = page_of(page_data(charts, knowledge, likeliest(knowledge, service, complaints)))
-    charting.write_charts(given, service, ".html", page.encode())
+    charting.write_file(Path(given.output or f"{service}.html"), page.encode())
     return exit_codes.DONE

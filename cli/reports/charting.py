@@ -71,9 +71,8 @@ def asked_of(given: argparse.Namespace) -> tuple["KnowledgeBase", str, list[str]
     return knowledge, service_of(given.service, knowledge), named
 
 
-def write_charts(given: argparse.Namespace, service: str, ending: str, data: bytes) -> None:
-    """Write the file that was asked for, and say where it is."""
-    place = Path(given.output or f"{service}{ending}")
+def write_file(place: Path, data: bytes) -> None:
+    """Write the file that was asked for, its folder too, and say where it is."""
     place.parent.mkdir(parents=True, exist_ok=True)
     place.write_bytes(data)
     print(f"written {place}")

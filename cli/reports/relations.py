@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from comeback.cli import exit_codes, options, places
 from comeback.cli.errors import UsageError
 from comeback.cli.private_files import refuse_to_harm
+from comeback.cli.reports.charting import write_file
 
 if TYPE_CHECKING:
     from comeback.diagrams.printing import Paper
@@ -41,7 +42,5 @@ def write_drawing(
     except (DrawingError, TypesettingError) as error:
         print(f"comeback: {error}", file=sys.stderr)
         return exit_codes.FILES
-    place.parent.mkdir(parents=True, exist_ok=True)
-    place.write_bytes(content)
-    print(f"written {place}")
+    write_file(place, content)
     return exit_codes.DONE
