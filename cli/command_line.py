@@ -145,14 +145,14 @@ def run(arguments: Sequence[str]) -> int:
 def explain_error(error: Exception) -> int:
     """Print what went wrong and what to do; return the exit code that documents it."""
     from comeback.cli.look import tell
+    from comeback.cli.numbers import counted
     from comeback.engine.case_log.protocol import CaseLogError
     from comeback.engine.errors import EngineError
     from comeback.kb.problems import KnowledgeError
 
     if isinstance(error, KnowledgeError):
         tell(*(line for problem in error.problems for line in problem.lines), stream=sys.stderr)
-        count = len(error.problems)
-        print(f"{count} problem{'s' if count > 1 else ''} in the knowledge files to fix first.", file=sys.stderr)
+        print(f"{counted(len(error.problems), 'problem')} in the knowledge files to fix first.", file=sys.stderr)
         return exit_codes.KNOWLEDGE
     told = str(error)
     if isinstance(error, OSError) and error.filename and error.strerror:  # without the system's number

@@ -15,3 +15,8 @@ def number_in(text: str, most: int) -> int | None:
         return None
     number = int(digits)
     return number if number <= most else None
+
+
+def counted(number: int, word: str, several: str = "") -> str:
+    """`1 case`, `2,000 cases`; `several` where an s is not enough."""
+    return f"{number:,} {word if number == 1 else several or f'{word}s'}"

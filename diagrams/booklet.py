@@ -41,9 +41,9 @@ def likeliest(knowledge: KnowledgeBase, service: str, complaints: Iterable[str])
     return sorted((name for name in rate if rate[name] > 0), key=lambda name: -rate[name])
 
 
-def fitting(pages: Sequence[int], most: int = MOST_PAGES - AROUND) -> int:
+def fitting(pages: Sequence[int]) -> int:
     """How many charts with so many pages each, in order, fit the booklet."""
-    return int(np.searchsorted(np.cumsum(pages), most, side="right"))
+    return int(np.searchsorted(np.cumsum(pages), MOST_PAGES - AROUND, side="right"))
 
 
 def booklet_data(

@@ -142,6 +142,10 @@ class Complaint(Entry):
     opening: Ids = Field(default=(), max_length=3, description="checks or panels to look at first with it, in order")
     once_gone: Ids = Field(default=(), max_length=1, description="look made though it has passed: it can hide a slip")
 
+    def after(self, services: Collection[str]) -> bool:
+        """True if it may follow one of these services; any complaint may follow none."""
+        return not self.services or not services or not set(self.services).isdisjoint(services)
+
 
 class Cause(Entry):
     """What may be wrong, how often, what it shows, and how the car may be moved."""
@@ -277,6 +281,10 @@ class Proof(Frozen):
     note: str = ""
 
 
+MEANT = 0.5
+"""A repair is meant for a cause that it removes at least this often; judged."""
+
+
 class Repair(Entry):
     """An action that removes causes, and how to prove it."""
 
@@ -296,6 +304,10 @@ class Repair(Entry):
     level: Level = Level.TECHNICIAN
     only_if: Condition = Field(default={}, description="vehicle conditions that it is for; none = any car")
     never: str = Field(default="", description="what must not be done")
+
+    def meant_for(self, cause: str) -> bool:
+        """True if it removes the cause at least as often as MEANT."""
+        return self.removes.get(cause, 0.0) >= MEANT
 
 
 class Procedure(Entry):

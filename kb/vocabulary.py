@@ -7,12 +7,6 @@ in a file is found at once.
 from collections.abc import Mapping
 from enum import IntEnum, StrEnum
 
-Chance = float
-"""A probability, 0 to 1."""
-
-EXPECTED = 0
-"""Position of the "nothing wrong" result: always the first in a check's list."""
-
 
 class CauseKind(StrEnum):
     """Where a cause comes from; decides what its frequency counts."""

@@ -25,6 +25,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Make the charts, then the PDF."""
+    from comeback.cli.numbers import counted
     from comeback.cli.reports import charting
     from comeback.diagrams.booklet import booklet_data, fitting, likeliest
     from comeback.diagrams.printing import TypesettingError, typeset
@@ -46,5 +47,5 @@ def run(given: argparse.Namespace) -> int:
     charting.write_file(Path(given.output or f"{service}.pdf"), pdf)
     left = len(charts) - len(kept)
     rest = f"; {left} less likely ones left out, see `comeback chart`" if left else ""
-    print(f"{len(kept)} chart{'s' if len(kept) != 1 else ''}{rest}.")
+    print(f"{counted(len(kept), 'chart')}{rest}.")
     return exit_codes.DONE

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 
 from comeback.cli import exit_codes, options
 from comeback.cli.look import tell
+from comeback.cli.numbers import counted
 
 if TYPE_CHECKING:
     from comeback.kb.loader import LoadState
@@ -35,7 +36,7 @@ def run(given: argparse.Namespace) -> int:
 
     folders = [Path(folder) for folder in given.folder]
     knowledge, reading, problems = examine(*folders, overlays=options.overlays_of(given, bool(folders)))
-    count = f"{len(problems)} problem{'s' if len(problems) > 1 else ''}"
+    count = counted(len(problems), "problem")
     if knowledge is not None and given.report:
         _report(knowledge)
         if problems:
@@ -67,18 +68,14 @@ def _what_was_read(reading: "LoadState", own_folders: bool) -> Iterator[str]:
 
     for i, read in enumerate(reading.folders):
         role = " (overlay)" if read.overlay else "" if own_folders else " (came with the program)"
-        yield f"{'' if i else 'Read:':6}{_count(read.files, 'file', 'files')} in {read.folder}{role}"
+        yield f"{'' if i else 'Read:':6}{counted(read.files, 'file')} in {read.folder}{role}"
     here = Path("kb/knowledge")
     if not own_folders and here.is_dir() and not here.samefile(shipped_folder()):
         yield f"Not read: {here} in this folder, another copy. To check that: comeback check {here}"
-    revised = [_count(len(reading.revisions), "number", "numbers")] if reading.revisions else []
-    revised += [_count(len(reading.changes), "text or list", "texts or lists")] if reading.changes else []
+    revised = [counted(len(reading.revisions), "number")] if reading.revisions else []
+    revised += [counted(len(reading.changes), "text or list", "texts or lists")] if reading.changes else []
     if revised:
         yield f"Revised by the overlay: {' and '.join(revised)}."
     if reading.milder:
         yield "Warns less than before, and says why:"
         yield from (f"  {at}  {what}" for at, what in reading.milder)
-
-
-def _count(number: int, one: str, several: str) -> str:
-    return f"{number} {one if number == 1 else several}"

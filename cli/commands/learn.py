@@ -111,8 +111,9 @@ def _calibration(log: "SqlCaseLog", knowledge: "KnowledgeBase") -> "tuple[list[B
 
 def _write(given: argparse.Namespace, lessons: "Lessons", knowledge: "KnowledgeBase") -> None:
     """Write the overlay and read it back beside the knowledge, so that it is known to fit."""
+    from comeback.cli.numbers import counted
     from comeback.cli.private_files import write_new
-    from comeback.cli.reports.learned import count, overlay_text
+    from comeback.cli.reports.learned import overlay_text
     from comeback.kb.loader import load_knowledge
     from comeback.kb.problems import KnowledgeError
 
@@ -129,5 +130,5 @@ def _write(given: argparse.Namespace, lessons: "Lessons", knowledge: "KnowledgeB
     except KnowledgeError:
         written.unlink(missing_ok=True)
         raise
-    print(f"written {given.output}: {count(len(lessons.revised), 'number')}. Review it, line by line.")
+    print(f"written {given.output}: {counted(len(lessons.revised), 'number')}. Review it, line by line.")
     print(f"comeback check --overlay {given.output} looks for mistakes; --overlay {given.output} uses it.")

@@ -4,6 +4,7 @@ from comeback.cli.drill import hazards, words
 from comeback.cli.drill.at_phone import REPLIES, WANTS
 from comeback.cli.drill.words import INDENT, name_of, put, reasons, screens_of
 from comeback.cli.look import Look, Styled
+from comeback.cli.numbers import counted
 from comeback.cli.screens.heading import shortened
 from comeback.engine.drill.drill import GONE, Drill, Turn
 from comeback.engine.drill.phone import NOTHING, PhoneDrill
@@ -62,12 +63,12 @@ def _ending(drill: Drill, score: Score) -> list[tuple[str, str]]:
 def _minutes(drill: Drill, score: Score, look: Look) -> list[Styled]:
     """Checks and minutes, each step of the learner with what it was worth then, and the program's own path."""
     call = isinstance(drill, PhoneDrill)
-    asked = words.count(score.checks, "question" if call else "check")
+    asked = counted(score.checks, "question" if call else "check")
     text = (
         f"You: {asked}, {score.minutes:.0f} min. The program: {score.program_checks}, {score.program_minutes:.0f} min."
     )
     if score.redundant:
-        text += f" {words.count(score.redundant, 'check')} showed nothing new."
+        text += f" {counted(score.redundant, 'check')} showed nothing new."
     lines: list[Styled] = [("title", "Minutes"), *look.styled("plain", text)]
     lines += [] if call else look.styled("say", _verdict(score))
     lines += _steps(drill, look)

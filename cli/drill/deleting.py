@@ -5,7 +5,8 @@ import argparse
 from comeback.cli import exit_codes, places
 from comeback.cli.errors import UsageError
 from comeback.cli.look import tell
-from comeback.cli.records.upkeep import counted, left_after_deleting
+from comeback.cli.numbers import counted
+from comeback.cli.records.upkeep import left_after_deleting
 from comeback.engine.case_log.drills import drill_lines, no_such_drill
 from comeback.engine.case_log.store import SqlCaseLog
 from comeback.engine.case_log.upkeep import delete_drill

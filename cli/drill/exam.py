@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from typing import Any
 
 from comeback.cli.drill.results import Result, read_results, rule_lines
-from comeback.cli.drill.words import count
 from comeback.cli.look import Look, Styled
+from comeback.cli.numbers import counted
 from comeback.engine.case.events import Event
 from comeback.engine.case_log.drills import DrillLine, drill_lines
 from comeback.engine.case_log.store import SqlCaseLog
@@ -52,7 +52,7 @@ def marked(log: SqlCaseLog, opened: Event) -> list[Result]:
 def screen(results: Sequence[Result], knowledge: KnowledgeBase, look: Look) -> list[Styled]:
     """The verdict with each part of the rule, then the cars that were missed."""
     got = marks(result.score for result in results)
-    head = f"Exam: {'passed' if got.passed else 'not passed'}   ({results[0].id}, {count(got.drills, 'car')})"
+    head = f"Exam: {'passed' if got.passed else 'not passed'}   ({results[0].id}, {counted(got.drills, 'car')})"
     lines: list[Styled] = [("faint", look.rule), ("title", head), *rule_lines(got)]
     missed = [result for result in results if result.score.missed]
     if missed:

@@ -5,8 +5,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from comeback.cli.drill.words import count, put
+from comeback.cli.drill.words import put
 from comeback.cli.look import Look, Styled
+from comeback.cli.numbers import counted
 from comeback.engine.case_log.drills import DrillLine, drill_lines
 from comeback.engine.case_log.store import SqlCaseLog
 from comeback.engine.drill.score import (
@@ -92,7 +93,7 @@ def learner_lines(report: Report, known: KnowledgeBase, look: Look) -> list[Styl
     results, latest = report.results, report.results[-PASS_OVER:]
     got, calls = _latest_marks(results), [one.score for one in latest if one.score.read_back is not None]
     lines: list[Styled] = [
-        ("title", f"{results[0].by}   {count(len(results), 'drill')} finished"),
+        ("title", f"{results[0].by}   {counted(len(results), 'drill')} finished"),
         ("faint", "When         ID    Mode      Complaint        Checks   Result"),
         *(("plain", _line(result, known)[: look.width - 1]) for result in latest),
         ("faint", "(n): the program's checks.  A debrief again: comeback drill --debrief ID"),
@@ -126,7 +127,7 @@ def _line(result: Result, known: KnowledgeBase) -> str:
 def class_lines(report: Report, known: KnowledgeBase, look: Look) -> list[Styled]:
     """One line for each learner over the last drills of each; what the class misses most."""
     lines: list[Styled] = [
-        ("title", f"Class: {count(len(report.by_learner()), 'learner')}, {count(len(report.results), 'drill')}"),
+        ("title", f"Class: {counted(len(report.by_learner()), 'learner')}, {counted(len(report.results), 'drill')}"),
         ("faint", f"The last {PASS_OVER}        safety   right   cause   too     checks         passed"),
         ("faint", "of each            misses   advice  found   soon    (program's)    yet"),
     ]
@@ -149,6 +150,6 @@ def _share(share: Share) -> str:
 
 def _rest(report: Report, look: Look) -> list[Styled]:
     named = ", ".join(report.stopped[-MOST_NAMED:])
-    stopped = f"{count(len(report.stopped), 'drill')} not finished ({named}): comeback drill --resume ID"
-    bad = f"{count(report.unreadable, 'result')} could not be read and left out."
+    stopped = f"{counted(len(report.stopped), 'drill')} not finished ({named}): comeback drill --resume ID"
+    bad = f"{counted(report.unreadable, 'result')} could not be read and left out."
     return look.styled("faint", stopped * bool(named)) + look.styled("faint", bad * bool(report.unreadable))

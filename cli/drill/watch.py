@@ -4,8 +4,9 @@ from collections.abc import Iterator
 
 from comeback.cli.drill import words
 from comeback.cli.drill.hazards import STAYS_OFF
-from comeback.cli.drill.words import MOST_LINES, count, minutes, put, reasons, screens_of
+from comeback.cli.drill.words import MOST_LINES, minutes, put, reasons, screens_of
 from comeback.cli.look import Look, Styled
+from comeback.cli.numbers import counted
 from comeback.cli.screens.cautions import cautions
 from comeback.cli.screens.screens import step_cautions
 from comeback.engine.drill.drill import Drill
@@ -96,14 +97,14 @@ def _closing(drill: Drill, look: Look) -> list[Styled]:
     """Complaint, cause, correction, proof."""
     known, car = drill.knowledge, drill.car
     complaint, behind = known.complaints[car.comeback.complaint], [known.causes[c] for c in sorted(car.behind)]
-    checks = count(sum(isinstance(played.step, CHECKS) for played in car.path), "check")
+    checks = counted(sum(isinstance(played.step, CHECKS) for played in car.path), "check")
     out = [*_head(look, "How it ended"), *put(look, [("Complaint", f'{complaint.name}: "{complaint.words[0]}"')])]
     done = "; ".join(known.repairs[repair].name for repair in car.repairs)
     out += put(look, [*(("Cause", f"{one.name}. {one.explain}") for one in behind), ("Correction", done)], "say")
     for proof in [known.repairs[repair].proof for repair in car.repairs[-1:]]:
         check = known.checks[proof.check]
         out += put(look, [("Proof", f"{check.name}: {check.results[proof.result]}")])
-    took = f"{minutes(car.minutes)} min with parts and proof, {checks}, {count(len(car.repairs), 'repair')}"
+    took = f"{minutes(car.minutes)} min with parts and proof, {checks}, {counted(len(car.repairs), 'repair')}"
     say = f'To the customer: "{" ".join(cause.tell for cause in behind)}"'
     more = f"Now one by yourself: comeback drill --service {car.comeback.service} --complaint {car.comeback.complaint}"
     out += put(look, [("Took", took), ("Say", say)])

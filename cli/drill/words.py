@@ -112,8 +112,3 @@ def percent(chance: float) -> str:
 def minutes(value: float) -> str:
     """Minutes as they are said: 14, 2.5."""
     return f"{round(value, 1):g}"
-
-
-def count(number: int, word: str) -> str:
-    """1 check, 2 checks."""
-    return f"{number} {word}" if number == 1 else f"{number} {word}s"

@@ -7,12 +7,13 @@ same was answered, or where something was decided on what was known before, the 
 import json
 from collections.abc import Sequence
 
+from comeback.cli.numbers import counted
 from comeback.engine.case.events import Draft, Event, Kind
 from comeback.engine.case.facts import Answered, ConditionNamed, fact_of
 from comeback.engine.case_log.protocol import CaseLog, CaseMovedOn
 from comeback.engine.walk.walk import Walk
 
-BESIDE = frozenset({Kind.EVIDENCE, Kind.CODES_CLEARED, Kind.CONDITION, Kind.NOTED})
+BESIDE = frozenset({Kind.EVIDENCE, Kind.CONDITION, Kind.NOTED})
 """Kinds of events that another may record beside an open step; answers of a readout too."""
 DECISIONS = frozenset({Kind.ADVISED, Kind.SOLVED, Kind.READ_BACK, Kind.HANDED_OVER, Kind.CLOSED, Kind.OVERRIDDEN})
 """What was decided on what was known: it is decided again when more is known."""
@@ -55,9 +56,9 @@ def came_in(walk: Walk, came: Sequence[Event]) -> str:
     telling = [check for check, result in results.items() if result not in (None, checks[check].expected)]
     named = [f"{checks[c].name}: {checks[c].results.get(str(results[c]), results[c])}" for c in telling[:NAMED]]
     left = len(results) - len(named)
-    parts = [*named, *([f"{left} more finding{'s' if left > 1 else ''}"] if left else [])]
+    parts = [*named, *([counted(left, "more finding")] if left else [])]
     source = "a readout" if any(event.kind == Kind.EVIDENCE for event in came) else "another window"
-    other = "" if parts else f" {len(came)} entr{'ies' if len(came) > 1 else 'y'}"
+    other = "" if parts else f" {counted(len(came), 'entry', 'entries')}"
     return f"New since then from {source} ({people}):{other} {'; '.join(parts)}".rstrip() + "."
 
 

@@ -11,6 +11,7 @@ from pathlib import Path
 from comeback.cli import exit_codes, places
 from comeback.cli.errors import UsageError
 from comeback.cli.look import tell
+from comeback.cli.numbers import counted
 from comeback.cli.options import who_of
 from comeback.cli.private_files import write_new
 from comeback.cli.records.seen_heads import remember, seen
@@ -176,11 +177,6 @@ def back_up(given: argparse.Namespace, log: SqlCaseLog) -> int:
     backup(log, Path(given.what[0]))
     tell(f"Copied to {given.what[0]} (only you can read it). Use it with --log {given.what[0]}")
     return exit_codes.DONE
-
-
-def counted(number: int, word: str) -> str:
-    """`1 case`, `2 cases`."""
-    return f"{number:,} {word}{'' if number == 1 else 's'}"
 
 
 def _none(given: argparse.Namespace, action: str) -> None:

@@ -89,7 +89,7 @@ def service_of(asked: str | None, knowledge: "KnowledgeBase") -> str:
 
 def complaints_of(knowledge: "KnowledgeBase", service: str) -> list[str]:
     """Complaints that may follow the service."""
-    return [c.id for c in knowledge.complaints.values() if not c.services or service in c.services]
+    return [c.id for c in knowledge.complaints.values() if c.after((service,))]
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 
 from comeback.cli.look import Look, Styled
+from comeback.cli.numbers import counted
 from comeback.engine.learning.calibration import Bin, mean_distance
 from comeback.engine.learning.evidence import WEIGHTS, Learned, Lessons
 from comeback.engine.safe_text import harmless
@@ -19,16 +20,11 @@ EXPECTED = 1.0
 """What was not found is named if at least so many cases were to be expected."""
 
 
-def count(number: int, word: str) -> str:
-    """`1 case`, `2 cases`."""
-    return f"{number:,} {word}{'' if number == 1 else 's'}"
-
-
 def lesson_lines(lessons: Lessons, shop: str | None, look: Look) -> list[Styled]:
     """The numbers that move, with their evidence, and a count of those that do not."""
     text = (
-        f"{count(sum(lessons.shops.values()), 'cause')} found in closed and proven cases of "
-        f"{count(len(lessons.shops), 'shop')}; numbers for {_whose(shop)}. Judgment in the files weighs as much as "
+        f"{counted(sum(lessons.shops.values()), 'cause')} found in closed and proven cases of "
+        f"{counted(len(lessons.shops), 'shop')}; numbers for {_whose(shop)}. Judgment in the files weighs as much as "
         f"{WEIGHTS.frequency:,.0f} services and {WEIGHTS.chance:,.0f} cars."
     )
     lines: list[Styled] = [("plain", line) for line in look.wrap(text)]
@@ -60,7 +56,7 @@ def _whose(shop: str | None) -> str:
 def _left_alone(lessons: Lessons, moved: int, look: Look) -> Iterator[Styled]:
     """What was found and does not move, number by number; of the rest how many and what was expected."""
     held = [one for one in lessons.numbers if one.held]
-    yield "plain", f"{count(moved, 'number')} to revise; {len(held)} left as judged{':' if held else '.'}"
+    yield "plain", f"{counted(moved, 'number')} to revise; {len(held)} left as judged{':' if held else '.'}"
     # A frequency of what was found; a chance that the cases do not show about as often as was judged.
     found = [one for one in held if (one.cases if one.scale == 1000 else abs(one.cases - one.expected) >= EXPECTED)]
     found = sorted(found, key=lambda one: (one.scale != 1000, -one.cases, one.path))[:MOST_HELD]
@@ -100,7 +96,7 @@ def _seen_text(one: Learned) -> str:
     text = f"{one.cases:,.0f} {of} {about}{one.seen:,.0f} {what}"
     if one.own is not None:
         return f"here {one.own[0]:,.0f} {of} {about}{one.own[1]:,.0f}; all: {text}"
-    return f"{text}, {count(one.shops, 'shop')}"
+    return f"{text}, {counted(one.shops, 'shop')}"
 
 
 def calibration_lines(bins: Sequence[Bin], replayed: int, look: Look) -> list[Styled]:
@@ -113,17 +109,17 @@ def calibration_lines(bins: Sequence[Bin], replayed: int, look: Look) -> list[St
         limits, mark = f"{low:.0f} to {high:.0f} %", "" if one.fits else "  off"
         row = f"{100 * one.predicted:8.1f} % {100 * one.share:6.1f} % {limits:>14} {one.count:9,}{mark}"
         lines.append(("plain", row))
-    predictions = count(sum(one.count for one in bins), "prediction")
+    predictions = counted(sum(one.count for one in bins), "prediction")
     text = f"Mean distance {100 * mean_distance(bins):.1f} points over {predictions}."
     if replayed:
-        text += f" {count(replayed, 'case')} had none recorded and were run through today's knowledge again."
+        text += f" {counted(replayed, 'case')} had none recorded and were run through today's knowledge again."
     return [*lines, *[("plain", line) for line in look.wrap(text)]]
 
 
 def overlay_text(lessons: Lessons, knowledge: KnowledgeBase, day: str, shop: str | None) -> Iterator[str]:
     """Lines of the overlay file: every revised number with its evidence, to be reviewed by a person."""
     source = SOURCE if SOURCE not in knowledge.sources else f"{SOURCE}-{day}"
-    found = count(sum(lessons.shops.values()), "cause")
+    found = counted(sum(lessons.shops.values()), "cause")
     head = [
         f"Numbers learned from {found} found in closed and proven cases; for {harmless(_whose(shop))}.",
         f"Made on {day} by `comeback learn` against knowledge {knowledge.version}. Review every line and delete what",
@@ -134,7 +130,7 @@ def overlay_text(lessons: Lessons, knowledge: KnowledgeBase, day: str, shop: str
         "  evidence  what was counted, and how much weight the judgment keeps",
         *_never_lowered(lessons),
     ]
-    note = f"{found} in {count(len(lessons.shops), 'shop')}, counted on {day}."
+    note = f"{found} in {counted(len(lessons.shops), 'shop')}, counted on {day}."
     sources = [f'{source}: {{title: Own closed and proven cases, status: counted, note: "{note}"}}']
     return overlay_lines({one.path: _revision(one, source) for one in lessons.revised}, head, sources)
 

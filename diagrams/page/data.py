@@ -10,9 +10,7 @@ from comeback.kb.schema import Check, KnowledgeBase
 Data = dict[str, Any]
 
 
-def page_data(
-    charts: Sequence[tuple[Ladder, Sheet]], knowledge: KnowledgeBase, likely: Sequence[str], version: str = ""
-) -> Data:
+def page_data(charts: Sequence[tuple[Ladder, Sheet]], knowledge: KnowledgeBase, likely: Sequence[str]) -> Data:
     """What `page.js` reads: the charts, and every check, repair and caution they name, once.
 
     `likely`: complaints that the service can cause, the likeliest first; they are offered first.
@@ -24,7 +22,6 @@ def page_data(
     return {
         "service": {"id": service.id, "name": service.name, "after": charts[0][1].after},
         "knowledge": knowledge.version[:12],
-        "version": version,
         "limits": charts[0][1].limits,
         "likely": [name for name in likely if name in named],
         "words": {name: " ".join(knowledge.complaints[name].words) for name in named},

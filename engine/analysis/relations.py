@@ -74,7 +74,7 @@ def _complaints_after(
     alike: dict[tuple[tuple[str, float], ...], list[str]] = {}
     for complaint in knowledge.complaints.values():
         found = {c: p for c, p in brings(knowledge, complaint).items() if knowledge.causes[c].service == service}
-        if found and (not complaint.services or service in complaint.services):
+        if found and complaint.after((service,)):
             alike.setdefault(tuple(sorted(found.items())), []).append(complaint.id)
     brought: dict[str, dict[str, float]] = {}
     for column, same in alike.items():

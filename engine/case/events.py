@@ -37,7 +37,6 @@ class Kind(StrEnum):
     REFUSED = "refused"
     CONTACT = "contact"
     EVIDENCE = "evidence"
-    CODES_CLEARED = "codes-cleared"
 
 
 CAN_BE_TAKEN_BACK = frozenset(

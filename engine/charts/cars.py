@@ -17,6 +17,7 @@ from comeback.engine.belief.cause_sets import CauseSets, explanations
 from comeback.engine.belief.network import Vector, fits
 from comeback.engine.belief.predictions import Predictions, predict
 from comeback.engine.belief.presence import Flags
+from comeback.engine.choosing.repair_sequence import credit
 from comeback.engine.walk.case_view import CaseView
 from comeback.kb.schema import KnowledgeBase, Repair
 from comeback.kb.vocabulary import EngineOff, Level
@@ -25,8 +26,6 @@ SHARE = 0.98
 """Share of the belief that the listed sets are to hold."""
 FUEL = (("raw-fuel", "smell"), ("drip-kind", "fuel"), ("hood-smoke", "smoke"))
 """Signs of fuel and fire: what shows in one of these keeps the engine off until it is fixed."""
-MEANT = 0.5
-"""A repair is meant for a cause that it removes at least this often."""
 
 
 @dataclass(frozen=True)
@@ -68,11 +67,10 @@ class Cars:
 
     @cached_property
     def repairs(self) -> tuple[Repair, ...]:
-        """All repairs that fit the car and that nothing forbids, those first that some car needs."""
-        able = set(self.view.repairs())
+        """All repairs that fit the car and that nothing forbids."""
         vehicle, barred = self.view.case.vehicle, self.view.not_driven
-        every = [one for one in self.knowledge.repairs.values() if fits(one.only_if, vehicle)]
-        return tuple(one for one in every if one.id in able or not (one.drives and barred))
+        every = self.knowledge.repairs.values()
+        return tuple(one for one in every if fits(one.only_if, vehicle) and not (one.drives and barred))
 
     @cached_property
     def number(self) -> Mapping[str, int]:
@@ -83,10 +81,7 @@ class Cars:
     def credit(self) -> Vector:
         """(A, N): chance that a repair leaves nothing of a state; half of its share if it leaves some for sure."""
         cures = np.array([[repair.removes.get(cause, 0.0) for cause in self.columns] for repair in self.repairs])
-        there, size = self.states.astype(float), np.maximum(self.states.sum(axis=1), 1)
-        part = (cures @ there.T) / size
-        whole = (cures >= MEANT) @ there.T == self.states.sum(axis=1)
-        return np.asarray(np.where(whole, part, part / 2))
+        return credit(self.states, cures)
 
     @cached_property
     def running(self) -> bool:
@@ -106,8 +101,7 @@ class Cars:
         No cause, a specialist's, or one whose repair runs an engine that has to stay off.
         """
         able = [one for one in self.repairs if one.level is not Level.SPECIALIST and self.allowed(one.id)]
-        here = {cause for repair in able for cause, chance in repair.removes.items() if chance >= MEANT}
-        mine = np.array([name in here for name in self.columns], bool)
+        mine = np.array([any(repair.meant_for(name) for repair in able) for name in self.columns], bool)
         return np.asarray(~(self.states & mine).any(axis=1))
 
     @cached_property

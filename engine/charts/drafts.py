@@ -86,7 +86,7 @@ def fixed_by(cars: Cars, rows: tuple[Row, ...]) -> Vector:
     return np.asarray(1 - left)
 
 
-def cut(drafts: list[Draft], lines: float = LINES) -> list[Draft]:
+def cut(drafts: list[Draft]) -> list[Draft]:
     """The stations without what cures the fewest cars for the paper that it takes."""
     every = [*drafts, *(branch for draft in drafts for branch in draft.branches)]
     length = sum(_lines(draft) for draft in every)
@@ -98,7 +98,7 @@ def cut(drafts: list[Draft], lines: float = LINES) -> list[Draft]:
     while True:  # the last row of codes that many of the cars have stored stays: it leads somewhere
         kept = [draft for draft in every if len(draft.offers) > 1 or float(draft.behind.sum()) < OFTEN]
         least = min(((draft, k) for draft in kept for k in range(len(draft.offers))), key=worth, default=None)
-        if least is None or (length <= lines and worth(least) >= WORTH_A_LINE):
+        if least is None or (length <= LINES and worth(least) >= WORTH_A_LINE):
             break
         draft, k = least
         length -= _saved(draft, k)

@@ -13,7 +13,7 @@ from functools import cached_property
 import numpy as np
 
 from comeback.engine.belief.network import Vector
-from comeback.engine.charts.cars import FUEL, MEANT, Cars
+from comeback.engine.charts.cars import FUEL, Cars
 from comeback.engine.charts.ladder import Row, by_check
 from comeback.engine.choosing.valuation import HANDLING, repair_minutes
 from comeback.kb.schema import Check
@@ -151,7 +151,7 @@ class Offers:
     def _lighter(self) -> np.ndarray:
         """(A, A): the first is for one of the causes of the second and takes less apart, so it is tried before it."""
         tiers = np.array([one.tier for one in self.repairs])
-        meant = np.array([[one.removes.get(name, 0.0) >= MEANT for name in self.cars.columns] for one in self.repairs])
+        meant = np.array([[one.meant_for(name) for name in self.cars.columns] for one in self.repairs])
         return np.asarray((meant.astype(int) @ meant.T > 0) & (tiers[:, None] < tiers))
 
     def _plain(self, cures: Vector, used: Collection[str], least: float) -> list[Offer]:

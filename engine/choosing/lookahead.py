@@ -62,13 +62,11 @@ class Budget:
     """
 
     left: int
-    used: int = field(default=0)
     rare: float = RARE
 
     def take(self) -> bool:
         """Use one; False if none is left."""
         self.left -= 1
-        self.used += 1
         return self.left >= 0
 
 

@@ -16,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from comeback.engine.belief.network import Vector
+from comeback.kb.schema import MEANT
 
 Flags = npt.NDArray[np.bool_]
 Indices = npt.NDArray[np.intp]
@@ -61,10 +62,10 @@ class RepairCosts:
         self.hand_over = hand_over
         self.minutes = np.array([action.minutes + each for action in actions])
         cures = np.array([action.cures for action in actions]).reshape(len(actions), now.shape[1])
-        self.rates = _credit(now, cures) / self.minutes[:, None]  # (A, S)
+        self.rates = credit(now, cures) / self.minutes[:, None]  # (A, S)
         listed = np.flatnonzero(now.any(axis=0))
         now, cures = now[:, listed], cures[:, listed]  # causes in no set play no part from here on
-        self.meant = _padded([np.flatnonzero(column >= 0.5) for column in cures.T], len(actions))  # (L, ...)
+        self.meant = _padded([np.flatnonzero(column >= MEANT) for column in cures.T], len(actions))  # (L, ...)
         best = cures.max(axis=0, initial=0.0)
         fails = 1 - np.prod(np.where(now, best, 1.0), axis=1)  # all tried and still there
         self.late = fails * hand_over
@@ -166,10 +167,10 @@ class Costed:
     cut: Indices
 
 
-def _credit(now: Flags, cures: Vector) -> Vector:
+def credit(now: Flags, cures: Vector) -> Vector:
     """(A, H): share of each set's causes that a repair removes; half credit if it leaves some."""
     there = now.astype(np.float64)
     size = np.maximum(there.sum(axis=1), 1.0)
     part = (cures @ there.T) / size
-    whole = (cures >= 0.5) @ there.T == there.sum(axis=1)
+    whole = (cures >= MEANT) @ there.T == there.sum(axis=1)
     return np.asarray(np.where(whole, part, part / 2))

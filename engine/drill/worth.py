@@ -20,6 +20,7 @@ from comeback.engine.rehearsal.simulated_walk import check_minutes
 from comeback.engine.walk import steps
 from comeback.engine.walk.phone_step import advice_utility
 from comeback.engine.walk.walk import Walk
+from comeback.kb.schema import MEANT
 from comeback.kb.vocabulary import Audience
 
 ALIKE, ALIKE_SHARE = 1.5, 0.05
@@ -27,8 +28,8 @@ ALIKE, ALIKE_SHARE = 1.5, 0.05
 STILL_OPEN, ESTABLISHED = 0.20, 0.80
 """A repair is too soon while a cause that it leaves is at least so likely, unless what it removes is
 ESTABLISHED: two causes may both be there. Judged, no source."""
-NONE_LEFT, MEANT = 1e-9, 0.5
-"""Chance below which nothing is left to repair; a repair is meant for a cause that it removes so often."""
+NONE_LEFT = 1e-9
+"""Chance below which nothing is left to repair."""
 BELIEFS = 16
 """Beliefs looked into for one step."""
 CHECKS = (steps.MakeCheck, steps.ReadPanel, steps.LookRound)

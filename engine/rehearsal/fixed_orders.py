@@ -151,11 +151,7 @@ def _pointed_at(walk: Walk, check: str, result: str, person: Person, done: Itera
     known = walk.knowledge
     order = lists.get(f"causes of {check} {result}", walk, lambda w: _blamed(w, check, result))
     for cause in order:
-        fitting = [
-            repair
-            for repair in known.repairs.values()
-            if repair.removes.get(cause, 0.0) >= 0.5 and _fits(person, repair.only_if)
-        ]
+        fitting = [one for one in known.repairs.values() if one.meant_for(cause) and _fits(person, one.only_if)]
         if fitting:
             best = min(fitting, key=lambda repair: (repair.minutes, repair.id)).id
             return None if best in done else best

@@ -229,7 +229,7 @@ def known_minutes(car: Car, complaint: str) -> float:
 def _cheapest(car: Car, cause: str) -> float:
     known, build = car.knowledge, tuple(car.vehicle.items())
     hand_over = known.settings.hand_over_minutes
-    fitting = [r for r in known.repairs.values() if r.removes.get(cause, 0.0) >= 0.5 and fits(r.only_if, build)]
+    fitting = [r for r in known.repairs.values() if r.meant_for(cause) and fits(r.only_if, build)]
     return min((_price(known, repair) for repair in fitting), default=hand_over)
 
 

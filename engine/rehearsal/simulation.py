@@ -126,13 +126,12 @@ class Person:
     car: Car
     name: str
     slack: Slack = CAREFUL
-    _second_looks: dict[str, int] = field(default_factory=dict)
+    _second_looks: set[str] = field(default_factory=set)
 
     def answer(self, check: str, epoch: int = 0) -> str | None:
         """What this person says: the true result, another one, or None for "don't know"."""
         true, chance = self.car.result(check), self.car.chance
-        looked = self._second_looks.get(check, 0)
-        if looked:  # whoever looks again on purpose looks carefully
+        if check in self._second_looks:  # whoever looks again on purpose looks carefully
             return true
         roll = chance.of(self.name, check, epoch)
         unknown, wrong = self.slack.rates(self.car.knowledge.checks[check])
@@ -150,7 +149,7 @@ class Person:
 
     def look_again(self, check: str) -> None:
         """From now on the answer for `check` is the true one."""
-        self._second_looks[check] = self._second_looks.get(check, 0) + 1
+        self._second_looks.add(check)
 
 
 def car_of(knowledge: KnowledgeBase, comeback: Comeback) -> Car:
@@ -163,7 +162,7 @@ def complaints_shown(car: Car, service: str) -> list[str]:
     return [
         complaint.id
         for complaint in car.knowledge.complaints.values()
-        if (not complaint.services or service in complaint.services)
+        if complaint.after((service,))
         and all(car.result(check) == result for check, result in complaint.reports.items())
         and culprits(car, complaint.id)
     ]

@@ -225,17 +225,22 @@ class CaseView:
         causes = self.knowledge.causes
         return any(check in causes[cause].shows for repair in later for cause in self.knowledge.repairs[repair].removes)
 
-    def runs_engine(self, repair: str, signs: Iterable[str] = ()) -> bool:
+    def runs_engine(self, repair: str) -> bool:
         """True if the repair runs the engine before what the danger signs point at is repaired.
 
-        What follows its own steps runs it too, but by then a repair of what shows in a sign is done. `signs`: more
-        of them than were answered, where paper cannot tell which.
+        What follows its own steps runs it too, but by then a repair of what shows in a sign is done.
         """
         entry, known = self.knowledge.repairs[repair], self.knowledge
         if entry.runs_engine or not any(known.procedures[name].runs_engine for name in entry.procedures):
             return entry.runs_engine
-        off = {*self.engine_off, *signs}
-        return all(off.isdisjoint(known.causes[cause].shows) for cause in entry.removes)
+        return all(self.engine_off.keys().isdisjoint(known.causes[cause].shows) for cause in entry.removes)
+
+    def tells_of(self, repair: str, check: Check, result: str) -> float:
+        """How many times as often what the repair removes gives this result as a car without it; 0 if it never does."""
+        known, number = self.knowledge, check.names.index(result)
+        causes = (c for c in known.repairs[repair].removes if c in self.network.places)
+        ways = [known.chances(c, check.id)[number] for c in causes if check.id in known.causes[c].shows]
+        return max(ways, default=0.0) / max(known.leak(check.id)[number], 1e-6)
 
     def despite(self, runs_engine: bool) -> tuple[str, ...]:
         """The signs against which something is done that runs the engine, if it does."""

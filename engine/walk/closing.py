@@ -55,20 +55,14 @@ def _wanted(view: CaseView) -> dict[str, str]:
 
 def _telling(view: CaseView, proof: str) -> str | None:
     """The abnormal finding before the last repair that what it removes shows best, against the leak."""
-    knowledge, case = view.knowledge, view.case
-    removes = [c for c in knowledge.repairs[case.repairs[-1].repair].removes if c in view.network.places]
-    shown: dict[str, float] = {}
+    case, shown = view.case, dict[str, float]()
     for answer in case.answers:
-        check = knowledge.checks[answer.check]
-        if answer.result in (None, check.expected) or check.lasting or not view.can_make(check):
-            continue
-        number = check.names.index(str(answer.result))
-        ways = [
-            knowledge.chances(cause, check.id)[number] for cause in removes if check.id in knowledge.causes[cause].shows
-        ]
-        if answer.epoch < case.epoch and ways and check.id != proof:
-            shown[check.id] = max(ways) / max(knowledge.leak(check.id)[number], 1e-6)
-    return max(shown, key=lambda name: (shown[name], name), default=None)
+        check = view.knowledge.checks[answer.check]
+        found = answer.result not in (None, check.expected) and answer.epoch < case.epoch and check.id != proof
+        if found and not check.lasting and view.can_make(check):
+            shown[check.id] = view.tells_of(case.repairs[-1].repair, check, str(answer.result))
+    best = max(shown, key=lambda name: (shown[name], name), default=None)
+    return best if best is not None and shown[best] else None
 
 
 def _close(view: CaseView, proven: bool) -> CloseCase:

@@ -30,7 +30,6 @@ class Ruling:
 
     advice: Disposition
     needed: Mapping[Disposition, float]
-    losses: Mapping[Disposition, float]
     floor: Disposition
     flags: tuple[str, ...]
 
@@ -52,7 +51,7 @@ def ruling_for(
     needed = needed_dispositions(knowledge, network, evidence, belief)
     losses = expected_losses(knowledge, needed)
     if sum(results.get(flag) is not None for flag in flags) >= MANY_FLAGS:
-        return Ruling(Disposition.GET_CLEAR, needed, losses, floor, flags)
+        return Ruling(Disposition.GET_CLEAR, needed, floor, flags)
     _, *better = _better(knowledge, evidence, stated)  # the first is the evidence as given
     least = max([_least(losses), *(_cheapest(knowledge, network, other) for other in better)])
     for other in _more_acute(knowledge, evidence):
@@ -60,13 +59,13 @@ def ruling_for(
             ways = _better(knowledge, other, stated)
             capped = max(_cheapest(knowledge, network, one) for one in ways)
             least = min(least, max(capped, Disposition.BOOK))  # what has lasted for days does not pass by itself
-    return Ruling(max(floor, least), needed, losses, floor, flags)
+    return Ruling(max(floor, least), needed, floor, flags)
 
 
 def floor_alone(knowledge: KnowledgeBase, results: Mapping[str, str | None], least: Disposition) -> Ruling:
     """The ruling by the danger signs alone, `least` without any: belief has no say in it."""
     floor, flags = red_flag_floor(knowledge, results)
-    return Ruling(max(floor, least), {}, {}, floor, flags)
+    return Ruling(max(floor, least), {}, floor, flags)
 
 
 def red_flag_floor(knowledge: KnowledgeBase, results: Mapping[str, str | None]) -> tuple[Disposition, tuple[str, ...]]:

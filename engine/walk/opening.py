@@ -42,11 +42,7 @@ def _sent_away_anyway(view: CaseView, flags: Sequence[str]) -> bool:
 
 def fitting_complaints(knowledge: KnowledgeBase, case: Case) -> tuple[str, ...]:
     """Complaints that may follow what was done; all of them while that is not known."""
-    return tuple(
-        c.id
-        for c in knowledge.complaints.values()
-        if not c.services or not case.services or not set(c.services).isdisjoint(case.services)
-    )
+    return tuple(complaint.id for complaint in knowledge.complaints.values() if complaint.after(case.services))
 
 
 def main_first(knowledge: KnowledgeBase, complaints: Sequence[str]) -> tuple[str, ...]:

@@ -158,17 +158,13 @@ def _seen_twice(before: Answer | None, now: Answer) -> bool:
 
 def seen_again(view: CaseView, repair: str) -> str | None:
     """The look of which the repair meets the very part: whoever goes to tighten the clamp sees if it was tight."""
-    checks, knowledge = view.knowledge.checks, view.knowledge
-    causes = [c for c in knowledge.repairs[repair].removes if c in view.network.places]
     shown: dict[str, float] = {}
     for answer in view.case.answers:
-        check = checks[answer.check]
+        check = view.knowledge.checks[answer.check]
         here = answer.audience is view.audience and answer.epoch == view.case.epoch and check.tier <= Tier.LOOK
         lies_open = not (check.runs_engine or check.lasting or check.id in view.stated)
         stands = answer.result not in (None, check.expected) and answer.result == view.results.get(check.id)
         if here and lies_open and stands:
-            number = check.names.index(str(answer.result))
-            ways = [knowledge.chances(c, check.id)[number] for c in causes if check.id in knowledge.causes[c].shows]
-            shown[check.id] = max(ways, default=0.0) / max(knowledge.leak(check.id)[number], 1e-6)
+            shown[check.id] = view.tells_of(repair, check, str(answer.result))
     best = max(shown, key=lambda name: (shown[name], name), default=None)
     return best if best is not None and shown[best] >= PLAIN else None

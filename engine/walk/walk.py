@@ -142,9 +142,9 @@ class Walk:
         by_hand = any(override.number > last.number for override in case.overrides)
         return now if now > then or (by_hand and now != then) else None
 
-    def changed_since(self, number: int, kinds: frozenset[str] = CHANGING) -> bool:
-        """True if an event of these kinds came after event `number`."""
-        return any(event.number > number and event.kind in kinds for event in reversed(self.events))
+    def changed_since(self, number: int) -> bool:
+        """True if an event that may change the advice came after event `number`."""
+        return any(event.number > number and event.kind in CHANGING for event in reversed(self.events))
 
     def _step_after_advice(self) -> Step | None:
         """On the phone after an earlier advice: danger signs of a new call, then an advice that was not told yet."""
@@ -207,7 +207,7 @@ class Walk:
         return self.after([chain(name, len(self.events) + 1, draft, self.knowledge.version, previous)])
 
 
-def open_walk(knowledge: KnowledgeBase, audience: Audience, at: str = "", by: str = "", car: str = "") -> Walk:
+def open_walk(knowledge: KnowledgeBase, audience: Audience, car: str = "") -> Walk:
     """An imagined walk with nothing but its opening, for charts, drills and tests."""
     empty = Walk(knowledge, (), audience)
-    return empty.imagine(Draft(Kind.OPENED, at, by, {"car": car, "audience": audience.value}))
+    return empty.imagine(Draft(Kind.OPENED, "", "", {"car": car, "audience": audience.value}))

@@ -70,7 +70,7 @@ def test_the_rare_are_left_out_and_counted_but_never_one_that_forbids_driving(sh
     gone = slips.keys() - kept
     assert graph.graph["left_out"]["slip"] == len(gone)
     assert not gone or f"{len(gone)} slip" in left_out(graph)
-    complaints = {c.name for c in shipped.complaints.values() if not c.services or service in c.services}
+    complaints = {c.name for c in shipped.complaints.values() if c.after((service,))}
     named = {one for node, name in graph.nodes(data="name") if node[:5] == "compl" for one in name.split(" / ")}
     assert named <= complaints
     everything = service_map(shipped, service, 99)

@@ -44,9 +44,8 @@ def evidence_payload(data: CarData, source: str, raw: Sequence[str]) -> dict[str
 
 
 def has_evidence(events: Iterable[Event]) -> bool:
-    """True if what the car said was saved in the case and no codes were cleared since."""
-    kinds = [event.kind for event in events if event.kind in (Kind.EVIDENCE, Kind.CODES_CLEARED)]
-    return kinds[-1:] == [Kind.EVIDENCE]
+    """True if what the car said was saved in the case."""
+    return any(event.kind == Kind.EVIDENCE for event in events)
 
 
 def answer_drafts(
