@@ -20,10 +20,11 @@ CODES_AT_END = "one of those in the code table at the end"
 GO_TO_CODES = "Go on at its step. Several codes: the topmost first."
 NOTHING_TELLS = "No look tells these"
 NOT_FIXED = "Not fixed"
+CLEAR = "everyone away from the car, switch nothing on, call the fire department; go on only when it is safe"
 STAYS_OFF = "Engine stays off until this is fixed. Not fixed: STOP, call the foreman."
 CLOSE = "Fixed: show it once more as the customer uses the car, write down cause and repair, close."
 HAND = "Hand over"
-HURRY = "Smoke, flames or fuel running out: everybody away from the car, then call the fire brigade. Then go on here."
+HURRY = "Smoke, flames or leaking fuel: everybody away from the car, then call the fire department. Then go on here"
 CANNOT_TELL = "The caller cannot tell, or nothing fits: do not drive, we call you back."
 NOBODY = "none of these"
 HAND_OVER = (
@@ -123,7 +124,7 @@ def sheet_of(ladder: Ladder, knowledge: KnowledgeBase) -> Sheet:
         figures=figures(ladder),
     )
     if ladder.audience is Audience.BAY:
-        return sheet
+        return replace(sheet, stop=f"{words.own_danger()}{sheet.stop}")
     last = ladder.advice if ladder.advice is not None else Disposition.TOW
     told = {last, Disposition.TOW, *(row.advice for station in ladder.stations for row in station.rows)} - {None}
     return replace(
@@ -138,6 +139,8 @@ def sheet_of(ladder: Ladder, knowledge: KnowledgeBase) -> Sheet:
 
 def figures(ladder: Ladder) -> str:
     """How well the chart does, in a line."""
+    if not ladder.stations:
+        return "Nothing here finds it on paper: hand the car over, or go on with the program."
     found = ladder.figures
     right, clean = round(100 * found.right), round(100 * min(found.clean, found.right))
     if ladder.audience is Audience.PHONE:
@@ -158,6 +161,13 @@ class _Words:
         check = self.knowledge.checks[sign.check]
         seen = " or ".join(_lower(check.results[result]) for result in sign.results)
         return f"{_lower(check.name)}: {seen}" if len(seen) < 12 or seen.startswith(("it ", "they ")) else seen
+
+    def own_danger(self) -> str:
+        """What comes before all else if the complaint itself may burn people; empty if not."""
+        reports = self.knowledge.complaints[self.ladder.complaint].reports.items()
+        seen = [check.results[result] for name, result in reports
+                for check in [self.knowledge.checks[name]] if result in check.fire]  # fmt: skip
+        return f"{seen[0]} now: {CLEAR}. " if seen else ""
 
     def spoken(self, advice: Disposition) -> Spoken:
         """An advice; if the car may be driven, first what its complaint asks for, as to read the dipstick."""

@@ -112,7 +112,7 @@ def _results(entry: Any) -> Iterator[tuple[Path, str, str]]:
             for check, needed in entry.needs.items():
                 yield from ((path, check, word) for path, word in _each(needed, "needs", check))
             for field in ("otherwise", "red_flag", "codes", "follow_up", "before_driving", "stores_codes", "harmless",
-                          "calm", "passed"):  # fmt: skip
+                          "fire", "calm", "passed"):  # fmt: skip
                 yield from ((path, entry.id, word) for path, word in _each(getattr(entry, field), field))
             for word in entry.reading.bands if entry.reading else ():
                 yield ("reading", "bands", word), entry.id, word

@@ -94,6 +94,7 @@ class SetUp(Entry):
     name: Line
     minutes: Minutes
     ends: Ids = Field(default=(), description="set-ups that end when this one starts")
+    power: bool = Field(default=False, description="true if the ignition is switched on for it")
     cautions: Ids = ()
 
 
@@ -223,6 +224,7 @@ class Check(Entry):
     reading: Reading | None = None
     told: Sureness | None = Field(default=None, description="how surely people can tell the result, if not by a look")
     red_flag: Mapping[Id, Move] = Field(default={}, description="result -> mildest disposition from then on")
+    fire: Ids = Field(default=(), description="results that mean fuel or fire: nothing is switched on while they stand")
     harmless: Ids = Field(default=(), description="abnormal results of a danger sign that are harmless")
     follow_up: Mapping[Id, Ids] = Field(
         default={}, description="result -> danger signs to ask the caller next; without an answer they count as seen"
@@ -394,6 +396,11 @@ class KnowledgeBase(BaseModel):
         """Danger signs to ask next after these results (check -> result, None for "don't know"), in order."""
         known = ((self.checks[check].follow_up, result) for check, result in results.items() if check in self.checks)
         return tuple(dict.fromkeys(sign for signs, result in known for sign in signs.get(result or "", ())))
+
+    def switches_on(self, check: str) -> bool:
+        """True if the check is made with the ignition on, or the engine running."""
+        entry = self.checks[check]
+        return entry.runs_engine or any(self.set_ups[name].power for name in entry.set_up)
 
     def follows(self, check: str) -> dict[str, Ids]:
         """Danger signs that the check only follows up, with the results that it makes sense with."""

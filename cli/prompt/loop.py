@@ -30,7 +30,7 @@ from comeback.engine.safe_text import harmless
 from comeback.engine.walk import steps
 
 LONGEST_LINE = 2000
-"""Signs of one typed line: a pasted file is no answer."""
+"""Characters of one typed line: a pasted file is no answer."""
 READ_FIRST = (Kind.ANSWERED, Kind.REPAIRED, Kind.CLOSED)
 """What is recorded only once every page of its step was on the screen."""
 
@@ -153,7 +153,7 @@ def stay(session: PromptSession, state: ScreenState, stop: Stop, typed: str) -> 
 
 
 def _leave(session: PromptSession, state: ScreenState, code: int | None = None) -> int:
-    """Say how the case is gone on with; the exit code, by default that of an ended or paused walk."""
+    """Say how to resume the case; the exit code, by default that of an ended or paused walk."""
     command, by = command_for(state.walk.audience), f" --by {shlex.quote(session.by)}"
     saved = wording.SAVED.format(case=state.walk.case.id, command=command, by=by)
     session.say(saved if state.opened else wording.NOT_OPENED)

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 
 def run_walk(options: argparse.Namespace, audience: str, case: str | None) -> int:
-    """A walk at the keyboard (or from a file) for one audience; a new case, or an old one gone on with.
+    """A walk at the keyboard (or from a file) for one audience; a new case, or or an old one resumed.
 
     Raises UsageError, OSError, CaseLogError, KnowledgeError.
     """

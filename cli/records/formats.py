@@ -13,7 +13,7 @@ from comeback.kb.schema import KnowledgeBase
 
 FORMATS = ("text", "html", "json")
 TIMED, WIDEST = 3, 28
-"""Columns of a row with a time; signs of a label beyond which it pushes its text aside."""
+"""Columns of a row with a time; characters of a label beyond which it pushes its text aside."""
 STYLE = """\
 body { font: 11pt/1.4 sans-serif; max-width: 60em; margin: 1.5em auto; padding: 0 1em; color: #000; background: #fff }
 h1 { font-size: 16pt } h2 { font-size: 12pt; margin: 1em 0 .2em; break-after: avoid }

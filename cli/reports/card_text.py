@@ -21,16 +21,23 @@ STAGES = {
 }
 
 
+RUNS = (Stage.START, Stage.RUNNING)
+
+
 def lines(knowledge: KnowledgeBase, card: HandoverCard, look: Look) -> list[Styled]:
     """The card: state of the car, checks, what to tell the customer, what the checks prevent."""
     out: list[Styled] = [("title", f"Hand-over card: {knowledge.services[card.service].name}")]
     out += [("plain", "Car ____________________   Date ____________   By ____________________")]
     out += _head(knowledge, card, look)
+    running = [name for line in card.lines if line.stage in RUNS for name in line.checks]
+    running_cautions = list(dict.fromkeys(c for name in running for c in knowledge.checks[name].cautions))
     read: set[str] = set()
     stage = None
     for number, line in enumerate(card.lines, 1):
         heading = [] if line.stage is stage else [("title", f"{STAGES[line.stage]}:")]
-        out += [("plain", ""), *heading, *_line(knowledge, line, number, read, look)]
+        first = line.stage in RUNS and stage not in RUNS  # before the engine starts all that holds while it runs
+        also = running_cautions if first else []
+        out += [("plain", ""), *heading, *_line(knowledge, line, number, read, also, look)]
         stage = line.stage
     return [*out, ("plain", ""), *_tell(knowledge, card, look), ("plain", ""), *_worth(card, look)]
 
@@ -59,12 +66,14 @@ def _head(knowledge: KnowledgeBase, card: HandoverCard, look: Look) -> Iterator[
         yield from (("say", part) for part in look.wrap(text))
 
 
-def _line(knowledge: KnowledgeBase, line: CardLine, number: int, read: set[str], look: Look) -> Iterator[Styled]:
-    """One check or panel: cautions, box, what to do, what it should be, what it catches."""
+def _line(
+    knowledge: KnowledgeBase, line: CardLine, number: int, read: set[str], also: list[str], look: Look
+) -> Iterator[Styled]:
+    """One check or panel: cautions (`also` these), box, what to do, what it should be, what it catches."""
     checks = [knowledge.checks[name] for name in line.checks]
     panel = knowledge.panels[line.panel] if line.panel else None
     set_ups = [knowledge.set_ups[name] for name in line.set_ups]
-    names = [c for set_up in set_ups for c in set_up.cautions] + [c for check in checks for c in check.cautions]
+    names = [c for set_up in set_ups for c in set_up.cautions] + [c for check in checks for c in check.cautions] + also
     walk = open_walk(knowledge, Audience.BAY)
     yield from cautions(walk, [name for name in names if name not in read], look)
     yield from cautions(walk, [name for name in names if name in read], look, short=True)
@@ -114,7 +123,7 @@ def _tell(knowledge: KnowledgeBase, card: HandoverCard, look: Look) -> Iterator[
 def _worth(card: HandoverCard, look: Look) -> Iterator[Styled]:
     text = (
         f"By the knowledge, 1000 such services bring {card.expected:.1f} comebacks that a check can prevent; these "
-        f"checks prevent {card.prevented:.1f} of them and keep {card.alarms:.0f} good cars for nothing. A symptom "
+        f"checks prevent {card.prevented:.1f} of them and hold up {card.alarms:.0f} good cars. A symptom "
         f"that the driver notices counts only as far as it shows the same day. {wording.LIMITS}"
     )
     yield from (("faint", part) for part in look.wrap(text))

@@ -55,7 +55,7 @@ def car_line(walk: Walk) -> str:
 
 
 def shortened(text: str, most: int) -> str:
-    """`text` in at most `most` signs, cut between words where it can be."""
+    """`text` in at most `most` characters, cut between words where it can be."""
     if len(text) <= most:
         return text
     cut = text[: most - 1]

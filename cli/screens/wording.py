@@ -1,4 +1,4 @@
-"""Every sentence of the prompt that is not in the knowledge files, with a remark where it shows."""
+"""Sentences of the prompt that are not in the knowledge files, with a remark where each shows."""
 
 # Foot of every screen: keys that work everywhere, same meaning everywhere.
 KEYS = "w why   b back   r review   find ...   note ...   q save and leave   ? help"

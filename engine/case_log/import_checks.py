@@ -59,7 +59,7 @@ def read_parcel(line: str) -> Parcel:
         raise Bad(f"case {name}: its identity is no hash")
     shop = data.get("shop") or ""
     if not isinstance(shop, str) or shop != harmless(shop) or len(shop) > LONGEST_NAME:
-        raise Bad(f"case {name}: `shop` is no name of at most {LONGEST_NAME} signs")
+        raise Bad(f"case {name}: `shop` must be a name of at most {LONGEST_NAME} characters")
     return Parcel(name, identity, shop, events)
 
 

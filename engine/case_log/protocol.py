@@ -81,5 +81,5 @@ def append_at_end(log: CaseLog, case: str, draft: Draft) -> Event:
 
 
 def new_id(choose: Callable[[str], str]) -> str:
-    """A random case id, four signs: 194,481 different ones."""
+    """A random case id, four characters: 194,481 different ones."""
     return "".join(choose(LETTERS) for _ in range(ID_LENGTH))

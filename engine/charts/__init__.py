@@ -1,1 +1,1 @@
-"""A walk compiled for every answer, and what paper says where it stops."""
+"""Printed charts as data: planning them, measuring them."""

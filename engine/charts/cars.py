@@ -23,9 +23,7 @@ from comeback.kb.schema import KnowledgeBase, Repair
 from comeback.kb.vocabulary import EngineOff, Level
 
 SHARE = 0.98
-"""Share of the belief that the listed sets are to hold."""
-FUEL = (("raw-fuel", "smell"), ("drip-kind", "fuel"), ("hood-smoke", "smoke"))
-"""Signs of fuel and fire: what shows in one of these keeps the engine off until it is fixed."""
+"""Share of the belief that the listed sets are to hold; judged."""
 
 
 @dataclass(frozen=True)
@@ -86,9 +84,7 @@ class Cars:
     @cached_property
     def running(self) -> bool:
         """False if a sign that was seen forbids to run the engine: of fuel or fire, or until it is repaired."""
-        standing, results = self.view.engine_off, self.view.results
-        burning = any(results.get(check) == seen for check, seen in FUEL)
-        return not burning and EngineOff.REPAIRED not in standing.values()
+        return not self.view.burning and EngineOff.REPAIRED not in self.view.engine_off.values()
 
     def allowed(self, repair: str) -> bool:
         """False if the repair runs the engine where it may not run."""

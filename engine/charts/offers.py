@@ -13,7 +13,7 @@ from functools import cached_property
 import numpy as np
 
 from comeback.engine.belief.network import Vector
-from comeback.engine.charts.cars import FUEL, Cars
+from comeback.engine.charts.cars import Cars
 from comeback.engine.charts.ladder import Row, by_check
 from comeback.engine.choosing.valuation import HANDLING, repair_minutes
 from comeback.kb.schema import Check
@@ -31,12 +31,14 @@ LEAST_GAIN = 0.003
 """A look that cures fewer of the cars that come to it is not worth the paper; judged."""
 TELLING = 2.0
 """A result calls for a repair if that cures so many times as many of the cars behind it as of all cars; judged."""
+COMMON = 0.3
+"""Share of the cars from which it is enough that the odds are as many times those of all cars; judged."""
 LIGHTER = 0.02
 """How much of what the best repair cures a lighter one for the same cause must cure to be tried first; judged."""
 SECOND = 0.2
 """Least share of the cars behind a result that a second repair must cure; judged."""
 SHOWS, TIMES = 0.3, 3.0
-"""A cause shows in a result if it has it at least this often, and so many times as often as a car without it."""
+"""A cause shows in a result if it has it at least this often, and so many times as often as a car without it; judged."""
 LOOK_FIRST, DANGER_FIRST = 3.0, 3.0
 """How much better a repair must be that is done without a look; how much more a look for danger counts; judged."""
 OFF_FIRST = 2.5
@@ -44,7 +46,7 @@ OFF_FIRST = 2.5
 TOUCHED, QUICK = 1.5, 2.0
 """What the service touched counts so much more where a look costs no more than these minutes; judged."""
 FEW = 0.002
-"""States that hold less than this part of the cars are left out where rows are compared."""
+"""States that hold less than this part of the cars are left out where rows are compared; judged, for speed."""
 
 State = tuple[frozenset[str], bool, bool]
 """Set-ups, whether the engine runs, whether the car is driven."""
@@ -96,7 +98,11 @@ class Offers:
             return False
         if check.red_flag and check.id not in self.asked:
             return False
-        return self.cars.running or not check.runs_engine
+        return self.cars.running or not self._is_off(check)
+
+    def _is_off(self, check: Check) -> bool:
+        """True if the check is not made while the engine stays off; with fuel or fire nothing is switched on."""
+        return self.knowledge.switches_on(check.id) if self.cars.view.burning else check.runs_engine
 
     def best(self, mass: Vector, used: Collection[str], least: float) -> list[Offer]:
         """What pays more than `least`, as share cured per minute, for the cars of this mass."""
@@ -126,7 +132,7 @@ class Offers:
                 own = {name for row in rows for result in row.results for name in self.own.get((look.id, result), ())}
                 done = frozenset(own & {name for row in rows for name in row.repairs})
                 out.append(Offer(look.id, False, state, float(gain[k]), minutes, weight, rows, done))
-        return out + self._plain(usual, used, least)
+        return out + self._plain(usual, used, least, {offer.name for offer in out})
 
     def _chosen(
         self, credit: Vector, usual: Vector, behind: Vector, reach: Vector, first: bool
@@ -135,7 +141,9 @@ class Offers:
         cures = credit @ behind
         unneeded = (self.prices[:, None] + UNNEEDED) * (reach - cures)  # a repair that was needed costs what it must
         worth = cures * WORTH - unneeded - CHEAPER * self.prices[:, None] * reach
-        worth = np.where(cures >= TELLING * usual[:, None] * reach, worth, -1.0)
+        odds = TELLING * usual / (1 + (TELLING - 1) * usual)  # for what most cars show that one repair cures in most
+        telling = np.where(self.cars.view.burning & (reach >= COMMON), odds[:, None], TELLING * usual[:, None])
+        worth = np.where(cures >= telling * reach, worth, -1.0)
         here = np.arange(reach.size)
         if first:
             worth = np.where(self._own_here, worth + 1e6, worth)  # what is seen is put right, whatever else is likely
@@ -154,18 +162,27 @@ class Offers:
         meant = np.array([[one.meant_for(name) for name in self.cars.columns] for one in self.repairs])
         return np.asarray((meant.astype(int) @ meant.T > 0) & (tiers[:, None] < tiers))
 
-    def _plain(self, cures: Vector, used: Collection[str], least: float) -> list[Offer]:
-        """Repairs without a look."""
+    def _plain(self, cures: Vector, used: Collection[str], least: float, looks: Collection[str]) -> list[Offer]:
+        """Repairs without a look; with fuel or fire only where none of the `looks` on offer shows the cause."""
         out = []
         for k, one in enumerate(self.repairs):
             gain = float(cures[k])
             minutes = READING + (float(self.prices[k]) + UNNEEDED) * (1 - gain)
-            if one.id not in used and gain > least * minutes and one.level is not Level.SPECIALIST:
+            shown = self.cars.view.burning and not self._looks_for[one.id].isdisjoint(looks)
+            if not shown and one.id not in used and gain > least * minutes and one.level is not Level.SPECIALIST:
                 runs = self.cars.view.runs_engine(one.id) or one.drives
                 state = frozenset[str](), runs or not self.off_first, False
                 weight = gain / LOOK_FIRST / (OFF_FIRST if runs else 1.0)
                 out.append(Offer(one.id, True, state, gain, minutes, weight, (Row("", (), (one.id,)),)))
         return out
+
+    @cached_property
+    def _looks_for(self) -> dict[str, frozenset[str]]:
+        """By repair the looks that show a cause which it is meant for."""
+        shown = {look.id: {c for c in self.cars.columns if any(self._shows(c, look, r) for r in look.names[1:])}
+                 for look in self.looks}  # fmt: skip
+        return {one.id: frozenset(name for name, causes in shown.items() if any(map(one.meant_for, causes)))
+                for one in self.repairs}  # fmt: skip
 
     @cached_property
     def _undo_slips(self) -> frozenset[str]:
@@ -226,7 +243,7 @@ class Offers:
         """Causes with which no car is driven and that show in a sign of fuel or fire."""
         checks, causes = self.knowledge.checks, self.knowledge.causes
         there = (name for name in self.cars.view.network.causes if causes[name].drive >= Disposition.TOW)
-        signs = [(checks[sign], seen) for sign, seen in FUEL if sign in checks]
+        signs = [(check, seen) for check in checks.values() for seen in check.fire]
         return frozenset(name for name in there if any(self._shows(name, sign, seen) for sign, seen in signs))
 
 

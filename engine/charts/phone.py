@@ -19,7 +19,7 @@ from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience, Disposition
 
 MOST_QUESTIONS = 6
-"""Questions after the danger signs: a call takes four minutes."""
+"""Questions after the danger signs: a call takes four minutes; judged."""
 LEAST_SAVED = 0.3
 """Minutes of expected loss that a question must save for each minute that it takes; judged."""
 
@@ -56,16 +56,23 @@ def _rows(walk: Walk, check: str, every: bool) -> list[Row]:
 
 
 def _questions(walk: Walk) -> tuple[list[list[Row]], Walk]:
-    """The rows of each question after the danger signs, and the walk once all came out as expected."""
-    out: list[list[Row]] = []
-    while len(out) < MOST_QUESTIONS:
+    """The rows of each question after the danger signs, and the walk once all came out as expected.
+
+    An answer ends the call, so a danger sign that asks for a tow or worse comes before what lets the car drive.
+    """
+    begun, grave = walk, dict[str, bool]()
+    while len(grave) < MOST_QUESTIONS:
         cars = cars_of(walk.view)
         worth = {name: _worth(cars, name) for name in cars.checks}
         best = max(worth, key=lambda name: worth[name], default=None)
         if best is None or worth[best] < LEAST_SAVED:
             break
-        out.append(_rows(walk, best, every=True))
+        grave[best] = max(walk.knowledge.checks[best].red_flag.values(), default=Disposition.WATCH) >= Disposition.TOW
         walk = _expected(walk, best)
+    out: list[list[Row]] = []
+    for name in sorted(grave, key=lambda name: not grave[name]):
+        out.append(_rows(begun, name, every=True))
+        begun = _expected(begun, name)
     return out, walk
 
 

@@ -21,7 +21,7 @@ from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
 
 MOST_LOOKS, MOST_PLAIN, IN_STATION, IN_BRANCH = 26, 8, 8, 5
-"""Checks of a ladder, repairs without one; checks of a station, rows of a branch, before it is cut to the paper."""
+"""Checks of a ladder, repairs without one; checks of a station, rows of a branch, before it is cut to the paper; judged."""
 LEAST = 1 / 1500
 """Least share of the cars that a minute must cure: handing over costs 600 minutes and the customer's trust; judged."""
 SWITCH = 5.0
@@ -183,7 +183,9 @@ class Planner:
         return out
 
     def _codes_rate(self) -> float:
-        """Share cured per minute by reading the codes now and following their table."""
+        """Share cured per minute by reading the codes now and following their table; 0 with fuel or fire."""
+        if self.cars.view.burning:
+            return 0.0
         if not self.table or CODES in self.used:
             return 0.0
         draft = self._codes()

@@ -107,7 +107,7 @@ def _named(row: Rehearsed, why: str) -> str:
 
 
 def _mean(values: Sequence[float]) -> float:
-    """Plain mean, 0 of none."""
+    """Plain mean."""
     return float(np.mean(values))
 
 

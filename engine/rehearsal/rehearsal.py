@@ -52,7 +52,7 @@ class WorkOutcome:
 
 @dataclass(frozen=True)
 class Call:
-    """The phone's part: minutes, questions, the advice, what was unsafe about it (nothing, it should be), and the
+    """The phone's part: minutes, questions, the advice, anything unsafe about it (should be empty), and the
     repair that what the caller did alone stood in for, if the call ended with that."""
 
     minutes: float

@@ -33,8 +33,7 @@ def bay_step(view: CaseView) -> Step:
         return pending
     if view.passed:
         return _last_look(view) or close_passed(view)
-    quiet = valued(view, running=False) if view.engine_off else None
-    best = best_check(quiet, _behind_signs(view)) if quiet else None
+    quiet, best = _quiet(view)
     valuation = quiet if quiet and (best or _never(view)) else valued(view)
     if best is None or best.tier > Tier.PEOPLE:
         best = _opening_look(view, quiet or valuation) or best or best_check(valuation)
@@ -42,6 +41,20 @@ def bay_step(view: CaseView) -> Step:
         before = _doubt_first(view, valuation, best) or condition_first(view, best.checks[0])
         return before or look_round(view, valuation, best) or make_check(view, best)
     return HandOver(GONE_UNEXPLAINED) if view.gone else _repair_step(view, valuation)
+
+
+def _quiet(view: CaseView) -> tuple[Valuation | None, CheckOption | None]:
+    """What could be done while a sign keeps the engine off, with its best check; nothing if none does.
+
+    With fuel or fire all that needs no ignition comes first.
+    """
+    quiet, best = None, None
+    for power in (False, True) if view.burning else (True,) if view.engine_off else ():
+        quiet = valued(view, running=False, power=power)
+        best = best_check(quiet, _behind_signs(view))
+        if best is not None:
+            break
+    return quiet, best
 
 
 def _last_look(view: CaseView) -> MakeCheck | ReadPanel | None:

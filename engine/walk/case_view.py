@@ -208,6 +208,12 @@ class CaseView:
         return out
 
     @cached_property
+    def burning(self) -> bool:
+        """True if a sign of fuel or fire stands: nothing is switched on before something that shows in it is fixed."""
+        checks = self.knowledge.checks
+        return any(result in checks[name].fire and not self._lifted(name) for name, result in self.results.items())
+
+    @cached_property
     def not_driven(self) -> tuple[str, ...]:
         """Danger signs to people that stand and with which the car is not driven, as a hard brake pedal.
 

@@ -21,7 +21,7 @@ from comeback.kb.schema import Check, KnowledgeBase
 from comeback.kb.vocabulary import Disposition, Sureness
 
 MANY_FLAGS = 5
-"""With this many red flags raised the advice is GET_CLEAR, whatever the losses say."""
+"""With this many red flags raised the advice is GET_CLEAR, whatever the losses say; judged."""
 
 
 @dataclass(frozen=True)

@@ -6,11 +6,17 @@ from comeback.engine.walk.steps import ChooseCondition, MakeCheck, ReadPanel
 from comeback.kb.vocabulary import FEATURES
 
 
-def valued(view: CaseView, askable: list[str] | None = None, retry: bool = False, running: bool = True) -> Valuation:
-    """What could be done now; without `running` nothing that runs the engine. `askable`: the checks to look at."""
+def valued(
+    view: CaseView, askable: list[str] | None = None, retry: bool = False, running: bool = True, power: bool = True
+) -> Valuation:
+    """What could be done now; `askable`: the checks to look at.
+
+    Without `running` nothing that runs the engine, without `power` nothing with the ignition on either.
+    """
     checks, repairs, known = view.askable(retry) if askable is None else askable, view.repairs(), view.knowledge
     if not running:
-        checks = [name for name in checks if not known.checks[name].runs_engine]
+        off = (lambda name: known.checks[name].runs_engine) if power else known.switches_on
+        checks = [name for name in checks if not off(name)]
         repairs = [name for name in repairs if not view.runs_engine(name)]
     return value_options(
         known, view.network, view.evidence, checks, repairs, view.standing_set_ups(), view.sets,

@@ -26,12 +26,13 @@ SLIP = 0.03
 CALLER_SLIP = 0.045
 """Chance that a caller, without tools and with the car in mind, reports another result than there is; judged."""
 SEEN = 3.0
-"""So many times rarer somebody with the part before them sees what is not there than overlooks what is; judged."""
+"""With the part in hand a defect that is not there is reported this many times less often than one that is there is
+missed; judged."""
 LEAST_SLIP = 0.1
-"""A finding is not doubted below this chance of a slip: asked too often, people stop looking."""
+"""A finding is not doubted below this chance of a slip: asked too often, people stop looking; judged."""
 
 LEAST_SLIP_AT_END = 0.03
-"""Least chance of a slip that is doubted before the car is given away: even a small doubt is worth a minute then."""
+"""Least chance of a slip that is doubted before the car is given away: even a small doubt is worth a minute then; judged."""
 LONG_WORK = 30.0
 """Minutes of work before which even this is asked again: what was found by looking, history, codes; judged."""
 PLAIN = 10.0

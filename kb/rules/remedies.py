@@ -55,7 +55,7 @@ def remedy_with_danger(knowledge: KnowledgeBase) -> Iterator[Broken]:
 
 
 def remedy_without_end(knowledge: KnowledgeBase) -> Iterator[Broken]:
-    """Who is told that all is well hears when to call again."""
+    """A caller who is told that all is well is also told when to call again."""
     for check, remedy in _remedies(knowledge):
         if not _CALL.search(remedy.again):
             yield ("checks", check.id, "remedy", "again"), "Say when to call again: 'Call us if ...'."

@@ -44,7 +44,7 @@ def test_the_card_says_what_it_prevents_and_its_denominator(capsys):
     assert run(["handover", "lamp-change", "--minutes", "2.5", "--knowledge", SMALL]) == exit_codes.DONE
     text = " ".join(capsys.readouterr().out.split())
     assert "1000 such services bring 8.0 comebacks that a check can prevent" in text
-    assert "prevent 7.6 of them and keep 10 good cars for nothing" in text
+    assert "prevent 7.6 of them and hold up 10 good cars" in text
     assert "Dangerous but not checked" not in text
 
 

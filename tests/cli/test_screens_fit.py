@@ -1,4 +1,4 @@
-"""Any terminal: what a screen shows at 40, 80 and 132 columns, without colour, in ASCII, and with any text typed.
+"""Any terminal: what a screen shows at 40, 80 and 132 columns, without color, in ASCII, and with any text typed.
 
 All cases are invented.
 """

@@ -5,7 +5,6 @@ Three services here; with COMEBACK_EVERY_CHART=1 tests/diagrams/test_every_page.
 
 import pytest
 
-from comeback.engine.charts.cars import FUEL
 from comeback.engine.charts.ladder import END, Kind
 from comeback.engine.charts.planner import ladder_of
 from comeback.engine.charts.strip import start
@@ -52,12 +51,12 @@ def test_after_a_sign_of_fuel_or_fire_nothing_runs_the_engine(knowledge, ladders
     seen = 0
     for (service, complaint), ladder in ladders.items():
         told = knowledge.complaints[complaint].reports
-        if not any(told.get(check) == result for check, result in FUEL):
+        if not any(result in knowledge.checks[check].fire for check, result in told.items()):
             continue
         seen += 1
         view = start(knowledge, service, complaint, Audience.BAY).view
         for station in ladder.stations:
-            assert not any(knowledge.checks[check].runs_engine for check in station.checks)
+            assert not any(knowledge.switches_on(check) for check in station.checks)
             assert not any(view.runs_engine(name) for row in station.rows for name in row.repairs)
     assert seen
 
