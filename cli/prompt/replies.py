@@ -204,7 +204,7 @@ def _screen(walk: Walk, checks: Sequence[str], lower: str) -> Reply | None:
 
 
 def _round(walk: Walk, checks: Sequence[str], lower: str, stops: bool) -> Reply | None:
-    """`y`, `d`, or the numbers of what is not right. Whoever `stops` there has not looked at what comes after."""
+    """`y`, `d`, or the numbers of what is not right. With `stops` nothing after the last of them was looked at."""
     if lower in UNKNOWN_WORDS:
         return _answers(dict.fromkeys(checks))
     normal = {check: walk.knowledge.checks[check].expected for check in checks}

@@ -1,4 +1,4 @@
-"""Walks that were begun before: offered on the first screen of a new one, gone on with, signed by a name."""
+"""Walks that were begun before: offered on the first screen of a new one, resumed, signed with a name."""
 
 from dataclasses import replace
 
@@ -83,7 +83,7 @@ def recap(session: PromptSession, state: ScreenState, title: str) -> ScreenState
 
 
 def go_on(session: PromptSession, state: ScreenState, case: str) -> ScreenState:
-    """The walk of a recorded case, taken over by whoever sits here now. Raises CaseLogError."""
+    """The walk of a recorded case, taken over by the person here now. Raises CaseLogError."""
     walk = Walk(state.walk.knowledge, session.log().events(case), state.walk.audience)
     return take_over(session, replace(state, walk=walk))
 

@@ -113,7 +113,7 @@ def _before_driving(state: ScreenState) -> str:
 
 
 def _changed_due(_session: PromptSession, state: ScreenState) -> bool:
-    """After the danger signs of another call; whoever must be towed or get clear hears that first."""
+    """After the danger signs of another call; a caller who must be towed or get clear hears that first."""
     walk = state.walk
     if not walk.case.again or walk.step_override is not None or walk.case.complaint is None:
         return False

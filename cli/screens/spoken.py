@@ -86,7 +86,7 @@ def when(advice: Advice) -> str:
 def confirm_back(walk: Walk, step: Advise) -> str:
     """Complaint, last service, danger signs and advice in one paragraph of at most 75 words.
 
-    Whoever must get away from the car hears the advice and nothing else.
+    A caller who must get away from the car hears the advice and nothing else.
     """
     case, knowledge = walk.case, walk.knowledge
     told = walk.effective_advice(step.disposition)

@@ -38,7 +38,7 @@ LIGHTER = 0.02
 SECOND = 0.2
 """Least share of the cars behind a result that a second repair must cure; judged."""
 SHOWS, TIMES = 0.3, 3.0
-"""A cause shows in a result if it has it at least this often, and so many times as often as a car without it; judged."""
+"""A cause shows in a result that it has at least this often, and so many times as often as a sound car; judged."""
 LOOK_FIRST, DANGER_FIRST = 3.0, 3.0
 """How much better a repair must be that is done without a look; how much more a look for danger counts; judged."""
 OFF_FIRST = 2.5

@@ -21,7 +21,7 @@ from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
 
 MOST_LOOKS, MOST_PLAIN, IN_STATION, IN_BRANCH = 26, 8, 8, 5
-"""Checks of a ladder, repairs without one; checks of a station, rows of a branch, before it is cut to the paper; judged."""
+"""Checks of a ladder, repairs without one; checks of a station, rows of a branch, before cutting to size; judged."""
 LEAST = 1 / 1500
 """Least share of the cars that a minute must cure: handing over costs 600 minutes and the customer's trust; judged."""
 SWITCH = 5.0

@@ -14,7 +14,7 @@ MOST_DELAYING = 4.0
 WORTH_DELAYING = 0.15
 """Share of the leading repair, weighted by its chance, that a check must save to come before it; judged."""
 CANDIDATES = 2
-"""Checks with the best rates that are compared by looking further ahead, beside the one with the best net gain; judged, for speed."""
+"""Checks with the best rates compared by looking further ahead, beside the best net gain; judged, for speed."""
 FOLLOWERS = 8
 """Other checks that may follow in the look-ahead; judged, for speed."""
 BELIEFS = 12

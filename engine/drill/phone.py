@@ -1,7 +1,7 @@
 """A drill at the phone: the caller's lines come from the hidden car, the trainee asks the script.
 
 The order is the script's: is the caller driving, what is the car doing, the danger signs, questions, advice,
-nothing promised, read back. Whoever leaves the caller in danger is stopped at once.
+nothing promised, read back. Leaving the caller in danger ends the drill at once.
 """
 
 from collections.abc import Mapping

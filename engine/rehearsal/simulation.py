@@ -131,7 +131,7 @@ class Person:
     def answer(self, check: str, epoch: int = 0) -> str | None:
         """What this person says: the true result, another one, or None for "don't know"."""
         true, chance = self.car.result(check), self.car.chance
-        if check in self._second_looks:  # whoever looks again on purpose looks carefully
+        if check in self._second_looks:  # a second look on purpose is a careful one
             return true
         roll = chance.of(self.name, check, epoch)
         unknown, wrong = self.slack.rates(self.car.knowledge.checks[check])

@@ -32,7 +32,7 @@ LEAST_SLIP = 0.1
 """A finding is not doubted below this chance of a slip: asked too often, people stop looking; judged."""
 
 LEAST_SLIP_AT_END = 0.03
-"""Least chance of a slip that is doubted before the car is given away: even a small doubt is worth a minute then; judged."""
+"""Least chance of a slip that is doubted before the car is given away: a small doubt is worth a minute then; judged."""
 LONG_WORK = 30.0
 """Minutes of work before which even this is asked again: what was found by looking, history, codes; judged."""
 PLAIN = 10.0
@@ -158,7 +158,7 @@ def _seen_twice(before: Answer | None, now: Answer) -> bool:
 
 
 def seen_again(view: CaseView, repair: str) -> str | None:
-    """The look of which the repair meets the very part: whoever goes to tighten the clamp sees if it was tight."""
+    """The look of which the repair meets the very part: tightening a clamp shows if it was tight."""
     shown: dict[str, float] = {}
     for answer in view.case.answers:
         check = view.knowledge.checks[answer.check]
