@@ -60,6 +60,7 @@ def service(knowledge: KnowledgeBase, entry: Service) -> Iterator[Field]:
     for number, (name, step) in enumerate(entry.steps.items(), 1):
         slips = [cause for cause in own if cause.step == name and cause.kind is CauseKind.SLIP]
         lines.append(f"{number}. {step.do} ({name})")
+        lines += [f"touches {', '.join(step.disturbs)}"] if step.disturbs else []
         lines += [f"{cause.frequency:4g} in 1000: {cause.name} ({cause.id})" for cause in slips]
     yield Field("Steps", lines)
     after = [cause.id for cause in own if cause.kind is CauseKind.AFTER_EFFECT]
