@@ -14,7 +14,8 @@ from comeback.engine.learning.counts import cause_counts, finding_counts
 from comeback.engine.rehearsal.rehearsal import GUIDED, SOLVED, Rehearsal
 from comeback.engine.rehearsal.simulated_walk import begin, take_over
 from comeback.engine.rehearsal.simulation import Car, Chance, Comeback
-from comeback.engine.walk import policy, steps
+from comeback.engine.walk import steps
+from comeback.engine.walk.open_now import valued
 from comeback.engine.walk.phone_step import MOST_AFTER_ADVICE, after_advice
 from comeback.engine.walk.remedies import offered, solution, spared
 from comeback.kb.schema import Remedy
@@ -80,7 +81,7 @@ def test_a_remedy_is_worth_the_visits_that_it_spares(turned):
     step = walk.step
     assert isinstance(step, steps.MakeCheck)
     assert step.check == "lamp-turns"
-    valuation = policy._valuation(walk.view)
+    valuation = valued(walk.view)
     option = next(o for o in valuation.options if o.checks == ("lamp-turns",))
     assert spared(walk.view, valuation, option) == pytest.approx(0.97 * 75 * right / whole, rel=0.01)
 
