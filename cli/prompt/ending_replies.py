@@ -30,7 +30,8 @@ def ending_reply(walk: Walk, step: steps.Step, text: str) -> Reply | None:
                 return Record(Kind.REPAIRED, {"repair": repair})
             if lower == "fine" and step.sees is not None:
                 expected = walk.knowledge.checks[step.sees].expected
-                return Record(Kind.ANSWERED, {"results": {step.sees: expected}, "readings": {}})
+                echo = wording.FINE_NOTED.format(fine=walk.knowledge.checks[step.sees].results[expected])
+                return Record(Kind.ANSWERED, {"results": {step.sees: expected}, "readings": {}}, echo)
             if lower == "skip":
                 return Record(Kind.SKIPPED, {"repair": repair})
             if lower in ("hand-over", "hand over", "handover"):

@@ -77,13 +77,15 @@ def as_specialist(walk: Walk) -> Walk:
 
 
 def light_on(walk: Walk) -> bool:
-    """In the bay, at a step with room for a line: the check-engine light is on, and nothing was saved from the car."""
+    """In the bay, at a step with room for a line: the check-engine light is on, and its codes are not known yet."""
     if walk.audience is not Audience.BAY or walk.case.complaint is None or walk.case.id in ("", "-"):
         return False
     told = steps.DangerScreen | steps.ReadPanel | steps.Finished  # a panel's own caution says how codes are saved
     if isinstance(walk.step, told) or has_evidence(walk.events):
         return False
     checks = walk.knowledge.checks
+    if any(checks[answer.check].panel for answer in walk.case.answers if answer.check in checks):
+        return False
     return any(result in checks[check].stores_codes for check, result in walk.view.results.items())
 
 

@@ -59,7 +59,7 @@ def answer_before(walk: Walk) -> Event | None:
     """The latest answer to the present step that was taken back by going back, to be shown and kept on request."""
     gone = [fact.number for fact in map(fact_of, walk.events) if isinstance(fact, facts.TakenBack) and not fact.why]
     for event in reversed(walk.events):
-        if event.kind == Kind.TAKEN_OVER:
+        if event.kind in (Kind.TAKEN_OVER, Kind.REPAIRED):  # what was found before a repair proves nothing after it
             return None
         if event.number in gone and _answers(walk.step, event):
             return event

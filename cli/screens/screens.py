@@ -143,7 +143,8 @@ def _danger(walk: Walk, step: steps.DangerScreen, look: Look) -> list[Styled]:
         return [*aloud(said, look), *lines]
     room = DANGER_LINES - (1 if car_line(walk) else 0) - len(lines)  # hazards in full stop whoever finds the sign
     told = fitting_cautions(walk, step_cautions(walk), look, room - 1)
-    return [("title", wording.DANGER_BAY), *told, *lines[1 if len(told) >= room else 0 :]]
+    title = wording.DANGER_AFTER_REPAIR if walk.case.repairs else wording.DANGER_BAY
+    return [("title", title), *told, *lines[1 if len(told) >= room else 0 :]]
 
 
 def _round(walk: Walk, step: steps.LookRound | steps.ProofRound, look: Look, room: int) -> list[Styled]:
@@ -152,7 +153,7 @@ def _round(walk: Walk, step: steps.LookRound | steps.ProofRound, look: Look, roo
     new = dict.fromkeys(s for check in checks for s in check.set_up if s not in walk.view.standing_set_ups())
     lines = _rows(look, [("First", ", ".join(walk.knowledge.set_ups[name].name for name in new))], 11)
     for number, check in enumerate(checks, 1):
-        lines += look.styled("say", str(check.do or check.say) if check.do else check.name, 7, f"   {number}   ")
+        lines += look.styled("say", f"{check.name}. {check.do}", 7, f"   {number}   ")
         wrong = [(letter, check.results[name]) for letter, name in lettered(check)]
         shown = "  ".join(f"{letter} {label}" for letter, label in wrong) if len(wrong) > 1 else wrong[0][1]
         lines += look.styled("faint", shown, 11, "         = ")

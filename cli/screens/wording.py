@@ -67,6 +67,7 @@ COMPLAINT_ITSELF = "That is the complaint itself. Type b and choose another one,
 LOOK_ALL = "Look in this order. Stop at the first that is not right."
 PROVE_ALL = "Prove the repair. Is all of it as it should be?"
 WHICH_NOT = "Which one is not right? Type its number, with its letter where there are several."
+FINE_NOTED = "Noted: {fine}. The search goes on."
 FINE_AFTER_ALL = "Fine when you get there ({fine})? Type  fine"
 TRY_AGAIN = "Nobody could tell before. Please try again: it decides the next step."
 SAVE_FIRST = "To save them: comeback readout P0171 --case {case}  (your codes, or --from FILE)"
@@ -204,6 +205,7 @@ SWITCH_OFF = "Please switch the engine off, if it is on."
 DANGER_PHONE = "I will read you some danger signs. Tell me which ones your car has now."
 DANGER_AGAIN = "Take your time and look, listen or smell. Please do not get close to smoke or leaks."
 DANGER_BAY = "First, look for these danger signs."
+DANGER_AFTER_REPAIR = "Before you go on, look for these danger signs."
 DANGER_HINT = "n none   1 3 which ones   2b with a letter   2? not sure   d can't tell any"
 
 LIMITS = (

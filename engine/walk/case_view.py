@@ -165,17 +165,18 @@ class CaseView:
     def openings(self) -> tuple[str, ...]:
         """Looks made first: of the complaint, of what else is seen of other complaints, and of the services done.
 
-        None once one has found something, or after a repair.
+        What may hurt people comes first. None once one has found something (codes only say where to look), or after a
+        repair.
         """
         known = self.knowledge
         seen = (c for c in known.complaints.values() if c.reports and c.reports.items() <= self.results.items())
         services = (known.services[name] for name in self.case.services if name in known.services)
         entries: list[Complaint | Service] = [*self.complaints, *seen, *services]
         looks = tuple(dict.fromkeys(look for entry in entries for look in entry.opening))
-        found = any(
-            self._found(check) for look in looks for check in known.checks.values() if look in (check.id, check.panel)
-        )
-        return () if found or self.case.repairs else looks
+        found = any(self._found(known.checks[look]) for look in looks if look in known.checks)
+        if found or self.case.repairs:
+            return ()
+        return tuple(sorted(looks, key=lambda look: look not in known.checks or known.checks[look].tier > Tier.PEOPLE))
 
     def _found(self, check: Check) -> bool:
         return self.results.get(check.id) not in (None, check.expected)

@@ -20,6 +20,7 @@ def proof_due(view: CaseView) -> Step | None:
     told = {check: [a.result for a in case.answers if a.check == check and a.epoch == case.epoch] for check in wanted}
     asked = [check for check in wanted if not told[check]]
     due = asked or [check for check in wanted if told[check] == [None]]
+    due.sort(key=lambda check: view.knowledge.checks[check].drives)  # what is seen in the shop before the road
     if due:
         return _proof(view, done.repair, {check: wanted[check] for check in due}, not asked)
     found = {check: _told(view, check) for check in wanted}

@@ -21,10 +21,11 @@ MOST_TRIED = 2
 
 
 def offered(view: CaseView, check: Check) -> bool:
-    """True unless there is a danger sign that it does not cure, the car must be towed for another reason, or two
-    remedies were tried."""
+    """True unless there is a danger sign that it does not cure or that nobody could tell, the car must be towed for
+    another reason, or two remedies were tried."""
     remedy, ruling = check.remedy, view.ruling
-    if remedy is None or not set(ruling.flags) <= set(remedy.despite):
+    unsure = {sign for sign in view.signs if view.results.get(sign, "") is None}
+    if remedy is None or not {*ruling.flags, *unsure} <= set(remedy.despite):
         return False
     most = Disposition.TOW if ruling.flags else Disposition.COME_IN
     return ruling.advice <= most and _tried(view) < MOST_TRIED
