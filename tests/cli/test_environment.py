@@ -222,7 +222,7 @@ ARGUMENTS = {
 NO_LOG = {
     "explain": ["rough-idle"], "check": [], "chart": [], "handover": ["intake-cleaning"], "completion": ["bash"],
 }  # fmt: skip
-UNTRIED = {"rehearse", "booklet", "page"}
+UNTRIED = {"rehearse", "booklet", "page", "map"}
 """Minutes of work, and no log."""
 
 

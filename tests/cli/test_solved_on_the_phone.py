@@ -14,7 +14,7 @@ from comeback.cli.records.unfinished import unfinished
 from comeback.cli.reports.explain_causes import check as explained
 from comeback.cli.screens.advice_now import advice_now, state_of
 from comeback.cli.screens.summary import result_lines
-from comeback.engine.walk import policy, steps
+from comeback.engine.walk import phone_step, steps
 from comeback.kb.schema import Remedy
 from comeback.kb.vocabulary import Audience, Disposition
 
@@ -80,7 +80,7 @@ def test_why_and_explain_tell_of_the_remedy(press, turned):
 
 
 def test_what_the_bay_wants_to_know_is_asked_after_the_advice_and_enter_skips_it(press, turned, monkeypatch):
-    monkeypatch.setattr(policy, "PHONE_QUESTIONS", 0)
+    monkeypatch.setattr(phone_step, "PHONE_QUESTIONS", 0)
     history = turned.checks["lamp-turns"].model_copy(update={"asks_customer": True, "remedy": None, "minutes": 0.1})
     known = turned.model_copy(update={"checks": {**turned.checks, "lamp-turns": history}, "version": "asked"})
     code, screen, walk = press("phone", CALL + "y\r2\r", known=known)
