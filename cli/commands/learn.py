@@ -93,20 +93,20 @@ def _services_done(texts: list[str], shops: set[str], knowledge: "KnowledgeBase"
 
 
 def _calibration(log: "SqlCaseLog", knowledge: "KnowledgeBase") -> "tuple[list[Bin], int]":
-    """Recorded predictions; cases closed without one are replayed, the latest few hundred."""
+    """Predictions for the latest few hundred proven cases, from what was known before their first repair."""
     from comeback.engine.case_log.outcomes import outcome_of, predicted_causes
     from comeback.engine.learning.calibration import calibrated
-    from comeback.engine.learning.counts import calibration_bins, unpredicted
+    from comeback.engine.learning.counts import latest_proven
 
-    single = []
+    made = []
     replayed = 0
-    for name in unpredicted(log, MOST_REPLAYED):
+    for name in latest_proven(log, MOST_REPLAYED):
         events = log.events(name)
         outcome, predicted = outcome_of(events), predicted_causes(knowledge, events)
         if outcome is not None and predicted:
             replayed += 1
-            single += [(chance, cause in outcome.causes) for cause, chance in predicted.items()]
-    return calibrated(calibration_bins(log), single), replayed
+            made += [(chance, cause in outcome.causes) for cause, chance in predicted.items()]
+    return calibrated(made), replayed
 
 
 def _write(given: argparse.Namespace, lessons: "Lessons", knowledge: "KnowledgeBase") -> None:

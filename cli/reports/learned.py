@@ -111,8 +111,7 @@ def calibration_lines(bins: Sequence[Bin], replayed: int, look: Look) -> list[St
         lines.append(("plain", row))
     predictions = counted(sum(one.count for one in bins), "prediction")
     text = f"Mean distance {100 * mean_distance(bins):.1f} points over {predictions}."
-    if replayed:
-        text += f" {counted(replayed, 'case')} had none recorded and were run through today's knowledge again."
+    text += f" Made by running the {counted(replayed, 'latest proven case')} through today's knowledge again."
     return [*lines, *[("plain", line) for line in look.wrap(text)]]
 
 

@@ -223,8 +223,7 @@ class TakenOver:
 class Closed:
     """How the case ended: complaint, causes, repairs, those that were unneeded; `proven`: the proof held.
 
-    `cause_named` is how a person named the cause, `cause_words` one that is not listed; `predicted` the chances
-    just before the first repair.
+    `cause_named` is how a person named the cause, `cause_words` one that is not listed.
     """
 
     complaint: str = ""
@@ -233,7 +232,6 @@ class Closed:
     repairs: tuple[str, ...] = ()
     in_vain: tuple[str, ...] = ()
     proven: bool | None = None
-    predicted: Mapping[str, float] = field(default_factory=dict)
     cause_named: str = ""
     cause_words: str = ""
 

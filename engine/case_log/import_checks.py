@@ -112,11 +112,6 @@ def _number(value: Any) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < 1e15
 
 
-def _chances(value: Any) -> bool:
-    """Probabilities by cause."""
-    return isinstance(value, dict) and all(_number(part) and 0 <= part <= 1 for part in value.values())
-
-
 def _since(value: Any) -> bool:
     """When and by whom a check was answered first: check -> [time, name]."""
     return isinstance(value, dict) and all(
@@ -134,7 +129,6 @@ _FIELDS: Mapping[Callable[[Any], bool], str] = {
     lambda value: isinstance(value, dict) and all(x is None or isinstance(x, str) for x in value.values()):
         "results readings",
     _texts: "also causes repairs flags cautions",
-    _chances: "predicted",
     _since: "since",
 }  # fmt: skip
 _FITS = {key: fits for fits, keys in _FIELDS.items() for key in keys.split()}

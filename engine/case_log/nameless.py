@@ -33,7 +33,7 @@ _KEPT: Mapping[str, tuple[str, ...]] = {
     Kind.TAKEN_OVER: ("audience",),
     Kind.REGISTERED: ("read_back",),
     Kind.SOLVED: ("disposition", "check", "repair", "causes", "ruled", "floor", "flags"),
-    Kind.CLOSED: ("complaint", "causes", "repairs", "in_vain", "proven", "predicted", "cause_named"),
+    Kind.CLOSED: ("complaint", "causes", "repairs", "in_vain", "proven", "cause_named"),
 }
 _WORDS: Mapping[str, tuple[str, ...]] = {
     Kind.OPENED: ("car",), Kind.RENAMED: ("car",), Kind.COMPLAINT: ("words",), Kind.CLOSED: ("words", "cause_words"),

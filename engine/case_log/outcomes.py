@@ -1,42 +1,36 @@
-"""What a closed case teaches: its causes, what the checks showed, what had been predicted.
+"""What closed cases teach: their causes, and what the checks showed.
 
-Only proven cases count: the repair was done, its proof held and the complaint is gone. Findings count
-before the first repair, and only if one repair removed one cause, so that nothing else had a hand in
-them. The complaint's own results are no findings: they are why the car is here at all.
-What a caller did alone is a weaker proof: it counts how often a cause is there, and nothing else, until the
-customer calls again or the car comes in.
+Only proven cases count: the repair was done, its proof held and the complaint is gone. Findings count before the first
+repair, and only if one repair removed one cause, so that nothing else had a hand in them. The complaint's own results
+are no findings: they are why the car is here at all. What a caller did alone is a weaker proof: it counts how often a
+cause is there, and nothing else, until the customer calls again or the car comes in.
 """
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+
+import sqlalchemy as sa
 
 from comeback.engine.case.case import read_case
 from comeback.engine.case.events import Event
+from comeback.engine.case_log.tables import CAUSE, FINDING, OUTCOMES
 from comeback.engine.errors import EngineError
 from comeback.engine.walk.case_view import CaseView
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
 
-BINS = 10
-"""Classes of predicted chance in the calibration report: 0 to 10 %, ..., 90 to 100 %."""
 LEAST_PREDICTED = 0.02
 """Causes given a smaller chance are no prediction worth keeping."""
 
 
 @dataclass(frozen=True)
 class Outcome:
-    """`findings` check -> result, empty unless one cause was removed by one repair; `predicted` 0 to 1.
-
-    `by_phone`: the caller did it alone, so that no prediction is compared with it.
-    """
+    """What a case teaches. `findings` check -> result, empty unless one cause was removed by one repair."""
 
     shop: str
     service: str
     causes: tuple[str, ...]
     findings: Mapping[str, str]
-    predicted: Mapping[str, float]
-    by_phone: bool = False
 
 
 def outcome_of(events: Sequence[Event], shop: str = "") -> Outcome | None:
@@ -53,24 +47,43 @@ def outcome_of(events: Sequence[Event], shop: str = "") -> Outcome | None:
         named = [c for c in listed if isinstance(c, str) and len(c) <= 40]
         causes = tuple(sorted({*named}))
         whose = str(events[0].payload.get("shop") or shop)[:80]
-        closed = case.closed
-        if closed is None:
-            return Outcome(whose, case.service[:40], (named[0],), {}, {}, True) if named else None
-        if closed.proven is not True:
+        if case.closed is None:
+            return Outcome(whose, case.service[:40], (named[0],), {}) if named else None
+        if case.closed.proven is not True or not causes:
             return None
-        predicted = _chances(closed.predicted)
-        findings = {a.check: a.result for a in case.answers if a.epoch == 0 and a.result is not None}
         lone = len(causes) == 1 and len(case.repairs) == 1
-        kept = {c: r for c, r in findings.items() if len(c) <= 40 and len(r) <= 40} if lone else {}
-        return Outcome(whose, case.service[:40], causes, kept, predicted) if causes else None
+        findings = {a.check: a.result for a in case.answers if lone and a.epoch == 0 and a.result is not None}
+        kept = {c: r for c, r in findings.items() if len(c) <= 40 and len(r) <= 40}
+        return Outcome(whose, case.service[:40], causes, kept)
     except (KeyError, TypeError, AttributeError, ValueError):  # not written by this program
         return None
 
 
-def _chances(raw: Any) -> dict[str, float]:
-    pairs = raw.items() if isinstance(raw, Mapping) else ()
-    good = ((str(c)[:40], p) for c, p in pairs if isinstance(p, int | float) and not isinstance(p, bool))
-    return {cause: float(p) for cause, p in good if 0 <= p <= 1}
+def outcome_rows(events: Sequence[Event], shop: str = "") -> dict[sa.Table, list[dict[str, str]]]:
+    """What the case teaches as rows of the outcome tables; none if it teaches nothing."""
+    outcome = outcome_of(events, shop)
+    if outcome is None:
+        return {table: [] for table in OUTCOMES}
+    one = {"shop": outcome.shop, "case_id": events[0].case}
+    lone = {**one, "cause": outcome.causes[0]}
+    return {
+        CAUSE: [{**one, "service": outcome.service, "cause": cause} for cause in outcome.causes],
+        FINDING: [{**lone, "check_id": check, "result": result} for check, result in outcome.findings.items()],
+    }
+
+
+def write_outcome(connection: sa.Connection, events: Sequence[Event], shop: str = "") -> None:
+    """Write what a case teaches, in place of what was written before."""
+    forget_outcome(connection, events[0].case)
+    for table, rows in outcome_rows(events, shop).items():
+        if rows:
+            connection.execute(table.insert(), rows)
+
+
+def forget_outcome(connection: sa.Connection, case: str) -> None:
+    """Take back what learning counts of this case."""
+    for table in OUTCOMES:
+        connection.execute(table.delete().where(table.c.case_id == case))
 
 
 def predicted_causes(knowledge: KnowledgeBase, events: Sequence[Event]) -> dict[str, float]:

@@ -17,6 +17,7 @@ from comeback.engine.case_log.address import is_database, shown
 from comeback.engine.case_log.database import first_transaction, open_database, open_file, transaction
 from comeback.engine.case_log.fields import storable
 from comeback.engine.case_log.import_checks import Bad, check_events
+from comeback.engine.case_log.outcomes import write_outcome
 from comeback.engine.case_log.protocol import (
     CaseLine,
     CaseLog,
@@ -27,7 +28,6 @@ from comeback.engine.case_log.protocol import (
     new_id,
 )
 from comeback.engine.case_log.rows import event_of, row_of
-from comeback.engine.case_log.sums import write_outcome
 from comeback.engine.case_log.tables import (
     DELETED,
     EVENTS,
@@ -181,7 +181,7 @@ def add_events(connection: sa.Connection, made: Sequence[Event], shop: str = "")
     closed = sa.select(EVENTS.c.number).where(EVENTS.c.case_id == case, EVENTS.c.kind.in_(TEACHING))
     if connection.execute(closed.limit(1)).first():
         source = connection.execute(sa.select(SOURCE.c.shop).where(SOURCE.c.case_id == case)).scalar()
-        write_outcome(connection, case, events_of(connection, case), source or shop)
+        write_outcome(connection, events_of(connection, case), source or shop)
 
 
 def events_of(connection: sa.Connection, case: str, table: sa.Table = EVENTS) -> tuple[Event, ...]:

@@ -1,17 +1,14 @@
 """Tables of the case log, how they are made and migrated, and its journal; by SQLAlchemy Core.
 
-event                the record: append-only, hash-chained within a case
-drill_event          drills of trainees: the same, the drill's id in the place of the case's
-journal              the hashes of both in the order of writing, chained through the whole log; a drill is in it
-                     under its id with DRILL before it
-journal_end          its length and last hash, so that an end that was cut off shows
-deleted              tombstones: a case, or a drill with DRILL before its id, was here and is gone
-case_source          cases that came from another log
-outcome_cause        what proven cases amount to, ordered as learning counts it
-outcome_finding      (shop, cause, check, result, case); only cases with one cause
-outcome_prediction   chance that was given to a cause, and whether it was found
-outcome_unpredicted  proven cases closed without a prediction
-count_...            sums over the outcomes: learning reads these, however many cases there are
+event            the record: append-only, hash-chained within a case
+drill_event      drills of trainees: the same, the drill's id in the place of the case's
+journal          the hashes of both in the order of writing, chained through the whole log; a drill is in it
+                 under its id with DRILL before it
+journal_end      its length and last hash, so that an end that was cut off shows
+deleted          tombstones: a case, or a drill with DRILL before its id, was here and is gone
+case_source      cases that came from another log
+outcome_cause    causes of proven cases, in the order in which learning counts them
+outcome_finding  what checks showed in proven cases with one cause
 """
 
 import hashlib
@@ -28,15 +25,15 @@ _LENGTHS = {
     "case_id": 16, "kind": 16, "at": 40, "by": 80, "shop": 80, "reason": 400, "service": 40, "cause": 40,
     "check_id": 40, "result": 40, "knowledge": 64, "identity": 64, "previous": 64, "hash": 64, "event_hash": 64,
 }  # fmt: skip
-"""Characters of the columns of text; `payload` is of any length, `chance` a fraction, all others are integers."""
+"""Characters of the columns of text; `payload` is of any length, all others are integers."""
 
 
 def _table(name: str, keys: str, others: str = "", *more: sa.schema.SchemaItem, rowid: bool = True) -> sa.Table:
     """A table of columns by their names: first those of the key."""
 
     def column(of: str) -> sa.Column[Any]:
-        kind: Any = sa.String(_LENGTHS[of]) if of in _LENGTHS else {"payload": sa.Text, "chance": sa.Float}.get(of)
-        return sa.Column(of, kind or sa.Integer, primary_key=of in keys.split(), nullable=False, autoincrement=False)
+        kind: Any = sa.String(_LENGTHS[of]) if of in _LENGTHS else sa.Text if of == "payload" else sa.Integer
+        return sa.Column(of, kind, primary_key=of in keys.split(), nullable=False, autoincrement=False)
 
     columns = map(column, f"{keys} {others}".split())
     return sa.Table(name, TABLES, *columns, *more, sqlite_with_rowid=rowid)
@@ -50,18 +47,13 @@ JOURNAL = _table("journal", "seq", "case_id number event_hash hash")
 JOURNAL_END = _table("journal_end", "one", "seq hash")
 DELETED = _table("deleted", "case_id", "at by reason events identity hash")
 SOURCE = _table("case_source", "case_id", "shop identity", sa.Index("case_source_identity", "identity"))
-_OUTCOMES = (
-    ("outcome_cause", "shop service cause case_id", ""),
-    ("outcome_finding", "shop cause check_id result case_id", ""),
-    ("outcome_prediction", "bin case_id cause", "chance found"),
-)
-OUTCOMES = CAUSE, FINDING, PREDICTION = [
-    _table(*of, sa.Index(f"{of[0]}_case", "case_id"), rowid=False) for of in _OUTCOMES
+OUTCOMES = CAUSE, FINDING = [
+    _table(name, keys, "", sa.Index(f"{name}_case", "case_id"), rowid=False)
+    for name, keys in (
+        ("outcome_cause", "shop service cause case_id"),
+        ("outcome_finding", "shop cause check_id result case_id"),
+    )
 ]
-UNPREDICTED = _table("outcome_unpredicted", "case_id", "at")
-COUNT_CAUSE = _table("count_cause", "shop service cause", "cases", rowid=False)
-COUNT_FINDING = _table("count_finding", "shop cause check_id result", "cases", rowid=False)
-COUNT_PREDICTION = _table("count_prediction", "bin", "cases chance found")
 DRILL = "drill "
 """Stands before the id of a drill where cases and drills are listed together; no case id has a blank."""
 

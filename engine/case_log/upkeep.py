@@ -13,9 +13,9 @@ from comeback.engine.case_log.database import clear_error
 from comeback.engine.case_log.drills import no_such_drill
 from comeback.engine.case_log.fields import name_to_keep
 from comeback.engine.case_log.integrity import chains, compare, miscounted, read_journal, tombstone_hash
+from comeback.engine.case_log.outcomes import forget_outcome, write_outcome
 from comeback.engine.case_log.protocol import CaseLogError
 from comeback.engine.case_log.store import SqlCaseLog, events_of, hash_at
-from comeback.engine.case_log.sums import count_anew, forget_outcome, write_outcome
 from comeback.engine.case_log.tables import (
     DELETED,
     DRILL,
@@ -24,7 +24,6 @@ from comeback.engine.case_log.tables import (
     JOURNAL,
     OUTCOMES,
     SOURCE,
-    UNPREDICTED,
     note_in_journal,
 )
 
@@ -84,15 +83,14 @@ def recount(log: SqlCaseLog) -> int:
     with log.transaction() as connection:
         known = sa.select(EVENTS.c.case_id).where(EVENTS.c.number == 1)
         gone = sa.select(DELETED.c.case_id)
-        for table in (*OUTCOMES, UNPREDICTED):
+        for table in OUTCOMES:
             stray = table.c.case_id.in_(known) | table.c.case_id.not_in(gone)
             connection.execute(table.delete().where(stray))
         closed = sa.select(EVENTS.c.case_id).where(EVENTS.c.kind.in_(TEACHING)).distinct()
         names = connection.execute(closed).scalars().all()
         for name in names:
             shop = connection.execute(sa.select(SOURCE.c.shop).where(SOURCE.c.case_id == name)).scalar() or ""
-            write_outcome(connection, name, events_of(connection, name), shop)
-        count_anew(connection)
+            write_outcome(connection, events_of(connection, name), shop)
     return len(names)
 
 

@@ -4,8 +4,10 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from comeback.engine.case_log.outcomes import BINS
 from comeback.engine.learning.beta import Beta
+
+BINS = 10
+"""Classes of predicted chance: 0 to 10 %, ..., 90 to 100 %."""
 
 
 @dataclass(frozen=True)
@@ -46,10 +48,12 @@ def mean_distance(bins: Sequence[Bin]) -> float:
     return off / sum(one.count for one in bins) if bins else 0.0
 
 
-def calibrated(kept: Iterable[Bin], replayed: Iterable[tuple[float, bool]] = ()) -> list[Bin]:
-    """Recorded predictions as bins, with single ones (chance, found) added to them."""
-    sums = [[0, 0.0, 0] for _ in range(BINS)]
-    single = ((min(int(chance * BINS), BINS - 1), 1, chance, int(found)) for chance, found in replayed)
-    for place, *more in [*((round(one.low * BINS), one.count, one.total, one.found) for one in kept), *single]:
-        sums[place] = [before + new for before, new in zip(sums[place], more, strict=True)]
-    return [Bin(i / BINS, (i + 1) / BINS, int(n), p, int(hit)) for i, (n, p, hit) in enumerate(sums) if n]
+def calibrated(predictions: Iterable[tuple[float, bool]]) -> list[Bin]:
+    """(chance, found) of single predictions by class of chance; classes without any are left out."""
+    classes: dict[int, list[tuple[float, bool]]] = {}
+    for chance, found in predictions:
+        classes.setdefault(min(int(chance * BINS), BINS - 1), []).append((chance, found))
+    return [
+        Bin(i / BINS, (i + 1) / BINS, len(made), math.fsum(p for p, _ in made), sum(hit for _, hit in made))
+        for i, made in sorted(classes.items())
+    ]

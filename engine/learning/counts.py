@@ -1,39 +1,38 @@
-"""What learning needs from a case log, added up in the database as cases close; rows come in portions."""
+"""What learning needs from a case log, added up by the database; rows come in portions."""
 
 from collections.abc import Iterator
 from typing import Any
 
 import sqlalchemy as sa
 
+from comeback.engine.case.events import Kind
 from comeback.engine.case_log.integrity import STREAM
-from comeback.engine.case_log.outcomes import BINS
 from comeback.engine.case_log.store import SqlCaseLog
-from comeback.engine.case_log.tables import COUNT_CAUSE, COUNT_FINDING, COUNT_PREDICTION, UNPREDICTED
-from comeback.engine.learning.calibration import Bin
+from comeback.engine.case_log.tables import CAUSE, EVENTS, FINDING
 
 
 def cause_counts(log: SqlCaseLog) -> Iterator[tuple[str, str, str, int]]:
     """(shop, service, cause, closed and proven cases)."""
-    yield from _rows(log, COUNT_CAUSE.select().where(COUNT_CAUSE.c.cases > 0))
+    yield from _counted(log, CAUSE)
 
 
 def finding_counts(log: SqlCaseLog) -> Iterator[tuple[str, str, str, str, int]]:
     """(shop, cause, check, result, cases) of cases with that cause alone, before any repair."""
-    yield from _rows(log, COUNT_FINDING.select().where(COUNT_FINDING.c.cases > 0))
+    yield from _counted(log, FINDING)
 
 
-def calibration_bins(log: SqlCaseLog) -> list[Bin]:
-    """Predictions by class of chance: how many, their sum, how many were found."""
-    query = COUNT_PREDICTION.select().where(COUNT_PREDICTION.c.cases > 0).order_by(COUNT_PREDICTION.c.bin)
-    return [Bin(i / BINS, (i + 1) / BINS, int(n), float(p), int(hit)) for i, n, p, hit in _rows(log, query)]
+def latest_proven(log: SqlCaseLog, most: int) -> list[str]:
+    """The latest closed and proven cases, at most so many."""
+    proven = EVENTS.c.case_id.in_(sa.select(CAUSE.c.case_id)) & (EVENTS.c.kind == Kind.CLOSED)
+    query = sa.select(EVENTS.c.case_id).where(proven).group_by(EVENTS.c.case_id)
+    query = query.order_by(sa.func.max(EVENTS.c.at).desc(), EVENTS.c.case_id).limit(most)
+    with log.reading() as connection:
+        return list(connection.execute(query).scalars())
 
 
-def unpredicted(log: SqlCaseLog, most: int) -> list[str]:
-    """The latest closed and proven cases for which no prediction was recorded, at most so many."""
-    query = sa.select(UNPREDICTED.c.case_id).order_by(UNPREDICTED.c.at.desc(), UNPREDICTED.c.case_id).limit(most)
-    return [name for (name,) in _rows(log, query)]
-
-
-def _rows(log: SqlCaseLog, query: Any) -> Iterator[Any]:
+def _counted(log: SqlCaseLog, table: sa.Table) -> Iterator[Any]:
+    """Cases by all columns but the case itself, in the order of the table's key."""
+    keys = [column for column in table.columns if column.name != "case_id"]
+    query = sa.select(*keys, sa.func.count()).group_by(*keys).order_by(*keys)
     with log.reading() as connection, connection.execution_options(**STREAM).execute(query) as rows:
         yield from rows

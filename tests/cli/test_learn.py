@@ -33,7 +33,7 @@ def learn(tmp_path, monkeypatch, capsys):
     return run
 
 
-def fill(place, shop, loose, fuse, turns, predicted=True):
+def fill(place, shop, loose, fuse, turns):
     """Closed and proven cases: so many loose lamps, of which `turns` turned by hand, and so many blown fuses."""
     log, chance = open_log(place, shop), random.Random(shop)
     for number in range(loose + fuse):
@@ -45,7 +45,7 @@ def fill(place, shop, loose, fuse, turns, predicted=True):
             Draft("complaint", AT, "Ida", {"complaint": "dark", "words": ""}),
             Draft("answered", AT, "Ida", {"results": {"lamp-turns": "turns" if number < turns else "tight"}}),
             Draft("repaired", AT, "Ida", {"repair": repair}),
-            Draft("closed", AT, "Ida", closed | ({"predicted": {cause: 0.8}} if predicted else {})),
+            Draft("closed", AT, "Ida", closed),
         ]
         log.append(first.case, 1, drafts, "k1")
     log.close()
@@ -70,7 +70,7 @@ def test_numbers_are_written_for_review_and_used_as_an_overlay(learn, tmp_path):
     assert revised.value == pytest.approx(1000 * (8 + 40) / 3000)  # 8 of 1000 as judged, 40 of 2000 counted
     assert revised.base == revised.was == 8
     assert knowledge.sources["own-cases"].status == "counted"
-    assert "over 44 predictions" in " ".join(out.split())
+    assert "running the 44 latest proven cases" in " ".join(out.split())
     assert "already revised at own.yaml" in learn("--overlay", "own.yaml")[1]
 
 
@@ -129,10 +129,9 @@ def test_one_shop_of_several(learn, tmp_path):
     assert "causes.fuse-out.frequency stays 4: here 3 in about 100; all: 13 in about" in said
 
 
-def test_cases_without_a_recorded_prediction_are_replayed(learn, tmp_path):
-    fill(tmp_path / "cases.db", "mill", 12, 0, 12, predicted=False)
-    _, out, _ = learn()
-    assert "12 cases had none recorded" in out
+def test_predictions_are_made_by_running_proven_cases_again(learn, tmp_path):
+    fill(tmp_path / "cases.db", "mill", 12, 0, 12)
+    assert "running the 12 latest proven cases through today's knowledge" in " ".join(learn()[1].split())
 
 
 @pytest.mark.parametrize(

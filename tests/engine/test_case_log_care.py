@@ -52,9 +52,7 @@ TAMPERING = {
     "a finding that learning counts changed": "UPDATE outcome_finding SET result = 'tight'",
     "a finding that learning counts added": "INSERT INTO outcome_finding "
     "SELECT shop, cause, 'volts', 'low', case_id FROM outcome_cause",
-    "a prediction changed": "UPDATE outcome_prediction SET chance = 0.99",
     "a case that learning counts invented": "INSERT INTO outcome_cause VALUES ('', 'a', 'b', 'ZZZZ')",
-    "the sums of learning changed": "UPDATE count_cause SET cases = 50",
     "another shop for a case": "INSERT INTO case_source SELECT case_id, 'dale', hash FROM event WHERE number = 1",
     "a whole case removed": "DELETE FROM event",
     "a whole case removed with its journal": "DELETE FROM event; DELETE FROM journal WHERE seq > 1",
@@ -84,9 +82,8 @@ def test_an_end_that_was_cut_off_shows_against_a_head_noted_before(log):
         for table in ("event", "journal"):
             connection.execute(sa.text(f"DELETE FROM {table} WHERE number = 7"))
         connection.execute(sa.text("UPDATE journal_end SET seq = 6, hash = (SELECT hash FROM journal WHERE seq = 6)"))
-        for table in ("cause", "finding", "prediction"):
+        for table in ("cause", "finding"):
             connection.execute(sa.text(f"DELETE FROM outcome_{table}"))
-            connection.execute(sa.text(f"DELETE FROM count_{table}"))
     assert verify(log).troubles == ()
     assert "cut off" in verify(log, head).troubles[0]
 
@@ -116,7 +113,6 @@ def test_what_learning_counts_can_be_counted_anew_from_the_events(log):
     with log.engine.begin() as connection:
         connection.execute(sa.text("UPDATE outcome_cause SET cause = 'fuse-out' WHERE shop = 'mill'"))
         connection.execute(sa.text("DELETE FROM outcome_finding WHERE shop = 'mill'"))
-        connection.execute(sa.text("UPDATE count_prediction SET cases = 7"))
     assert "comeback cases recount" in verify(log).troubles[0]
     assert recount(log) == 1
     assert verify(log).troubles == ()

@@ -13,7 +13,7 @@ from comeback.engine.case_log.nameless import without_names
 from comeback.engine.case_log.protocol import CaseLogError
 from comeback.engine.case_log.store import open_log
 from comeback.engine.case_log.upkeep import delete_case, verify
-from comeback.engine.learning.counts import calibration_bins, cause_counts, finding_counts
+from comeback.engine.learning.counts import cause_counts, finding_counts, latest_proven
 from support import case_logs
 
 AT, closed_case, fresh_postgres = case_logs.AT, case_logs.closed_case, case_logs.fresh_postgres
@@ -62,7 +62,7 @@ def talkative_case(log):
         ("evidence", {"vin": "SECRETVIN", "raw": ["SECRETVIN"], "codes": {"stored": ["P0171"]}}),
         ("repaired", {"repair": "screw-in-lamp"}),
         ("closed", {"complaint": "dark", "words": "SECRETWORDS", "cause_words": "SECRETWORDS", "causes": ["lamp-loose"],
-                    "repairs": ["screw-in-lamp"], "proven": True, "predicted": {"lamp-loose": 0.75}}),
+                    "repairs": ["screw-in-lamp"], "proven": True}),
         ("new-kind", {"new": "SECRETNEW"}),
     ]  # fmt: skip
     log.append(first.case, 1, [Draft(kind, AT, by, payload) for kind, payload in drafts], "k1")
@@ -70,8 +70,7 @@ def talkative_case(log):
 
 
 def counts(log):
-    bins = [(one.low, one.count, one.total, one.found) for one in calibration_bins(log)]
-    return list(cause_counts(log)), list(finding_counts(log)), bins
+    return list(cause_counts(log)), list(finding_counts(log)), len(latest_proven(log, 9))
 
 
 def test_nothing_that_people_said_or_are_called_is_left(log, other):

@@ -198,7 +198,7 @@ STORY = (
     ("answered", {"results": {"lamp-turns": "tight", "light": "lit"}, "audience": "bay"}),
     (
         "closed",
-        {"causes": ["lamp-loose"], "repairs": ["screw-in-lamp"], "proven": True, "predicted": {"lamp-loose": 0.9}},
+        {"causes": ["lamp-loose"], "repairs": ["screw-in-lamp"], "proven": True},
     ),
 )
 
@@ -207,7 +207,6 @@ def test_closed_case_teaches_what_was_seen_before_the_repair():
     outcome = outcome_of(events_of(*STORY, opening={"car": "x", "shop": "mill"}))
     assert (outcome.shop, outcome.service, outcome.causes) == ("mill", "lamp-change", ("lamp-loose",))
     assert outcome.findings == {"lamp-turns": "turns"}
-    assert outcome.predicted == {"lamp-loose": 0.9}
 
 
 def test_two_causes_or_two_repairs_teach_no_findings():
@@ -249,8 +248,8 @@ def test_findings_of_other_knowledge_predict_nothing(small):
     assert predicted_causes(small, events_of(*strange)) == {}
 
 
-def test_calibration_adds_replayed_cases_to_recorded_ones():
-    made = calibrated([Bin(0.7, 0.8, 10, 7.5, 6)], [(0.72, True), (1.0, True)])
+def test_calibration_gathers_predictions_by_class_of_chance():
+    made = calibrated([*[(0.75, True)] * 6, *[(0.75, False)] * 4, (0.72, True), (1.0, True)])
     assert [(one.low, one.count, one.found) for one in made] == [(0.7, 11, 7), (0.9, 1, 1)]
     assert made[0].predicted == pytest.approx((7.5 + 0.72) / 11)
     assert mean_distance(made) == pytest.approx((abs(8.22 - 7) + 0) / 12)

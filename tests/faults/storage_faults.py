@@ -38,7 +38,7 @@ def new_case(log: SqlCaseLog) -> str:
 
 def closing() -> list[Draft]:
     """The drafts that repair and close a case, for learning to count."""
-    closed = {"causes": ["lamp-loose"], "repairs": ["screw-in-lamp"], "proven": True, "predicted": {"lamp-loose": 0.5}}
+    closed = {"causes": ["lamp-loose"], "repairs": ["screw-in-lamp"], "proven": True}
     return [
         Draft("service", AT, "Ida", {"service": "lamp-change"}),
         Draft("complaint", AT, "Ida", {"complaint": "dark"}),

@@ -33,7 +33,7 @@ def closed_case(log, seed=1, cause="lamp-loose", result="turns", proven=True, sh
     opening = {"car": "green hatchback", "audience": "bay"} | ({"shop": shop} if shop else {})
     first = log.open_case(Draft("opened", AT, "Ida", opening), "k1", random.Random(seed).choice)
     closed = {"complaint": "dark", "words": "no light", "causes": [cause], "repairs": ["screw-in-lamp"],
-              "proven": proven, "predicted": {"lamp-loose": 0.75, "fuse-out": 0.25}}  # fmt: skip
+              "proven": proven}  # fmt: skip
     drafts = [
         Draft("service", AT, "Ida", {"service": "lamp-change"}),
         Draft("complaint", AT, "Ida", {"complaint": "dark", "words": "no light"}),
