@@ -13,7 +13,7 @@ from comeback.cli.screens import wording
 from comeback.cli.screens.cautions import cautions
 from comeback.cli.screens.earlier_answers import earlier_answers
 from comeback.cli.screens.event_text import answer_text, codes_typed
-from comeback.cli.screens.pages import CONTINUED
+from comeback.cli.screens.pages import CONTINUED, numbered
 from comeback.cli.screens.screens import step_cautions
 from comeback.engine.case.events import Kind
 from comeback.engine.walk.walk import Walk
@@ -51,7 +51,8 @@ def review_lines(walk: Walk, look: Look) -> list[Styled]:
     numbers = {(item.event.number, item.check): number for number, item in items}
     heads: dict[int, str] = {}
     clean: set[int] = set()
-    for answers, text in findings(walk.knowledge, walk.case.answers, codes_typed(walk.events)):
+    listed = [answer for answer in walk.case.answers if (answer.number, answer.check) in numbers]
+    for answers, text in findings(walk.knowledge, listed, codes_typed(walk.events)):
         if len(answers) > 1:
             places = [numbers[answer.number, answer.check] for answer in answers]
             whole = places[-1] - places[0] == len(places) - 1
@@ -114,9 +115,7 @@ def show_listing(session: PromptSession, state: ScreenState, lines: Sequence[Sty
         found.append(list(lines[:cut]))
         lines = lines[cut:]
     found.append(list(lines))
-    if len(found) > 1:
-        told = f"   m   the rest: page {{}} of {len(found)}"
-        found = [[*page, ("faint", told.format(number))] for number, page in enumerate(found, 1)]
+    found = numbered(found) if len(found) > 1 else found
     return more(session, replace(state, rest=tuple(map(tuple, found))), "")
 
 

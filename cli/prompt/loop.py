@@ -42,6 +42,7 @@ def run(session: PromptSession, state: ScreenState) -> tuple[int, ScreenState]:
     while True:
         if state.due:
             state = show_screen(session, state)
+        session.show()
         if not goes_on(session, state):
             return exit_codes.DONE, state
         try:

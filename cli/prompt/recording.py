@@ -52,8 +52,7 @@ def append(session: PromptSession, state: ScreenState, drafts: Sequence[Draft], 
     before = state.walk
     walk, came, recorded = insist(session, before, drafts, lambda: meanwhile.append(before, session.log(), drafts))
     for said in (came, echo if recorded else ""):
-        if said:
-            session.say(said)
+        session.noted.extend(session.look.styled("say", said))
     if not all(draft.kind in STAYING for draft in drafts):
         return state.next_step(walk), recorded
     if came:  # the same step, all of it to be read again
@@ -72,7 +71,7 @@ def record(session: PromptSession, state: ScreenState, reply: Record) -> ScreenS
         state, recorded = append(session, state, drafts, reply.echo)
     if recorded and reply.kind == Kind.COMPLAINT:
         state = heed_words(session, state)
-        state = has_passed(session, state) if reply.passed or says_passed(words) else state
+        state = has_passed(session, state) if reply.passed or says_passed(words, state.walk.view.lit) else state
     told = state.just_told or (recorded and reply.kind in (Kind.ADVISED, Kind.SOLVED))
     return replace(state, just_told=told, found=(), words="", page=0, editing=None, due=True)
 

@@ -29,11 +29,20 @@ class PromptSession:
     units: str = "both"
     opening: Mapping[str, Any] = field(default_factory=dict)
     offers: Callable[[], list[Offer]] = list
+    noted: list[Styled] = field(default_factory=list)
+    """What was recorded of the last line typed, until it is shown: under the head of the screen that follows."""
 
-    def show(self, lines: Sequence[Styled]) -> None:
-        """Print lines, if there are any."""
+    def show(self, lines: Sequence[Styled] = ()) -> None:
+        """Print what was noted and then lines, if there are any."""
+        lines = [*self.take_noted(), *lines]
         if lines and not self.quiet:
             show(lines, self.look, sys.stdout)
+
+    def take_noted(self) -> list[Styled]:
+        """What was noted and not shown yet; it is shown once."""
+        noted = [*self.noted]
+        self.noted.clear()
+        return noted
 
     def say(self, text: str) -> None:
         """Print a remark."""

@@ -58,6 +58,8 @@ def hint(session: PromptSession, state: ScreenState) -> str:
     """How the present question can be answered, in one line."""
     if state.stop is not None:
         return state.stop.hint
+    if state.unread and not isinstance(state.walk.step, steps.ReadPanel):
+        return wording.READ_FIRST
     question = side_question(session, state)
     return question.hint(state) if question is not None else screens.hint(state.walk)
 
@@ -147,7 +149,9 @@ def _contact(field: str, say: str) -> SideQuestion:
         return fetched and isinstance(state.walk.step, steps.Finished) and not getattr(state.walk.case, field)
 
     def take(session: PromptSession, state: ScreenState, text: str) -> Taken:
-        if not text or text.lower() in NO | UNKNOWN_WORDS:
+        if not text:
+            return state, wording.EMPTY.format(hint=wording.CONTACT_HINT)
+        if text.lower() in NO | UNKNOWN_WORDS:
             return replace(state, left_open=state.left_open | {field}), ""
         return commit(session, state, Kind.CONTACT, {field: text}, wording.CONTACT_NOTED.format(text=text))[0], ""
 

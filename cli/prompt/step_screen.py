@@ -25,9 +25,9 @@ def show_screen(session: PromptSession, state: ScreenState) -> ScreenState:
     """Show what is due; returns what is on the screen then."""
     walk = as_specialist(state.walk) if session.level is Level.SPECIALIST else state.walk
     again = state.reopened and isinstance(walk.step, steps.Finished)
-    state = replace(state, walk=walk, reopened=again, due=False, stop=None)
+    state = replace(state, walk=walk, reopened=again, due=False, stop=None, unread=False)
     asking = walk.events and not session.quiet and walk.step_override is None
-    head = heading.head(walk, session.look, heading.progress(walk) if asking else "")
+    head = [*heading.head(walk, session.look, heading.progress(walk) if asking else ""), *session.take_noted()]
     question = side_question(session, state)
     if question is not None:
         session.show([*head, *lines(session, state, question)])
@@ -47,12 +47,12 @@ def _show_step(session: PromptSession, state: ScreenState, head: list[Styled], w
     if isinstance(walk.step, steps.Finished) and not state.reopened:
         session.show([*head, ("title", endings.ended(walk, walk.step.how))])
         return state
-    end = [*earlier_line(state, look), *feet(session, state)]
+    end = earlier_line(state, look)
     if state.reminded_at in (None, walk.step) and light_on(walk):  # at the first such step, on each of its pages
         state = replace(state, reminded_at=walk.step)
         told = (look.styled("say", text.format(case=walk.case.id)) for text in wording.SAVE_CODES)
         end = [*chain(*told), *end]
-    room = SCREEN_LINES - len(head) - len(end)
+    room = SCREEN_LINES - len(head) - len(end) - len(feet(session, state))
     body = screens.body(walk, look, warned, room)
     if session.reader.interactive:
         parts = pages(walk, body, look, room)
@@ -61,7 +61,7 @@ def _show_step(session: PromptSession, state: ScreenState, head: list[Styled], w
         state = replace(state, read=read, unread=not read.issuperset(line for part in parts for line in part))
     session.show([*head, *body])
     show_offers(session, state)
-    session.show(end)
+    session.show([*end, *feet(session, state)])
     return state
 
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 from comeback.cli.look import Styled
 from comeback.cli.prompt.recording import commit
 from comeback.cli.prompt.replies import codes_before, families_noted
-from comeback.cli.prompt.reply import Command
+from comeback.cli.prompt.reply import Command, Remark
 from comeback.cli.prompt.screen_state import ScreenState
 from comeback.cli.prompt.session import PromptSession
 from comeback.cli.screens import screens, wording
@@ -73,7 +73,7 @@ def danger_named(session: PromptSession, state: ScreenState, text: str) -> Scree
     return state.with_step(steps.DangerScreen(asked[:6])) if asked else None
 
 
-def volunteered(walk: Walk, text: str, stopped: bool) -> Command | None:
+def volunteered(walk: Walk, text: str, stopped: bool) -> Command | Remark | None:
     """Once the complaint is known: that it has passed; in the bay `saw WORDS`, or codes where no list is asked for.
 
     `stopped`: a stop screen stands before the step, so that even a list of codes is not asked for yet.
@@ -82,7 +82,7 @@ def volunteered(walk: Walk, text: str, stopped: bool) -> Command | None:
     if walk.case.complaint is None or isinstance(walk.step, elsewhere):
         return None
     if not walk.case.repairs and says_passed(text) and not parts_said(text):
-        return Command("gone")
+        return Command("gone") if says_passed(text, walk.view.lit) else Remark(wording.LIGHT_OUT)
     if walk.audience is not Audience.BAY:
         return None
     saw_it = re.fullmatch(r"saw(?:\s+(.*))?", text, re.IGNORECASE)

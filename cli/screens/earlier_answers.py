@@ -25,7 +25,7 @@ class EarlierAnswer:
 
 
 def earlier_answers(walk: Walk) -> list[EarlierAnswer]:
-    """All answers that stand, in order; one item for each check. Their numbers count from 1."""
+    """All answers that stand, in order, numbered from 1; not a "don't know" to a check that was asked again later."""
     knowledge, found = walk.knowledge, list[EarlierAnswer]()
     for event in standing(walk.events):
         match fact_of(event):
@@ -41,7 +41,8 @@ def earlier_answers(walk: Walk) -> list[EarlierAnswer]:
                     said = answer_text(knowledge, check, result, readings.get(check, ""))
                     asked = name_of(knowledge.checks, check)
                     found.append(EarlierAnswer(asked, said, event, check, result, result is None))
-    return found
+    last = {item.check: item for item in found if item.check in knowledge.checks}
+    return [item for item in found if not item.open or last.get(item.check, item) is item]
 
 
 def open_answers(walk: Walk) -> list[EarlierAnswer]:

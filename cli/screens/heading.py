@@ -97,4 +97,4 @@ def progress(walk: Walk) -> str:
     told = (event for event in standing(walk.events) if event.kind in (Kind.ANSWERED, Kind.CONDITION))
     asked = sum(getattr(fact_of(event), "audience", walk.audience) is walk.audience for event in told)
     few, middle, most = (count - 1 for count in left)
-    return f"question {asked + 1}, about {middle} more ({few} to {most})"
+    return f"question {asked + 1}, {f'about {middle} more ({few} to {most})' if middle else 'nearly done'}"

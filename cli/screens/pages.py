@@ -1,9 +1,9 @@
 """A step that is longer than the screen in pages, with its hazards on each of them."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from comeback.cli.look import Look, Styled
-from comeback.cli.screens import screens
+from comeback.cli.screens import screens, wording
 from comeback.cli.screens.cautions import cautions, despite_lines
 from comeback.cli.screens.procedures import heads
 from comeback.engine.walk import steps
@@ -33,12 +33,18 @@ def pages(walk: Walk, lines: list[Styled], look: Look, room: int) -> list[list[S
         full = len(page) + len(item) > room - 1
         if page and (full or (new and len(page) > FEW + len(box))):
             out.append(page)
-            page = box if new else _gravest(_stood(again, out), room // 2)
+            page = box if new else _gravest(_stood(again, out), room // 3)
             kept = len(page)
         page = [*page, *item]
     out.append(page)
-    told = f"   m   the rest: page {{}} of {len(out)}"
-    return [[*page, ("faint", told.format(number))] for number, page in enumerate(out, 1)]
+    return numbered(out, "   m page 1 again")
+
+
+def numbered(pages: Sequence[Sequence[Styled]], last: str = "") -> list[list[Styled]]:
+    """The pages, each with its number below it and the key to the next; `last` stands below the last one."""
+    keys = [*[f"   {wording.NEXT_PAGE}"] * (len(pages) - 1), last]
+    told = (f"   page {number} of {len(pages)}{key}" for number, key in enumerate(keys, 1))
+    return [[*page, ("faint", text)] for page, text in zip(pages, told, strict=True)]
 
 
 def _stood(again: list[Styled], out: list[list[Styled]]) -> list[Styled]:

@@ -103,7 +103,7 @@ def _step(walk: Walk, look: Look, warned: bool, room: int) -> list[Styled]:
         case (steps.LookRound() | steps.ProofRound()) as step:
             return _round(walk, step, look, room)
         case steps.DoRepair() as step:
-            return _repair(walk, step, look, warned)
+            return _repair(walk, step, look, warned, room)
         case steps.Advise() as step:
             return endings.advise(walk, step, look, warned)
         case steps.HandOver() as step:
@@ -258,13 +258,15 @@ def _repair_head(walk: Walk, step: steps.DoRepair, look: Look) -> list[Styled]:
     return [*lines, ("faint", f"about {step.minutes:.0f} min with parts and proof; {chance}")]
 
 
-def _repair(walk: Walk, step: steps.DoRepair, look: Look, warned: bool) -> list[Styled]:
+def _repair(walk: Walk, step: steps.DoRepair, look: Look, warned: bool, room: int) -> list[Styled]:
     repair = walk.knowledge.repairs[step.repair]
-    lines = [*_repair_head(walk, step, look), *cautions(walk, repair_cautions(walk, step), look, short=warned)]
-    lines += _rows(look, [("First", ", ".join(walk.knowledge.set_ups[name].name for name in step.set_up))], 9)
+    head, first = _repair_head(walk, step, look), [walk.knowledge.set_ups[name].name for name in step.set_up]
+    own = _rows(look, [("First", ", ".join(first))], 9)
     for number, text in enumerate((*repair.steps, *repair.put_back), 1):
-        lines += look.styled("plain", text, 6, f"  {number:2d}  ")
-    lines += look.styled("say", repair.never or "", 9, "  Never  ")
+        own += look.styled("plain", text, 6, f"  {number:2d}  ")
+    own += look.styled("say", repair.never or "", 9, "  Never  ")
+    left = 0 if warned else room - len(head) - len(own) - 1  # so that the steps begin on the first page
+    lines = [*head, *fitting_cautions(walk, repair_cautions(walk, step), look, left), *own]
     lines += procedure_lines(walk, step.repair, look, step_cautions(walk) if warned else repair_cautions(walk, step))
     proof = walk.knowledge.checks[repair.proof.check]
     if step.sees is not None:

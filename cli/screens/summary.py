@@ -201,8 +201,8 @@ def _next_step(walk: Walk) -> str:
         return "none, unless the customer calls again"
     if case.refused is not None:
         return REFUSED_NEXT if told >= Disposition.TOW else "tell the foreman; call the customer back today"
-    parts = (f"from {case.place}" if case.place else "", f"call back {case.phone}" if case.phone else "")
-    where = "".join(f", {part}" for part in parts if part)
+    where = f", {f'from {case.place}' if case.place else 'no place taken'}, "
+    where += f"call back {case.phone}" if case.phone else "no number taken"
     return {
         Disposition.WATCH: "call the customer back within 2 days",
         Disposition.BOOK: "agree on a day and write it on the order",

@@ -16,16 +16,24 @@ _PASSED = re.compile(
     rf"|(?:does not|doesn'?t|no longer) (?:do|does) (?:it|that)(?: any ?more| now)?)|now {_IT}{_FINE}"
 )
 
+_LIGHT = re.compile(r"\b(?:light|lamp)s?\b", re.IGNORECASE)
+_OUT = re.compile(r"\b(?:light|lamp|out|off|gone|away)\b")
+
 
 def parts_said(text: str) -> list[str]:
     """What was said, part by part, without the parts that say it has passed."""
     return [part for part in _parts(text) if not _PASSED.fullmatch(part.lower())]
 
 
-def says_passed(text: str) -> bool:
-    """True if somebody's last word is that the trouble has passed by itself, and nothing is said to be there still."""
+def says_passed(text: str, lit: bool = False) -> bool:
+    """True if somebody's last word is that the trouble has passed by itself, and nothing is said to be there still.
+
+    Of a light that was named, or is what is complained of (`lit`), only that it is out: the engine may run fine.
+    """
     said = [_parts(words) for words in text.split(WORDS_APART) if not re.search(r"\bstill\b", words, re.IGNORECASE)]
-    return any(parts and _PASSED.fullmatch(parts[-1].lower()) for parts in said)
+    last = [parts[-1].lower() for parts in said if parts and _PASSED.fullmatch(parts[-1].lower())]
+    lit = lit or any(_LIGHT.search(part) for part in parts_said(text))
+    return any(_OUT.search(words) for words in last) if lit else bool(last)
 
 
 def _parts(text: str) -> list[str]:

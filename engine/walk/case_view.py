@@ -13,7 +13,7 @@ from comeback.engine.belief.network import Network, build_network, fits
 from comeback.engine.case.case import Answer, Case
 from comeback.engine.walk.disposition import Ruling, floor_alone, ruling_for
 from comeback.kb.schema import Check, Complaint, KnowledgeBase, NotCovered, Service
-from comeback.kb.vocabulary import Audience, Disposition, EngineOff, Tier
+from comeback.kb.vocabulary import Audience, Disposition, EngineOff, Sense, Tier
 
 
 @dataclass(frozen=True)
@@ -138,6 +138,11 @@ class CaseView:
     def passed(self) -> bool:
         """True if the trouble has passed by itself, and none of it was a danger with which nobody drives."""
         return self.gone and all(self.raised.get(name, Disposition.WATCH) < Disposition.TOW for name in self.here)
+
+    @property
+    def lit(self) -> bool:
+        """True if a light is part of the complaint: it runs fine with it, so only "the light is out" ends that."""
+        return any(self.knowledge.checks[name].sense is Sense.LAMP for name in self.stated)
 
     @cached_property
     def here(self) -> dict[str, str | None]:

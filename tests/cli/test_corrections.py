@@ -186,3 +186,12 @@ def test_find_names_complaints_causes_and_checks_with_what_is_known_of_them(pres
 def test_a_customers_words_are_not_taken_for_a_command(press, small):
     _, _, walk = press("phone", "n\r1\ropen hood rattles\r1\r" + LEAVE, known=small)
     assert walk.case.words == "open hood rattles"
+
+
+def test_a_question_that_was_asked_again_is_listed_once(press, knowledge):
+    _, screen, walk = press("phone", "n\rintake cleaning\rit shakes at idle\r1\r2?\r1\rr\rq\r")
+    listed = screen[screen.index("Answers so far") :]
+    name = knowledge.checks[walk.case.answers[1].check].name
+    assert sum(answer.check == walk.case.answers[1].check for answer in walk.case.answers) == 2
+    assert listed.count(name) == 1
+    assert "don't know" not in listed[: listed.index("Changed or taken back")]

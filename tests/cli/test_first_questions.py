@@ -134,7 +134,7 @@ def test_nothing_is_learned_of_frequencies_from_a_case_of_several_services(knowl
 
 
 def test_a_call_about_a_fire_ends_with_its_advice_and_asks_nothing_beside_it(press):
-    code, out, walk = press("phone", "its on fire\r1\rtold\ry\r\r\r")
+    code, out, walk = press("phone", "its on fire\r1\rtold\ry\rn\rn\r")
     assert code == exit_codes.DONE
     assert walk.case.disposition == "get-clear"
     assert "back on the line" not in out

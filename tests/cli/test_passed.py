@@ -28,7 +28,7 @@ def test_it_has_passed(text):
         "the brakes are gone", "power is gone", "it stopped", "drives fine", "light is on but it runs fine", "no heat",
         "all the coolant is gone", "it goes away when it is warm", "the light comes and goes", "the pedal went out",
         "the light went out but it still shakes", "I was driving and it went off",
-        "the light went out and now it stalls",
+        "the light went out and now it stalls", "the oil light was on but it's fine now",
     ],
 )  # fmt: skip
 def test_it_has_not(text):
@@ -79,3 +79,12 @@ def test_the_bay_closes_the_case_without_a_repair(press):
 def test_taken_back_it_is_there_again(press):
     _, _, walk = press("phone", f"n\rintake cleaning\ridles fast\r1\rgone\rb\r{LEAVE}")
     assert not walk.view.gone
+
+
+def test_a_light_stays_a_complaint_until_the_caller_says_that_it_is_out(press):
+    call = "n\rintake cleaning\rthe check engine light is on but it's fine now\r1\r"
+    _, screen, walk = press("phone", f"{call}it runs fine now\r{LEAVE}")
+    assert not walk.view.gone
+    assert "type: the light is out" in " ".join(screen.split())
+    _, _, walk = press("phone", f"{call}the light is out now\r{LEAVE}")
+    assert walk.view.gone

@@ -23,7 +23,7 @@ from comeback.engine.rehearsal import simulated_walk
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience
 
-CALL = "n\r1\rno light, <b>odd</b> | *smell*\r1\rn\rtold\rplate AB12\rplate AB12\rnote waits outside\ry\r\r\r"
+CALL = "n\r1\rno light, <b>odd</b> | *smell*\r1\rn\rtold\rplate AB12\rplate AB12\rnote waits outside\ry\rn\rn\r"
 BAY = "2\rdone\ry\ry\r"  # the lamp turns: screwed in, proven, closed
 
 

@@ -8,18 +8,20 @@ All cases are invented.
 import pytest
 
 from comeback.cli import exit_codes
+from comeback.cli.look import Look
 from comeback.cli.records.data import record_data
 from comeback.cli.records.formats import rendered
 from comeback.cli.records.record import record_of
 from comeback.cli.records.unfinished import unfinished
 from comeback.cli.screens import wording
 from comeback.cli.screens.advice_now import advice_now, state_of
+from comeback.cli.screens.summary import result_lines
 from comeback.engine.case.case import read_case
 from comeback.engine.walk import steps
 from comeback.kb.vocabulary import Audience, Disposition
 
 CALL = "n\r1\rno light\r1\r"
-TOLD_TOW = CALL + "n\rtold\ry\r\r\r"
+TOLD_TOW = CALL + "n\rtold\ry\rn\rn\r"
 LEAVE = "q\r"
 
 
@@ -30,6 +32,16 @@ def call(press, small):
     assert code == exit_codes.DONE
     assert walk.case.disposition == "tow"
     return walk
+
+
+def test_a_tow_without_a_number_says_so_at_the_end_and_enter_skips_neither_question(press, small):
+    _, screen, walk = press("phone", CALL + "n\rtold\ry\r\rn\r\rn\r", known=small)
+    assert screen.count(wording.EMPTY.format(hint=wording.CONTACT_HINT)) == 2
+    told = " ".join(text for _, text in result_lines(walk, Look(), "the log"))
+    assert "no place taken, no number taken" in " ".join(told.split())
+    _, _, walk = press("phone", CALL + "n\rtold\ry\rMill Road\r555 0100\r", known=small)
+    told = " ".join(text for _, text in result_lines(walk, Look(), "the log"))
+    assert "from Mill Road, call back 555 0100" in " ".join(told.split())
 
 
 def state(small, walk):
@@ -46,7 +58,7 @@ def test_new_danger_in_a_second_call_brings_the_stop_screen_again(press, small, 
 
 
 def test_what_was_told_then_is_told_again_and_both_stand_in_the_record(press, small, call):
-    code, _, walk = press("phone", "n\redit 3\ry\rtold\ry\r\r\r", case=call.case.id, known=small)
+    code, _, walk = press("phone", "n\redit 3\ry\rtold\ry\rn\rn\r", case=call.case.id, known=small)
     assert code == exit_codes.DONE
     assert [(told.disposition, told.how) for told in walk.case.told if told.ended] == [
         ("tow", "agreed"), ("get-clear", "agreed")
@@ -61,7 +73,7 @@ def test_advice_raised_by_a_person_after_the_call_is_told(press, small, call):
     _, screen, walk = press("phone", "n\rup get-clear smoke now\r" + LEAVE, case=call.case.id, known=small)
     assert "WARNING  Get clear" in screen
     assert advice_now(small, walk.events).due is Disposition.GET_CLEAR
-    _, screen, walk = press("phone", "n\rup get-clear it burns\rtold\ry\r\r\r", case=call.case.id, known=small)
+    _, screen, walk = press("phone", "n\rup get-clear it burns\rtold\ry\rn\rn\r", case=call.case.id, known=small)
     assert "It is already 'get-clear'" in screen
     assert [override.reason for override in walk.case.overrides] == ["smoke now", "it burns"]
     assert walk.case.disposition == "get-clear"
@@ -81,7 +93,7 @@ def test_advice_that_was_not_agreed_is_in_lists_and_record_and_unfinished(press,
 
 
 def test_nothing_answered_later_makes_what_was_told_milder(press, small):
-    _, _, walk = press("phone", CALL + "1\rtold\ry\r\r\r", known=small)
+    _, _, walk = press("phone", CALL + "1\rtold\ry\rn\rn\r", known=small)
     _, _, walk = press("phone", "n\redit 3\rn\r" + LEAVE, case=walk.case.id, known=small)
     assert walk.advice_due is None
     assert walk.effective_advice(walk.advice().disposition) is Disposition.GET_CLEAR
@@ -136,7 +148,7 @@ def test_a_refused_tow_is_recorded_with_its_words_and_no_truck_is_ordered(press,
 
 def test_a_refusal_ends_with_a_later_yes_and_stays_in_the_record(press, small):
     _, _, walk = press("phone", CALL + "n\rtold\rrefused says no\r", known=small)
-    _, _, walk = press("phone", "n\rtell\rtold\ry\r\r\r", case=walk.case.id, known=small)
+    _, _, walk = press("phone", "n\rtell\rtold\ry\rn\rn\r", case=walk.case.id, known=small)
     assert walk.case.refused is None
     assert [told.how for told in walk.case.told if told.ended] == ["refused", "agreed"]
 
@@ -165,7 +177,7 @@ def test_milder_can_be_set_on_the_stop_screen_itself(press, small):
 
 
 def test_the_bay_reads_first_what_a_person_raised_and_why(press, small):
-    _, _, walk = press("phone", CALL + "n\rup get-clear sparks at the socket\rtold\ry\r\r\r", known=small)
+    _, _, walk = press("phone", CALL + "n\rup get-clear sparks at the socket\rtold\ry\rn\rn\r", known=small)
     _, screen, bay = press("bay", "1\r" + LEAVE, case=walk.case.id, known=small)
     assert "Get clear" in screen
     assert "sparks at the socket" in screen
@@ -195,7 +207,7 @@ def test_all_words_of_the_customer_are_kept(press, small):
 
 
 def test_a_new_call_about_the_same_car_offers_the_earlier_case(press, small):
-    keys = "n\rplate AB12\rplate AB12\r" + CALL.removeprefix("n\r") + "n\rtold\ry\r\r\r"
+    keys = "n\rplate AB12\rplate AB12\r" + CALL.removeprefix("n\r") + "n\rtold\ry\rn\rn\r"
     _, _, walk = press("phone", keys, known=small, car="red van")
     _, screen, _ = press("phone", LEAVE, known=small, car="Red Van")
     assert f"Earlier case of this car: {walk.case.id}" in screen

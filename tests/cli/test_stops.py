@@ -64,7 +64,7 @@ def test_a_danger_sign_is_shown_again_when_the_walk_is_resumed(press, small):
 
 def test_the_advice_goes_up_with_a_reason_at_any_time(press, small):
     _, screen, walk = press(
-        "phone", "n\r1\rup get-clear\rup get-clear caller smells smoke\rtold\ry\r\r\r" + LEAVE, known=small
+        "phone", "n\r1\rup get-clear\rup get-clear caller smells smoke\rtold\ry\rn\rn\r" + LEAVE, known=small
     )
     assert "Give the reason too" in screen
     assert walk.case.disposition == "get-clear"
@@ -102,7 +102,7 @@ def test_a_caller_who_says_no_is_kept_until_it_is_right(press, small):
     assert code == exit_codes.PAUSED
     assert walk.case.read_back is False
     assert walk.case.disposition is None
-    code, _, walk = press("phone", CALL + "n\rtold\rn\ry\r\r\r", known=small)
+    code, _, walk = press("phone", CALL + "n\rtold\rn\ry\rn\rn\r", known=small)
     assert code == exit_codes.DONE
     assert walk.case.read_back is True
     assert len(walk.events[-1].payload["read_back"].split()) <= 75
