@@ -130,7 +130,7 @@ def band(check: Check, text: str) -> Banded:
 
 PLAIN: Mapping[str, tuple[tuple[float, float], ...]] = {
     "rpm": ((500, 1500),), "kPa": ((85, 105), (240, 450)), "V": ((11, 15),), "mm": ((0.5, 1.6),),
-    "degC": ((70, 115),), "inHg": ((15, 22),),
+    "°C": ((70, 115),), "inHg": ((15, 22),),
 }  # fmt: skip
 """What a display usually shows of the quantity itself: idle speed, barometer and fuel pressure, battery, gap, warm
 engine, vacuum at idle (common practice, no source). It tells such a value from a difference, and judges nothing."""
@@ -148,11 +148,11 @@ def asked_back(check: Check, text: str) -> str:
     try:
         banded = band(check, text)
     except BadReading as error:
-        raise BadReading(f"{error} For line {plain} type {line}." if line else str(error)) from None
+        raise BadReading(f"{error} For line {plain} type: line {plain}." if line else str(error)) from None
     if line is not None and line != banded.result:
         return (
             f"Did you mean line {plain} ({check.results[line]}) or the reading {banded}? "
-            f"Type {line} for the line, y for the reading."
+            f"Type  line {plain}  for the line, y for the reading."
         )
     if is_difference(check) and any(low <= banded.value <= high for low, high in PLAIN.get(banded.unit, ())):
         return (

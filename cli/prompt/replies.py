@@ -25,8 +25,8 @@ from comeback.kb.schema import Check, KnowledgeBase, Reading
 from comeback.kb.vocabulary import Audience
 
 OTHER_UNIT = {
-    "us": {"kPa": "psi", "bar": "psi", "degC": "degF"},
-    "metric": {"psi": "kPa", "inHg": "kPa", "bar": "kPa", "degF": "degC"},
+    "us": {"kPa": "psi", "bar": "psi", "°C": "°F"},
+    "metric": {"psi": "kPa", "inHg": "kPa", "bar": "kPa", "°F": "°C"},
 }
 """What a reading is shown in beside its own unit, by the configured system; "both" uses either table."""
 OVER = frozenset({"over range", "over", "overrange", "ol", "o.l.", "off scale", "over limit"})
@@ -129,10 +129,11 @@ def _complaint(walk: Walk, text: str, complaints: Sequence[str], found: Sequence
 
 def pick(text: str, choices: Sequence[str]) -> str | None:
     """The choice meant by its number from 1, its id, the start of its id, or its id with letters slipped."""
+    text = text.lower().removeprefix("line ")
     if text.isdecimal():
         number = number_in(text, len(choices))
         return choices[number - 1] if number else None
-    lower = text.lower().replace(" ", "-")
+    lower = text.replace(" ", "-")
     starts = [choice for choice in choices if choice.startswith(lower)]
     if lower in choices or len(starts) == 1:
         return lower if lower in choices else starts[0]

@@ -244,10 +244,9 @@ def _panel(walk: Walk, step: steps.ReadPanel, look: Look) -> list[Styled]:
 
 
 def result_lines(check: Check, look: Look) -> Iterator[Styled]:
-    """The results of a check, each with the key that answers it."""
-    for number, (name, label) in enumerate(check.results.items(), 1):
-        key, indent = (name, 16) if check.reading else (str(number), 7)
-        yield from look.styled("plain", label, indent, f"   {key}   ")
+    """The results of a check, each with the number that answers it; of a reading its number decides."""
+    for number, label in enumerate(check.results.values(), 1):
+        yield from look.styled("plain", label, 7, "   -   " if check.reading else f"   {number}   ")
 
 
 def _repair_head(walk: Walk, step: steps.DoRepair, look: Look) -> list[Styled]:
@@ -279,7 +278,7 @@ HINTS: Mapping[type[steps.Step], str] = {
     steps.DangerScreen: wording.DANGER_HINT,
     steps.LookRound: f"y all right   2 (or 2a) number 2 is not   2? can't tell   {wording.DONT_KNOW}",
     steps.ProofRound: f"y all as it should be   2 (or 2a) number 2 is not   {wording.DONT_KNOW}",
-    steps.ReadPanel: f"type the codes (P0171 P0507), n none stored   {wording.DONT_KNOW}",
+    steps.ReadPanel: f"type the codes (P0171 P0507)   n none stored   {wording.DONT_KNOW}",
     steps.DoRepair: "done when it is done   skip cannot do it here   hand-over pass it on",
     steps.Advise: "y caller says yes   n no: correct it (b, edit)   refused WHO SAID WHAT",
     steps.HandOver: "y hand the car over   b back",
@@ -295,7 +294,8 @@ def hint(walk: Walk) -> str:
         case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
             entry = walk.knowledge.checks[check]
             if entry.reading:
-                return f"type the reading in {entry.reading.unit}, over range, or no reading   {wording.DONT_KNOW}"
+                unit = wording.OR_WITH_UNIT.get(entry.reading.unit, entry.reading.unit)
+                return f"type the reading in {unit}, over range, or no reading   {wording.DONT_KNOW}"
             yes_no = "   or y n" if set(entry.results) == {"no", "yes"} else ""
             return f"type a number{yes_no}   {wording.DONT_KNOW}"
         case steps.CloseCase(repairs=()):

@@ -1,8 +1,12 @@
 """Readings as people type them: spellings, units, what is rare is asked about once, and no reading is an answer."""
 
+import re
+
 import pytest
 
+from comeback.cli.look import Look
 from comeback.cli.prompt.replies import Doubt, Record, Remark, converted, read_answer
+from comeback.cli.screens.screens import result_lines
 from comeback.engine.errors import BadReading
 from comeback.engine.readings import asked_back
 from comeback.engine.walk import steps
@@ -71,7 +75,7 @@ def test_value_itself_where_its_difference_is_asked_is_asked_back(knowledge, che
 
 
 def test_impossible_reading_that_is_a_line_says_what_to_type(knowledge):
-    with pytest.raises(BadReading, match="For line 1 type in-band"):
+    with pytest.raises(BadReading, match="For line 1 type: line 1"):
         asked_back(knowledge.checks["idle-map"], "1")
 
 
@@ -95,7 +99,7 @@ def test_no_reading_is_kept_in_words_and_counts_as_not_known(press, small):
 @pytest.mark.parametrize(
     ("value", "unit", "shown"),
     [  # 1 psi = 6.894757 kPa, 1 bar = 100 kPa, 0 degC = 32 degF (NIST SP 811, from memory)
-        (206.84271, "kPa", "30 psi"), (30, "psi", "207 kPa"), (100, "degC", "212 degF"), (32, "degF", "0 degC"),
+        (206.84271, "kPa", "30 psi"), (30, "psi", "207 kPa"), (100, "°C", "212 °F"), (32, "°F", "0 °C"),
         (12, "V", ""), (1, "bar", "14.5 psi"),
     ],
 )  # fmt: skip
@@ -107,3 +111,18 @@ def test_units_follow_the_configuration():
     assert converted(100, "kPa", "metric") == ""
     assert converted(100, "kPa", "us") == "14.5 psi"
     assert converted(30, "psi", "us") == ""
+
+
+def test_bands_of_a_reading_are_listed_without_their_ids_and_taken_by_their_line(knowledge):
+    check = knowledge.checks["idle-map"]
+    assert [text for _, text in result_lines(check, Look())] == [f"   -   {label}" for label in check.results.values()]
+    walk = open_walk(knowledge, Audience.BAY).with_step(steps.MakeCheck(check.id, 1.0, 0.0, ()))
+    reply = read_answer(walk, "line 2")
+    assert reply.payload["results"] == {check.id: check.names[1]}
+    assert check.names[0] not in str(read_answer(walk, "1"))
+
+
+def test_no_screen_of_a_check_is_in_metric_units_alone(knowledge):
+    checks = knowledge.checks.values()
+    told = [text for check in checks for text in (check.do or "", check.condition, *check.results.values())]
+    assert not [text for text in told if re.search(r"\d (kPa|degC|°C)(?!\))", text)]

@@ -101,7 +101,7 @@ def test_worse_bank_counts(told):
         (["41 03 01 00"], "open loop, not warm"),
         (["41 03 04 00"], "open loop, load"),
         (["41 03 10 00"], "sensor is in trouble"),
-        (["41 03 02 00", "41 05 50"], "coolant 40 degC"),
+        (["41 03 02 00", "41 05 50"], "coolant 40 °C"),
         ([], "does not say if the engine was warm"),
     ],
 )

@@ -77,5 +77,5 @@ def _window(frame: FreezeFrame) -> str:
     if load is not None:
         parts.append(f"{max(0, load - NEAR_LOAD):.0f} to {min(100, load + NEAR_LOAD):.0f} % load")
     if coolant is not None:
-        parts.append("engine warm" if coolant >= 71 else f"engine as cold as {coolant:.0f} degC")
+        parts.append("engine warm" if coolant >= 71 else f"engine as cold as {coolant:.0f} °C")
     return f"To prove the repair, drive in similar conditions: {', '.join(parts)}."

@@ -110,7 +110,7 @@ def cold(sample: Sample) -> str | None:
     """Why an idle value says nothing: the engine is cold, or nobody says that it is warm."""
     coolant = sample.values.get("ECT")
     if coolant is not None and coolant < WARM:
-        return f"not valid: coolant {coolant:.0f} degC, needs {WARM:.0f}"
+        return f"not valid: coolant {coolant:.0f} °C, needs {WARM:.0f}"
     return None if coolant is not None or sample.named else "not valid: the data does not say if the engine was warm"
 
 

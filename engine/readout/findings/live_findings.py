@@ -104,12 +104,12 @@ def _temperatures(judge: Judge, sample: Sample) -> None:
                 judge.reading(check, f"{coolant:.0f}", f"after {run / 60:.0f} min" if run else else_why)
             else:
                 settles = f"settles after {enough / 60:.0f} min of running (RUN={enough:.0f})"
-                judge.withhold(check, f"{coolant:.0f} degC; {settles}")
+                judge.withhold(check, f"{coolant:.0f} °C; {settles}")
 
 
 _RAIL = _plain("rail-high", "RAIL", "cranking or idling", 1000)
 _RULES: dict[str, tuple[_Rule, ...]] = {
-    REST: (_plain("battery-rest", "VOLT", "taken as at 25 degC"),),
+    REST: (_plain("battery-rest", "VOLT", "taken as at 77 °F (25 °C)"),),
     KEY_ON: (air.key_on_map,),
     CRANKING: (_plain("crank-volts", "VOLT", "while cranking"), _RAIL),
     IDLE: (_trim("trim-idle"), _split, air.idle_pressure, air.idle_speed, air.airflow, _charging, _RAIL),

@@ -39,7 +39,7 @@ _NORMAL = "usual both within 10 %, warm"
 _TABLE = (
     Parameter(0x03, FUEL_SYSTEM, "Fuel system", "", 1, 1),
     Parameter(0x04, "LOAD", "Calculated load", "%", 1, _SHARE),
-    Parameter(0x05, "ECT", "Coolant temperature", "degC", 1, 1, -40, "85 to 105 warm"),
+    Parameter(0x05, "ECT", "Coolant temperature", "°C", 1, 1, -40, "85 to 105 warm"),
     Parameter(0x06, "STFT1", "Short fuel trim, bank 1", "%", 1, _TRIM, -100, _NORMAL),
     Parameter(0x07, "LTFT1", "Long fuel trim, bank 1", "%", 1, _TRIM, -100, _NORMAL),
     Parameter(0x08, "STFT2", "Short fuel trim, bank 2", "%", 1, _TRIM, -100, _NORMAL),
@@ -49,7 +49,7 @@ _TABLE = (
     Parameter(0x0C, "RPM", "Engine speed", "rpm", 2, 0.25, 0, "600 to 850 at warm idle"),
     Parameter(0x0D, "SPEED", "Vehicle speed", "km/h", 1, 1),
     Parameter(0x0E, "TIMING", "Spark advance", "degrees", 1, 0.5, -64),
-    Parameter(0x0F, "IAT", "Intake air temperature", "degC", 1, 1, -40, "-40 is an open circuit"),
+    Parameter(0x0F, "IAT", "Intake air temperature", "°C", 1, 1, -40, "-40 is an open circuit"),
     Parameter(0x10, "MAF", "Airflow", "g/s", 2, 0.01, 0, "1.0 to 2.2 per litre, idle"),
     Parameter(0x11, "TPS", "Throttle position", "%", 1, _SHARE, 0, "10 to 20 at warm idle, not 0"),
     Parameter(0x1F, "RUN", "Run time since start", "s", 2, 1),
@@ -66,11 +66,11 @@ _TABLE = (
     Parameter(0x43, "ABSLOAD", "Absolute load", "%", 2, _SHARE),
     Parameter(0x44, "LAMBDA", "Mixture commanded", "lambda", 2, 2 / 65536),
     Parameter(0x45, "RELTPS", "Throttle position, relative", "%", 1, _SHARE),
-    Parameter(0x46, "AMBIENT", "Air outside", "degC", 1, 1, -40),
+    Parameter(0x46, "AMBIENT", "Air outside", "°C", 1, 1, -40),
     Parameter(0x4C, "CMDTPS", "Throttle commanded", "%", 1, _SHARE),
     Parameter(0x4D, "MILMIN", "Time with the lamp on", "min", 2, 1),
     Parameter(0x4E, "CLEARMIN", "Time since codes were cleared", "min", 2, 1),
-    Parameter(0x5C, "OIL", "Oil temperature", "degC", 1, 1, -40),
+    Parameter(0x5C, "OIL", "Oil temperature", "°C", 1, 1, -40),
     *(
         Parameter(0x14 + i, f"O2S{i + 1}", f"Oxygen sensor {i + 1}", "V", 1, 0.005, 0, "front: swings 0.1 to 0.9")
         for i in range(8)
