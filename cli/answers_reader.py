@@ -1,7 +1,7 @@
 """Answers by id from a YAML file, in place of a person at the keyboard."""
 
 from comeback.cli.errors import UsageError
-from comeback.cli.text_files import read_text
+from comeback.cli.files import read_text
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience

@@ -12,7 +12,7 @@ import pkgutil
 import shutil
 import sys
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from types import ModuleType
 
 from comeback.cli import commands, exit_codes
@@ -41,11 +41,11 @@ def command_modules() -> dict[str, ModuleType]:
     return {name: importlib.import_module(f"comeback.cli.commands.{name}") for name in command_names()}
 
 
-def build_parser(only: str | None = None) -> argparse.ArgumentParser:
-    """The whole command line; with `only` a command's name just that command is whole, with "" none is.
+def build_parser(only: Collection[str] | None = None) -> argparse.ArgumentParser:
+    """The whole command line; with `only`, just these commands are imported and have their options.
 
-    Most of the time to the first question or to `--help` would be options that nobody asked for. For the same
-    reason the help line of a command, the first line of its docstring, is read from the source.
+    The first question and `--help` need not wait for commands that nobody asked for. For the same reason the help
+    line of a command, the first line of its docstring, is read from the source.
     """
     parser = argparse.ArgumentParser(
         prog="comeback",
@@ -64,19 +64,13 @@ def build_parser(only: str | None = None) -> argparse.ArgumentParser:
             formatter_class=argparse.RawDescriptionHelpFormatter,
             allow_abbrev=False,
         )
-        if only in (name, None):
+        if only is None or name in only:
             module = importlib.import_module(f"comeback.cli.commands.{name}")
             subparser.description = (module.__doc__ or "").strip()
             module.add_arguments(subparser)
             subparser.set_defaults(run=module.run, parser=subparser)
     parser.set_defaults(parsers=subparsers.choices)
     return parser
-
-
-def _asked_for(arguments: Sequence[str]) -> str | None:
-    """The command that the arguments name, "" if none; None if all of them must be known."""
-    name = next((argument for argument in arguments if not argument.startswith("-")), "")
-    return None if name == "help" or "_ARGCOMPLETE" in os.environ or name not in (*command_names(), "") else name
 
 
 def _open_streams() -> None:
@@ -112,8 +106,9 @@ def run(arguments: Sequence[str]) -> int:
         _open_streams()
     except OSError as error:
         return explain_error(error)
-    parser = build_parser(_asked_for(arguments))
-    if "_ARGCOMPLETE" in os.environ:  # the shell asks what may come next; this ends the program
+    completing = "_ARGCOMPLETE" in os.environ
+    parser = build_parser(os.environ.get("COMP_LINE", "").split() if completing else arguments)
+    if completing:  # the shell asks what may come next; this ends the program
         import argcomplete
 
         argcomplete.autocomplete(parser)

@@ -2,9 +2,9 @@
 
 import argparse
 import os
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from comeback.cli import places
 from comeback.cli.errors import UsageError
@@ -50,6 +50,12 @@ def print_json(data: object) -> int:
     plain = asdict(data) if is_dataclass(data) and not isinstance(data, type) else data
     print(json.dumps(plain, indent=2, ensure_ascii=False, default=asdict))
     return exit_codes.DONE
+
+
+def print_names(entries: "Mapping[str, Any]") -> None:
+    """Id and name of each entry, a line each."""
+    for name, entry in entries.items():
+        print(f"{name:18} {entry.name}")
 
 
 def add_vehicle(parser: argparse.ArgumentParser, example: str) -> None:

@@ -15,7 +15,7 @@ FAMILIES = "Liberation Sans, Arimo, Helvetica, Arial, sans-serif"
 REMEDY = "Install it again with `pip install graphviz-pure`. The text version does not need it."
 
 
-class DrawingError(Exception):
+class DrawingError(OSError):
     """A chart could not be drawn; the message says why and what to do."""
 
 

@@ -22,7 +22,7 @@ DOTS_PER_INCH = 150
 MORE: dict[str, dict[str, Any]] = {"pdf": {"pdf_standards": [STANDARD]}, "png": {"ppi": DOTS_PER_INCH}}
 
 
-class TypesettingError(Exception):
+class TypesettingError(OSError):
     """A sheet could not be made; the message says why and what to do."""
 
 

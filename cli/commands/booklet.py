@@ -5,16 +5,18 @@ most. The same input gives the same bytes.
 """
 
 import argparse
-import sys
 from pathlib import Path
 
 from comeback.cli import exit_codes, options
+from comeback.cli.numbers import counted
+from comeback.cli.reports import charting
+from comeback.diagrams.booklet import booklet_data, fitting, likeliest
+from comeback.diagrams.printing import typeset
+from comeback.kb.vocabulary import Audience
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback booklet`."""
-    from comeback.cli.reports import charting
-
     parser.add_argument(
         "--for", dest="audience", choices=("bay", "phone", "both"), default="bay", help="readers (default: bay)"
     )
@@ -25,25 +27,15 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Make the charts, then the PDF."""
-    from comeback.cli.numbers import counted
-    from comeback.cli.reports import charting
-    from comeback.diagrams.booklet import booklet_data, fitting, likeliest
-    from comeback.diagrams.printing import TypesettingError, typeset
-    from comeback.kb.vocabulary import Audience
-
     knowledge, service, named = charting.asked_of(given)
     complaints = named or likeliest(knowledge, service, charting.complaints_of(knowledge, service))
     audiences = tuple(Audience) if given.audience == "both" else (Audience(given.audience),)
     paper = charting.paper_of(given)
     asked = [charting.Wanted(service, name, who, (), paper) for name in complaints for who in audiences]
-    try:
-        charts = list(charting.charts_of(asked, knowledge))
-        kept = charts if named else charts[: fitting([one.pages for one in charts])]
-        sheets, ladders = [one.sheet for one in kept], [one.ladder for one in kept]
-        pdf = typeset(booklet_data(sheets, ladders, knowledge, service, paper, charting.date_of(given)))[0]
-    except TypesettingError as error:
-        print(f"comeback: {error}", file=sys.stderr)
-        return exit_codes.FILES
+    charts = list(charting.charts_of(asked, knowledge))
+    kept = charts if named else charts[: fitting([one.pages for one in charts])]
+    sheets, ladders = [one.sheet for one in kept], [one.ladder for one in kept]
+    pdf = typeset(booklet_data(sheets, ladders, knowledge, service, paper, charting.date_of(given)))[0]
     charting.write_file(Path(given.output or f"{service}.pdf"), pdf)
     left = len(charts) - len(kept)
     rest = f"; {left} less likely ones left out, see `comeback chart`" if left else ""

@@ -24,21 +24,24 @@ deleted rows until its vacuum, and longer in its write-ahead log and replicas.
 import argparse
 import sys
 from contextlib import closing
-from typing import TYPE_CHECKING
 
 from comeback.cli import exit_codes, options, places
 from comeback.cli.errors import UsageError
 from comeback.cli.look import look_of, show, tell
+from comeback.cli.records.case_list import found_by, list_lines, rows_of
+from comeback.cli.records.data import record_data
+from comeback.cli.records.finding import case_id
+from comeback.cli.records.formats import text_lines
+from comeback.cli.records.record import Record
+from comeback.cli.records.sections import brief
+from comeback.cli.records.upkeep import ACTIONS
+from comeback.engine.case_log.store import SqlCaseLog, open_log
 from comeback.engine.safe_text import as_json, harmless
-
-if TYPE_CHECKING:
-    from comeback.engine.case_log.store import SqlCaseLog
-    from comeback.kb.schema import KnowledgeBase
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback cases`."""
-    actions = ("list", "show", "note", "verify", "recount", "export", "import", "delete", "backup")
+    actions = ("list", "show", *ACTIONS)
     parser.add_argument("action", nargs="?", choices=actions, default="list", help="what to do (default: list)")
     parser.add_argument("what", nargs="*", metavar="WHAT", help="case ids, text or a file, as above")
     parser.add_argument("--json", action="store_true", help="list and show: print as JSON")
@@ -57,28 +60,19 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """List, show, or do what the action says."""
-    from comeback.engine.case_log.store import open_log
-
     with closing(open_log(places.log_place(given.log))) as log:
-        if given.action not in ("list", "show"):
-            from comeback.cli.records.upkeep import ACTIONS
-
+        if given.action in ACTIONS:
             return ACTIONS[given.action](given, log)
         show_cases = _show if given.action == "show" else _list
-        show_cases(given, options.knowledge_of(given), log)
+        show_cases(given, log)
         return exit_codes.DONE
 
 
-def _show(given: argparse.Namespace, knowledge: "KnowledgeBase", log: "SqlCaseLog") -> None:
-    from comeback.cli.records.data import record_data
-    from comeback.cli.records.finding import case_id
-    from comeback.cli.records.formats import text_lines
-    from comeback.cli.records.record import record_of
-    from comeback.cli.records.sections import brief
-
+def _show(given: argparse.Namespace, log: SqlCaseLog) -> None:
+    knowledge = options.knowledge_of(given)
     if not given.what:
         raise UsageError("Which case? Type its id: comeback cases show K7RT. List them: comeback cases.")
-    record = record_of(knowledge, log.events(case_id(log, " ".join(given.what))))
+    record = Record(knowledge, log.events(case_id(log, " ".join(given.what))))
     if given.json:
         print(as_json(record_data(record), indent=1))
     else:
@@ -86,10 +80,8 @@ def _show(given: argparse.Namespace, knowledge: "KnowledgeBase", log: "SqlCaseLo
         show(text_lines(f"Case {record.case.id}   {record.status.upper()}", brief(record), look), look)
 
 
-def _list(given: argparse.Namespace, knowledge: "KnowledgeBase", log: "SqlCaseLog") -> None:
-    from comeback.cli.records.case_list import found_by, list_lines, rows_of
-
-    rows = rows_of(knowledge, log)
+def _list(given: argparse.Namespace, log: SqlCaseLog) -> None:
+    rows = rows_of(options.knowledge_of(given), log)
     found = found_by(rows, harmless(" ".join(given.what)))
     if given.json:
         print(as_json(found, indent=1))

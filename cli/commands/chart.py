@@ -10,16 +10,18 @@ picture cannot be drawn; the text version is written even then.
 import argparse
 import sys
 from collections.abc import Iterator
+from itertools import chain
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from comeback.cli import exit_codes, options
 from comeback.cli.errors import UsageError
-
-if TYPE_CHECKING:
-    from comeback.cli.reports.charting import Made
-    from comeback.diagrams.printing import Paper
-    from comeback.kb.schema import KnowledgeBase
+from comeback.cli.reports import charting
+from comeback.cli.words.entries import complaint_named
+from comeback.diagrams.flowchart import flowchart_data
+from comeback.diagrams.printing import Paper, data_of, typeset
+from comeback.diagrams.text import text_of
+from comeback.kb.schema import KnowledgeBase
+from comeback.kb.vocabulary import Audience
 
 FORMATS = "pdf,text"
 KNOWN = ("pdf", "svg", "png", "text")
@@ -27,8 +29,6 @@ KNOWN = ("pdf", "svg", "png", "text")
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback chart`."""
-    from comeback.cli.reports import charting
-
     what = parser.add_argument(
         "complaint", nargs="?", metavar="COMPLAINT", help="a complaint, or `all`; without, all are listed"
     )
@@ -46,61 +46,39 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Make and write the charts, or list the complaints."""
-    from comeback.cli.reports import charting
-    from comeback.cli.words.entries import complaint_named
-    from comeback.diagrams.drawing import DrawingError
-    from comeback.diagrams.printing import TypesettingError
-    from comeback.kb.vocabulary import Audience
-
     formats = _formats(given)
     knowledge = options.knowledge_of(given)
     if given.complaint is None:
-        for complaint in knowledge.complaints.values():
-            print(f"{complaint.id:18} {complaint.name}")
+        options.print_names(knowledge.complaints)
         return exit_codes.DONE
     service = charting.service_of(given.service, knowledge)
     every = given.complaint == "all"
     names = charting.complaints_of(knowledge, service) if every else [complaint_named(knowledge, given.complaint)]
     vehicle = options.vehicle_of(given.vehicle, knowledge)
     asked = [charting.Wanted(service, name, Audience(given.audience), vehicle) for name in names]
-    try:
-        for made in charting.charts_of(asked, knowledge):
-            _put(made, given, knowledge, formats)
-    except (DrawingError, TypesettingError) as error:
-        print(f"comeback: {error}", file=sys.stderr)
-        return exit_codes.FILES
+    for made in charting.charts_of(asked, knowledge):
+        _put(made, given, knowledge, formats)
     return exit_codes.DONE
 
 
-def _put(made: "Made", given: argparse.Namespace, knowledge: "KnowledgeBase", formats: list[str]) -> None:
+def _put(made: charting.Made, given: argparse.Namespace, knowledge: KnowledgeBase, formats: list[str]) -> None:
     """Write one chart, the text first, since it never fails."""
-    from comeback.cli.reports import charting
-    from comeback.diagrams.text import text_of
-
     foot = f"Printed {charting.date_of(given)}. Knowledge {knowledge.version[:12]}."
     text = text_of(made.sheet, foot)
     if given.output == "-":
         sys.stdout.write(text)
         return
-    folder = Path(given.output)
-    folder.mkdir(parents=True, exist_ok=True)
-    name = f"{made.sheet.name}{'-flowchart' if given.flowchart else ''}"
-    _write(folder / f"{name}.txt", text.encode())
-    for ending, content in _drawn(made, charting.paper_of(given), foot, given.flowchart, formats):
-        _write(folder / f"{name}{ending}", content)
+    folder, name = Path(given.output), f"{made.sheet.name}{'-flowchart' if given.flowchart else ''}"
+    drawn = _drawn(made, charting.paper_of(given), foot, given.flowchart, formats)
+    for ending, content in chain([(".txt", text.encode())], drawn):
+        charting.write_file(folder / f"{name}{ending}", content)
     print(made.sheet.figures)
 
 
-def _write(place: Path, content: bytes) -> None:
-    place.write_bytes(content)
-    print(f"written {place}")
-
-
-def _drawn(made: "Made", paper: "Paper", foot: str, flowchart: bool, formats: list[str]) -> Iterator[tuple[str, bytes]]:
+def _drawn(
+    made: charting.Made, paper: Paper, foot: str, flowchart: bool, formats: list[str]
+) -> Iterator[tuple[str, bytes]]:
     """Ends of names, and contents. Raises TypesettingError, DrawingError."""
-    from comeback.diagrams.flowchart import flowchart_data
-    from comeback.diagrams.printing import data_of, typeset
-
     for kind in formats:
         if flowchart:
             pages = typeset(flowchart_data(made.ladder, made.sheet, paper, foot), kind, "flowchart.typ")

@@ -12,15 +12,13 @@ import sys
 import textwrap
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from comeback.cli import exit_codes, options
 from comeback.cli.look import tell
 from comeback.cli.numbers import counted
-
-if TYPE_CHECKING:
-    from comeback.kb.loader import LoadState
-    from comeback.kb.schema import KnowledgeBase
+from comeback.cli.reports.knowledge_report import report_lines
+from comeback.kb.examination import examine
+from comeback.kb.loader import LoadState, shipped_folder
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -32,13 +30,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Print every problem and a count, or the report."""
-    from comeback.kb.examination import examine
-
     folders = [Path(folder) for folder in given.folder]
     knowledge, reading, problems = examine(*folders, overlays=options.overlays_of(given, bool(folders)))
     count = counted(len(problems), "problem")
     if knowledge is not None and given.report:
-        _report(knowledge)
+        for line in report_lines(knowledge):
+            indent = " " * (len(line) - len(line.lstrip()))
+            tell(*(textwrap.wrap(line, 79, subsequent_indent=indent, break_on_hyphens=False) or [""]))
         if problems:
             print(f"{count}. To list: comeback check", file=sys.stderr)
         return exit_codes.DONE
@@ -54,18 +52,8 @@ def run(given: argparse.Namespace) -> int:
     return exit_codes.DONE
 
 
-def _report(knowledge: "KnowledgeBase") -> None:
-    from comeback.cli.reports.knowledge_report import report_lines
-
-    for line in report_lines(knowledge):
-        indent = " " * (len(line) - len(line.lstrip()))
-        tell(*(textwrap.wrap(line, 79, subsequent_indent=indent, break_on_hyphens=False) or [""]))
-
-
-def _what_was_read(reading: "LoadState", own_folders: bool) -> Iterator[str]:
+def _what_was_read(reading: LoadState, own_folders: bool) -> Iterator[str]:
     """A line for each folder; then what the overlay revises, and what warns less than before and why."""
-    from comeback.kb.loader import shipped_folder
-
     for i, read in enumerate(reading.folders):
         role = " (overlay)" if read.overlay else "" if own_folders else " (came with the program)"
         yield f"{'' if i else 'Read:':6}{counted(read.files, 'file')} in {read.folder}{role}"

@@ -18,24 +18,31 @@ import argparse
 import secrets
 import sys
 from contextlib import closing
-from typing import TYPE_CHECKING
 
-from comeback.cli import exit_codes, options, places
+from comeback.cli import exit_codes, options, places, signals
+from comeback.cli.drill import results
+from comeback.cli.drill.sitting import Sitting, last_stopped
 from comeback.cli.errors import UsageError
-from comeback.cli.look import look_of, show
+from comeback.cli.look import Look, look_of, show, tell
+from comeback.cli.numbers import counted
+from comeback.cli.readers import choose_reader
+from comeback.cli.records.upkeep import left_after_deleting
+from comeback.cli.words.entries import take_names
+from comeback.engine.case_log.drills import drill_lines, no_such_drill
+from comeback.engine.case_log.store import SqlCaseLog, open_log
+from comeback.engine.case_log.upkeep import delete_drill
+from comeback.engine.drill.drill import Mode
+from comeback.kb.schema import KnowledgeBase
+from comeback.kb.wording import suggest
 
-if TYPE_CHECKING:
-    from comeback.cli.look import Look
-    from comeback.engine.case_log.store import SqlCaseLog
-    from comeback.kb.schema import KnowledgeBase
-
-MOST_SEED = 10**9
-MODES = ("watch", "guided", "phone", "exam")
+MOST_SEED, MOST_CARS = 10**9, 30
+FIRST_SEED = 1000
+"""The exam that everybody gets who names no other: cars 1000, 1001 ..."""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback drill`."""
-    parser.add_argument("--mode", choices=MODES, default="guided", help="(default: guided)")
+    parser.add_argument("--mode", choices=[mode.value for mode in Mode], default="guided", help="(default: guided)")
     parser.add_argument("--seed", metavar="S", type=int, help="which car (default: any); exam: its first car (1000)")
     parser.add_argument("--cars", metavar="N", type=int, default=10, help="exam: how many cars (default: 10)")
     parser.add_argument("--service", metavar="ID", help="only after this service")
@@ -57,16 +64,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Print results, delete, or drill."""
-    from comeback.cli.words.entries import take_names
-    from comeback.engine.case_log.store import open_log
-
     _check(given)
     look, place = look_of(sys.stdout, given.plain), places.log_place(given.log)
     if given.delete is not None:
-        from comeback.cli.drill.deleting import delete
-
         with closing(open_log(place)) as log:
-            return delete(given, log, options.who_of(given))
+            return _delete(given, log)
     knowledge = options.knowledge_of(given)
     take_names(given, knowledge)
     with closing(open_log(place)) as log:
@@ -75,8 +77,6 @@ def run(given: argparse.Namespace) -> int:
 
 def _check(given: argparse.Namespace) -> None:
     """Raises UsageError for numbers that are not possible, and options that do not go together."""
-    from comeback.cli.drill.exam import MOST_CARS
-
     if given.seed is not None and not 0 <= given.seed <= MOST_SEED:
         raise UsageError(f"--seed {given.seed} is not a seed. Give 0 to {MOST_SEED}.")
     if not 1 <= given.cars <= MOST_CARS:
@@ -87,14 +87,8 @@ def _check(given: argparse.Namespace) -> None:
         raise UsageError("Which drills? comeback drill --delete K7RT, or all of one person's: --delete --of NAME")
 
 
-def _sit(given: argparse.Namespace, knowledge: "KnowledgeBase", log: "SqlCaseLog", look: "Look") -> int:
+def _sit(given: argparse.Namespace, knowledge: KnowledgeBase, log: SqlCaseLog, look: Look) -> int:
     """Begin a drill, continue one, or show a debrief again."""
-    from comeback.cli import signals
-    from comeback.cli.drill.exam import FIRST_SEED, beginning
-    from comeback.cli.drill.sitting import Sitting, last_stopped
-    from comeback.cli.readers import choose_reader
-    from comeback.engine.drill.drill import Mode
-
     by, reader = options.who_of(given), choose_reader(None, plain=given.plain)
     if reader.interactive:
         signals.leave_in_order()
@@ -106,18 +100,39 @@ def _sit(given: argparse.Namespace, knowledge: "KnowledgeBase", log: "SqlCaseLog
     mode, seed = Mode(given.mode), given.seed
     if seed is None:
         seed = FIRST_SEED if mode is Mode.EXAM else secrets.randbelow(10_000)
-    exam = beginning(seed, given.cars) if mode is Mode.EXAM else None
+    exam = {"id": None, "number": 1, "of": given.cars, "first": seed} if mode is Mode.EXAM else None
     return sitting.begin(mode, seed, given.service, given.complaint, exam)
 
 
-def _results(given: argparse.Namespace, knowledge: "KnowledgeBase", log: "SqlCaseLog", look: "Look") -> int:
+def _results(given: argparse.Namespace, knowledge: KnowledgeBase, log: SqlCaseLog, look: Look) -> int:
     """One learner's results if `--by` names one, else a line for each learner."""
-    from comeback.cli.drill import results
-
     report = results.report(log, given.by)
     if not report.results:
         print(f"No finished drills in {log.name}. Start one: comeback drill")
     else:
         make = results.learner_lines if given.by else results.class_lines
         show(make(report, knowledge, look), look)
+    return exit_codes.DONE
+
+
+def _delete(given: argparse.Namespace, log: SqlCaseLog) -> int:
+    """Delete drills for good, one by its id or all of a person; without --yes only say which."""
+    drill, name = given.delete.upper(), given.of
+    lines = [line for line in drill_lines(log, None if drill else name) if not drill or line.id == drill]
+    if not lines and drill:
+        raise no_such_drill(log, drill)
+    if not lines:
+        names = {line.opened.by for line in drill_lines(log)}
+        raise UsageError(f"There is no drill of '{name}' in {log.name}.{suggest(name, names)}")
+    if not given.yes:
+        print(f"To be deleted for good: {counted(len(lines), 'drill')}, with name and answers")
+        for line in lines:
+            mode = line.opened.payload.get("mode", "")
+            tell(f"  {line.id}  {line.opened.at[:16].replace('T', ' ')}  {line.opened.by}  {mode}".rstrip())
+        print("Nothing was deleted. To do it, add --yes.")
+        return exit_codes.DONE
+    for line in lines:
+        count = delete_drill(log, line.id, places.now(), options.who_of(given))
+        print(f"Drill {line.id} deleted with its {counted(count, 'event')}; the log keeps only its id.")
+    print(left_after_deleting(log))
     return exit_codes.DONE

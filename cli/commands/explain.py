@@ -9,18 +9,13 @@ comeback explain pcv-hose-off --graph -o hose.svg   what shows it and what fixes
 
 import argparse
 import sys
-from typing import TYPE_CHECKING
+from functools import partial
 
 from comeback.cli import exit_codes, options
 from comeback.cli.errors import UsageError
 from comeback.cli.look import look_of, show
-
-if TYPE_CHECKING:
-    from comeback.kb.schema import KnowledgeBase
-
-KINDS = (
-    "cause", "check", "code", "repair", "complaint", "service", "caution", "procedure", "panel", "set-up", "source",
-)  # fmt: skip
+from comeback.cli.reports.explaining import KINDS, ids, nearest, pages
+from comeback.kb.schema import KnowledgeBase
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -37,8 +32,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Explain the entry, or list ids."""
-    from comeback.cli.reports.explaining import ids, pages
-
     if (given.id is None) == (given.list is None):
         raise UsageError("Explain what? Give one id: comeback explain P0171. List ids: comeback explain --list cause.")
     if given.graph != bool(given.output) or (given.graph and (given.list or given.json)):
@@ -61,11 +54,9 @@ def run(given: argparse.Namespace) -> int:
     return exit_codes.DONE
 
 
-def _draw(given: argparse.Namespace, knowledge: "KnowledgeBase", kinds: list[str]) -> int:
+def _draw(given: argparse.Namespace, knowledge: KnowledgeBase, kinds: list[str]) -> int:
     """Draw the entry and what surrounds it."""
-    from functools import partial
-
-    from comeback.cli.reports.relations import write_drawing
+    from comeback.cli.reports.charting import write_drawing  # with the graph library, which the text does not need
     from comeback.diagrams.printing import PAPERS
     from comeback.engine.analysis.relations import SECTIONS, SURROUNDED, surroundings
 
@@ -79,10 +70,8 @@ def _draw(given: argparse.Namespace, knowledge: "KnowledgeBase", kinds: list[str
     return write_drawing(given, knowledge, f"{entry.name} ({known[0]})", graph_of, PAPERS["letter"])
 
 
-def _unknown(knowledge: "KnowledgeBase", asked: str, kind: str | None) -> str:
+def _unknown(knowledge: KnowledgeBase, asked: str, kind: str | None) -> str:
     """What to type instead."""
-    from comeback.cli.reports.explaining import nearest, pages
-
     others = [page.kind for page in pages(knowledge, asked)]
     if others:
         return f"'{asked}' is not a {kind}; it is a {' and a '.join(others)}. Leave out --kind."

@@ -13,6 +13,9 @@ import sys
 from comeback.cli import exit_codes, options
 from comeback.cli.errors import UsageError
 from comeback.cli.look import look_of, show
+from comeback.cli.reports.card_text import lines
+from comeback.cli.words.entries import service_named
+from comeback.engine.handover.card import handover_card
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -27,18 +30,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Choose the checks and print the card."""
-    from comeback.cli.words.entries import service_named
-
     if not 1 <= given.minutes <= 240:
         raise UsageError(f"--minutes {given.minutes:g} is not a valid time. Give 1 to 240.")
     knowledge = options.knowledge_of(given)
     if given.service is None:
-        for service in knowledge.services.values():
-            print(f"{service.id:18} {service.name}")
+        options.print_names(knowledge.services)
         return exit_codes.DONE
-    from comeback.cli.reports.card_text import lines
-    from comeback.engine.handover.card import handover_card
-
     vehicle = options.vehicle_of(given.vehicle, knowledge)
     card = handover_card(knowledge, service_named(knowledge, given.service), given.minutes, vehicle)
     if given.json:

@@ -6,6 +6,16 @@ comeback help keys
 import argparse
 import os
 
+from comeback.cli import places
+from comeback.cli.config import EXAMPLE
+from comeback.cli.errors import UsageError
+from comeback.cli.exit_codes import MEANINGS
+from comeback.cli.look import Look
+from comeback.cli.prompt.registry import help_lines
+from comeback.cli.screens import wording
+from comeback.engine.case_log.address import shown
+from comeback.kb.wording import suggest
+
 NO_HOME = "nowhere: this user has no home folder (set HOME)"
 ANSWERS = """\
 comeback call --answers FILE     (triage too; - reads standard input)
@@ -45,9 +55,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Print one topic, or what topics there are."""
-    from comeback.cli.errors import UsageError
-    from comeback.kb.wording import suggest
-
     if given.topic is None:
         print("Topics: " + ", ".join(TOPICS) + ". Or: comeback COMMAND --help")
     elif given.topic in TOPICS:
@@ -59,29 +66,11 @@ def run(given: argparse.Namespace) -> int:
     return 0
 
 
-def _keys() -> str:
-    from comeback.cli.prompt.registry import help_lines
-
-    return "\n".join(help_lines())
-
-
 def _config() -> str:
-    from comeback.cli import places
-    from comeback.cli.config import EXAMPLE
-
     return f"{places.config_file() or NO_HOME}\n\n{EXAMPLE}\n\nOptions and COMEBACK_... variables override the file."
 
 
-def _exit_codes() -> str:
-    from comeback.cli.exit_codes import MEANINGS
-
-    return "\n".join(f"{code:4d}  {meaning}" for code, meaning in MEANINGS.items())
-
-
 def _files() -> str:
-    from comeback.cli import places
-    from comeback.engine.case_log.address import shown
-
     data = places.data_folder()
     cases = os.environ.get("COMEBACK_LOG") or (data / "cases.db" if data else NO_HOME)
     return f"""\
@@ -97,9 +86,6 @@ overlay    --overlay DIR or COMEBACK_OVERLAY, else `overlay` in the config: the
 
 
 def _limits() -> str:
-    from comeback.cli.look import Look
-    from comeback.cli.screens import wording
-
     judgment = (
         "Frequencies and most chances in the knowledge are judgment, not statistics: every entry names its source. "
         "Work on fuel, high voltage, brakes and lifted cars is for trained people."
@@ -112,6 +98,7 @@ def _limits() -> str:
 
 
 TOPICS = {
-    "keys": _keys, "phone": lambda: PHONE, "answers": lambda: ANSWERS, "config": _config, "exit-codes": _exit_codes,
+    "keys": lambda: "\n".join(help_lines()), "phone": lambda: PHONE, "answers": lambda: ANSWERS, "config": _config,
+    "exit-codes": lambda: "\n".join(f"{code:4d}  {meaning}" for code, meaning in MEANINGS.items()),
     "files": _files, "limits": _limits,
 }  # fmt: skip

@@ -11,17 +11,23 @@ import argparse
 import sys
 from contextlib import closing
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from comeback.cli import exit_codes, options, places
 from comeback.cli.errors import UsageError
+from comeback.cli.files import write_new
 from comeback.cli.look import look_of, show
-
-if TYPE_CHECKING:
-    from comeback.engine.case_log.store import SqlCaseLog
-    from comeback.engine.learning.calibration import Bin
-    from comeback.engine.learning.evidence import Lessons
-    from comeback.kb.schema import KnowledgeBase
+from comeback.cli.numbers import counted
+from comeback.cli.reports.learned import calibration_lines, lesson_lines, overlay_text
+from comeback.engine.case_log.outcomes import outcome_of, predicted_causes
+from comeback.engine.case_log.store import SqlCaseLog, open_log
+from comeback.engine.learning.calibration import Bin, calibrated
+from comeback.engine.learning.counts import cause_counts, finding_counts, latest_proven
+from comeback.engine.learning.evidence import Lessons
+from comeback.engine.learning.numbers import learn
+from comeback.kb.loader import load_knowledge
+from comeback.kb.problems import KnowledgeError
+from comeback.kb.schema import KnowledgeBase
+from comeback.kb.wording import suggest
 
 MOST_REPLAYED = 300
 
@@ -43,12 +49,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Count, revise, compare, and write what was asked for."""
-    from comeback.cli.reports.learned import calibration_lines, lesson_lines
-    from comeback.engine.case_log.store import open_log
-    from comeback.engine.learning.counts import cause_counts, finding_counts
-    from comeback.engine.learning.numbers import learn
-    from comeback.kb.wording import suggest
-
     knowledge = options.knowledge_of(given)
     with closing(open_log(places.log_place(given.log))) as log:
         causes = list(cause_counts(log))
@@ -71,10 +71,8 @@ def run(given: argparse.Namespace) -> int:
     return exit_codes.DONE
 
 
-def _services_done(texts: list[str], shops: set[str], knowledge: "KnowledgeBase") -> dict[tuple[str, str], float]:
+def _services_done(texts: list[str], shops: set[str], knowledge: KnowledgeBase) -> dict[tuple[str, str], float]:
     """(shop, service) -> services done. Raises UsageError."""
-    from comeback.kb.wording import suggest
-
     out = {}
     for text in texts:
         option = f"--services-done {text}"
@@ -92,14 +90,9 @@ def _services_done(texts: list[str], shops: set[str], knowledge: "KnowledgeBase"
     return out
 
 
-def _calibration(log: "SqlCaseLog", knowledge: "KnowledgeBase") -> "tuple[list[Bin], int]":
+def _calibration(log: SqlCaseLog, knowledge: KnowledgeBase) -> tuple[list[Bin], int]:
     """Predictions for the latest few hundred proven cases, from what was known before their first repair."""
-    from comeback.engine.case_log.outcomes import outcome_of, predicted_causes
-    from comeback.engine.learning.calibration import calibrated
-    from comeback.engine.learning.counts import latest_proven
-
-    made = []
-    replayed = 0
+    made, replayed = [], 0
     for name in latest_proven(log, MOST_REPLAYED):
         events = log.events(name)
         outcome, predicted = outcome_of(events), predicted_causes(knowledge, events)
@@ -109,14 +102,8 @@ def _calibration(log: "SqlCaseLog", knowledge: "KnowledgeBase") -> "tuple[list[B
     return calibrated(made), replayed
 
 
-def _write(given: argparse.Namespace, lessons: "Lessons", knowledge: "KnowledgeBase") -> None:
+def _write(given: argparse.Namespace, lessons: Lessons, knowledge: KnowledgeBase) -> None:
     """Write the overlay and read it back beside the knowledge, so that it is known to fit."""
-    from comeback.cli.numbers import counted
-    from comeback.cli.private_files import write_new
-    from comeback.cli.reports.learned import overlay_text
-    from comeback.kb.loader import load_knowledge
-    from comeback.kb.problems import KnowledgeError
-
     if not lessons.revised:
         print(f"No number changes, so {given.output} was not written.")
         return

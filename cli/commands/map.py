@@ -9,12 +9,13 @@ import argparse
 from functools import partial
 
 from comeback.cli import options
+from comeback.cli.reports import charting
+from comeback.cli.reports.charting import write_drawing
+from comeback.engine.analysis.relations import service_map
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback map`."""
-    from comeback.cli.reports import charting
-
     service = parser.add_argument("service", nargs="?", metavar="SERVICE", help="the service that was done")
     options.completed_by(service, options.entry_ids("services"))
     parser.add_argument("-o", "--output", metavar="FILE", help="file to write (default: SERVICE-map.pdf)")
@@ -24,10 +25,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Draw the map and write it."""
-    from comeback.cli.reports import charting
-    from comeback.cli.reports.relations import write_drawing
-    from comeback.engine.analysis.relations import service_map
-
     knowledge = options.knowledge_of(given)
     service = charting.service_of(given.service, knowledge)
     given.output = given.output or f"{service}-map.pdf"

@@ -9,12 +9,15 @@ import argparse
 from pathlib import Path
 
 from comeback.cli import exit_codes, options
+from comeback.cli.reports import charting
+from comeback.diagrams.booklet import likeliest
+from comeback.diagrams.page.data import page_data
+from comeback.diagrams.page.html import page_of
+from comeback.kb.vocabulary import Audience
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback page`."""
-    from comeback.cli.reports import charting
-
     service = parser.add_argument("service", nargs="?", metavar="SERVICE", help="the service that was done")
     options.completed_by(service, options.entry_ids("services"))
     charting.add_file_of_charts(parser, ".html")
@@ -23,12 +26,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Make the charts for both readers, then the file."""
-    from comeback.cli.reports import charting
-    from comeback.diagrams.booklet import likeliest
-    from comeback.diagrams.page.data import page_data
-    from comeback.diagrams.page.html import page_of
-    from comeback.kb.vocabulary import Audience
-
     knowledge, service, named = charting.asked_of(given)
     complaints = named or charting.complaints_of(knowledge, service)
     asked = [charting.Wanted(service, name, who) for who in Audience for name in complaints]

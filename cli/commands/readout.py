@@ -19,6 +19,8 @@ If nothing at all can be used, nothing is recorded and the exit code is 6.
 import argparse
 
 from comeback.cli import exit_codes, options
+from comeback.cli.readout.screens import name_lines
+from comeback.cli.readout.session import Session
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -49,10 +51,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(given: argparse.Namespace) -> int:
     """Read, decode, conclude, record; in this order."""
     if given.names:
-        from comeback.cli.readout.screens import name_lines
-
         print("\n".join(name_lines()))
         return exit_codes.DONE
-    from comeback.cli.readout.session import Session
-
     return Session(given).run()

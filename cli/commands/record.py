@@ -14,10 +14,11 @@ from contextlib import closing
 from pathlib import Path
 
 from comeback.cli import exit_codes, options, places
+from comeback.cli.files import refuse_to_harm, write_new
 from comeback.cli.look import tell
-
-FORMATS = ("text", "html", "json")
-ENDINGS = {".txt": "text", ".html": "html", ".json": "json"}
+from comeback.cli.records.finding import case_id
+from comeback.cli.records.formats import FORMATS, rendered
+from comeback.engine.case_log.store import open_log
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -35,13 +36,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Render and write."""
-    from comeback.cli.private_files import refuse_to_harm, write_new
-    from comeback.cli.records.finding import case_id
-    from comeback.cli.records.formats import rendered
-    from comeback.engine.case_log.store import open_log
-
     file = None if given.output in (None, "-") else Path(given.output)
-    kind = given.format or (ENDINGS.get(file.suffix.lower(), "text") if file else "text")
+    ending = file.suffix.lower().removeprefix(".") if file else ""
+    kind = given.format or (ending if ending in FORMATS else "text")
     place = places.log_place(given.log)
     if file is not None:
         refuse_to_harm(file, place, options.knowledge_read(given))

@@ -8,11 +8,15 @@ It measures the program against its own knowledge, not the knowledge against car
 """
 
 import argparse
-import os
 from dataclasses import asdict
 
 from comeback.cli import exit_codes, options
 from comeback.cli.errors import UsageError
+from comeback.cli.parallel import available_cores
+from comeback.cli.reports.rehearsing import CALLER_FACTOR, Wanted, rehearse, report
+from comeback.cli.words.entries import take_names
+from comeback.engine.rehearsal.figures import figures
+from comeback.engine.rehearsal.rehearsal import without_openings
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -32,14 +36,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Draw, walk and report."""
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy: each core walks a car of its own
-    from comeback.cli.parallel import available_cores
-    from comeback.cli.reports.rehearsal_text import report
-    from comeback.cli.reports.rehearsing import CALLER_FACTOR, Wanted, rehearse
-    from comeback.cli.words.entries import take_names
-    from comeback.engine.rehearsal.figures import figures
-    from comeback.engine.rehearsal.rehearsal import without_openings
-
     if not 1 <= given.walks <= 1_000_000:
         raise UsageError(f"--walks {given.walks} is not a valid number of comebacks. Give 1 to 1000000.")
     if given.seed < 0:

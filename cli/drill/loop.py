@@ -5,8 +5,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from comeback.cli import exit_codes
-from comeback.cli.drill.at_car import AtCar, Entry, View
-from comeback.cli.drill.search import search
+from comeback.cli.drill.at_car import AtCar, Entry, View, search
 from comeback.cli.drill.words import MOST_LINES, minutes, name_of
 from comeback.cli.look import Look, Styled, show
 from comeback.cli.numbers import number_in

@@ -1,13 +1,15 @@
-"""Results of drills: one learner over time, or a line for each learner; the ids for `--debrief` and `--resume`."""
+"""Results of drills: one learner over time, a line for each learner, an exam with its marks."""
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import groupby
+from typing import Any
 
 from comeback.cli.drill.words import put
 from comeback.cli.look import Look, Styled
 from comeback.cli.numbers import counted
+from comeback.engine.case.events import Event
 from comeback.engine.case_log.drills import DrillLine, drill_lines
 from comeback.engine.case_log.store import SqlCaseLog
 from comeback.engine.drill.score import (
@@ -23,7 +25,7 @@ from comeback.engine.drill.score import (
 )
 from comeback.kb.schema import KnowledgeBase
 
-MOST_NAMED, LONGEST_NAME = 6, 12
+MOST_NAMED, LONGEST_NAME, MOST_SHOWN = 6, 12, 12
 WORDS = {True: "met", False: "NOT MET", None: "not tried"}
 
 
@@ -44,10 +46,6 @@ class Report:
     results: Sequence[Result]
     stopped: Sequence[str]
     unreadable: int
-
-    def by_learner(self) -> dict[str, list[Result]]:
-        """Results by name."""
-        return {name: list(results) for name, results in groupby(self.results, key=lambda result: result.by)}
 
 
 def read_results(lines: Iterable[DrillLine]) -> tuple[list[Result], int]:
@@ -126,12 +124,13 @@ def _line(result: Result, known: KnowledgeBase) -> str:
 
 def class_lines(report: Report, known: KnowledgeBase, look: Look) -> list[Styled]:
     """One line for each learner over the last drills of each; what the class misses most."""
+    learners = {name: list(results) for name, results in groupby(report.results, key=lambda result: result.by)}
     lines: list[Styled] = [
-        ("title", f"Class: {counted(len(report.by_learner()), 'learner')}, {counted(len(report.results), 'drill')}"),
+        ("title", f"Class: {counted(len(learners), 'learner')}, {counted(len(report.results), 'drill')}"),
         ("faint", f"The last {PASS_OVER}        safety   right   cause   too     checks         passed"),
         ("faint", "of each            misses   advice  found   soon    (program's)    yet"),
     ]
-    for name, results in report.by_learner().items():
+    for name, results in learners.items():
         got = _latest_marks(results)
         verdict = f"from {PASS_OVER} on" if got.drills < PASS_OVER else "yes" if got.passed else "no"
         cells = f"{got.safety:6}   {_share(got.advice):6}  {_share(got.found):6}  "
@@ -153,3 +152,38 @@ def _rest(report: Report, look: Look) -> list[Styled]:
     stopped = f"{counted(len(report.stopped), 'drill')} not finished ({named}): comeback drill --resume ID"
     bad = f"{counted(report.unreadable, 'result')} could not be read and left out."
     return look.styled("faint", stopped * bool(named)) + look.styled("faint", bad * bool(report.unreadable))
+
+
+def next_of_exam(log: SqlCaseLog, opened: Event) -> dict[str, Any] | None:
+    """What is recorded with the next car of this exam; None if there is none, or a car is not finished."""
+    exam, lines = opened.payload.get("exam"), _exam_of(log, opened)
+    if not exam or not all(line.finished for line in lines):
+        return None
+    number = max(line.opened.payload["exam"]["number"] for line in lines) + 1
+    return {**exam, "id": exam["id"] or opened.case, "number": number} if number <= exam["of"] else None
+
+
+def _exam_of(log: SqlCaseLog, opened: Event) -> list[DrillLine]:
+    """All cars of the exam that this drill belongs to; the id of the first car is that of the exam."""
+
+    def name(one: Event) -> str | None:
+        exam = one.payload.get("exam")
+        return (exam["id"] or one.case) if exam else None
+
+    return [line for line in drill_lines(log) if name(line.opened) == name(opened)]
+
+
+def exam_lines(log: SqlCaseLog, opened: Event, knowledge: KnowledgeBase, look: Look) -> list[Styled]:
+    """The verdict of an exam with each part of the rule, then the cars that were missed."""
+    results = sorted(read_results(_exam_of(log, opened))[0], key=lambda result: result.score.seed)
+    got = marks(result.score for result in results)
+    head = f"Exam: {'passed' if got.passed else 'not passed'}   ({results[0].id}, {counted(got.drills, 'car')})"
+    lines: list[Styled] = [("faint", look.rule), ("title", head), *rule_lines(got)]
+    missed = [result for result in results if result.score.missed]
+    if missed:
+        lines += [("plain", ""), ("title", "Look at these again: comeback drill --debrief ID")]
+    for result in missed[:MOST_SHOWN]:
+        one = result.score
+        name = knowledge.complaints[one.complaint].name if one.complaint in knowledge.complaints else ""
+        lines.append(("plain", f"  {result.id}  car {one.seed}  {name[:34].ljust(34)}  {one.missed}"))
+    return lines

@@ -10,10 +10,11 @@ from datetime import datetime
 from typing import Any
 
 from comeback.cli import exit_codes
-from comeback.cli.drill import debrief, exam, watch
+from comeback.cli.drill import debrief, watch
 from comeback.cli.drill.at_car import AtCar
 from comeback.cli.drill.at_phone import AtPhone
 from comeback.cli.drill.loop import Drilling, pause
+from comeback.cli.drill.results import exam_lines, next_of_exam
 from comeback.cli.errors import UsageError
 from comeback.cli.look import Look, Styled, show
 from comeback.cli.readers import Reader
@@ -105,7 +106,7 @@ class Sitting:
         if of["number"] < of["of"]:
             self._say(f"Car {of['number']} of {of['of']} is done.")
             return self._next_car(f"The exam with drill {self.id} is over. Its results: comeback drill --results")
-        show(exam.screen(exam.marked(self.log, self.events[0]), self.knowledge, self.look), self.look)
+        show(exam_lines(self.log, self.events[0], self.knowledge, self.look), self.look)
         return exit_codes.DONE
 
     def _keep(self, kind: str, payload: Mapping[str, Any]) -> None:
@@ -115,7 +116,7 @@ class Sitting:
     def _next_car(self, over: str) -> int:
         """Raises UsageError, which says `over`, if there is no next car."""
         first = self.events[0].payload
-        of = exam.following(self.log, self.events[0])
+        of = next_of_exam(self.log, self.events[0])
         if of is None:
             raise UsageError(over)
         return self.begin(Mode.EXAM, of["first"] + of["number"] - 1, first["service"], first["complaint"], of)
@@ -146,7 +147,7 @@ def _resume(opened: Event) -> str:
 def last_stopped(log: SqlCaseLog, by: str) -> str:
     """The id of the drill that `by` touched last and that can be continued. Raises UsageError, with those of others."""
     lines = sorted(drill_lines(log), key=lambda line: (line.last.at, line.opened.at), reverse=True)
-    open_ = [line for line in lines if not line.finished or exam.following(log, line.opened) is not None]
+    open_ = [line for line in lines if not line.finished or next_of_exam(log, line.opened) is not None]
     mine = [line.id for line in open_ if line.opened.by == by]
     if mine:
         return mine[0]

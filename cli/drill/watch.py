@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from comeback.cli.drill import words
-from comeback.cli.drill.hazards import STAYS_OFF
+from comeback.cli.drill.debrief import STAYS_OFF
 from comeback.cli.drill.words import MOST_LINES, minutes, put, reasons, screens_of
 from comeback.cli.look import Look, Styled
 from comeback.cli.numbers import counted

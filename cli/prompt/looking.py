@@ -8,11 +8,10 @@ from comeback.cli.look import Look, Styled
 from comeback.cli.prompt.screen_state import ScreenState
 from comeback.cli.prompt.session import PromptSession
 from comeback.cli.prompt.side_questions import feet
-from comeback.cli.records.findings import findings
 from comeback.cli.screens import wording
 from comeback.cli.screens.cautions import cautions
 from comeback.cli.screens.earlier_answers import earlier_answers
-from comeback.cli.screens.event_text import answer_text, codes_typed
+from comeback.cli.screens.event_text import answer_text, codes_typed, findings
 from comeback.cli.screens.pages import CONTINUED, numbered
 from comeback.cli.screens.screens import step_cautions
 from comeback.engine.case.events import Kind

@@ -9,8 +9,8 @@ from comeback.cli.prompt import corrections
 from comeback.cli.prompt.recording import append, commit
 from comeback.cli.prompt.screen_state import ScreenState
 from comeback.cli.prompt.session import PromptSession, command_for
+from comeback.cli.records.case_list import offer_lines
 from comeback.cli.records.finding import earlier_cases
-from comeback.cli.records.unfinished import offer_lines
 from comeback.cli.screens import wording
 from comeback.cli.screens.advice_now import advice_now, state_of
 from comeback.cli.screens.earlier_answers import earlier_answers

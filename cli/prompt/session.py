@@ -8,7 +8,7 @@ from typing import Any
 from comeback.cli.look import Look, Styled, show
 from comeback.cli.prompt.log_opener import LogOpener
 from comeback.cli.readers import Reader
-from comeback.cli.records.unfinished import Offer
+from comeback.cli.records.case_list import Offer
 from comeback.kb.vocabulary import Audience, Level
 
 

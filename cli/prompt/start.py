@@ -80,7 +80,7 @@ def _session(
     from comeback.cli.prompt import loop  # noqa: F401  so that all that the answer needs is here
     from comeback.cli.prompt.screen_state import ScreenState
     from comeback.cli.prompt.session import PromptSession
-    from comeback.cli.records.unfinished import Offer, unfinished
+    from comeback.cli.records.case_list import Offer, unfinished
     from comeback.engine.case_log.fields import LONGEST_SHORT, name_to_keep
     from comeback.engine.walk.walk import open_walk
     from comeback.kb.vocabulary import Audience, Level

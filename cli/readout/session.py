@@ -6,13 +6,12 @@ import sys
 
 from comeback.cli.errors import UsageError
 from comeback.cli.exit_codes import DONE, FILES, INTERRUPTED, NOT_UNDERSTOOD
+from comeback.cli.files import read_text
 from comeback.cli.look import Look, Styled, look_of, show, tell
 from comeback.cli.options import knowledge_of, vehicle_of
 from comeback.cli.readout import screens
-from comeback.cli.readout.adapter import AdapterError, open_adapter
+from comeback.cli.readout.adapter import AdapterError, open_adapter, read_car
 from comeback.cli.readout.in_case import CaseAtHand
-from comeback.cli.readout.live import read_car
-from comeback.cli.text_files import read_text
 from comeback.engine.readings import read_number
 from comeback.engine.readout.findings.code_findings import MILE
 from comeback.engine.readout.findings.evidence import evidence_payload

@@ -1,14 +1,19 @@
-"""All cases as a list: where each stands, how far its advice got, which car it is."""
+"""Cases as lists: all of them, and the unfinished walks to go on with."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
 
 from comeback.cli.look import Look, Styled
-from comeback.cli.screens.advice_now import advice_now, state_of
+from comeback.cli.screens.advice_now import AdviceNow, advice_now, advice_text, state_of
 from comeback.cli.screens.event_text import complaints_text, plate_text
+from comeback.cli.screens.heading import shortened
 from comeback.cli.words.spelling import same
 from comeback.engine.case.case import Case, read_case
+from comeback.engine.case.events import Kind
 from comeback.engine.case_log.protocol import CaseLine, CaseLog, DamagedCase, NoSuchCase
 from comeback.kb.schema import KnowledgeBase
+from comeback.kb.vocabulary import Audience
 
 Row = Mapping[str, str]
 DAMAGED = "damaged: cases verify"
@@ -60,4 +65,77 @@ def list_lines(rows: Sequence[Row], look: Look) -> list[Styled]:
         lines += look.styled(style, row["state"], len(lead), lead)
         parts = (row["registration"], row["car"], row["complaint_name"], row["by"])
         lines += look.styled("faint", "  ·  ".join(filter(None, parts)), 6, "      ")
+    return lines
+
+
+LOOKED_AT = 12
+"""Latest touched cases that are read for the list; older ones are in `comeback cases`."""
+
+
+@dataclass(frozen=True)
+class Offer:
+    """An unfinished walk: its case, the car, who touched it last (or to whom it was given), when, how far.
+
+    `due`: an advice that is due and was not told, or not agreed to.
+    """
+
+    case: str
+    car: str
+    by: str
+    age: str
+    where: str
+    due: str = ""
+
+
+def unfinished(log: CaseLog, knowledge: KnowledgeBase, audience: Audience, by: str, at: str) -> list[Offer]:
+    """Unfinished walks of this audience: those with an advice due, those given to `by`, then the latest first."""
+    out: list[tuple[bool, bool, Offer]] = []
+    for line in log.cases()[:LOOKED_AT]:
+        if line.last.kind in (Kind.CLOSED, Kind.HANDED_OVER):
+            continue
+        try:
+            recorded = log.events(line.id)
+        except (DamagedCase, NoSuchCase):  # `comeback cases` says so; deleted meanwhile
+            continue
+        case, now = read_case(recorded), advice_now(knowledge, recorded)
+        if _is_open(case, audience, now):
+            where = complaints_text(knowledge, case.complaints).lower() or "no complaint yet"
+            where += f", {len(case.answers)} answers" if case.answers else ""
+            who = f"given to {case.given_to}" if case.given_to else line.last.by
+            car = " ".join(filter(None, (case.registration, case.car)))
+            due = advice_text(now, at) if now.due is not None else ""
+            offer = Offer(case.id, car, who, age(line.last.at, at), where, due)
+            out.append((not due, case.given_to.lower() != by.lower(), offer))
+    return [offer for *_, offer in sorted(out, key=lambda each: each[:2])]
+
+
+def _is_open(case: Case, audience: Audience, now: AdviceNow) -> bool:
+    """On the phone also what was taken over by the bay, as long as an advice is due that the caller was not told."""
+    if case.closed is not None or case.handed_over is not None or case.solved is not None:
+        return False
+    if audience is Audience.PHONE:
+        return now.due is not None or (case.audience is Audience.PHONE and case.disposition is None)
+    return case.audience is Audience.BAY or case.disposition is not None
+
+
+def age(then: str, now: str) -> str:
+    """`12 min ago`, `3 h ago`, `5 days ago`; both ISO 8601 with offset."""
+    try:
+        minutes = (datetime.fromisoformat(now) - datetime.fromisoformat(then)).total_seconds() / 60
+    except (ValueError, TypeError):  # a case from elsewhere: no such day, or no offset
+        return then[:10]
+    if minutes < 90:
+        return f"{max(0, minutes):.0f} min ago"
+    return f"{minutes / 60:.0f} h ago" if minutes < 48 * 60 else f"{minutes / 1440:.0f} days ago"
+
+
+def offer_lines(found: Sequence[Offer], look: Look, most: int = 9) -> list[Styled]:
+    """The list, with the command that goes on with one."""
+    lines: list[Styled] = []
+    for number, offer in enumerate(found[:most], 1):
+        parts = [offer.case, offer.due, offer.car, offer.where, offer.by, offer.age]
+        text = f"  {number}  " + "  ".join(part for part in parts if part)
+        lines.append(("say" if offer.due else "faint", shortened(text, look.width - 1)))
+    if lines:
+        lines.insert(0, ("faint", f"Unfinished: {len(found)}.  resume 1  or  resume {found[0].case}  continues it."))
     return lines

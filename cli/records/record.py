@@ -5,9 +5,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from comeback.cli.records.findings import findings
 from comeback.cli.screens.advice_now import AdviceNow, advice_now, state_of
-from comeback.cli.screens.event_text import answer_text, codes_typed, driving_text, event_text
+from comeback.cli.screens.event_text import answer_text, codes_typed, driving_text, event_text, findings
 from comeback.cli.screens.summary import Standing, standing_of
 from comeback.cli.screens.told_to_bay import signs_in
 from comeback.engine.case.case import Case, Told, read_case, standing

@@ -10,10 +10,10 @@ from pathlib import Path
 
 from comeback.cli import exit_codes, places
 from comeback.cli.errors import UsageError
+from comeback.cli.files import write_new
 from comeback.cli.look import tell
 from comeback.cli.numbers import counted
 from comeback.cli.options import who_of
-from comeback.cli.private_files import write_new
 from comeback.cli.records.seen_heads import remember, seen
 from comeback.engine.case.events import Draft, Kind
 from comeback.engine.case_log.exchange import Grown, export_lines, import_lines

@@ -1,26 +1,32 @@
 """What the commands that print charts share: paper, service, and the making of charts on all cores."""
 
 import argparse
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from comeback.cli import places
+from comeback.cli import exit_codes, places
 from comeback.cli.errors import UsageError
+from comeback.cli.files import refuse_to_harm
 from comeback.cli.options import completed_by, entry_ids, knowledge_of, knowledge_read
 from comeback.cli.parallel import available_cores, show_progress, spread
-from comeback.cli.private_files import refuse_to_harm
 from comeback.cli.words.entries import complaint_named, service_named
+from comeback.diagrams.printing import PAPERS, WALL_PAPERS, Paper, data_of, typeset
+from comeback.diagrams.relations import page_of
+from comeback.diagrams.words import Sheet, sheet_of
+from comeback.engine.belief.network import Vehicle
+from comeback.engine.charts.ladder import Ladder
+from comeback.engine.charts.planner import ladder_of
+from comeback.kb.schema import KnowledgeBase
+from comeback.kb.vocabulary import Audience
 
 if TYPE_CHECKING:
-    from comeback.diagrams.printing import Paper
-    from comeback.diagrams.words import Sheet
-    from comeback.engine.belief.network import Vehicle
-    from comeback.engine.charts.ladder import Ladder
-    from comeback.kb.schema import KnowledgeBase
-    from comeback.kb.vocabulary import Audience
+    from comeback.engine.analysis.relations import Graph
+
+KINDS = ("svg", "png", "pdf")
+"""Kinds of file that a drawing can be."""
 
 
 def add_paper(parser: argparse.ArgumentParser) -> None:
@@ -43,10 +49,8 @@ def add_size(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def paper_of(given: argparse.Namespace) -> "Paper":
+def paper_of(given: argparse.Namespace) -> Paper:
     """The paper asked for."""
-    from comeback.diagrams.printing import PAPERS, WALL_PAPERS
-
     paper = (WALL_PAPERS if given.size == "wall" else PAPERS)[given.paper]
     return replace(paper, worksheet=getattr(given, "worksheet", False))
 
@@ -62,7 +66,7 @@ def add_file_of_charts(parser: argparse.ArgumentParser, ending: str) -> None:
     parser.add_argument("-o", "--output", metavar="FILE", help=f"file to write (default: SERVICE{ending})")
 
 
-def asked_of(given: argparse.Namespace) -> tuple["KnowledgeBase", str, list[str]]:
+def asked_of(given: argparse.Namespace) -> tuple[KnowledgeBase, str, list[str]]:
     """The knowledge, the service, and the complaints that were named. Raises UsageError."""
     if given.output:
         refuse_to_harm(Path(given.output), places.log_place(None), knowledge_read(given))
@@ -78,7 +82,7 @@ def write_file(place: Path, data: bytes) -> None:
     print(f"written {place}")
 
 
-def service_of(asked: str | None, knowledge: "KnowledgeBase") -> str:
+def service_of(asked: str | None, knowledge: KnowledgeBase) -> str:
     """The service asked for, or the only one. Raises UsageError."""
     if asked is None:
         if len(knowledge.services) != 1:
@@ -87,7 +91,7 @@ def service_of(asked: str | None, knowledge: "KnowledgeBase") -> str:
     return service_named(knowledge, asked)
 
 
-def complaints_of(knowledge: "KnowledgeBase", service: str) -> list[str]:
+def complaints_of(knowledge: KnowledgeBase, service: str) -> list[str]:
     """Complaints that may follow the service."""
     return [c.id for c in knowledge.complaints.values() if c.after((service,))]
 
@@ -98,21 +102,21 @@ class Wanted:
 
     service: str
     complaint: str
-    audience: "Audience"
-    vehicle: "Vehicle" = ()
-    pages: "Paper | None" = None
+    audience: Audience
+    vehicle: Vehicle = ()
+    pages: Paper | None = None
 
 
 @dataclass(frozen=True)
 class Made:
     """A chart as data and in words, and how many pages it takes (0: not counted)."""
 
-    ladder: "Ladder"
-    sheet: "Sheet"
+    ladder: Ladder
+    sheet: Sheet
     pages: int = 0
 
 
-def charts_of(asked: Sequence[Wanted], knowledge: "KnowledgeBase") -> Iterator[Made]:
+def charts_of(asked: Sequence[Wanted], knowledge: KnowledgeBase) -> Iterator[Made]:
     """The charts in the order asked for, made on all cores; progress shows on a terminal."""
     charts = spread(partial(_itself, knowledge), made, asked, available_cores())
     try:
@@ -123,18 +127,29 @@ def charts_of(asked: Sequence[Wanted], knowledge: "KnowledgeBase") -> Iterator[M
         show_progress()
 
 
-def _itself(knowledge: "KnowledgeBase") -> "KnowledgeBase":
+def _itself(knowledge: KnowledgeBase) -> KnowledgeBase:
     return knowledge
 
 
-def made(knowledge: "KnowledgeBase", asked: Wanted) -> Made:
+def made(knowledge: KnowledgeBase, asked: Wanted) -> Made:
     """One chart. Raises TypesettingError if its pages are to be counted and cannot be."""
-    from comeback.diagrams.printing import data_of, typeset
-    from comeback.diagrams.words import sheet_of
-    from comeback.engine.charts.planner import ladder_of
-
     ladder = ladder_of(knowledge, asked.service, asked.complaint, asked.audience, asked.vehicle)
     sheet = sheet_of(ladder, knowledge)
     if asked.pages is None:
         return Made(ladder, sheet)
     return Made(ladder, sheet, len(typeset(data_of([sheet], asked.pages, sheet.title, ""), "svg")))
+
+
+def write_drawing(
+    given: argparse.Namespace, knowledge: KnowledgeBase, title: str, graph_of: "Callable[[int], Graph]", paper: Paper
+) -> int:
+    """Draw the graph and write it to `given.output`; the exit code. Raises UsageError, OSError."""
+    place = Path(given.output)
+    kind = place.suffix.removeprefix(".").lower()
+    if kind not in KINDS:
+        raise UsageError(f"{place}: what kind of file? Let its name end in one of: .{', .'.join(KINDS)}.")
+    refuse_to_harm(place, places.log_place(None), knowledge_read(given))
+    page = page_of(title, graph_of, paper, f"Knowledge {knowledge.version[:12]}.")
+    (content,) = typeset(page, kind, "relations.typ")
+    write_file(place, content)
+    return exit_codes.DONE

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from comeback.cli.look import Look, Styled
-from comeback.cli.reports import explain_causes, explain_work
+from comeback.cli.reports import explain_entries as entries
 from comeback.cli.reports.explain_fields import Field, revised
 from comeback.cli.words.search import rank
 from comeback.kb.nearest import nearest as spelled_like
@@ -15,17 +15,17 @@ from comeback.kb.schema import KnowledgeBase
 
 LABEL = 14
 KINDS: Mapping[str, tuple[str, Callable[[KnowledgeBase, Any], Iterable[Field]]]] = {
-    "cause": ("causes", explain_causes.cause),
-    "check": ("checks", explain_causes.check),
-    "code": ("codes", explain_causes.code),
-    "repair": ("repairs", explain_work.repair),
-    "complaint": ("complaints", explain_work.complaint),
-    "service": ("services", explain_work.service),
-    "caution": ("cautions", explain_work.caution),
-    "procedure": ("procedures", explain_work.procedure),
-    "panel": ("panels", explain_work.panel),
-    "set-up": ("set_ups", explain_work.set_up),
-    "source": ("sources", explain_work.source),
+    "cause": ("causes", entries.cause),
+    "check": ("checks", entries.check),
+    "code": ("codes", entries.code),
+    "repair": ("repairs", entries.repair),
+    "complaint": ("complaints", entries.complaint),
+    "service": ("services", entries.service),
+    "caution": ("cautions", entries.caution),
+    "procedure": ("procedures", entries.procedure),
+    "panel": ("panels", entries.panel),
+    "set-up": ("set_ups", entries.set_up),
+    "source": ("sources", entries.source),
 }
 """What can be explained -> its section, and the fields of an entry of it."""
 
@@ -63,8 +63,8 @@ def pages(knowledge: KnowledgeBase, asked: str, kind: str | None = None) -> list
     wanted = asked.strip().lower()
     found = []
     for name, (section, fields) in KINDS.items():
-        entries = getattr(knowledge, section)
-        entry = next((entry for key, entry in entries.items() if key.lower() == wanted), None)
+        known = getattr(knowledge, section)
+        entry = next((entry for key, entry in known.items() if key.lower() == wanted), None)
         if entry is not None and kind in (None, name):
             every = [*fields(knowledge, entry), revised(knowledge, section, entry.id)]
             shown = tuple(field for field in every if field.lines)

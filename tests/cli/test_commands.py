@@ -11,7 +11,7 @@ import time
 import pytest
 
 from comeback.cli import exit_codes
-from comeback.cli.records.unfinished import age
+from comeback.cli.records.case_list import age
 from support.places import SMALL
 
 CALL = "service: lamp-change\ncomplaint: dark\n"

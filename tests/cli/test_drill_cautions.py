@@ -5,7 +5,7 @@ All cases are invented.
 
 import pytest
 
-from comeback.cli.drill import hazards as drill_hazards
+from comeback.cli.drill import debrief
 from comeback.cli.drill.at_car import AtCar
 from comeback.cli.drill.loop import Drilling
 from comeback.cli.look import Look, show
@@ -56,7 +56,7 @@ def test_the_debrief_of_unread_cautions_tells_each_hazard_and_what_would_have_be
     for _ in "yy":
         typed_in(gate_reached, "y")
     drill = gate_reached.place.drill
-    told = drill_hazards.screen(drill, Look())
+    told = debrief.hazard_screen(drill, Look())
     text = " ".join(line.strip() for _, line in told)
     for name in drill.misses[0].cautions:
         caution = small.cautions[name]
@@ -70,7 +70,7 @@ def test_the_debrief_of_signs_not_looked_at_names_those_that_were_there(small):
     """Sparks by base.yaml: with the caution of looking for them, and what to type."""
     drill = Drill(small, car_hiding(small, "fuse-out", spark="yes"), Mode.GUIDED)
     drill.check("volts")
-    text = " ".join(line.strip() for _, line in drill_hazards.screen(drill, Look()))
+    text = " ".join(line.strip() for _, line in debrief.hazard_screen(drill, Look()))
     assert "There was: Sparks: Sparks." in text
     assert "CAUTION  Let the lamp cool. A lamp is hot. It burns fingers." in text
     assert "Type  signs  first" in text or "Type signs first" in text

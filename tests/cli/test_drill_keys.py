@@ -6,7 +6,7 @@ from prompt_toolkit.input import create_pipe_input
 from prompt_toolkit.output import DummyOutput
 
 from comeback.cli import exit_codes
-from comeback.cli.drill import debrief, hazards, watch
+from comeback.cli.drill import debrief, watch
 from comeback.cli.drill.at_car import AtCar, View, advice_lines, result_lines
 from comeback.cli.drill.loop import Drilling, gate_lines, listing_lines
 from comeback.cli.look import Look
@@ -90,12 +90,12 @@ def test_the_debrief_of_every_safety_stop_fits_and_says_what_would_have_been_rig
     every = tuple(knowledge.cautions)[:8] if hazard is MissKind.UNREAD else ()
     drill.stop("what was done", hazard, every, drill.danger_checks())
     fits(screen for screen in debrief.screens(drill, score(drill), look, "K7RT") if screen)
-    heads = {line.split(" ")[0] for _, line in hazards.screen(drill, look)}
+    heads = {line.split(" ")[0] for _, line in debrief.hazard_screen(drill, look)}
     assert heads >= {"What", "Hazard", "Right"}
 
 
 def test_a_sign_that_keeps_the_engine_off_is_told_with_what_lifts_it():
-    assert set(hazards.STAYS_OFF) == set(EngineOff)
+    assert set(debrief.STAYS_OFF) == set(EngineOff)
 
 
 def test_no_screen_of_a_drill_takes_the_learner_or_the_caller_for_a_man():

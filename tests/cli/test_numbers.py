@@ -10,7 +10,7 @@ import pytest
 from comeback.cli import exit_codes
 from comeback.cli.command_line import run
 from comeback.cli.numbers import number_in
-from comeback.cli.records.unfinished import unfinished
+from comeback.cli.records.case_list import unfinished
 from comeback.cli.screens import wording
 from comeback.engine.walk import steps
 from comeback.kb.vocabulary import Audience

@@ -9,10 +9,10 @@ import pytest
 
 from comeback.cli import exit_codes
 from comeback.cli.look import Look
+from comeback.cli.records.case_list import unfinished
 from comeback.cli.records.data import record_data
 from comeback.cli.records.formats import rendered
 from comeback.cli.records.record import record_of
-from comeback.cli.records.unfinished import unfinished
 from comeback.cli.screens import wording
 from comeback.cli.screens.advice_now import advice_now, state_of
 from comeback.cli.screens.summary import result_lines

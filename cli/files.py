@@ -1,10 +1,12 @@
-"""Files that a command writes for its user: readable by the owner only, and never over another file."""
+"""Files that a user names: text that is read, and files written for the owner only, never over another file."""
 
 import os
+import sys
 from collections.abc import Iterable
 from pathlib import Path
 
 from comeback.cli import places
+from comeback.cli.errors import UsageError
 from comeback.engine.case_log.address import is_database
 
 SQLITE = b"SQLite format 3\0"
@@ -73,3 +75,28 @@ def _is_sqlite(file: Path) -> bool:
             return stream.read(len(SQLITE)) == SQLITE
     except (OSError, ValueError):
         return False
+
+
+MOST_BYTES = 50_000_000
+
+
+def read_text(place: str, lenient: bool = False) -> str:
+    """The text of a UTF-8 file (a byte order mark is left out), or of standard input for `-`.
+
+    `lenient`: bytes that are no UTF-8 become question marks, as for what a machine wrote. Raises OSError;
+    UsageError if it is no text, is too large, or the name cannot be one.
+    """
+    try:
+        if place == "-":
+            data = sys.stdin.read(MOST_BYTES + 1).encode("utf-8", "surrogateescape")
+        else:
+            with Path(place).open("rb") as stream:
+                data = stream.read(MOST_BYTES + 1)
+        if len(data) > MOST_BYTES:
+            raise UsageError(f"{place}: this is larger than {MOST_BYTES // 1_000_000} MB. Give a smaller file.")
+        return data.decode("utf-8-sig", "replace" if lenient else "strict")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        raise UsageError(f"{place}:{line}: this is not UTF-8 text. Save the file as UTF-8.") from None
+    except ValueError:
+        raise UsageError(f"{place!r}: this is not a file name.") from None
