@@ -5,13 +5,13 @@ mean of both shares). A word weighs more the fewer entries have it. Words of dan
 the entry with that danger to the top; only a phrase that says the same word and more about it may stand above.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from math import log
 
 from comeback.cli.words.misspellings import corrected
-from comeback.cli.words.speech import KNOWN, LIGHT, ideas, raw_words
+from comeback.cli.words.speech import KNOWN, LIGHT, ideas, raw_words, stem
 from comeback.kb.schema import Complaint, KnowledgeBase
 from comeback.kb.vocabulary import Disposition, Tier
 
@@ -24,7 +24,9 @@ THROTTLE_STUCK = "revs-hang"
 """The check whose complaints say that the engine goes on with the foot off the pedal."""
 BRAKES = "brake-pedal"
 """The check that asks about brakes that do not hold."""
-STRANGE = 0.6
+PART = 0.7
+"""A part of a sentence that fits less than so much of what the best part does tells nothing."""
+STRANGE = 0.4
 """Weight of a word that no phrase has, beside 1 for a word of one phrase in three."""
 
 Phrases = tuple[tuple[str, tuple[str, ...]], ...]
@@ -48,9 +50,10 @@ class Index:
     phrases: Mapping[str, tuple[frozenset[str], ...]]
     weights: Mapping[str, float]
 
-    def asked(self, text: str) -> frozenset[str]:
-        """The ideas of what was typed, its spelling corrected."""
-        return frozenset(ideas([corrected(word, self.words) for word in raw_words(text)]))
+    def asked(self, text: str, right: Collection[str] = ()) -> frozenset[str]:
+        """The ideas of what was typed, its spelling corrected; `right`: stems of other words that are spelled right."""
+        words = raw_words(text)
+        return frozenset(ideas([w if stem(w) in right or stem(w) in KNOWN else corrected(w, self.words) for w in words]))
 
     def weight(self, said: Iterable[str]) -> float:
         """Sum of weights."""
@@ -87,10 +90,12 @@ def index(entries: Phrases) -> Index:
     return Index(spelt | KNOWN, phrases, weights)
 
 
-def fits(text: str, entries: Mapping[str, Iterable[str]]) -> tuple[frozenset[str], dict[str, Fit]]:
+def fits(
+    text: str, entries: Mapping[str, Iterable[str]], right: Collection[str] = ()
+) -> tuple[frozenset[str], dict[str, Fit]]:
     """The ideas of `text`, and how well each of `entries` (id -> phrases that mean it) fits them."""
     known = index(tuple((name, tuple(phrases)) for name, phrases in entries.items()))
-    asked = known.asked(text)
+    asked = known.asked(text, right)
     return asked, {name: known.fit(asked, name) for name in entries}
 
 
@@ -100,40 +105,58 @@ def rank(text: str, entries: Mapping[str, Iterable[str]]) -> list[str]:
     return sorted(found, key=lambda name: -found[name].score)
 
 
+def spelled_right(knowledge: KnowledgeBase) -> frozenset[str]:
+    """Stems of the words that the knowledge itself uses: "hose" is no slip of "home", nor "black" of "back"."""
+    checks = ((check.name, check.say, *check.results.values()) for check in knowledge.checks.values())
+    causes = ((cause.name, cause.tell) for cause in knowledge.causes.values())
+    return _stems(tuple(text for texts in (*checks, *causes) for text in texts if text))
+
+
+@lru_cache(maxsize=2)
+def _stems(texts: tuple[str, ...]) -> frozenset[str]:
+    return frozenset(stem(word) for text in texts for word in raw_words(text) if len(word) > 2)
+
+
 @dataclass(frozen=True)
 class Found:
     """Complaints, best first; `near`: those of them worth reading out, none if nothing fits.
 
-    `danger`: the ideas by which a danger to people was named, none if it was not.
+    `danger`: the ideas by which a danger to people was named, none if it was not. `score`: how well the best fits.
     """
 
     complaints: tuple[str, ...]
     near: tuple[str, ...]
     danger: frozenset[str]
+    score: float
 
 
 def find_complaints(knowledge: KnowledgeBase, text: str, among: Iterable[str]) -> Found:
     """The complaints that `text` may mean, those with a danger to people that it names first."""
     entries = {name: knowledge.complaints[name] for name in among}
-    asked, found = fits(text, {name: (entry.name, *entry.words) for name, entry in entries.items()})
+    phrases = {name: (entry.name, *entry.words) for name, entry in entries.items()}
+    asked, found = fits(text, phrases, spelled_right(knowledge))
     ranked = sorted(entries, key=lambda name: -found[name].score)
     named = [name for name in ranked if found[name].danger and endangers(knowledge, entries[name])]
     said = frozenset[str]().union(*(found[name].danger for name in named))
     best = found[ranked[0]] if ranked else Fit(0.0, said, said)
-    first = ranked[:1] if named and said < best.phrase & asked else []
+    first = ranked[:1] if named and said < (best.phrase & asked | best.danger) else []
     order = tuple(dict.fromkeys((*first, *named, *ranked)))
     least = max(LEAST_FIT, NEAR * best.score)
     near = tuple(name for name in order if name in named or found[name].score >= least)
-    return Found(order, near, said)
+    return Found(order, near, said, best.score)
 
 
 def find_parts(knowledge: KnowledgeBase, parts: Sequence[str], among: Sequence[str]) -> Found:
-    """The complaints that the parts of a sentence may mean: what each of them means first, dangers ahead."""
+    """The complaints that the parts of a sentence may mean: what each of them means first, dangers ahead.
+
+    A part that fits less than half as well as the best part says nothing of the car, as "picked it up yesterday".
+    """
     whole = find_complaints(knowledge, " ".join(parts), among)
-    firsts = [name for part in parts for name in find_complaints(knowledge, part, among).near[:1]]
-    ahead = (*whole.near[: bool(whole.danger)], *(firsts if len(parts) > 1 else ()))
-    near = tuple(dict.fromkeys((*ahead, *whole.near)))
-    return Found(tuple(dict.fromkeys((*near, *whole.complaints))), near, whole.danger)
+    heard = [find_complaints(knowledge, part, among) for part in parts] if len(parts) > 1 else []
+    least = PART * max((one.score for one in heard), default=0.0)
+    firsts = [name for one in heard if one.score >= least for name in one.near[:1]]
+    near = tuple(dict.fromkeys((*whole.near[: bool(whole.danger)], *firsts, *whole.near)))
+    return Found(tuple(dict.fromkeys((*near, *whole.complaints))), near, whole.danger, whole.score)
 
 
 def named_signs(knowledge: KnowledgeBase, text: str) -> tuple[str, ...]:

@@ -8,12 +8,20 @@ import re
 from collections.abc import Mapping
 from functools import lru_cache
 
+from comeback.cli.words.chance import WAYS, without_chance_words
+
 SKIP = frozenset(
     """a an and are am as at be been being but by car came come comes coming customer did do does er feel feels for from
     get gets go goes going gone got had has have he hello hi his her i if in into is it its just keep keeps like little
     make makes me my new now of ok on or our please really said says she so some still something than that the their
     then there theres these they thing this those to too um us very was we well were what when which with yes you your
-    after again also any bit can could much should than vehicle will would""".split()  # noqa: SIM905
+    after again also any bit can could much should than vehicle will would
+    about actually already anymore anyway around ask asked bad badly before believe boss brought bought call called
+    dad day days ever everybody everyone everything friend guess guy guys ha hate heard help here hey home how
+    husband kid kids kind kinda know last late looks lot maybe mechanic mom month my named nearly neighbor next
+    nobody obviously old once oops people phone picked place pretty probably put quite real ride sat saw saying says
+    see seen seems shop since somebody someone son sorry stuff sudden suddenly sure talk tell think thought time
+    times today told tomorrow tonight took twice usually van weird week weeks wife worried yall yesterday""".split()  # noqa: SIM905
 )
 """Words that tell nothing about what is wrong."""
 
@@ -23,15 +31,30 @@ _TOGETHER: Mapping[str, str] = {
     r"\b(gas|throttle|accelerator|go) pedal\b": "accelerator",
     r"\bexhaust (gas(es)?|fumes?|smells?)\b|\bsmells? (of|like) (the )?exhaust\b": "fumes",
     r"\b(carbon|engine|intake) clean(n?ing|ed)?\b": "intake cleaning",
+    r"\b(auto )?(start (and )?stop|stop (and )?start)\b": "startstop",
+    r"\b(check|see) engin(e)?\b": "engine lamp",
+    r"\bnot (even |really |barely )?stop\b(?! \w+ing| the (?!car|truck))|\bslow +to stop\b|\b(barely|hardly) stop\b": "nostop",
+    r"\bkeeps? (on )?(revving|racing|accelerating)\b|\bkept (on )?(revving|racing|accelerating)\b": "keepsrevving",
+    r"\b(step|steps|stepping|stepped|floor|floors|flooring|get|getting) (on )?it\b|\bpunch it\b": "accelerate",
+    r"\bpass(ing)? (a car|another car|cars)\b": "accelerate",
+    r"\b(going|cruising) (down|on|along) the\b": "drive",
+    r"\bnot turn\b": "not crank",
+    r"\b(at|from) (a |the )?lights?\b": "stops",
+    r"\b(get up and go|pick ?up|guts|oomph|pep)\b": "power",
+    r"\b(all over the place|bounc(es|ing) around|jump(s|ing)? around)\b": "updown",
+    r"\bpop(s|ped|ping)? (on|up)\b": "up",
+    r"\bwant(s|ed)? to (die|stall|quit|shut off)\b": "stall",
     r"\b(cut|cuts|cutting|conk|conks|conked|conking|switch|switches|shut|shuts) (out|off)\b": "stall",
     r"\b(turn|turns|turned|turning|roll|rolls) over\b": "crank",
     r"\b(catch|caught|catches|set) fire\b": "fire",
     r"\b(fire|fires|fired|firing|start|starts|starting|started) up\b": "start",
     r"\b(speed|speeds|speeding|sped) up\b|\bpick(s|ing)? up speed\b": "accelerate",
+    r"\bnot slow down\b": "noslowdown",
     r"\b(slow|slows|slowing) down\b": "slowdown",
     r"\b(warm|warms|warming) up\b": "warmup",
     r"\b(fill|fills|filling|filled|top|topping) up\b|\bfuel stop\b": "filling",
     r"\b(up|climb|climbs|climbing) (a |the )?hills?\b|\bup ?hill\b": "uphill",
+    r"\b(take|takes|taking|took) off\b": "takeoff",
     r"\bby (itself|herself)\b|\b(on|of) its own( accord)?\b": "itself",
     r"\b(tune|tuning) ?-?up\b": "tuneup",
     r"\bjump ?-?(start(ed)?|lead)s?\b": "jumpstart",
@@ -89,7 +112,7 @@ _SAME: Mapping[str, str] = {
         "accelerate": "accelerate accelerates accelerating acceleration",
         "hang": "hang hangs stuck stick sticks sticking jammed jams jam",
         "weak": "weak gutless sluggish underpowered feeble poor",
-        "road": "road motorway freeway highway",
+        "road": "road motorway freeway highway interstate",
         "drive": "drive drives driving drove",
         "dead": "dead lifeless",
         "idle": "idle idles idling tickover",
@@ -123,7 +146,10 @@ _SAME: Mapping[str, str] = {
     for word in words.split()
 }
 _ENDINGS = re.compile(r"(?:(?<=[a-z]{3})(?:ings?|ed|ers?|ly|y)|(?<=[a-z]{2}[^s])e?s)$")
-LIGHT: Mapping[str, float] = {"not": 0.4, "change": 0.4, "stop": 0.8}
+LIGHT: Mapping[str, float] = {
+    **{"not": 0.4, "change": 0.4, "stop": 0.8},
+    **dict.fromkeys("all away back down off open out over through up".split(), 0.3),  # noqa: SIM905
+}
 """Weights below 1 of words that many sentences have."""
 
 
@@ -135,7 +161,8 @@ def raw_words(text: str) -> list[str]:
 
 
 @lru_cache(maxsize=4096)
-def _stem(word: str) -> str:
+def stem(word: str) -> str:
+    """The idea of one word: the table's, else the word without its ending."""
     same = _SAME.get(word)
     if same is not None:
         return same
@@ -148,10 +175,10 @@ def _stem(word: str) -> str:
 
 def ideas(words: list[str]) -> tuple[str, ...]:
     """What the words mean: joined where several are one idea, without those that tell nothing, each once."""
-    text = " ".join(words)
+    text = without_chance_words(" ".join(words))
     for pattern, idea in _TOGETHER.items():
         text = re.sub(pattern, f" {idea} ", text)
-    return tuple(dict.fromkeys(_stem(word) for word in text.split() if word not in SKIP))
+    return tuple(dict.fromkeys(stem(word) for word in text.split() if word not in SKIP))
 
 
 VAGUE = frozenset(
@@ -159,6 +186,13 @@ VAGUE = frozenset(
     second several small standard sure tell unknown usual whole yearly""".split()  # noqa: SIM905
 )
 """What people say who do not know which work was done, or that it was all of it."""
-_JOINED = " ".join((*_TOGETHER, *_TOGETHER.values())).replace(r"\b", " ")
-KNOWN = SKIP | VAGUE | _SAME.keys() | set(re.findall(r"[a-z]{3,}", _JOINED))
+_EVERYDAY = frozenset(
+    """age arm bed bill bone bottle box boy bunch card cat church city coffee dinner doctor dog driver eight five food four
+    freight garage girl glow hand head hill house job kitchen leaf lunch mind money nine nose office paper passenger
+    police radio river row school seat seven six snow store street summer tank tap ten thousand three train trip trunk
+    twenty two watch weather window winter word year""".split()  # noqa: SIM905
+)
+"""Words of every day that are no slip of the fingers."""
+_JOINED = " ".join((*_TOGETHER, *_TOGETHER.values(), *(way.pattern for way, _ in WAYS))).replace(r"\b", " ")
+KNOWN = SKIP | VAGUE | _EVERYDAY | _SAME.keys() | set(re.findall(r"[a-z]{3,}", _JOINED))
 """Words that are spelt right even if no phrase of the knowledge has them."""

@@ -1,0 +1,66 @@
+"""Three hundred sentences of customers (tests/data/phone_sentences.yaml): the right complaint, no danger hidden or made up.
+
+Every third sentence is held out: no phrase or pattern was added because of it.
+"""
+
+import pytest
+
+from comeback.cli.words.search import find_complaints
+from comeback.cli.words.speech import LIGHT, ideas, raw_words
+from support.phone_sentences import hear
+
+LEAST_FIRST, LEAST_READ_OUT = 0.9, 0.98
+LEAST_FIRST_HELD_OUT, LEAST_READ_OUT_HELD_OUT = 0.85, 0.92
+
+
+@pytest.fixture(scope="module")
+def heard(knowledge):
+    return hear(knowledge)
+
+
+def share(sentences, right):
+    """The share that is right, and those that are not, to be read in the report."""
+    wrong = [(one.said, one.listed[:3]) for one in sentences if not right(one)]
+    return 1 - len(wrong) / len(sentences), wrong
+
+
+@pytest.mark.parametrize(
+    ("held_out", "least_first", "least_read_out"),
+    [(False, LEAST_FIRST, LEAST_READ_OUT), (True, LEAST_FIRST_HELD_OUT, LEAST_READ_OUT_HELD_OUT)],
+)
+def test_what_the_customer_says_is_listed_first_or_read_out(heard, held_out, least_first, least_read_out):
+    sentences = [one for one in heard if one.held_out == held_out and one.meant]
+    first, not_first = share(sentences, lambda one: one.first)
+    read_out, not_read_out = share(sentences, lambda one: one.read_out)
+    assert first >= least_first, not_first
+    assert read_out >= least_read_out, not_read_out
+
+
+def test_no_danger_that_was_said_is_hidden(heard):
+    assert [one.said for one in heard if one.hidden] == []
+
+
+def test_a_word_of_danger_said_of_something_else_raises_none(heard):
+    assert [(one.said, one.named) for one in heard if one.invented] == []
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "no brakes",
+        "it won't stop, I stepped on the brake and nothing",
+        "there's no smoke but I see flames",
+        "gas all over the ground at the gas station",
+        "smells like gas when I give it gas",
+        "foot on the brake and the pedal goes to the floor",
+    ],
+)
+def test_a_danger_beside_a_chance_word_is_still_heard(knowledge, said):
+    """Sentences made up for this test."""
+    assert find_complaints(knowledge, said, knowledge.complaints).danger
+
+
+def test_every_phrase_says_something_by_itself(knowledge):
+    """A phrase of nothing but "not" or "over" would fit any sentence."""
+    phrases = ((name, phrase) for name, entry in knowledge.complaints.items() for phrase in entry.words)
+    assert [(n, p) for n, p in phrases if {*ideas(raw_words(p))} <= LIGHT.keys() - {"stop"}] == []
