@@ -12,7 +12,8 @@ _A_DANGER = r"(?! (?:smells?|fumes?|leaks?|leaking|stinks?|drips?|dripping|every
 _RELATIVE = r"(?:i|he|they|husband|wife|mom|mother|dad|father|son|daughter|kids?|brother|sister|neighbors?|boyfriend)"
 _BAD = (
     r"(?:smoke|smoking|fire|flames?|fumes|steam|overheat(?:s|ed|ing)?|flash(?:es|ing)?|blink(?:s|ing)?|shak(?:e|es|ing)"
-    r"|leaks?|leaking|warning lights?|(?:\w+ )?smells?(?: of \w+| \w+)?|smell(?: a thing| anything)?)"
+    r"|leaks?|leaking|warning lights?|(?:gas|fuel|burning|burnt|exhaust|bad|funny|weird) smells?"
+    r"|smells?(?: of \w+| \w+)?|smell(?: a thing| anything)?)"
 )
 
 WAYS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
@@ -46,7 +47,8 @@ WAYS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
             "mileage",
         ),
         (
-            rf"(?:get|gets|got|getting|put|putting|buy|bought|need|pump|pumping) (?:some |more )?{_FUEL}\b{_A_DANGER}(?: in\b)?",
+            rf"(?:get|gets|got|getting|put|putting|buy|bought|need|pump|pumping) (?:some |more )?{_FUEL}\b{_A_DANGER}"
+            r"(?: in\b)?",
             "filling",
         ),
         (rf"{_FUEL} station\b", "filling"),
@@ -55,15 +57,24 @@ WAYS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"gas pump\b", "nozzle"),
         # brakes, steering, racing
         (r"(?:give|gimme|got|get|need|take|catch) (?:me )?a break\b|coffee break\b", ""),
-        (r"brake job\b|(?:had|got|did) (?:the |my |new )?brakes (?:just )?(?:done|changed|replaced)\b|new brakes\b", ""),
+        (
+            r"brake job\b|(?:had|got|did) (?:the |my |new )?brakes (?:just )?(?:done|changed|replaced)\b|new brakes\b",
+            "",
+        ),
         (r"(?:with )?(?:my |the )?foot (?:is )?on the brakes?\b|(?:with )?(?:the |my )?brake on\b", "standing"),
         (r"(buttons?|switch(?:es)?|clock|stalk|horn|controls?) (?:on|behind) the steering wheel\b", r"\1"),
-        (r"(?:brakes?|steering|temperature|temp|gauge) (?:(?:is|are|feels?|works?|seems?) )?(?:fine|ok|okay|good)\b", ""),
+        (
+            r"(?:brakes?|steering|temperature|temp|gauge) (?:(?:is|are|feels?|works?|seems?) )?(?:fine|ok|okay|good)\b",
+            "",
+        ),
         (r"sounds like a race ?car\b", "loud"),
         (r"(?:to|at|from) the races?\b|races? (?:go )?(?:karts?|cars|bikes)\b|mind(?:s)? (?:is )?racing\b", ""),
         (r"hot (?:day|out|outside|weather)\b|(?:\w+ miles )?down the road\b", ""),
         # said to be absent
-        (rf"(?:no|not|never|nor|without|isnt|aint)(?: (?:any|a|an|see|even|really|actually|once|had|have))* {_BAD}", ""),
+        (
+            rf"(?:no|not|never|nor|without|isnt|aint)(?: (?:any|a|an|see|even|really|actually|once|had|have))* {_BAD}",
+            "",
+        ),
     )
 )
 

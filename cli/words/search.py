@@ -52,8 +52,8 @@ class Index:
 
     def asked(self, text: str, right: Collection[str] = ()) -> frozenset[str]:
         """The ideas of what was typed, its spelling corrected; `right`: stems of other words that are spelled right."""
-        words = raw_words(text)
-        return frozenset(ideas([w if stem(w) in right or stem(w) in KNOWN else corrected(w, self.words) for w in words]))
+        spelled = (w if stem(w) in KNOWN or stem(w) in right else corrected(w, self.words) for w in raw_words(text))
+        return frozenset(ideas([*spelled]))
 
     def weight(self, said: Iterable[str]) -> float:
         """Sum of weights."""

@@ -33,12 +33,14 @@ _TOGETHER: Mapping[str, str] = {
     r"\b(carbon|engine|intake) clean(n?ing|ed)?\b": "intake cleaning",
     r"\b(auto )?(start (and )?stop|stop (and )?start)\b": "startstop",
     r"\b(check|see) engin(e)?\b": "engine lamp",
-    r"\bnot (even |really |barely )?stop\b(?! \w+ing| the (?!car|truck))|\bslow +to stop\b|\b(barely|hardly) stop\b": "nostop",
+    r"\bnot (even |really )?stop\b(?! \w+ing| the (?!car|truck))|\bslow +to stop\b|\b(barely|hardly) stop\b": "nostop",
     r"\bkeeps? (on )?(revving|racing|accelerating)\b|\bkept (on )?(revving|racing|accelerating)\b": "keepsrevving",
     r"\b(step|steps|stepping|stepped|floor|floors|flooring|get|getting) (on )?it\b|\bpunch it\b": "accelerate",
     r"\bpass(ing)? (a car|another car|cars)\b": "accelerate",
     r"\b(going|cruising) (down|on|along) the\b": "drive",
     r"\bnot turn\b": "not crank",
+    r"\bboil(s|ed|ing)? over\b": "overheat",
+    r"\b(this|next|that|yesterday|other) (morning|afternoon|evening|night)\b": "",
     r"\b(at|from) (a |the )?lights?\b": "stops",
     r"\b(get up and go|pick ?up|guts|oomph|pep)\b": "power",
     r"\b(all over the place|bounc(es|ing) around|jump(s|ing)? around)\b": "updown",
@@ -69,6 +71,8 @@ _TOGETHER: Mapping[str, str] = {
     r"\b(esp|esc|dsc|traction control|stability control)\b": "skid stability",
     r"\btail ?pipe\b|\bexhaust pipe\b|\b(out|from) (the |of the )?(back|exhaust|rear)\b": "tailpipe",
     r"\bup and down\b": "updown",
+    r"\b(blinks?|flash(es)?|flickers?) on and off\b": "blink",
+    r"\bcomes? and goes?\b|\b(on|in) and (off|out)\b": "intermittent",
     r"\b(takes?|taking) (ages|forever|long|a long time)\b": "slow",
     r"\bgear ?box\b": "gearbox",
 }
@@ -140,6 +144,7 @@ _SAME: Mapping[str, str] = {
         "hesitate": "hesitate hesitates hesitating hesitation stutter stutters stuttering stumble stumbles stumbling",
         "fuse": "fuse fuses",
         "scream": "scream screams screaming",
+        "blink": "blink blinks blinking blinked flash flashes flashing flashed",
         "blue": "blue blueish bluish",
         "wobble": "wobble wobbles wobbling wobbly",
     }.items()
@@ -156,6 +161,7 @@ LIGHT: Mapping[str, float] = {
 def raw_words(text: str) -> list[str]:
     """The words typed, in lower case, "won't" and "wont" as "not"."""
     plain = text.lower().replace("\u2019", "'").replace("`", "'")
+    plain = re.sub(r"(?<=\w)\s*[,;.!?]+\s+(?=\w)", " and ", plain)  # "no, smoke" is not "no smoke"
     plain = _NOT.sub(" not ", plain).replace("'s", "").replace("'", "")
     return re.findall(r"[a-z]+|\d+", plain)
 
@@ -187,10 +193,10 @@ VAGUE = frozenset(
 )
 """What people say who do not know which work was done, or that it was all of it."""
 _EVERYDAY = frozenset(
-    """age arm bed bill bone bottle box boy bunch card cat church city coffee dinner doctor dog driver eight five food four
-    freight garage girl glow hand head hill house job kitchen leaf lunch mind money nine nose office paper passenger
-    police radio river row school seat seven six snow store street summer tank tap ten thousand three train trip trunk
-    twenty two watch weather window winter word year""".split()  # noqa: SIM905
+    """age arm bed bill bone bottle box boy bunch card cat church city coffee dinner doctor dog driver eight five food
+    four freight garage girl glow hand head hill house job kitchen leaf lunch mind money nine nose office paper
+    passenger police radio river row school seat seven six snow store street summer tank tap ten thousand three train trip
+    trunk twenty two watch weather window winter word year""".split()  # noqa: SIM905
 )
 """Words of every day that are no slip of the fingers."""
 _JOINED = " ".join((*_TOGETHER, *_TOGETHER.values(), *(way.pattern for way, _ in WAYS))).replace(r"\b", " ")

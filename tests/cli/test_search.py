@@ -79,7 +79,7 @@ def test_words_that_nobody_thought_of_find_their_entry_nearly_always(knowledge):
     [  # a phrase that says more about the word of danger stands first, the danger itself next
         ("white smoke from the exhaust", "exhaust-smoke", "hood-smoke"),
         ("burning smell", "burning-smell", "hood-smoke"),
-        ("gas pump clicks off", "pump-clicks-off", "fuel-smell"),
+        ("gas pump clicks off", "pump-clicks-off", None),
         ("it wont fire up", "no-start-cranks", None),
     ],
 )
