@@ -195,8 +195,8 @@ VAGUE = frozenset(
 _EVERYDAY = frozenset(
     """age arm bed bill bone bottle box boy bunch card cat church city coffee dinner doctor dog driver eight five food
     four freight garage girl glow hand head hill house job kitchen leaf lunch mind money nine nose office paper
-    passenger police radio river row school seat seven six snow store street summer tank tap ten thousand three train trip
-    trunk twenty two watch weather window winter word year""".split()  # noqa: SIM905
+    passenger police radio river row school seat seven six snow store street summer tank tap ten thousand three train
+    trip trunk twenty two watch weather window winter word year""".split()  # noqa: SIM905
 )
 """Words of every day that are no slip of the fingers."""
 _JOINED = " ".join((*_TOGETHER, *_TOGETHER.values(), *(way.pattern for way, _ in WAYS))).replace(r"\b", " ")
