@@ -41,11 +41,6 @@ class Config(BaseModel):
     plain: bool = Field(default=False, description="true or false")
     overlay: str | list[str] = Field(default=[], description='a folder in quotes, or several: ["one", "two"]')
 
-    def opening(self) -> dict[str, object]:
-        """What the first event of a case says of the shop: learning counts by it, and records print the rate."""
-        said: dict[str, object] = {"shop": self.shop} if self.shop else {}
-        return said | ({"labor_rate": self.labor_rate} if self.labor_rate else {})
-
     def overlays(self, file: Path) -> list[Path]:
         """The folders that `overlay` names in this file."""
         given = [self.overlay] if isinstance(self.overlay, str) else self.overlay

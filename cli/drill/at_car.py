@@ -8,7 +8,7 @@ from comeback.cli.drill import words
 from comeback.cli.drill.words import MOST_LINES, put
 from comeback.cli.look import Look, Styled
 from comeback.cli.numbers import number_in
-from comeback.cli.prompt.reply import Command, Record, Remark
+from comeback.cli.prompt.reply import Command, Remark
 from comeback.cli.screens.screens import step_cautions
 from comeback.cli.screens.why import why
 from comeback.cli.words.search import rank
@@ -87,15 +87,15 @@ class AtCar:
     def _advice_is_due(self) -> bool:
         return self.drill.signs_seen and self.drill.advice is None
 
-    def script(self, view: View, lower: str) -> Command | Remark | Record | None:
+    def script(self, view: View, lower: str) -> Command | Remark | record.Act | None:
         """The reply if the line answers an open question or is of the script; else None."""
         if lower in SIGN_WORDS:
-            return Record(record.SIGNS)
+            return record.Act(record.SIGNS)
         if self._advice_is_due:
             return told(lower)
-        return Record(record.HANDED_OVER) if lower in HAND_OVER else None
+        return record.Act(record.HANDED_OVER) if lower in HAND_OVER else None
 
-    def came(self, done: Record, came: Any, view: View) -> list[Styled]:
+    def came(self, done: record.Act, came: Any, view: View) -> list[Styled]:
         """What came of something that was done: signs, results, hints."""
         match done.kind:
             case record.SIGNS:
@@ -132,11 +132,11 @@ class AtCar:
         return [name for name in names if name not in self.drill.read]
 
 
-def told(lower: str) -> Record | Remark:
+def told(lower: str) -> record.Act | Remark:
     """The number of an advice on driving."""
     number = number_in(lower, len(Disposition))
     if number:
-        return Record(record.TOLD, {"advice": Disposition(number - 1).word})
+        return record.Act(record.TOLD, {"advice": Disposition(number - 1).word})
     return Remark(f"Type a number from 1 to {len(Disposition)}: the advice on driving.")
 
 

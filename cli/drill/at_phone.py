@@ -7,7 +7,7 @@ from typing import Any
 from comeback.cli.drill.at_car import SIGN_WORDS, AtCar, View, advice_lines, numbered, told
 from comeback.cli.look import Styled
 from comeback.cli.numbers import number_in
-from comeback.cli.prompt.reply import Command, Record, Remark
+from comeback.cli.prompt.reply import Command, Remark
 from comeback.cli.screens import wording
 from comeback.cli.screens.spoken import confirm_back
 from comeback.engine.drill import record
@@ -95,7 +95,7 @@ class AtPhone(AtCar):
             return advice_lines(self.drill, ADVICE, self.look)
         return self.look.styled("faint", KEYS if self.drill.signs_seen else OPENING + KEYS)
 
-    def script(self, view: View, lower: str) -> Command | Remark | Record | None:
+    def script(self, view: View, lower: str) -> Command | Remark | record.Act | None:
         """Answers to the caller's wish or to the list of advice; else what the script says."""
         wants = self.drill.want()
         if wants is not None:
@@ -103,7 +103,7 @@ class AtPhone(AtCar):
             number = number_in(lower, len(offered))
             if number is None:
                 return Remark("The caller waits for an answer. Type a number.")
-            return Record(record.REPLIED, {"want": wants, "reply": offered[number - 1]})
+            return record.Act(record.REPLIED, {"want": wants, "reply": offered[number - 1]})
         if view.telling and lower.isdecimal():
             return told(lower)
         if lower in ("advice", "advise"):
@@ -120,9 +120,9 @@ class AtPhone(AtCar):
             return Remark("You do not know what is wrong yet. Ask the open question first.")
         if kind == record.READ_BACK and drill.advice is None:
             return Remark("There is nothing to read back yet: no advice was given.")
-        return Record(kind) if kind else None
+        return record.Act(kind) if kind else None
 
-    def came(self, done: Record, came: Any, view: View) -> list[Styled]:
+    def came(self, done: record.Act, came: Any, view: View) -> list[Styled]:
         """The question as it is said, and the caller's line."""
         known = self.drill.knowledge
         match done.kind:

@@ -10,7 +10,7 @@ from comeback.cli.drill.words import MOST_LINES, minutes, name_of
 from comeback.cli.look import Look, Styled, show
 from comeback.cli.numbers import number_in
 from comeback.cli.prompt.registry import read_command
-from comeback.cli.prompt.reply import Command, Record, Remark
+from comeback.cli.prompt.reply import Command, Remark
 from comeback.cli.readers import Idle, Reader
 from comeback.cli.screens.cautions import cautions
 from comeback.engine.drill import record
@@ -87,7 +87,7 @@ class Drilling:
         key = read_command(text)
         name = "why" if lower == "hint" else key.name if key is not None else "find"
         if name == "why":
-            return self._do(Record(record.HINTED)) if place.drill.mode.hints else self._say(NO_HINTS)
+            return self._do(record.Act(record.HINTED)) if place.drill.mode.hints else self._say(NO_HINTS)
         self.left = name == "leave"
         if self.left:
             return []
@@ -100,7 +100,7 @@ class Drilling:
         if view.chosen is not None:
             return self._at_gate(view.chosen, lower)
         match place.script(view, lower):
-            case Record() as spoken:
+            case record.Act() as spoken:
                 return self._do(spoken)
             case Remark(remark):
                 return self._say(remark)
@@ -120,7 +120,7 @@ class Drilling:
         self.view = view
         return self.place.asks(view)
 
-    def _do(self, *done: Record) -> list[Styled]:
+    def _do(self, *done: record.Act) -> list[Styled]:
         """Do it, write it down, and show what came of it and what is asked next; a hint leaves the screen as it is."""
         place, shown = self.place, []
         for one in done:
@@ -155,7 +155,7 @@ class Drilling:
         """The cautions on the screen are read, or confirmed unread, which stops the drill the second time."""
         unread = self.place.unread(entry)
         if lower == "safe":
-            return self._do(Record(record.READ, {"cautions": unread}), _doing(entry))
+            return self._do(record.Act(record.READ, {"cautions": unread}), _doing(entry))
         if lower not in CONFIRMED:
             return self._say(GATE)
         if not self.view.slipped:
@@ -163,12 +163,12 @@ class Drilling:
             return self._say(SLIPPED.format(typed=lower))
         miss = f"the cautions for '{name_of(self.place.drill.knowledge, *entry)}' were confirmed without reading them"
         stopped = {"miss": miss, "hazard": MissKind.UNREAD.value, "cautions": unread}
-        return self._do(Record(record.STOPPED, stopped))
+        return self._do(record.Act(record.STOPPED, stopped))
 
 
-def _doing(entry: Entry) -> Record:
+def _doing(entry: Entry) -> record.Act:
     kind, name = entry
-    return Record(record.CHECKED if kind == "check" else record.REPAIRED, {kind: name})
+    return record.Act(record.CHECKED if kind == "check" else record.REPAIRED, {kind: name})
 
 
 def listing_lines(place: AtCar, found: tuple[Entry, ...], priced: bool = True) -> list[Styled]:

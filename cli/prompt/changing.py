@@ -17,7 +17,7 @@ from comeback.cli.screens.event_text import event_text
 from comeback.cli.screens.heading import shortened
 from comeback.cli.screens.told_to_bay import standing_signs
 from comeback.cli.words import spelling
-from comeback.engine.case.events import INSTEAD_OF, Kind
+from comeback.engine.case import facts
 from comeback.engine.walk import steps
 from comeback.kb.vocabulary import Audience
 
@@ -33,16 +33,17 @@ def go_back(session: PromptSession, state: ScreenState, _text: str) -> ScreenSta
     if last is None:
         return wording.NOTHING_TO_TAKE_BACK
     said = wording.TAKEN_BACK.format(what=event_text(walk.knowledge, last))
-    return commit(session, state, Kind.TAKEN_BACK, {"number": last.number, "kind": last.kind}, said)[0].shown()
+    return commit(session, state, facts.TakenBack(last.number), said)[0].shown()
 
 
 def keep(session: PromptSession, state: ScreenState, _text: str) -> ScreenState | str:
     """Give the answer again that was given before going back."""
     earlier = answer_before(state.walk)
-    if earlier is None or state.editing is not None:
+    fact = facts.fact_of(earlier) if earlier is not None and state.editing is None else None
+    if earlier is None or fact is None:
         return wording.NOT_AN_ANSWER.format(text="k", hint=hint(session, state))
-    payload = {key: value for key, value in earlier.payload.items() if key != INSTEAD_OF}
-    return record(session, state, Record(earlier.kind, payload, f"Kept: {event_text(state.walk.knowledge, earlier)}"))
+    echo = f"Kept: {event_text(state.walk.knowledge, earlier)}"
+    return record(session, state, Record(replace(fact, instead_of=None), echo))
 
 
 def edit(session: PromptSession, state: ScreenState, text: str) -> ScreenState | str:
@@ -72,17 +73,17 @@ def open_items(session: PromptSession, state: ScreenState, text: str) -> ScreenS
 
 def note(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
     """Write something down with the case."""
-    return commit(session, state, Kind.NOTED, {"text": text}, wording.NOTED)[0]
+    return commit(session, state, facts.Noted(text), wording.NOTED)[0]
 
 
 def rename(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
     """Another name for the car."""
-    return commit(session, state, Kind.RENAMED, {"car": text}, wording.RENAMED.format(car=text))[0]
+    return commit(session, state, facts.Renamed(text), wording.RENAMED.format(car=text))[0]
 
 
 def give(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
     """Hand the walk over to somebody by name; it stands in that person's list of unfinished walks."""
-    state, given = commit(session, state, Kind.GIVEN, {"to": text})
+    state, given = commit(session, state, facts.Given(text))
     if given:
         case, command = state.walk.case.id, command_for(state.walk.audience)
         session.say(wording.GIVEN.format(to=text, case=case, command=command))
@@ -92,8 +93,8 @@ def give(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
 def contact(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
     """The number to call back on, or the place where the car is."""
     word, _, told = text.partition(" ")
-    field = "phone" if word.lower() == "callback" else "place"
-    return commit(session, state, Kind.CONTACT, {field: told}, wording.CONTACT_NOTED.format(text=told))[0]
+    said = facts.Contact(phone=told) if word.lower() == "callback" else facts.Contact(place=told)
+    return commit(session, state, said, wording.CONTACT_NOTED.format(text=told))[0]
 
 
 def registration(session: PromptSession, state: ScreenState, text: str) -> ScreenState | str:
@@ -103,15 +104,14 @@ def registration(session: PromptSession, state: ScreenState, text: str) -> Scree
         return wording.PLATE_EMPTY
     alike = next((one for one in case.unconfirmed if spelling.same(one, typed)), None)
     if alike is not None:
-        done = {"registration": alike, "read_back": True}
-        state, _ = commit(session, state, Kind.REGISTERED, done, wording.PLATE_DONE.format(text=alike))
+        state, _ = commit(session, state, facts.Registered(alike), wording.PLATE_DONE.format(text=alike))
         say_earlier(session, state.walk, alike)
         return state
     before = case.unconfirmed[-1:] or ((case.registration,) if case.registration else ())
     echo = wording.PLATE_AGAIN.format(spelt=spelling.spelt(text), text=typed)
     if before and not spelling.same(before[0], typed):
         echo = wording.PLATE_DIFFERS.format(text=before[0])
-    return commit(session, state, Kind.REGISTERED, {"registration": typed, "read_back": False}, echo)[0]
+    return commit(session, state, facts.Registered(typed, read_back=False), echo)[0]
 
 
 def tell(_session: PromptSession, state: ScreenState, _text: str) -> ScreenState:
@@ -123,12 +123,13 @@ def change_urgency(session: PromptSession, state: ScreenState, text: str) -> Scr
     """Set another disposition, then show the advice again."""
     if state.walk.audience is not Audience.PHONE:
         return wording.URGENCY_PHONE_ONLY
-    reply = override(state.walk, text, session.by)
-    if isinstance(reply, Remark):
-        return reply.text
-    state, changed = commit(session, replace(state, editing=None), reply.kind, reply.payload)
+    made = override(state.walk, text, session.by)
+    if isinstance(made, Remark):
+        return made.text
+    fact, echo = made
+    state, changed = commit(session, replace(state, editing=None), fact)
     if changed:
-        for said in (reply.echo, *standing_signs(state.walk, str(reply.payload["reason"]))):
+        for said in (echo, *standing_signs(state.walk, fact.reason)):
             session.say(said)
     if not isinstance(state.walk.step, steps.Advise):
         state = replace(state, walk=state.walk.with_step(state.walk.advice()))

@@ -1,12 +1,20 @@
 """An earlier answer corrected or caught up on: the step that asks for it again, and the drafts that record it."""
 
-from collections.abc import Iterable, Mapping
-from typing import Any
+from collections.abc import Iterable
+from dataclasses import replace
 
 from comeback.cli.screens.earlier_answers import EarlierAnswer, earlier_answers
 from comeback.engine.case.case import joined_words
-from comeback.engine.case.events import INSTEAD_OF, Draft, Event, Kind
-from comeback.engine.case.facts import Answered, ComplaintNamed, ConditionNamed, ServiceNamed, fact_of
+from comeback.engine.case.events import Draft, Event
+from comeback.engine.case.facts import (
+    Answered,
+    ComplaintNamed,
+    ConditionNamed,
+    Fact,
+    ServiceNamed,
+    TakenBack,
+    fact_of,
+)
 from comeback.engine.walk import steps
 from comeback.engine.walk.opening import fitting_complaints
 from comeback.engine.walk.walk import Walk
@@ -26,27 +34,24 @@ def step_again(walk: Walk, item: EarlierAnswer) -> steps.Step:
     return steps.ChooseService(tuple(knowledge.services))
 
 
-def corrected(walk: Walk, item: EarlierAnswer, kind: str, payload: Mapping[str, Any], at: str, by: str) -> list[Draft]:
+def corrected(walk: Walk, item: EarlierAnswer, fact: Fact, at: str, by: str) -> list[Draft]:
     """Two drafts: the earlier answer taken back, and the new one in its place; what shared its screen is kept."""
-    number, fresh = item.event.number, dict(payload)
-    before = fact_of(item.event)
-    if kind == Kind.ANSWERED and isinstance(before, Answered):
-        anew = fresh["results"]
+    number, before = item.event.number, fact_of(item.event)
+    if isinstance(fact, Answered) and isinstance(before, Answered):
+        anew = fact.results
         readings = {check: text for check, text in before.readings.items() if check not in anew}
-        fresh = {key: value for key, value in item.event.payload.items() if key != INSTEAD_OF} | {
-            "results": {**before.results, **anew},
-            "readings": readings | dict(fresh.get("readings", {})),
-            "since": _since(item.event, before, [check for check in before.results if check not in anew]),
-        }
-    gone = walk.draft(Kind.TAKEN_BACK, at, by, number=number, kind=item.event.kind, why="corrected")
-    if kind == Kind.COMPLAINT and item.event.payload.get("further"):
-        fresh["further"] = True
-    return [gone, walk.draft(kind, at, by, **fresh, **{INSTEAD_OF: number})]
+        since = _since(item.event, before, [check for check in before.results if check not in anew])
+        results = {**before.results, **anew}
+        fact = replace(before, results=results, readings=readings | {**fact.readings}, since=since)
+    if isinstance(fact, ComplaintNamed) and isinstance(before, ComplaintNamed):
+        fact = replace(fact, further=fact.further or before.further)
+    gone = walk.draft(TakenBack(number, "corrected"), at, by)
+    return [gone, walk.draft(replace(fact, instead_of=number), at, by)]
 
 
-def _since(event: Event, before: Answered, kept: Iterable[str]) -> dict[str, list[str]]:
+def _since(event: Event, before: Answered, kept: Iterable[str]) -> dict[str, tuple[str, str]]:
     """When and by whom the answers that are kept were given."""
-    return {check: list(before.since.get(check, (event.at, event.by))) for check in kept}
+    return {check: before.since.get(check, (event.at, event.by)) for check in kept}
 
 
 def all_words(walk: Walk, words: str = "") -> str:
@@ -81,9 +86,9 @@ def taken_out(walk: Walk, stale: list[EarlierAnswer], at: str, by: str) -> list[
     for event in {item.event.number: item.event for item in stale}.values():
         gone = {item.check for item in stale if item.event.number == event.number}
         why = "the knowledge no longer has it"
-        drafts.append(walk.draft(Kind.TAKEN_BACK, at, by, number=event.number, kind=event.kind, why=why))
+        drafts.append(walk.draft(TakenBack(event.number, why), at, by))
         before = fact_of(event)
         if isinstance(before, Answered) and (left := {c: r for c, r in before.results.items() if c not in gone}):
-            kept = {**event.payload, "results": left, "since": _since(event, before, left), INSTEAD_OF: event.number}
-            drafts.append(walk.draft(Kind.ANSWERED, at, by, **kept))
+            kept = replace(before, results=left, since=_since(event, before, left), instead_of=event.number)
+            drafts.append(walk.draft(kept, at, by))
     return drafts

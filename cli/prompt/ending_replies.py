@@ -1,14 +1,14 @@
 """Replies to the steps in which a walk ends: repair, advice, hand-over, closing, and what comes after a call."""
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from comeback.cli.numbers import number_in
 from comeback.cli.prompt.reply import NO, UNKNOWN_WORDS, YES, Command, Record, Remark, Reply
 from comeback.cli.screens import wording
 from comeback.cli.screens.endings import CHOSEN, CONFIRMED, IN_WORDS, NOT_SEEN, PASSED, choices
 from comeback.cli.screens.spoken import words_to_say
-from comeback.engine.case.events import Kind
+from comeback.engine.case import facts
 from comeback.engine.walk import steps
 from comeback.engine.walk.remedies import solution
 from comeback.engine.walk.walk import Walk
@@ -27,26 +27,26 @@ def ending_reply(walk: Walk, step: steps.Step, text: str) -> Reply | None:
     match step:
         case steps.DoRepair(repair=repair):
             if lower in ("done", "y", "yes"):
-                return Record(Kind.REPAIRED, {"repair": repair})
+                return Record(facts.Repaired(repair))
             if lower == "fine" and step.sees is not None:
                 expected = walk.knowledge.checks[step.sees].expected
                 echo = wording.FINE_NOTED.format(fine=walk.knowledge.checks[step.sees].results[expected])
-                return Record(Kind.ANSWERED, {"results": {step.sees: expected}, "readings": {}}, echo)
+                return Record(facts.Answered({step.sees: expected}), echo)
             if lower == "skip":
-                return Record(Kind.SKIPPED, {"repair": repair})
+                return Record(facts.Skipped(repair))
             if lower in ("hand-over", "hand over", "handover"):
-                return Record(Kind.HANDED_OVER, {"reason": f"instead of: {walk.knowledge.repairs[repair].name}"})
+                return Record(facts.HandedOver(f"instead of: {walk.knowledge.repairs[repair].name}"))
         case steps.Advise():  # the caller says yes or no to what was read back; the words that were said are kept
             level = walk.effective_advice(step.disposition)
             advice = walk.knowledge.dispositions[level]
-            told = {"disposition": level.word, "said": [*words_to_say(walk, advice), *advice.worse]}
+            said = (*words_to_say(walk, advice), *advice.worse)
             if lower in NO:
-                return Record(Kind.READ_BACK, {"agreed": False, **told}, wording.CALLER_SAYS_NO)
+                return Record(facts.ReadBack(level.word, agreed=False, said=said), wording.CALLER_SAYS_NO)
             if lower in YES and step.solved and level is Disposition.WATCH:
-                return Record(Kind.SOLVED, {**told, **solution(walk.view, step.solved)})
-            return Record(Kind.ADVISED, {**told, "agreed": True}) if lower in YES else _refused(told, text)
+                return Record(solution(walk.view, step.solved, level, said))
+            return Record(facts.Advised(level.word, True, said=said)) if lower in YES else _refused(level, text, said)
         case steps.HandOver(reason, repair) if lower in YES:
-            return Record(Kind.HANDED_OVER, {"reason": reason, "repair": repair})
+            return Record(facts.HandedOver(reason, repair))
         case steps.CloseCase():
             return _closing(walk, step, text)
         case steps.Finished(how):
@@ -62,11 +62,11 @@ def _behind(word: str, text: str, how: str) -> str | Remark | None:
     return said.strip() if len(said.strip()) >= LEAST_WORDS else Remark(how)
 
 
-def _refused(told: Mapping[str, object], text: str) -> Reply | None:
-    said = _behind("refused", text, wording.REFUSED_HOW)
-    if not isinstance(said, str):
-        return said
-    return Record(Kind.REFUSED, {**told, "words": said}, wording.REFUSED.format(words=said))
+def _refused(advice: Disposition, text: str, said: tuple[str, ...] = ()) -> Reply | None:
+    words = _behind("refused", text, wording.REFUSED_HOW)
+    if not isinstance(words, str):
+        return words
+    return Record(facts.Refused(advice.word, words, said=said), wording.REFUSED.format(words=words))
 
 
 def _afterwards(walk: Walk, how: str, text: str) -> Reply | None:
@@ -74,10 +74,10 @@ def _afterwards(walk: Walk, how: str, text: str) -> Reply | None:
     lower, last = text.lower(), walk.case.last_told
     if lower == "again":
         on_the_phone = how == "advised" and walk.audience is Audience.PHONE
-        return Record(Kind.CALLED_AGAIN, {}) if on_the_phone else Remark(wording.AGAIN_CLOSED)
+        return Record(facts.CalledAgain()) if on_the_phone else Remark(wording.AGAIN_CLOSED)
     if how != "advised" or last is None:
         return None
-    return Command("tell") if lower == "tell" else _refused({"disposition": last.disposition}, text)
+    return Command("tell") if lower == "tell" else _refused(Disposition.of(last.disposition), text)
 
 
 def _closing(walk: Walk, step: steps.CloseCase, text: str) -> Reply | None:
@@ -96,12 +96,11 @@ def _closing(walk: Walk, step: steps.CloseCase, text: str) -> Reply | None:
         causes = tuple(dict.fromkeys(listed[number - 1] for number in numbers if number))
         if not (numbers and all(numbers)):
             return None
-    said = {"cause_words": words} if words else {}
-    return Record(Kind.CLOSED, {"causes": list(causes), "cause_named": how, **said})
+    return Record(facts.Closed(causes=tuple(causes), cause_named=how, cause_words=words or ""))
 
 
-def override(walk: Walk, text: str, by: str) -> Record | Remark:
-    """`up WORD REASON` or `down WORD REASON by NAME` as what to record, or a remark that says what is missing."""
+def override(walk: Walk, text: str, by: str) -> tuple[facts.Overridden, str] | Remark:
+    """`up WORD REASON` or `down WORD REASON by NAME` as what to record and say, or a remark on what is missing."""
     match = re.fullmatch(r"(up|down)\s+([a-z-]+)\s*(.*)", text.strip(), re.IGNORECASE)
     if not match or match[2].lower() not in URGENCIES:
         return Remark(f"Type: {HOW_UP}. Or: {HOW_DOWN}.")
@@ -121,5 +120,5 @@ def override(walk: Walk, text: str, by: str) -> Record | Remark:
         return Remark(f"Give the reason too: {HOW_UP}.")
     who = f", agreed by {second}" if second else ""
     changed = f"Changed from {now.word} to {to.word}: {rest}{who}."
-    payload = {"ruled": now.word, "to": to.word, "reason": rest, "second": second}
-    return Record(Kind.OVERRIDDEN, payload, wording.ALREADY.format(word=now.word) if to == now else changed)
+    echo = wording.ALREADY.format(word=now.word) if to == now else changed
+    return facts.Overridden(now.word, to.word, rest, second), echo

@@ -23,7 +23,8 @@ from comeback.cli.screens import wording
 from comeback.cli.screens.stop_screens import DRIVING_KEY, Stop, driving_stop
 from comeback.cli.signals import Stopped, caught
 from comeback.cli.words.search import will_not_slow
-from comeback.engine.case.events import TOLD, Kind
+from comeback.engine.case import facts
+from comeback.engine.case.events import TOLD
 from comeback.engine.case_log.fields import NotStorable
 from comeback.engine.case_log.protocol import LogUnreachable
 from comeback.engine.safe_text import harmless
@@ -31,7 +32,7 @@ from comeback.engine.walk import steps
 
 LONGEST_LINE = 2000
 """Characters of one typed line: a pasted file is no answer."""
-READ_FIRST = (Kind.ANSWERED, Kind.REPAIRED, Kind.CLOSED)
+READ_FIRST = (facts.Answered, facts.Repaired, facts.Closed)
 """What is recorded only once every page of its step was on the screen."""
 
 
@@ -116,7 +117,9 @@ def respond(session: PromptSession, state: ScreenState, typed: str) -> ScreenSta
             return replace(state, doubt=doubtful)
         case Doubt(doubtful):  # a file of answers cannot be asked back
             return record(session, state, doubtful)
-        case Record(kind) if state.unread and not isinstance(state.walk.step, steps.ReadPanel) and kind in READ_FIRST:
+        case Record(fact) if (
+            state.unread and not isinstance(state.walk.step, steps.ReadPanel) and isinstance(fact, READ_FIRST)
+        ):
             session.say(wording.READ_ON)
             return state
         case Record():
@@ -137,7 +140,7 @@ def _answer_beside(session: PromptSession, state: ScreenState, question: SideQue
 def pass_stop(session: PromptSession, state: ScreenState, stop: Stop) -> ScreenState:
     """The stop screen was read: record that; the step it belongs to is to be shown."""
     if state.walk.case.closed is None:
-        state, _ = commit(session, state, Kind.WARNED, {**stop.payload, "word": stop.word})
+        state, _ = commit(session, state, replace(stop.seen, word=stop.word))
     if stop.word == TOLD:
         state = state.without_told()
     return replace(state, passed=state.passed | {stop.key}, stop=None, due=True)

@@ -68,7 +68,7 @@ def _content(entry: Draft | Event) -> tuple[str, str, str, str]:
 
 def _fits(drafts: Sequence[Draft], came: Sequence[Event]) -> bool:
     """True if the drafts still mean what they meant: only a readout came in, and it settled none of them."""
-    beside = all(e.kind in BESIDE or (e.kind == Kind.ANSWERED and "by_readout" in e.payload) for e in came)
+    beside = all(e.kind in BESIDE or getattr(fact_of(e), "by_readout", None) for e in came)
     decided = any(draft.kind in DECISIONS for draft in drafts)
     return beside and not decided and not _settled(came) & _settled(drafts)
 

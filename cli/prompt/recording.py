@@ -1,9 +1,8 @@
 """What is typed becomes events: each is in the log before the next step shows; the walk moves on only afterwards."""
 
 import secrets
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
-from typing import Any
 
 from comeback.cli import places
 from comeback.cli.prompt import corrections, meanwhile
@@ -15,6 +14,7 @@ from comeback.cli.screens import wording
 from comeback.cli.screens.spoken import confirm_back
 from comeback.cli.words.passed import says_passed
 from comeback.cli.words.search import named_signs
+from comeback.engine.case import facts
 from comeback.engine.case.events import Draft, Kind
 from comeback.engine.case_log.fields import storable
 from comeback.engine.walk import steps
@@ -30,19 +30,17 @@ Recorded = tuple[ScreenState, bool]
 """The state afterwards; False if it was not recorded, because what came in meanwhile makes it a question anew."""
 
 
-def commit(
-    session: PromptSession, state: ScreenState, kind: str, payload: Mapping[str, Any], echo: str = ""
-) -> Recorded:
+def commit(session: PromptSession, state: ScreenState, fact: facts.Fact, echo: str = "") -> Recorded:
     """Open the case if this is its first event, then append; `echo` is said once it is saved. Raises NotStorable."""
     walk = state.walk
-    draft = storable(walk.draft(kind, places.now(), session.by, **payload))  # before a case is opened for it
+    draft = storable(walk.draft(fact, places.now(), session.by))  # before a case is opened for it
     if not state.opened:
-        opened = {"car": session.car, "audience": walk.audience.value, **session.opening}
-        opening, version = Draft(Kind.OPENED, places.now(), session.by, opened), walk.knowledge.version
+        opened = facts.Opened(session.car, walk.audience, session.shop)
+        opening, version = opened.draft(places.now(), session.by), walk.knowledge.version
         first = insist(session, walk, [draft], lambda: session.log().open_case(opening, version, secrets.choice))
         state = replace(state, walk=Walk(walk.knowledge, (first,), walk.audience))
     state, recorded = append(session, state, [draft], echo)
-    if recorded and walk.step_override is not None and kind in STAYING:
+    if recorded and walk.step_override is not None and fact.kind in STAYING:
         state = replace(state, walk=state.walk.with_step(walk.step_override))
     return replace(state, page=0), recorded
 
@@ -63,16 +61,16 @@ def append(session: PromptSession, state: ScreenState, drafts: Sequence[Draft], 
 def record(session: PromptSession, state: ScreenState, reply: Record) -> ScreenState:
     """Commit a reply to the step, or to the answer that is being edited; what comes next is to be shown."""
     walk, editing, words = state.walk, state.editing, state.words
-    payload = payload_of(walk, reply, words, editing is not None)
+    fact = completed(walk, reply.fact, words, editing is not None)
     if editing is None:
-        state, recorded = commit(session, state, reply.kind, payload, reply.echo)
+        state, recorded = commit(session, state, fact, reply.echo)
     else:
-        drafts = corrections.corrected(walk, editing, reply.kind, payload, places.now(), session.by)
+        drafts = corrections.corrected(walk, editing, fact, places.now(), session.by)
         state, recorded = append(session, state, drafts, reply.echo)
-    if recorded and reply.kind == Kind.COMPLAINT:
+    if recorded and isinstance(fact, facts.ComplaintNamed):
         state = heed_words(session, state)
         state = has_passed(session, state) if reply.passed or says_passed(words, state.walk.view.lit) else state
-    told = state.just_told or (recorded and reply.kind in (Kind.ADVISED, Kind.SOLVED))
+    told = state.just_told or (recorded and isinstance(fact, facts.Advised | facts.Solved))
     return replace(state, just_told=told, found=(), words="", page=0, editing=None, due=True)
 
 
@@ -81,8 +79,8 @@ def has_passed(session: PromptSession, state: ScreenState, _text: str = "") -> S
     if state.walk.knowledge.passing is None:
         return state
     check, result = state.walk.knowledge.passing
-    payload = state.walk.answers({check: result}, "", "").payload
-    return commit(session, state, Kind.ANSWERED, payload, wording.PASSED)[0].shown()
+    told = facts.Answered({check: result}, audience=state.walk.audience)
+    return commit(session, state, told, wording.PASSED)[0].shown()
 
 
 def heed_words(session: PromptSession, state: ScreenState) -> ScreenState:
@@ -96,30 +94,28 @@ def heed_words(session: PromptSession, state: ScreenState) -> ScreenState:
     now = walk.effective_advice(walk.advice().disposition)
     if needed <= now:
         return state
-    raised = {"ruled": now.word, "to": needed.word, "reason": walk.case.words, "second": ""}
+    raised = facts.Overridden(now.word, needed.word, walk.case.words)
     said = wording.WORDS_OF_DANGER.format(words=walk.case.words[:60], to=knowledge.dispositions[needed].name)
-    return commit(session, state, Kind.OVERRIDDEN, raised, said)[0]
+    return commit(session, state, raised, said)[0]
 
 
-def payload_of(walk: Walk, reply: Record, words: str, editing: bool) -> dict[str, Any]:
-    """The payload of the event that records `reply` to the walk's step; `words` are the customer's own."""
-    payload, step = dict(reply.payload), walk.step
-    if reply.kind == Kind.COMPLAINT:
-        if walk.case.complaint is not None and not editing:
-            return {"words": words, "further": True} | payload
-        return {"words": corrections.all_words(walk, words) or walk.case.words} | payload
-    if reply.kind == Kind.ANSWERED:
-        second = isinstance(step, steps.DoRepair) or (isinstance(step, steps.MakeCheck) and step.again is not None)
-        again = second and not editing
-        return payload | {"audience": walk.audience.value} | ({"again": True} if again else {})
-    if reply.kind == Kind.CLOSED and isinstance(step, steps.CloseCase):  # causes that a person named go first
-        return {
-            "complaint": step.complaint, "words": walk.case.words, "causes": list(step.causes),
-            "repairs": list(step.repairs), "proven": step.proven, "in_vain": list(step.in_vain),
-        } | payload  # fmt: skip
-    if isinstance(step, steps.Advise) and reply.kind in (Kind.ADVISED, Kind.SOLVED, Kind.READ_BACK, Kind.REFUSED):
-        return payload | {
-            "ruled": step.disposition.word, "floor": step.floor.word, "flags": list(step.flags),
-            "read_back": confirm_back(walk, step),
-        }  # fmt: skip
-    return payload
+def completed(walk: Walk, fact: facts.Fact, words: str, editing: bool) -> facts.Fact:
+    """The reply to the walk's step with what the step itself knows of it; `words` are the customer's own."""
+    step = walk.step
+    match fact:
+        case facts.ComplaintNamed() if walk.case.complaint is not None and not editing:
+            return replace(fact, words=fact.words or words, further=True)
+        case facts.ComplaintNamed():
+            return replace(fact, words=fact.words or corrections.all_words(walk, words) or walk.case.words)
+        case facts.Answered():
+            second = isinstance(step, steps.DoRepair) or (isinstance(step, steps.MakeCheck) and step.again is not None)
+            return replace(fact, audience=walk.audience, again=fact.again or (second and not editing))
+        case facts.Closed() if isinstance(step, steps.CloseCase):
+            return replace(
+                fact, complaint=step.complaint, words=walk.case.words,
+                repairs=step.repairs, proven=step.proven, in_vain=step.in_vain,
+            )  # fmt: skip
+        case facts.AdviceTold() if isinstance(step, steps.Advise):
+            ruled, floor = step.disposition.word, step.floor.word
+            return replace(fact, ruled=ruled, floor=floor, flags=step.flags, read_back=confirm_back(walk, step))
+    return fact

@@ -11,8 +11,8 @@ from comeback.cli.screens.heading import shortened
 from comeback.cli.screens.screens import lettered
 from comeback.cli.words.search import find_complaints, open_complaint
 from comeback.cli.words.search_services import find_services, tells_of_work
+from comeback.engine.case import facts
 from comeback.engine.case.case import standing
-from comeback.engine.case.events import Kind
 from comeback.engine.errors import BadReading
 from comeback.engine.readings import asked_back, band, begins_a_number, read_number
 from comeback.engine.readout.findings.code_findings import family_results, no_family, without_family
@@ -70,12 +70,12 @@ def _answer(walk: Walk, text: str, found: Sequence[str], units: str) -> Reply | 
         case steps.ChooseCondition(feature, values):
             value = None if lower in UNKNOWN_WORDS else pick(text, values)
             known = value is not None or lower in UNKNOWN_WORDS
-            return Record(Kind.CONDITION, {"feature": feature, "value": value}) if known else None
+            return Record(facts.ConditionNamed(feature, value)) if known else None
         case steps.TakeOneBack(numbers=numbers):
             chosen = number_in(lower, len(numbers))
             if chosen and not numbers[chosen - 1]:
                 return Remark(wording.COMPLAINT_ITSELF)
-            return Record(Kind.TAKEN_BACK, {"number": numbers[chosen - 1], "kind": Kind.ANSWERED}) if chosen else None
+            return Record(facts.TakenBack(numbers[chosen - 1])) if chosen else None
         case steps.DangerScreen(checks):
             return _screen(walk, checks, lower)
         case steps.ReadPanel(checks=checks):
@@ -96,17 +96,16 @@ def _service(walk: Walk, text: str, services: Sequence[str]) -> Reply | None:
     if find_complaints(knowledge, text, knowledge.complaints).danger - meant.said and not tells_of_work(text):
         return Words(text)
     if meant.unknown or text.lower() in UNKNOWN_WORDS:
-        unknown = {"service": None, "unknown_to": walk.audience.value, "words": text}
-        return Record(Kind.SERVICE, unknown, wording.SERVICE_UNKNOWN)
+        return Record(facts.ServiceNamed(None, unknown_to=walk.audience, words=text), wording.SERVICE_UNKNOWN)
     if meant.sure:
         first, *also = meant.services
         echo = wording.SERVICES.format(names=" + ".join(knowledge.services[s].plain for s in meant.services))
-        return Record(Kind.SERVICE, {"service": first} | ({"also": also} if also else {}), echo if also else "")
+        return Record(facts.ServiceNamed(first, tuple(also)), echo if also else "")
     if meant.services:
         near = ", ".join(f"{services.index(s) + 1} {knowledge.services[s].plain}" for s in meant.services)
         return Remark(wording.WHICH_SERVICE.format(text=text[:40], near=near))
     picked = pick(text, services)
-    return Record(Kind.SERVICE, {"service": picked}) if picked else None
+    return Record(facts.ServiceNamed(picked)) if picked else None
 
 
 def _complaint(walk: Walk, text: str, complaints: Sequence[str], found: Sequence[str]) -> Reply:
@@ -124,7 +123,7 @@ def _complaint(walk: Walk, text: str, complaints: Sequence[str], found: Sequence
     if not named:
         return Words(text)
     main, *also = main_first(walk.knowledge, named)
-    return Record(Kind.COMPLAINT, {"complaint": main} | ({"also": also} if also else {}), passed=passed)
+    return Record(facts.ComplaintNamed(main, also=tuple(also)), passed=passed)
 
 
 def pick(text: str, choices: Sequence[str]) -> str | None:
@@ -185,7 +184,7 @@ def converted(value: float, unit: str, units: str = "both") -> str:
 
 
 def _answers(results: Mapping[str, str | None], readings: Mapping[str, str] | None = None, echo: str = "") -> Record:
-    return Record(Kind.ANSWERED, {"results": dict(results), "readings": dict(readings or {})}, echo)
+    return Record(facts.Answered(results, readings or {}), echo)
 
 
 def _screen(walk: Walk, checks: Sequence[str], lower: str) -> Reply | None:
@@ -267,15 +266,14 @@ def _panel(walk: Walk, checks: Sequence[str], text: str) -> Reply | None:
     results |= {c: max(str(results[c]), result, key=entries[c].names.index) for c, result in said.items()}
     strange = (no_family(walk.knowledge, code) for code in without_family(walk.knowledge, codes))
     echo = " ".join(text for text in (families_noted(walk.knowledge, results), *strange) if text)
-    return Record(Kind.ANSWERED, {"results": results, "readings": {}, "codes": list(codes)}, echo)
+    return Record(facts.Answered(results, codes=tuple(codes)), echo)
 
 
 def codes_before(walk: Walk) -> list[str]:
     """Codes typed since the last repair: they need not be typed again, and one more may make it several cylinders."""
     since = walk.case.repairs[-1].number if walk.case.repairs else 0
-    typed = (Kind.ANSWERED, Kind.NOTED)
-    told = (event for event in standing(walk.events) if event.kind in typed and event.number > since)
-    return [str(code) for event in told for code in event.payload.get("codes", ())]
+    told = (facts.fact_of(event) for event in standing(walk.events) if event.number > since)
+    return [code for fact in told if isinstance(fact, facts.Answered | facts.Noted) for code in fact.codes]
 
 
 def families_noted(knowledge: KnowledgeBase, results: Mapping[str, str | None]) -> str:

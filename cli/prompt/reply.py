@@ -1,7 +1,8 @@
 """What a typed line can amount to: a response to the step, a command, a remark, or a customer's own words."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+
+from comeback.engine.case.facts import Fact
 
 YES, NO = frozenset({"y", "yes"}), frozenset({"n", "no"})
 LEAVE = ("q", "quit", "save", "exit")
@@ -27,10 +28,9 @@ class Remark:
 
 @dataclass(frozen=True)
 class Record:
-    """What to record: an event kind with its payload, or answers to checks."""
+    """What to record."""
 
-    kind: str
-    payload: Mapping[str, object] = field(default_factory=dict)
+    fact: Fact
     echo: str = ""
     passed: bool = False
     """Of a complaint: it has passed by itself, and that is recorded too."""

@@ -15,7 +15,7 @@ from comeback.cli.screens import wording
 from comeback.cli.screens.advice_now import advice_now, state_of
 from comeback.cli.screens.earlier_answers import earlier_answers
 from comeback.engine.case.case import read_case
-from comeback.engine.case.events import Kind
+from comeback.engine.case.facts import TakenOver
 from comeback.engine.case_log.protocol import CaseLogError, LogUnreachable
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
@@ -96,7 +96,7 @@ def take_over(session: PromptSession, state: ScreenState) -> ScreenState:
     if session.reader.interactive and last != session.by and session.by == places.login_name():
         session.say(wording.SIGNED.format(by=session.by, last=last))  # not by a login name unawares
     if walk.audience is Audience.BAY and walk.case.audience is not Audience.BAY:
-        state, _ = commit(session, state, Kind.TAKEN_OVER, {"audience": Audience.BAY.value})
+        state, _ = commit(session, state, TakenOver())
     stale = corrections.no_longer_known(state.walk)
     if stale:
         told = wording.STALE.format(what="; ".join(item.asked for item in stale))

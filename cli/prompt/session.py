@@ -1,9 +1,8 @@
 """What a sitting at the prompt stands on: who answers, from where, how text looks, and where the case is kept."""
 
 import sys
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from typing import Any
 
 from comeback.cli.look import Look, Styled, show
 from comeback.cli.prompt.log_opener import LogOpener
@@ -14,7 +13,7 @@ from comeback.kb.vocabulary import Audience, Level
 
 @dataclass(frozen=True)
 class PromptSession:
-    """One sitting. `car` and `opening` go into the case that it opens; `units` are what a reading is echoed in.
+    """One sitting. `car` and `shop` go into the case that it opens; `units` are what a reading is echoed in.
 
     `quiet`: only the JSON at the end is wanted; `offers`: unfinished walks that one could go on with.
     """
@@ -27,7 +26,7 @@ class PromptSession:
     quiet: bool = False
     level: Level = Level.TECHNICIAN
     units: str = "both"
-    opening: Mapping[str, Any] = field(default_factory=dict)
+    shop: str = ""
     offers: Callable[[], list[Offer]] = list
     noted: list[Styled] = field(default_factory=list)
     """What was recorded of the last line typed, until it is shown: under the head of the screen that follows."""

@@ -14,6 +14,7 @@ from comeback.cli.screens.earlier_answers import earlier_answers
 from comeback.cli.screens.stop_screens import DRIVING_KEY
 from comeback.cli.screens.told_to_bay import standing_signs
 from comeback.cli.words.search import BRAKES, named_signs, will_not_slow
+from comeback.engine.case import facts
 from comeback.engine.case.case import AGREED, standing
 from comeback.engine.case.events import Kind
 from comeback.engine.walk import steps
@@ -106,7 +107,7 @@ def _take_driving(session: PromptSession, state: ScreenState, text: str) -> Take
         return state, shown.format(text=text[:40], hint=_driving_hint(state))
     driving = True if lower in YES else False if lower in NO else None
     state = replace(state, passed=state.passed - {DRIVING_KEY})
-    return commit(session, state, Kind.DRIVING, {"driving": driving})[0], ""
+    return commit(session, state, facts.Driving(driving))[0], ""
 
 
 def _before_driving(state: ScreenState) -> str:
@@ -129,7 +130,7 @@ def _take_changed(session: PromptSession, state: ScreenState, text: str) -> Take
     if not text:
         return state, wording.EMPTY.format(hint=wording.CHANGED_HINT)
     nothing = text.lower() in NO | UNKNOWN_WORDS | {"nothing"}
-    state, recorded = commit(session, state, Kind.SAID, {"words": "" if nothing else text})
+    state, recorded = commit(session, state, facts.Said("" if nothing else text))
     if nothing or not recorded:
         return state, wording.NOTED if recorded else ""
     walk = state.walk  # which answers may have to be changed after these words
@@ -153,7 +154,8 @@ def _contact(field: str, say: str) -> SideQuestion:
             return state, wording.EMPTY.format(hint=wording.CONTACT_HINT)
         if text.lower() in NO | UNKNOWN_WORDS:
             return replace(state, left_open=state.left_open | {field}), ""
-        return commit(session, state, Kind.CONTACT, {field: text}, wording.CONTACT_NOTED.format(text=text))[0], ""
+        told = facts.Contact(phone=text) if field == "phone" else facts.Contact(place=text)
+        return commit(session, state, told, wording.CONTACT_NOTED.format(text=text))[0], ""
 
     def before(state: ScreenState) -> str:
         last = state.walk.case.last_told
@@ -175,9 +177,8 @@ def _for_the_bay(state: ScreenState) -> tuple[SideQuestion, ...]:
         if not text:
             return replace(state, left_open=state.left_open | {FOR_THE_BAY}), ""
         reply = read_answer(walk.with_step(asked), text, hint=wording.FOR_THE_BAY_HINT)
-        if isinstance(reply, Record):
-            told = {**reply.payload, "audience": walk.audience.value}
-            return commit(session, state, reply.kind, told)[0], ""
+        if isinstance(reply, Record) and isinstance(reply.fact, facts.Answered):
+            return commit(session, state, replace(reply.fact, audience=walk.audience))[0], ""
         return state, reply.text if isinstance(reply, Remark) else wording.FOR_THE_BAY_HINT
 
     check = walk.knowledge.checks[asked.check]

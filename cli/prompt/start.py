@@ -98,7 +98,7 @@ def _session(
         Background(log.prepare)
     session = PromptSession(
         reader, look, log, by, car, quiet=options.json, level=Level(config.level), units=config.units,
-        opening=config.opening(), offers=offers,
+        shop=config.shop, offers=offers,
     )  # fmt: skip
     return session, ScreenState(open_walk(knowledge, audience))
 

@@ -14,7 +14,7 @@ from comeback.cli.screens import screens, wording
 from comeback.cli.words.passed import parts_said, says_passed
 from comeback.cli.words.search import find_parts, named_signs, open_complaint, search
 from comeback.engine.case.case import joined_words
-from comeback.engine.case.events import Kind
+from comeback.engine.case.facts import Answered, Noted
 from comeback.engine.errors import BadReading
 from comeback.engine.readout.findings.code_findings import family_result, no_family, without_family
 from comeback.engine.readout.text.typed_data import code_list
@@ -153,7 +153,7 @@ def codes(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
     strange = without_family(walk.knowledge, typed)
     if strange:
         told = " ".join(no_family(walk.knowledge, code) for code in strange)
-        state, _ = commit(session, state, Kind.NOTED, {"text": told, "codes": strange}, told)
+        state, _ = commit(session, state, Noted(told, tuple(strange)), told)
     known, results = dict.fromkeys((*codes_before(walk), *typed)), {}
     for check in walk.knowledge.checks.values():
         own = {code for listed in check.codes.values() for code in listed}
@@ -162,6 +162,5 @@ def codes(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
     if not results:
         return state
     asked = walk.step.check if isinstance(walk.step, steps.MakeCheck) and walk.step.again is not None else None
-    again = {"again": True} if asked in results else {}
-    payload = {"results": results, "readings": {}, "audience": walk.audience.value, "codes": list(typed), **again}
-    return commit(session, state, Kind.ANSWERED, payload, families_noted(walk.knowledge, results))[0].shown()
+    found = Answered(results, audience=walk.audience, again=asked in results, codes=typed)
+    return commit(session, state, found, families_noted(walk.knowledge, results))[0].shown()

@@ -7,9 +7,10 @@ from comeback.cli import places
 from comeback.cli.config import read_config
 from comeback.cli.options import who_of
 from comeback.cli.words.entries import complaint_named, service_named
-from comeback.engine.case.events import Draft, Kind
+from comeback.engine.case import facts
+from comeback.engine.case.events import Draft
 from comeback.engine.case_log.store import SqlCaseLog, open_log
-from comeback.engine.readout.findings.evidence import Drafts, answer_drafts, evidence_payload
+from comeback.engine.readout.findings.evidence import Drafts, answer_drafts, evidence_of
 from comeback.engine.readout.findings.judging import Interpretation
 from comeback.engine.readout.protocol.car_data import CarData
 from comeback.engine.walk.walk import Walk
@@ -32,7 +33,7 @@ class CaseAtHand:
             self.log = open_log(places.log_place(given.log))
         if given.case and self.log:
             self.walk = Walk(knowledge, self.log.events(given.case.upper()), Audience.BAY)
-            self.walk.draft(Kind.EVIDENCE, "", "")  # raises CaseClosed
+            self.walk.draft(facts.Evidence())  # raises CaseClosed
 
     def close(self) -> None:
         """Let go of the log."""
@@ -45,26 +46,24 @@ class CaseAtHand:
         """Save the evidence, then the build of the car, then the findings; returns what went in and what not."""
         at, by = places.now(), who_of(self.given)
         self._open(at, by)
-        self._append([self.walk.draft(Kind.EVIDENCE, at, by, **evidence_payload(data, source, raw))])
+        self._append([self.walk.draft(evidence_of(data, source, raw), at, by)])
         new = [pair for pair in vehicle.items() if pair not in self.walk.case.vehicle]
-        self._append([self.walk.draft(Kind.CONDITION, at, by, feature=name, value=value) for name, value in new])
+        self._append([self.walk.draft(facts.ConditionNamed(name, value), at, by) for name, value in new])
         drafts = answer_drafts(self.walk, found, data.all_codes, at, by, self.given.again)
         self._append(list(drafts.events))
         return drafts
 
     def _open(self, at: str, by: str) -> None:
         """The bay takes a call's case over; a new case gets its service and complaint."""
-        bay = Audience.BAY.value
         if self.walk.events:
-            if self.walk.case.audience != bay:
-                self._append([self.walk.draft(Kind.TAKEN_OVER, at, by, audience=bay)])
+            if self.walk.case.audience is not Audience.BAY:
+                self._append([self.walk.draft(facts.TakenOver(), at, by)])
             return
         assert self.log is not None
-        said = {"car": self.given.car, "audience": bay, **read_config().opening()}
-        opening = Draft(Kind.OPENED, at, by, said)
+        opening = facts.Opened(self.given.car, Audience.BAY, read_config().shop).draft(at, by)
         self.walk = self.walk.after([self.log.open_case(opening, self.walk.knowledge.version, secrets.choice)])
-        service = self.walk.draft(Kind.SERVICE, at, by, service=self.given.service)
-        complaint = self.walk.draft(Kind.COMPLAINT, at, by, complaint=self.given.complaint, words="")
+        service = self.walk.draft(facts.ServiceNamed(self.given.service), at, by)
+        complaint = self.walk.draft(facts.ComplaintNamed(self.given.complaint), at, by)
         self._append([service, complaint])
 
     def _append(self, drafts: list[Draft]) -> None:

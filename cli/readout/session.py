@@ -3,6 +3,7 @@
 import argparse
 import re
 import sys
+from dataclasses import asdict
 
 from comeback.cli.errors import UsageError
 from comeback.cli.exit_codes import DONE, FILES, INTERRUPTED, NOT_UNDERSTOOD
@@ -14,7 +15,7 @@ from comeback.cli.readout.adapter import AdapterError, open_adapter, read_car
 from comeback.cli.readout.in_case import CaseAtHand
 from comeback.engine.readings import read_number
 from comeback.engine.readout.findings.code_findings import MILE
-from comeback.engine.readout.findings.evidence import evidence_payload
+from comeback.engine.readout.findings.evidence import evidence_of
 from comeback.engine.readout.findings.interpretation import interpret
 from comeback.engine.readout.findings.judging import Surroundings
 from comeback.engine.readout.protocol.car_data import STATES, CarData, merge
@@ -79,8 +80,8 @@ class Session:
         elif found.findings:
             self.tell([("faint", "Not recorded. Add --case ID, or --service ID --complaint ID for a new case.")])
         if given.json:
-            car = evidence_payload(data, "", ())
-            del car["raw"], car["source"]
+            car = asdict(evidence_of(data, "", ()))
+            del car["raw"], car["source"], car["instead_of"]
             out = {
                 "case": self.case.walk.case.id or None,
                 **car,

@@ -48,7 +48,6 @@ def record_data(record: Record) -> dict[str, Any]:
             {"at": e.at, "by": e.by, "event": e.payload["number"], "why": why, "old": old}
             for e, old, why in record.changes
         ],
-        "closed": record.closing,
         "causes": {
             group: [
                 {"cause": c, "name": record.name("causes", c), "chance": round(p, 4)}

@@ -187,11 +187,6 @@ class Record:
             if isinstance(fact := fact_of(event), TakenBack)
         )
 
-    @property
-    def closing(self) -> dict[str, Any] | None:
-        """How the case ended, as it was recorded; None while it is open."""
-        return next((dict(e.payload) for e in reversed(standing(self.events)) if e.kind == Kind.CLOSED), None)
-
     def said_aloud(self, told: Told) -> list[str]:
         """The sentences that were read out for this advice."""
         for event in reversed([event for event in self.events if event.number <= told.number]):

@@ -15,7 +15,7 @@ from comeback.cli.look import tell
 from comeback.cli.numbers import counted
 from comeback.cli.options import who_of
 from comeback.cli.records.seen_heads import remember, seen
-from comeback.engine.case.events import Draft, Kind
+from comeback.engine.case.facts import Noted
 from comeback.engine.case_log.exchange import Grown, export_lines, import_lines
 from comeback.engine.case_log.protocol import append_at_end
 from comeback.engine.case_log.store import SqlCaseLog
@@ -63,8 +63,7 @@ def note(given: argparse.Namespace, log: SqlCaseLog) -> int:
     text = " ".join(" ".join(given.what[1:]).split())
     if not text:
         raise UsageError("The note is empty.")
-    draft = Draft(Kind.NOTED, places.now(), who_of(given), {"text": text})
-    made = append_at_end(log, given.what[0].upper(), draft)
+    made = append_at_end(log, given.what[0].upper(), Noted(text).draft(places.now(), who_of(given)))
     print(f"Noted as event {made.number} of case {made.case}.")
     return exit_codes.DONE
 

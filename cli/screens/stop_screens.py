@@ -1,8 +1,7 @@
 """Stop screens: dangers on a screen of their own, passed only by typing a word, and logged."""
 
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass, field
-from typing import Any
+from collections.abc import Collection
+from dataclasses import dataclass
 
 from comeback.cli.look import Look, Styled, aloud
 from comeback.cli.screens import screens, wording
@@ -11,7 +10,7 @@ from comeback.cli.screens.endings import advice_aloud
 from comeback.cli.screens.spoken import words_to_say
 from comeback.cli.screens.told_to_bay import advice_lines, advised_signs, stands_out
 from comeback.engine.case.case import Answer, standing
-from comeback.engine.case.facts import Driving, fact_of
+from comeback.engine.case.facts import Driving, Warned, fact_of
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience, Disposition
@@ -27,7 +26,7 @@ class Stop:
     key: str
     word: str
     lines: tuple[Styled, ...]
-    payload: Mapping[str, Any] = field(default_factory=dict)
+    seen: Warned
     hint: str = ""
 
 
@@ -69,7 +68,7 @@ def step_stops(walk: Walk, look: Look) -> list[Stop]:
             groups.append([name])
     return [
         Stop(f"step {number} {walk.step}", wording.GATE_WORD,
-             (*box, *screens.warning_screen(walk, group, look)), {"cautions": group}, hint=wording.GATE_HINT)
+             (*box, *screens.warning_screen(walk, group, look)), Warned(cautions=tuple(group)), hint=wording.GATE_HINT)
         for number, group in enumerate(groups, 1)
     ]  # fmt: skip
 
@@ -92,7 +91,7 @@ def driving_stop(look: Look, why: str, racing: bool = False) -> Stop:
         *look.styled("faint", wording.WHY_NOT_OFF, 12, "For you     "),
         ("faint", wording.DRIVING_STOP),
     ]
-    return Stop(DRIVING_KEY, "stopped", tuple(lines), {"stop": "driving"}, wording.DRIVING_STOP)
+    return Stop(DRIVING_KEY, "stopped", tuple(lines), Warned("driving"), wording.DRIVING_STOP)
 
 
 def _told(walk: Walk, step: steps.Advise, look: Look) -> Stop | None:
@@ -102,8 +101,8 @@ def _told(walk: Walk, step: steps.Advise, look: Look) -> Stop | None:
     advice = walk.knowledge.dispositions[told]
     lines = look.styled("caution", f"{look.alert} WARNING  {advice.name}")
     lines += [*advice_aloud(walk, advice, look), ("plain", ""), ("faint", wording.TOLD_HINT)]
-    payload = {"stop": told.word, "said": [*words_to_say(walk, advice), *advice.worse]}
-    return Stop(f"told {told.word}", "told", tuple(lines), payload, wording.TOLD_HINT)
+    seen = Warned(told.word, said=(*words_to_say(walk, advice), *advice.worse))
+    return Stop(f"told {told.word}", "told", tuple(lines), seen, wording.TOLD_HINT)
 
 
 def told_to_bay(walk: Walk, look: Look) -> Stop | None:
@@ -111,8 +110,8 @@ def told_to_bay(walk: Walk, look: Look) -> Stop | None:
     if not stands_out(walk):
         return None
     names = [c for sign in advised_signs(walk) for c in walk.knowledge.checks[sign].cautions]
-    payload = {"stop": "advice", "signs": list(advised_signs(walk)), "cautions": list(dict.fromkeys(names))}
-    return _made_safe(walk, "advice", advice_lines(walk, look), names, payload, look)
+    seen = Warned("advice", signs=tuple(advised_signs(walk)), cautions=tuple(dict.fromkeys(names)))
+    return _made_safe(walk, "advice", advice_lines(walk, look), names, seen, look)
 
 
 def _flags(walk: Walk, flags: list[Answer], look: Look) -> Stop:
@@ -123,13 +122,11 @@ def _flags(walk: Walk, flags: list[Answer], look: Look) -> Stop:
         check = checks[answer.check]
         lines += look.styled("plain", f"{check.name}: {check.results[answer.result or check.expected]}", 4, "  ! ")
     key = "flags " + " ".join(sorted(answer.check for answer in flags))
-    payload = {"stop": "danger signs", "flags": [answer.check for answer in flags], "cautions": names}
-    return _made_safe(walk, key, lines, names, payload, look)
+    seen = Warned("danger signs", flags=tuple(answer.check for answer in flags), cautions=tuple(names))
+    return _made_safe(walk, key, lines, names, seen, look)
 
 
-def _made_safe(
-    walk: Walk, key: str, lines: list[Styled], names: list[str], payload: Mapping[str, Any], look: Look
-) -> Stop:
+def _made_safe(walk: Walk, key: str, lines: list[Styled], names: list[str], seen: Warned, look: Look) -> Stop:
     """A stop screen of the bay: what there is, then its cautions; every word and command stays."""
     told = fitting_cautions(walk, names, look, MOST_LINES - len(lines) - 1)
-    return Stop(key, wording.GATE_WORD, (*lines, *told, ("faint", wording.GATE_HINT)), payload, wording.GATE_HINT)
+    return Stop(key, wording.GATE_WORD, (*lines, *told, ("faint", wording.GATE_HINT)), seen, wording.GATE_HINT)

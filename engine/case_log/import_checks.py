@@ -2,16 +2,16 @@
 
 import json
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from comeback.engine.case.case import read_case
-from comeback.engine.case.events import TOLD, Event, Kind, first_broken_link
+from comeback.engine.case.events import Event, Kind, first_broken_link
+from comeback.engine.case.facts import NOT_WRITTEN, Answered, fact_of
 from comeback.engine.case_log.fields import LONGEST_NAME, flaw, midnight
 from comeback.engine.case_log.rows import event_from_plain
 from comeback.engine.safe_text import harmless, unsafe_sign
-from comeback.kb.vocabulary import Disposition
 
 LONGEST_LINE = 5_000_000
 _CASE = re.compile(r"[A-Z0-9]{1,16}\Z")
@@ -83,59 +83,14 @@ def check_events(events: Sequence[Event]) -> None:
     if events[0].kind != Kind.OPENED:
         raise Bad(f"case {name}: its first event does not open it")
     for event in events:
-        data = event.payload
-        told = event.kind != Kind.WARNED or data.get("word") == TOLD
-        wrong = [key for key in _DISPOSITIONS.get(event.kind, ()) if told and not _disposition(data.get(key))]
-        wrong += [key for key, fits in _FITS.items() if key in data and not fits(data[key])]
-        codes = data.get("codes") or ()
-        if event.kind == Kind.EVIDENCE and isinstance(codes, dict):  # those of each service of the car that told some
-            wrong += [] if all(map(_texts, codes.values())) else ["codes"]
-        elif codes and (event.kind == Kind.EVIDENCE or not _texts(codes)):
-            wrong.append("codes")
-        if wrong:
-            raise Bad(f"case {name}: event {event.number}: `{wrong[0]}` is not what this program writes")
+        try:
+            fact = fact_of(event)
+            since = fact.since.values() if isinstance(fact, Answered) else ()
+            if not all(midnight(at) and len(by) <= LONGEST_NAME for at, by in since):
+                raise ValueError(NOT_WRITTEN.format("since"))
+        except (TypeError, ValueError) as error:
+            raise Bad(f"case {name}: event {event.number}: {error}") from None
     try:
         read_case(events)
     except (KeyError, TypeError, AttributeError, ValueError) as error:
         raise Bad(f"case {name}: its events do not make a case ({type(error).__name__}: {error})") from None
-
-
-def _disposition(value: Any) -> bool:
-    return isinstance(value, str) and value in {member.word for member in Disposition}
-
-
-def _texts(value: Any) -> bool:
-    return isinstance(value, list) and all(isinstance(part, str) for part in value)
-
-
-def _number(value: Any) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < 1e15
-
-
-def _since(value: Any) -> bool:
-    """When and by whom a check was answered first: check -> [time, name]."""
-    return isinstance(value, dict) and all(
-        _texts(part) and len(part) == 2 and midnight(part[0]) and len(part[1]) <= LONGEST_NAME
-        for part in value.values()
-    )
-
-
-_FIELDS: Mapping[Callable[[Any], bool], str] = {
-    lambda value: isinstance(value, str):
-        "car audience complaint words feature text reason disposition registration phone place ruled to second",
-    lambda value: value is None or isinstance(value, str): "repair service",
-    lambda value: value is None or isinstance(value, bool): "agreed driving proven again further",
-    lambda value: value is None or (_number(value) and value > 0): "labor_rate",
-    lambda value: isinstance(value, dict) and all(x is None or isinstance(x, str) for x in value.values()):
-        "results readings",
-    _texts: "also causes repairs flags cautions",
-    _since: "since",
-}  # fmt: skip
-_FITS = {key: fits for fits, keys in _FIELDS.items() for key in keys.split()}
-"""What the values of these fields must be, where an event has them."""
-_DISPOSITIONS: Mapping[str, tuple[str, ...]] = {
-    Kind.ADVISED: ("disposition",), Kind.SOLVED: ("disposition",), Kind.REFUSED: ("disposition",),
-    Kind.OVERRIDDEN: ("ruled", "to"),
-    Kind.READ_BACK: ("disposition", "ruled"), Kind.WARNED: ("stop",),
-}  # fmt: skip
-"""Fields of these events that are dispositions."""

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 
 from comeback.engine.belief.network import Vehicle
-from comeback.engine.case.events import Kind
+from comeback.engine.case.facts import ConditionNamed
 from comeback.engine.charts.cars import cars_of
 from comeback.engine.charts.ladder import Sign
 from comeback.engine.rehearsal.simulated_walk import begin
@@ -22,7 +22,7 @@ def start(knowledge: KnowledgeBase, service: str, complaint: str, audience: Audi
     """The walk that a chart begins with."""
     walk = begin(knowledge, service, complaint, audience)
     for feature, value in vehicle:
-        walk = walk.imagine(walk.draft(Kind.CONDITION, "", "", feature=feature, value=value))
+        walk = walk.imagine(ConditionNamed(feature, value))
     return walk
 
 

@@ -5,7 +5,7 @@ One seed is one car for a whole class: the first one drawn that the program itse
 
 from dataclasses import dataclass
 
-from comeback.engine.case.events import Kind
+from comeback.engine.case.facts import ConditionNamed
 from comeback.engine.errors import UnknownEntry
 from comeback.engine.rehearsal.rehearsal import FIXED, guided_end
 from comeback.engine.rehearsal.simulated_walk import Gone, Memory, begin, go_on
@@ -62,7 +62,7 @@ def hide_car(
         behind = culprits(car, comeback.complaint)
         start = begin(knowledge, comeback.service, comeback.complaint, Audience.BAY)
         for feature, value in comeback.vehicle:
-            start = start.imagine(start.draft(Kind.CONDITION, "", "", feature=feature, value=value))
+            start = start.imagine(ConditionNamed(feature, value))
         path, gone = play(start, Person(car, "bay"))
         if guided_end(gone, car, behind) == FIXED:
             return HiddenCar(seed, comeback, behind, start, path, gone.minutes)

@@ -120,7 +120,7 @@ class PhoneDrill(Drill):
         """The advice from all that the program's own call brings out, and what the trainee found beyond."""
         known = {check for check, result in self.walk.view.results.items() if result is not None}
         answers = {a.check: a.result for a in self.call[0].case.answers if a.check not in known}
-        walk = self.walk.imagine(self.walk.answers(answers, "", "")) if answers else self.walk
+        walk = self.walk.imagine(self.walk.answers(answers)) if answers else self.walk
         return walk.advice().disposition
 
     @property

@@ -1,6 +1,7 @@
 """What is recorded of a drill, and the drill rebuilt from it: seed and turns, everything else follows."""
 
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
 from comeback.engine.case.events import DRILL_FINISHED, Event, Kind
@@ -35,6 +36,14 @@ PHONE_ACTS: Mapping[str, Callable[[PhoneDrill, Mapping[str, Any]], Any]] = {
     REPLIED: lambda drill, data: drill.reply(data["want"], data["reply"]),
     READ_BACK: lambda drill, data: drill.confirm(),
 }
+
+
+@dataclass(frozen=True)
+class Act:
+    """Something done in a drill: the kind of its event, and what belongs to it."""
+
+    kind: str
+    payload: Mapping[str, Any] = field(default_factory=dict)
 
 
 class DrillChanged(EngineError):

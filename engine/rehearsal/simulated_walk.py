@@ -8,8 +8,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
+from comeback.engine.case import facts
 from comeback.engine.case.case import Case
-from comeback.engine.case.events import Kind
 from comeback.engine.choosing.valuation import IN_BAY, own_minutes, set_up_minutes
 from comeback.engine.rehearsal.simulation import Person
 from comeback.engine.walk import steps
@@ -81,14 +81,14 @@ class Gone:
 def begin(knowledge: KnowledgeBase, service: str, complaint: str, audience: Audience) -> Walk:
     """A walk with its service and complaint known, of a car that the knowledge covers."""
     walk = open_walk(knowledge, audience, car="gasoline")
-    walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service=service))
-    return walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint=complaint, words=""))
+    walk = walk.imagine(facts.ServiceNamed(service))
+    return walk.imagine(facts.ComplaintNamed(complaint))
 
 
 def take_over(walk: Walk) -> Walk:
     """The bay's walk over what the phone found."""
     taken = Walk(walk.knowledge, walk.events, Audience.BAY)
-    return taken.imagine(taken.draft(Kind.TAKEN_OVER, "", "", audience=Audience.BAY.value))
+    return taken.imagine(facts.TakenOver())
 
 
 def go_on(
@@ -147,18 +147,18 @@ def respond(walk: Walk, step: steps.Step, person: Person) -> tuple[float, Walk]:
             return proof_minutes(walk, (check,)), answered(walk, person, (check,))
         case steps.ChooseCondition(feature, values):
             value = person.car.vehicle.get(feature, values[0])
-            return CONDITION_MINUTES, walk.imagine(walk.draft(Kind.CONDITION, "", "", feature=feature, value=value))
+            return CONDITION_MINUTES, walk.imagine(facts.ConditionNamed(feature, value))
         case steps.DoRepair(sees=str(check)) if person.car.result(check) == walk.knowledge.checks[check].expected:
             person.look_again(check)  # the part is in hand: it is as it should be after all
             return check_minutes(walk, (check,)), answered(walk, person, (check,), True)
         case steps.DoRepair(repair=repair):
             return repaired(walk, person, repair)
         case steps.Advise(disposition=disposition, solved=str(solved)) if solved:
-            told = {"disposition": disposition.word, **solution(walk.view, solved)}
-            person.car.repair(told["repair"])
-            return 0.0, walk.imagine(walk.draft(Kind.SOLVED, "", "", **told))
+            told = solution(walk.view, solved, disposition)
+            person.car.repair(told.repair)
+            return 0.0, walk.imagine(told)
         case steps.Advise(disposition=disposition):
-            return 0.0, walk.imagine(walk.draft(Kind.ADVISED, "", "", disposition=disposition.word))
+            return 0.0, walk.imagine(facts.Advised(disposition.word))
         case steps.TakeOneBack():
             return _look_again(walk, step, person)
     raise TypeError(f"a simulated person has no answer for {type(step).__name__}")
@@ -175,14 +175,14 @@ def _looked_at(walk: Walk, person: Person, checks: tuple[str, ...]) -> tuple[str
 def answered(walk: Walk, person: Person, checks: tuple[str, ...], again: bool = False) -> Walk:
     """The walk after the person answered these checks, for the second time if `again`."""
     results = {check: person.answer(check, walk.case.epoch) for check in checks}
-    return walk.imagine(walk.answers(results, "", "", again=again))
+    return walk.imagine(walk.answers(results, again=again))
 
 
 def repaired(walk: Walk, person: Person, repair: str) -> tuple[float, Walk]:
     """Minutes of the repair without its proof, and the walk after it; the car is repaired."""
     minutes = work_minutes(walk, repair)
     person.car.repair(repair)
-    return minutes, walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair=repair))
+    return minutes, walk.imagine(facts.Repaired(repair))
 
 
 def _look_again(walk: Walk, step: steps.TakeOneBack, person: Person) -> tuple[float, Walk]:
@@ -190,10 +190,9 @@ def _look_again(walk: Walk, step: steps.TakeOneBack, person: Person) -> tuple[fl
     wrong = [k for k in (0, 1) if step.results[k] != person.car.result(step.checks[k]) and step.numbers[k]]
     which = wrong[-1] if wrong else (1 if step.numbers[1] else 0)
     if not step.numbers[which]:
-        return 0.0, walk.imagine(walk.draft(Kind.HANDED_OVER, "", "", reason="findings that exclude each other"))
+        return 0.0, walk.imagine(facts.HandedOver("findings that exclude each other"))
     person.look_again(step.checks[which])
-    number = step.numbers[which]
-    return IN_BAY, walk.imagine(walk.draft(Kind.TAKEN_BACK, "", "", number=number, kind=Kind.ANSWERED))
+    return IN_BAY, walk.imagine(facts.TakenBack(step.numbers[which]))
 
 
 def check_minutes(walk: Walk, checks: tuple[str, ...]) -> float:

@@ -4,10 +4,11 @@ It is weighed by the same belief as every question: the chance that it settles t
 spared, beside the caller's minutes. All limits are judged.
 """
 
-from typing import Any
+from collections.abc import Iterable
 
 import numpy as np
 
+from comeback.engine.case.facts import Solved
 from comeback.engine.choosing.valuation import CheckOption, Valuation
 from comeback.engine.walk.case_view import CaseView
 from comeback.engine.walk.closing import removed_causes
@@ -49,11 +50,11 @@ def settled(view: CaseView) -> Check | None:
     return None
 
 
-def solution(view: CaseView, check: str) -> dict[str, Any]:
-    """What is recorded of a complaint that this remedy settled."""
+def solution(view: CaseView, check: str, told: Disposition, said: Iterable[str] = ()) -> Solved:
+    """What is recorded of a complaint that this remedy settled, with the advice that the caller was told."""
     remedy = view.knowledge.checks[check].remedy
     repair = remedy.repair if remedy else ""
-    return {"check": check, "repair": repair, "causes": list(removed_causes(view, repair))}
+    return Solved(told.word, check, repair, removed_causes(view, repair), said=tuple(said))
 
 
 def spared(view: CaseView, valuation: Valuation, option: CheckOption) -> float:

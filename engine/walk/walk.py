@@ -7,8 +7,8 @@ them and asks for the walk after them. Undo is an event too, so it is never lost
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import Any
 
+from comeback.engine.case import facts
 from comeback.engine.case.case import Case, further, read_case, standing, taken_back
 from comeback.engine.case.events import CAN_BE_TAKEN_BACK, Draft, Event, Kind, chain
 from comeback.engine.errors import CaseClosed, ImpossibleFindings, TooManyFindings
@@ -64,31 +64,15 @@ class Walk:
         """The case seen through the knowledge."""
         return CaseView(self.knowledge, self.case, self.audience)
 
-    def draft(self, kind: str, at: str, by: str, /, **payload: Any) -> Draft:
-        """A draft of an event. Raises CaseClosed if the case takes no more of that kind."""
-        if self.case.closed is not None and kind not in (Kind.NOTED, Kind.TAKEN_BACK):
+    def draft(self, fact: facts.Fact, at: str = "", by: str = "") -> Draft:
+        """A draft of the event that says this. Raises CaseClosed if the case takes no more of that kind."""
+        if self.case.closed is not None and not isinstance(fact, facts.Noted | facts.TakenBack):
             raise CaseClosed(f"Case {self.case.id} is closed. Open a new case, or add a note.")
-        return Draft(kind, at, by, payload)
+        return fact.draft(at, by)
 
-    def answers(
-        self,
-        results: Mapping[str, str | None],
-        at: str,
-        by: str,
-        readings: Mapping[str, str] | None = None,
-        again: bool = False,
-    ) -> Draft:
+    def answers(self, results: Mapping[str, str | None], at: str = "", by: str = "", again: bool = False) -> Draft:
         """Draft of one or several checks answered on one screen; None is "don't know", `again` a second look."""
-        second = {"again": True} if again else {}
-        return self.draft(
-            Kind.ANSWERED,
-            at,
-            by,
-            results=dict(results),
-            readings=dict(readings or {}),
-            audience=self.audience.value,
-            **second,
-        )
+        return self.draft(facts.Answered(results, audience=self.audience, again=again), at, by)
 
     def last_to_take_back(self) -> Event | None:
         """The latest response of this audience that has not been taken back, if any."""
@@ -200,8 +184,9 @@ class Walk:
         new = tuple(recorded)
         return replace(self, events=(*self.events, *new), step_override=None, known=further(self.case, new))
 
-    def imagine(self, draft: Draft) -> "Walk":
-        """The walk as it would be after `draft`, without recording anything."""
+    def imagine(self, fact: facts.Fact | Draft) -> "Walk":
+        """The walk as it would be after an event that says this, without recording anything. Raises CaseClosed."""
+        draft = fact if isinstance(fact, Draft) else self.draft(fact)
         previous = self.events[-1].hash if self.events else ""
         name = self.events[0].case if self.events else "-"
         return self.after([chain(name, len(self.events) + 1, draft, self.knowledge.version, previous)])
@@ -210,4 +195,4 @@ class Walk:
 def open_walk(knowledge: KnowledgeBase, audience: Audience, car: str = "") -> Walk:
     """An imagined walk with nothing but its opening, for charts, drills and tests."""
     empty = Walk(knowledge, (), audience)
-    return empty.imagine(Draft(Kind.OPENED, "", "", {"car": car, "audience": audience.value}))
+    return empty.imagine(facts.Opened(car, audience))

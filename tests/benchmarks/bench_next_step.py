@@ -18,6 +18,7 @@ import os
 import time
 from collections.abc import Iterator
 
+from comeback.engine.case import facts
 from comeback.engine.rehearsal.simulated_walk import begin
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy
@@ -25,7 +26,6 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy
 import numpy as np
 from invented import invented_knowledge
 
-from comeback.engine.case.events import Kind
 from comeback.engine.walk import steps
 from comeback.engine.walk.policy import next_step
 from comeback.engine.walk.walk import Walk
@@ -59,9 +59,9 @@ def answered(walk: Walk, step: steps.Step, rng: np.random.Generator) -> Walk | N
         case steps.ProveRepair(check=check):
             return walk.imagine(walk.answers({check: shows(walk, check, rng)}, "", ""))
         case steps.ChooseCondition(feature, _):
-            return walk.imagine(walk.draft(Kind.CONDITION, "", "", feature=feature, value=None))
+            return walk.imagine(facts.ConditionNamed(feature=feature, value=None))
         case steps.DoRepair(repair=repair):
-            return walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair=repair))
+            return walk.imagine(facts.Repaired(repair=repair))
     return None
 
 

@@ -12,6 +12,7 @@ from comeback.cli.records.formats import rendered
 from comeback.cli.screens import screens
 from comeback.cli.screens import stop_screens as stops
 from comeback.cli.screens.pages import pages
+from comeback.engine.case import facts
 from comeback.engine.case.events import Draft
 from comeback.engine.walk import steps
 from comeback.engine.walk.explanation import result_effects
@@ -131,7 +132,7 @@ def test_what_why_promises_of_an_answer_is_what_holds_after_it(knowledge):
     while not isinstance(walk.step, steps.MakeCheck):
         step = walk.step
         if isinstance(step, steps.ChooseCondition):
-            walk = walk.imagine(walk.draft("condition", "", "", feature=step.feature, value=step.values[0]))
+            walk = walk.imagine(facts.ConditionNamed(feature=step.feature, value=step.values[0]))
         else:
             walk = walk.imagine(walk.answers({c: knowledge.checks[c].expected for c in step.checks}, "", ""))
     check = walk.step.check

@@ -8,6 +8,7 @@ import pytest
 from comeback.cli import exit_codes
 from comeback.cli.prompt.registry import help_lines
 from comeback.cli.screens import wording
+from comeback.engine.case import facts
 from comeback.engine.walk import steps
 
 BAY_TO_DANGER = "1\rit shakes at idle\r1\r"
@@ -135,7 +136,7 @@ def test_bay_goes_on_where_the_call_ended_and_asks_nothing_again(press, knowledg
             case steps.ReadPanel(checks=checks) | steps.LookRound(checks):
                 pass
             case steps.ChooseCondition(feature, _):
-                bay = bay.imagine(bay.draft("condition", "", "", feature=feature, value=None))
+                bay = bay.imagine(facts.ConditionNamed(feature=feature, value=None))
                 continue
             case _:
                 break

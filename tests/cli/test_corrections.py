@@ -8,8 +8,9 @@ from comeback.cli.look import Look
 from comeback.cli.prompt.looking import review_lines
 from comeback.cli.screens import earlier_answers, wording
 from comeback.cli.words.search import rank, search
+from comeback.engine.case import facts
 from comeback.engine.case.case import standing
-from comeback.engine.case.events import Draft, Kind
+from comeback.engine.case.events import Draft
 from comeback.engine.rehearsal import simulated_walk
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import open_walk
@@ -156,7 +157,7 @@ def test_dont_know_is_never_a_dead_end(small):
                 case steps.MakeCheck(check=check):
                     walk = walk.imagine(walk.answers({check: None}, "", ""))
                 case steps.ChooseCondition(feature, _):
-                    walk = walk.imagine(walk.draft(Kind.CONDITION, "", "", feature=feature, value=None))
+                    walk = walk.imagine(facts.ConditionNamed(feature=feature, value=None))
                 case _:
                     break
         assert isinstance(walk.step, steps.Advise | steps.DoRepair | steps.HandOver)

@@ -8,6 +8,7 @@ import pytest
 from comeback.cli import exit_codes
 from comeback.cli.screens import wording
 from comeback.engine.belief.network import build_network
+from comeback.engine.case import facts
 from comeback.engine.case_log.outcomes import outcome_of
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import open_walk
@@ -124,12 +125,12 @@ def test_services_can_be_corrected_and_taken_back(press):
 
 def test_nothing_is_learned_of_frequencies_from_a_case_of_several_services(knowledge):
     walk = open_walk(knowledge, Audience.BAY)
-    for kind, payload in (
-        ("service", {"service": "oil-service", "also": ["air-filter"]}),
-        ("complaint", {"complaint": "oil-leak", "words": ""}),
-        ("closed", {"proven": True, "causes": ["drain-plug-loose"], "repairs": [], "complaint": "oil-leak"}),
+    for fact in (
+        facts.ServiceNamed("oil-service", ("air-filter",)),
+        facts.ComplaintNamed("oil-leak"),
+        facts.Closed("oil-leak", causes=("drain-plug-loose",), proven=True),
     ):
-        walk = walk.imagine(walk.draft(kind, "", "", **payload))
+        walk = walk.imagine(fact)
     assert outcome_of(walk.events) is None
 
 

@@ -4,7 +4,7 @@ import pytest
 
 from comeback.cli.words.passed import parts_said
 from comeback.cli.words.search import find_parts
-from comeback.engine.case.events import Kind
+from comeback.engine.case import facts
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience
 from support.own_comebacks import read_own_comebacks
@@ -17,7 +17,7 @@ LEAST_UNDERSTOOD = 28
 def listed(knowledge, comeback):
     """The complaints listed for the customer's words, best first."""
     walk = open_walk(knowledge, Audience.PHONE, car="gasoline")
-    walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service=comeback.mapped["service"]))
+    walk = walk.imagine(facts.ServiceNamed(service=comeback.mapped["service"]))
     found = find_parts(knowledge, parts_said(comeback.words), walk.step.complaints)
     return (found.near or found.complaints)[:LISTED]
 

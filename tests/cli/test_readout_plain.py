@@ -7,7 +7,7 @@ import pytest
 from comeback.cli import exit_codes
 from comeback.cli.exit_codes import NOT_UNDERSTOOD
 from comeback.cli.prompt import meanwhile as readout_meanwhile
-from comeback.engine.case.events import Kind
+from comeback.engine.case import facts
 from comeback.engine.case_log.store import open_log
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience
@@ -82,7 +82,7 @@ def test_open_walk_takes_a_readout_in_and_its_own_answer_is_kept(open_walk_at):
 def test_answer_that_the_readout_settled_or_a_decision_is_asked_anew(open_walk_at, draft):
     log, walk, case = open_walk_at("P0171")
     if draft == "a decision":
-        drafts = [walk.draft(Kind.HANDED_OVER, "2024-01-01T00:00:00+00:00", "Ida", reason="", repair=None)]
+        drafts = [walk.draft(facts.HandedOver(reason="", repair=None), "2024-01-01T00:00:00+00:00", "Ida")]
     else:
         drafts = [walk.answers({"codes-lean": "none"}, "2024-01-01T00:00:00+00:00", "Ida")]
     after, came, recorded = readout_meanwhile.append(walk, log, drafts)

@@ -7,6 +7,7 @@ import pytest
 
 from comeback.cli.command_line import run
 from comeback.cli.prompt.replies import Doubt, Record, Remark, read_answer
+from comeback.engine.case import facts
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience
@@ -26,12 +27,12 @@ def at_codes(knowledge):
 def test_codes_are_taken_at_once_for_the_whole_panel(at_codes, typed, codes):
     reply = read_answer(at_codes, typed)
     assert isinstance(reply, Record), reply
-    assert reply.payload["codes"] == codes
+    assert list(reply.fact.codes) == codes
 
 
 def test_two_single_cylinder_misfire_codes_mean_several_as_in_a_readout(at_codes):
     # Two above 10 % each give the multiple code: 13 CCR 1968.2(e)(3.1.3).
-    assert read_answer(at_codes, "P0301 P0304").payload["results"]["codes-misfire"] == "several"
+    assert read_answer(at_codes, "P0301 P0304").fact.results["codes-misfire"] == "several"
 
 
 @pytest.mark.parametrize("typed", ["P0303 cleared", "not P0303", "P0303?"])
@@ -90,9 +91,9 @@ def test_what_only_a_running_engine_shows_is_not_known_of_one_in_the_bay_that_do
     knowledge, audience, complaint, expected
 ):
     walk = open_walk(knowledge, Audience(audience))
-    walk = walk.imagine(walk.draft("service", "", "", service="plugs-coils"))
-    walk = walk.imagine(walk.draft("complaint", "", "", complaint=complaint, words=""))
+    walk = walk.imagine(facts.ServiceNamed(service="plugs-coils"))
+    walk = walk.imagine(facts.ComplaintNamed(complaint=complaint))
     walk = walk.with_step(steps.DangerScreen(("raw-fuel", "metal-knock")))
-    found = read_answer(walk, "n").payload["results"]
+    found = read_answer(walk, "n").fact.results
     assert found["raw-fuel"] == knowledge.checks["raw-fuel"].expected
     assert found["metal-knock"] == (knowledge.checks["metal-knock"].expected if expected else None)

@@ -21,6 +21,7 @@ from comeback.cli.screens import heading, screens, wording
 from comeback.cli.screens import stop_screens as stops
 from comeback.cli.screens.cautions import cautions
 from comeback.cli.screens.pages import pages
+from comeback.engine.case import facts
 from comeback.engine.case.events import Draft
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk, open_walk
@@ -32,8 +33,8 @@ BAY = "1\rno light\r1\rn\r"
 
 def begun(knowledge, audience, service=None):
     walk = open_walk(knowledge, Audience(audience))
-    walk = walk.imagine(walk.draft("service", "", "", service=service or next(iter(knowledge.services))))
-    return walk.imagine(walk.draft("complaint", "", "", complaint=next(iter(knowledge.complaints)), words=""))
+    walk = walk.imagine(facts.ServiceNamed(service=service or next(iter(knowledge.services))))
+    return walk.imagine(facts.ComplaintNamed(complaint=next(iter(knowledge.complaints))))
 
 
 def every_step(knowledge, audience):
@@ -358,7 +359,7 @@ def test_a_cause_that_is_still_likely_is_named_before_the_case_is_closed():
 
     walk = begun(load_knowledge(Path(SMALL)), "bay")
     walk = walk.imagine(walk.answers({"spark": "yes", "lamp-turns": "turns", "volts": "none"}, "", ""))
-    walk = walk.imagine(walk.draft("repaired", "", "", repair="screw-in-lamp"))
+    walk = walk.imagine(facts.Repaired(repair="screw-in-lamp"))
     shown = screens.body(walk.with_step(steps.CloseCase("dark", ("lamp-loose",), ("screw-in-lamp",), True)), Look())
     told = " ".join(text.strip() for _, text in shown)
     assert wording.PROVEN in told

@@ -4,7 +4,7 @@ import pytest
 
 from comeback.cli.prompt.replies import read_answer
 from comeback.cli.words.search import find_parts
-from comeback.engine.case.events import Kind
+from comeback.engine.case import facts
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience
@@ -39,15 +39,14 @@ def test_both_numbers_of_the_list_are_one_case_with_two_findings(press):
 def test_numbers_however_they_are_written(knowledge, typed):
     walk = open_walk(knowledge, Audience.PHONE).with_step(steps.ChooseComplaint(tuple(knowledge.complaints)))
     reply = read_answer(walk, typed, found=("high-idle", "hiss", "fuel-smell", "something-else"))
-    assert reply.kind == Kind.COMPLAINT
-    assert reply.payload == {"complaint": "fuel-smell", "also": ["high-idle"]}
+    assert reply.fact == facts.ComplaintNamed("fuel-smell", also=("high-idle",))
 
 
 def test_none_of_these_beside_one_of_them_is_that_one(knowledge):
     walk = open_walk(knowledge, Audience.PHONE).with_step(steps.ChooseComplaint(tuple(knowledge.complaints)))
     reply = read_answer(walk, "1 4", found=("high-idle", "hiss", "fuel-smell", "something-else"))
-    assert reply.payload == {"complaint": "high-idle"}
-    assert not hasattr(read_answer(walk, "1 9", found=("high-idle", "hiss")), "payload")
+    assert reply.fact == facts.ComplaintNamed("high-idle")
+    assert not hasattr(read_answer(walk, "1 9", found=("high-idle", "hiss")), "fact")
 
 
 @pytest.mark.parametrize("audience", ["phone", "bay"])

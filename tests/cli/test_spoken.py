@@ -6,6 +6,7 @@ The sentences are read as a caller would hear them (common practice, no source).
 import pytest
 
 from comeback.cli.screens.spoken import confirm_back, sign_aloud, words_to_say
+from comeback.engine.case import facts
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience, Disposition
@@ -13,8 +14,8 @@ from comeback.kb.vocabulary import Audience, Disposition
 
 def call(knowledge, complaint, answers, words="it runs badly"):
     walk = open_walk(knowledge, Audience.PHONE)
-    walk = walk.imagine(walk.draft("service", "", "", service=next(iter(knowledge.services))))
-    walk = walk.imagine(walk.draft("complaint", "", "", complaint=complaint, words=words))
+    walk = walk.imagine(facts.ServiceNamed(service=next(iter(knowledge.services))))
+    walk = walk.imagine(facts.ComplaintNamed(complaint=complaint, words=words))
     return walk.imagine(walk.answers(answers, "", "")) if answers else walk
 
 
@@ -52,7 +53,7 @@ def test_no_danger_signs_is_said_only_if_they_were_asked_and_nobody_set_it_highe
     assert "You see no danger signs." in read_back(walk, 1)
     assert "danger signs" not in read_back(call(knowledge, "rough-idle", {}), 1)
     raised = {"ruled": "book", "to": "tow", "reason": "caller sounds afraid", "second": ""}
-    assert "danger signs" not in read_back(walk.imagine(walk.draft("overridden", "", "", **raised)), 3)
+    assert "danger signs" not in read_back(walk.imagine(facts.Overridden(**raised)), 3)
 
 
 def test_a_complaint_that_is_a_danger_sign_itself_is_not_read_back_as_none(knowledge):

@@ -7,6 +7,7 @@ import pytest
 
 from comeback.cli import exit_codes
 from comeback.cli.screens import wording
+from comeback.engine.case import facts
 from comeback.engine.walk import steps
 from comeback.kb.vocabulary import Level
 
@@ -133,7 +134,7 @@ def test_a_specialist_at_the_keyboard_does_what_others_hand_over(press, knowledg
 
     repair = next(r.id for r in knowledge.repairs.values() if r.level is Level.SPECIALIST)
     walk = open_walk(knowledge, Audience.BAY)
-    walk = walk.imagine(walk.draft("service", "", "", service=next(iter(knowledge.services))))
+    walk = walk.imagine(facts.ServiceNamed(service=next(iter(knowledge.services))))
     walk = walk.with_step(steps.HandOver("this repair needs a specialist", repair))
     for level, expected in ((Level.SPECIALIST, steps.DoRepair), (Level.TECHNICIAN, steps.HandOver)):
         state = show_screen(PromptSession(PipeReader(), Look(), None, "Ida", level=level), ScreenState(walk))

@@ -37,7 +37,7 @@ def volts(small):
 def test_spellings_of_a_reading(volts, typed, result):
     reply = read_answer(volts, typed)
     assert isinstance(reply, Record), reply
-    assert reply.payload["results"] == {"volts": result}
+    assert reply.fact.results == {"volts": result}
 
 
 @pytest.mark.parametrize("typed", ["17", "-1", "12 psi", "12 kPa", "1e5", "12..4", "twelve", "12 apples", "99999999"])

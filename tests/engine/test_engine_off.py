@@ -6,7 +6,7 @@ pressure or with a knock before the cause has been looked for with the engine of
 
 import pytest
 
-from comeback.engine.case.events import Kind
+from comeback.engine.case import facts
 from comeback.engine.choosing.next_check import best_check
 from comeback.engine.choosing.valuation import value_options
 from comeback.engine.rehearsal.simulated_walk import begin
@@ -41,9 +41,9 @@ def answered(walk, told):
         case steps.MakeCheck() | steps.ProveRepair() | steps.ProofRound():
             results = {check: told.get(check, known[check].expected) for check in steps.checks_of(walk.step)}
         case steps.ChooseCondition(feature, values):
-            return walk.imagine(walk.draft("condition", "", "", feature=feature, value=values[0]))
+            return walk.imagine(facts.ConditionNamed(feature=feature, value=values[0]))
         case steps.DoRepair(repair):
-            return walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair=repair))
+            return walk.imagine(facts.Repaired(repair=repair))
         case _:
             return None
     again = getattr(walk.step, "again", None) is not None
@@ -111,15 +111,15 @@ def test_a_sign_is_lifted_by_the_repair_of_what_shows_in_it_and_by_no_other(mark
     shows = {cause for cause, entry in marked.causes.items() if "raw-fuel" in entry.shows}
     meant = next(name for name, repair in marked.repairs.items() if shows & set(repair.removes))
     other = next(name for name, repair in marked.repairs.items() if not shows & set(repair.removes))
-    assert walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair=other)).view.engine_off
-    assert not walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair=meant)).view.engine_off
+    assert walk.imagine(facts.Repaired(repair=other)).view.engine_off
+    assert not walk.imagine(facts.Repaired(repair=meant)).view.engine_off
 
 
 def test_signs_that_were_put_off_are_looked_for_at_the_first_start_after_the_repair(marked):
     walk = begin(marked, "intake-cleaning", "rough-idle", Audience.BAY)
     off = {flag for flag in marked.complaints["rough-idle"].red_flags if marked.checks[flag].runs_engine}
     walk = answered(walk, {"raw-fuel": "smell"})
-    walk = walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair="latch-fuel-connector"))
+    walk = walk.imagine(facts.Repaired(repair="latch-fuel-connector"))
     assert set(walk.step.checks) == off
     assert isinstance(answered(walk, {}).step, steps.ProofRound)
 

@@ -2,8 +2,8 @@
 
 import pytest
 
+from comeback.engine.case import facts
 from comeback.engine.case.car_words import drive_named
-from comeback.engine.case.events import Kind
 from comeback.engine.walk.steps import Advise, ChooseCondition, DangerScreen, HandOver
 from comeback.engine.walk.walk import Walk, open_walk
 from comeback.kb.vocabulary import Audience, Disposition
@@ -12,8 +12,8 @@ from comeback.kb.vocabulary import Audience, Disposition
 def begun(knowledge, audience, service, complaint, car="", **answers):
     """The walk after its danger signs."""
     walk = open_walk(knowledge, audience, car=car)
-    walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service=service))
-    walk = walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint=complaint, words=""))
+    walk = walk.imagine(facts.ServiceNamed(service=service))
+    walk = walk.imagine(facts.ComplaintNamed(complaint=complaint))
     while isinstance(walk.step, DangerScreen):
         checks = walk.step.checks
         walk = walk.imagine(walk.answers({c: answers.get(c, knowledge.checks[c].expected) for c in checks}, "", ""))
@@ -21,7 +21,7 @@ def begun(knowledge, audience, service, complaint, car="", **answers):
 
 
 def told(walk, value):
-    return walk.imagine(walk.draft(Kind.CONDITION, "", "", feature="drive", value=value))
+    return walk.imagine(facts.ConditionNamed(feature="drive", value=value))
 
 
 @pytest.mark.parametrize("audience", Audience)
@@ -85,7 +85,7 @@ def test_not_known_is_asked_again_at_the_car_and_never_told_to_just_watch(knowle
     assert not isinstance(call.step, ChooseCondition)
     assert call.view.ruling.advice >= Disposition.BOOK
     bay = Walk(knowledge, call.events, Audience.BAY)
-    bay = bay.imagine(bay.draft(Kind.TAKEN_OVER, "", "", audience="bay"))
+    bay = bay.imagine(facts.TakenOver(audience="bay"))
     while isinstance(bay.step, DangerScreen):
         bay = bay.imagine(bay.answers({c: knowledge.checks[c].expected for c in bay.step.checks}, "", ""))
     assert isinstance(bay.step, ChooseCondition)

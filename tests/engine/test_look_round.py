@@ -2,7 +2,7 @@
 
 import pytest
 
-from comeback.engine.case.events import Kind
+from comeback.engine.case import facts
 from comeback.engine.choosing.rounds import MOST_ROWS
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk, open_walk
@@ -19,11 +19,11 @@ BEGINNINGS = [
 def begun(service: str, complaint: str) -> Walk:
     """The bay's walk with its danger signs answered: none of them is there."""
     walk = open_walk(KNOWLEDGE, Audience.BAY, car="gasoline")
-    walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service=service))
-    walk = walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint=complaint, words=""))
+    walk = walk.imagine(facts.ServiceNamed(service=service))
+    walk = walk.imagine(facts.ComplaintNamed(complaint=complaint))
     while isinstance(walk.step, steps.DangerScreen | steps.ChooseCondition):
         if isinstance(walk.step, steps.ChooseCondition):
-            walk = walk.imagine(walk.draft(Kind.CONDITION, "", "", feature=walk.step.feature, value=None))
+            walk = walk.imagine(facts.ConditionNamed(feature=walk.step.feature, value=None))
             continue
         normal = {sign: KNOWLEDGE.checks[sign].expected for sign in walk.step.checks}
         walk = walk.imagine(walk.answers(normal, "", ""))
@@ -92,7 +92,7 @@ def test_a_repair_is_proven_on_one_screen_and_a_row_that_is_not_right_goes_on():
     assert walk.step.sees == "duct-fit"
     fine = walk.imagine(walk.answers({"duct-fit": KNOWLEDGE.checks["duct-fit"].expected}, "", "", again=True))
     assert not (isinstance(fine.step, steps.DoRepair) and fine.step.repair == walk.step.repair)
-    walk = walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair=walk.step.repair))
+    walk = walk.imagine(facts.Repaired(repair=walk.step.repair))
     proof = walk.step
     assert isinstance(proof, steps.ProofRound)
     good = walk.imagine(walk.answers(dict(zip(proof.checks, proof.results, strict=True)), "", ""))

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from comeback.engine.belief.predictions import predict
-from comeback.engine.case.events import Kind
+from comeback.engine.case import facts
 from comeback.engine.choosing.next_check import best_check
 from comeback.engine.choosing.valuation import value_options
 from comeback.engine.walk import steps
@@ -19,8 +19,8 @@ COMPLAINTS = ("rough-idle", "engine-light", "fuel-smell", "coolant-leak")
 def begin(knowledge, complaint):
     walk = open_walk(knowledge, Audience.BAY)
     service = (knowledge.complaints[complaint].services or tuple(knowledge.services))[0]
-    walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service=service))
-    walk = walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint=complaint, words=""))
+    walk = walk.imagine(facts.ServiceNamed(service=service))
+    walk = walk.imagine(facts.ComplaintNamed(complaint=complaint))
     if isinstance(walk.step, steps.DangerScreen):
         calm = {check: knowledge.checks[check].expected for check in walk.step.checks}
         walk = walk.imagine(walk.answers(calm, "", ""))

@@ -3,7 +3,7 @@
 import pytest
 
 from comeback.engine.belief.network import build_network
-from comeback.engine.case.events import Kind
+from comeback.engine.case import facts
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience
 
@@ -11,8 +11,8 @@ from comeback.kb.vocabulary import Audience
 def after(knowledge, service, complaint, **findings):
     """The bay's walk after a service, with findings."""
     walk = open_walk(knowledge, Audience.BAY)
-    walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service=service))
-    walk = walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint=complaint, words=""))
+    walk = walk.imagine(facts.ServiceNamed(service=service))
+    walk = walk.imagine(facts.ComplaintNamed(complaint=complaint))
     return walk.imagine(walk.answers({check.replace("_", "-"): found for check, found in findings.items()}, "", ""))
 
 

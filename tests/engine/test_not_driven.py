@@ -5,7 +5,7 @@ Common practice, no source: nobody takes a car on the road whose brake pedal is 
 
 import pytest
 
-from comeback.engine.case.events import Kind
+from comeback.engine.case import facts
 from comeback.engine.charts.planner import ladder_of
 from comeback.engine.rehearsal.simulated_walk import begin
 from comeback.engine.walk.case_view import CaseView
@@ -60,7 +60,7 @@ def test_with_a_hard_pedal_or_a_hanging_throttle_nothing_drives(knowledge, compl
 
 def test_the_repair_of_what_shows_in_the_sign_opens_the_road_again(knowledge):
     walk = screened(knowledge, "hard-brake", {})
-    walk = walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair="refit-booster-hose"))
+    walk = walk.imagine(facts.Repaired(repair="refit-booster-hose"))
     assert not walk.view.not_driven
 
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from comeback.engine.case.events import Kind
+from comeback.engine.case import facts
 from comeback.engine.choosing.valuation import CALL_BACK, HANDLING, IN_BAY, own_minutes
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk, open_walk
@@ -11,8 +11,8 @@ from comeback.kb.vocabulary import Audience
 
 def begin(knowledge, service, complaint) -> Walk:
     walk = open_walk(knowledge, Audience.BAY)
-    walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service=service))
-    return walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint=complaint, words=""))
+    walk = walk.imagine(facts.ServiceNamed(service=service))
+    return walk.imagine(facts.ComplaintNamed(complaint=complaint))
 
 
 def looks(walk, most=3):
@@ -30,7 +30,7 @@ def looks(walk, most=3):
             case steps.LookRound(asked):
                 out = [*out, *asked]
             case steps.ChooseCondition(feature=feature, values=values):
-                walk = walk.imagine(walk.draft(Kind.CONDITION, "", "", feature=feature, value=values[0]))
+                walk = walk.imagine(facts.ConditionNamed(feature=feature, value=values[0]))
                 continue
             case _:
                 return out

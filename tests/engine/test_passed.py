@@ -2,7 +2,7 @@
 
 import pytest
 
-from comeback.engine.case.events import Kind
+from comeback.engine.case import facts
 from comeback.engine.walk.bay_step import GONE_UNEXPLAINED
 from comeback.engine.walk.steps import (
     Advise,
@@ -23,12 +23,12 @@ from comeback.kb.vocabulary import Audience, CauseKind, Disposition, Tier
 def passed(knowledge, audience, complaint, answers=(), car="", service="intake-cleaning"):
     """The walk to its end with "it is gone now", all else as expected but `answers`; and the steps on the way."""
     walk = open_walk(knowledge, audience, car=car)
-    walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service=service))
-    walk = walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint=complaint, words=""))
+    walk = walk.imagine(facts.ServiceNamed(service=service))
+    walk = walk.imagine(facts.ComplaintNamed(complaint=complaint))
     walk, way = walk.imagine(walk.answers({"still-there": "gone"}, "", "")), []
     while isinstance(walk.step, DangerScreen | MakeCheck | ReadPanel | LookRound | ChooseCondition):
         if isinstance(walk.step, ChooseCondition):
-            walk = walk.imagine(walk.draft(Kind.CONDITION, "", "", feature=walk.step.feature, value=None))
+            walk = walk.imagine(facts.ConditionNamed(feature=walk.step.feature, value=None))
             continue
         way.append(walk.step)
         results = {c: dict(answers).get(c, knowledge.checks[c].expected) for c in checks_of(walk.step)}
@@ -100,8 +100,8 @@ def test_what_drives_the_car_is_not_asked_then(knowledge):
 def test_it_counts_for_what_was_named_before_and_until_the_customer_calls_again(knowledge):
     walk, _ = passed(knowledge, Audience.PHONE, "high-idle")
     assert walk.view.gone
-    also = walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint="engine-light", words="", further=True))
-    again = walk.imagine(walk.draft(Kind.CALLED_AGAIN, "", ""))
+    also = walk.imagine(facts.ComplaintNamed(complaint="engine-light", further=True))
+    again = walk.imagine(facts.CalledAgain())
     for later in (also, again):
         assert not later.view.gone
         assert later.imagine(later.answers({"still-there": "gone"}, "", "")).view.gone

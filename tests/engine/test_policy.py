@@ -2,7 +2,7 @@
 
 import pytest
 
-from comeback.engine.case.events import Kind
+from comeback.engine.case import facts
 from comeback.engine.choosing.valuation import value_options
 from comeback.engine.rehearsal import simulated_walk
 from comeback.engine.walk import steps
@@ -77,7 +77,7 @@ def test_a_found_slip_is_repaired_proven_and_closed(small):
     assert walk.step.check == "lamp-turns"
     walk = walk.imagine(walk.answers({"lamp-turns": "turns"}, "", ""))
     assert walk.step.repair == "screw-in-lamp"
-    walk = walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair="screw-in-lamp"))
+    walk = walk.imagine(facts.Repaired(repair="screw-in-lamp"))
     assert walk.step == steps.ProofRound("screw-in-lamp", ("lamp-turns", "light"), ("tight", "lit"))
     walk = walk.imagine(walk.answers({"lamp-turns": "tight", "light": "lit"}, "", ""))
     assert walk.step == steps.CloseCase("dark", ("lamp-loose",), ("screw-in-lamp",), proven=True)
@@ -87,7 +87,7 @@ def test_a_repair_that_did_not_help_goes_on_with_what_was_learned(small):
     walk = no_danger(begin(small, "dark"))
     walk = walk.imagine(walk.answers({"lamp-turns": "turns"}, "", ""))
     before = dict(walk.view.repair_candidates(0.0))
-    walk = walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair="screw-in-lamp"))
+    walk = walk.imagine(facts.Repaired(repair="screw-in-lamp"))
     walk = walk.imagine(walk.answers({"lamp-turns": "tight"}, "", ""))
     walk = walk.imagine(walk.answers({"light": "dark"}, "", ""))
     after = dict(walk.view.repair_candidates(0.0))
@@ -98,7 +98,7 @@ def test_a_repair_that_did_not_help_goes_on_with_what_was_learned(small):
 def test_a_complaint_that_persists_is_not_counted_twice(small):
     """Seen dark before and after a repair that removed nothing: the same lamp, so one finding."""
     walk = no_danger(begin(small, "dark"))
-    walk = walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair="screw-in-lamp"))
+    walk = walk.imagine(facts.Repaired(repair="screw-in-lamp"))
     walk = walk.imagine(walk.answers({"light": "dark"}, "", ""))
     seen = [s for s in walk.view.evidence.sightings if s.check == "light"]
     assert [(s.result, s.epoch) for s in seen] == [(1, 1)]
@@ -107,7 +107,7 @@ def test_a_complaint_that_persists_is_not_counted_twice(small):
 def test_a_repair_is_done_once_more_if_its_cause_is_seen_to_be_there_still(small):
     walk = no_danger(begin(small, "dark"))
     walk = walk.imagine(walk.answers({"lamp-turns": "turns"}, "", ""))
-    walk = walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair="screw-in-lamp"))
+    walk = walk.imagine(facts.Repaired(repair="screw-in-lamp"))
     walk = walk.imagine(walk.answers({"lamp-turns": "turns"}, "", ""))
     walk = walk.imagine(walk.answers({"light": "dark"}, "", ""))
     assert "screw-in-lamp" in walk.view.repairs()
@@ -124,9 +124,9 @@ def test_dont_know_is_never_a_dead_end(small, audience):
                 case _ if steps.checks_of(step):
                     walk = walk.imagine(walk.answers(dict.fromkeys(steps.checks_of(step)), "", ""))
                 case steps.ChooseCondition(feature, _):
-                    walk = walk.imagine(walk.draft(Kind.CONDITION, "", "", feature=feature, value=None))
+                    walk = walk.imagine(facts.ConditionNamed(feature=feature, value=None))
                 case steps.DoRepair(repair=repair):
-                    walk = walk.imagine(walk.draft(Kind.SKIPPED, "", "", repair=repair))
+                    walk = walk.imagine(facts.Skipped(repair=repair))
                 case _:
                     break
         assert isinstance(walk.step, steps.Advise | steps.HandOver | steps.CloseCase), (complaint, walk.step)

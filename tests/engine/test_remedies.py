@@ -5,6 +5,7 @@ from itertools import product
 
 import pytest
 
+from comeback.engine.case import facts
 from comeback.engine.case.case import AGREED
 from comeback.engine.case.events import Draft, Kind
 from comeback.engine.case_log.outcomes import outcome_of
@@ -60,8 +61,8 @@ def told(walk):
     """The call ended with its advice, and the caller agreed."""
     step = walk.step
     if step.solved:
-        return walk.imagine(walk.draft(Kind.SOLVED, "", "", disposition="watch", **solution(walk.view, step.solved)))
-    return walk.imagine(walk.draft(Kind.ADVISED, "", "", disposition=step.disposition.word, agreed=True))
+        return walk.imagine(solution(walk.view, step.solved, Disposition.WATCH))
+    return walk.imagine(facts.Advised(disposition=step.disposition.word, agreed=True))
 
 
 def test_a_remedy_is_worth_the_visits_that_it_spares(turned):
@@ -168,12 +169,12 @@ def test_what_helped_is_a_repair_done_until_the_customer_calls_again(knowledge):
     assert (case.disposition, case.last_told.how, case.solved.check) == ("watch", AGREED, CAP)
     assert [done.repair for done in case.repairs] == ["close-fuel-cap"]
     assert walk.step == steps.Finished("advised")
-    again = walk.imagine(walk.draft(Kind.CALLED_AGAIN, "", ""))
+    again = walk.imagine(facts.CalledAgain())
     assert again.case.solved is None
     assert isinstance(again.step, steps.DangerScreen)
-    other = walk.imagine(walk.draft(Kind.ADVISED, "", "", disposition="book", agreed=True))
+    other = walk.imagine(facts.Advised(disposition="book", agreed=True))
     assert other.case.solved is None, "another advice since"
-    back = walk.imagine(walk.draft(Kind.TAKEN_BACK, "", "", number=walk.events[-1].number, kind=Kind.SOLVED))
+    back = walk.imagine(facts.TakenBack(number=walk.events[-1].number))
     assert back.case.solved is None
     assert not back.case.repairs
     assert back.step.solved == CAP
@@ -257,6 +258,6 @@ def test_a_rehearsed_caller_solves_it_or_comes_in_after_all(turned):
 
 def test_a_second_complaint_that_it_does_not_explain_is_not_settled(knowledge):
     walk = begin(knowledge, "pcv-evap", "light-drives-fine", Audience.PHONE)
-    walk = walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint="light-drives-fine", also=["hiss"], words=""))
+    walk = walk.imagine(facts.ComplaintNamed(complaint="light-drives-fine", also=("hiss",)))
     walk = walk.imagine(walk.answers({sign: knowledge.checks[sign].expected for sign in walk.view.signs}, "", ""))
     assert not walk.imagine(walk.answers({CAP: "loose"}, "", "")).advice().solved

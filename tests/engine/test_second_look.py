@@ -3,8 +3,8 @@
 import pytest
 
 from comeback.engine.belief.evidence import Evidence
+from comeback.engine.case import facts
 from comeback.engine.case.case import Answer
-from comeback.engine.case.events import Kind
 from comeback.engine.rehearsal import simulated_walk
 from comeback.engine.walk import steps
 from comeback.engine.walk.bay_step import NOT_SEEN
@@ -90,7 +90,7 @@ def test_what_nobody_could_tell_is_tried_once_more_before_the_car_is_given_away(
 
 def test_a_proof_that_nobody_could_see_is_asked_once_more_then_left_unproven(small):
     walk = dark(small, spark="no", lamp_turns="turns")
-    walk = walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair="screw-in-lamp"))
+    walk = walk.imagine(facts.Repaired(repair="screw-in-lamp"))
     walk = walk.imagine(walk.answers({"lamp-turns": "tight"}, "", ""))
     assert walk.step == steps.ProveRepair("screw-in-lamp", "light", "lit")
     walk = walk.imagine(walk.answers({"light": None}, "", ""))
@@ -103,7 +103,7 @@ def test_a_proof_that_nobody_could_see_is_asked_once_more_then_left_unproven(sma
 
 def test_nothing_is_closed_if_nobody_could_see_anything(small):
     walk = dark(small, spark="no", lamp_turns="turns")
-    walk = walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair="screw-in-lamp"))
+    walk = walk.imagine(facts.Repaired(repair="screw-in-lamp"))
     for _ in range(4):
         walk = walk.imagine(walk.answers(dict.fromkeys(steps.checks_of(walk.step)), "", ""))
     assert not isinstance(walk.step, steps.CloseCase)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from comeback.engine.case.events import Kind
+from comeback.engine.case import facts
 from comeback.engine.walk.opening import MOST_SIGNS, main_first
 from comeback.engine.walk.steps import CloseCase, DangerScreen, ProofRound, ProveRepair, checks_of
 from comeback.engine.walk.walk import open_walk
@@ -11,13 +11,13 @@ from comeback.kb.vocabulary import Audience
 
 def complained(knowledge, audience, service, *complaints):
     walk = open_walk(knowledge, audience, car="gasoline")
-    walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service=service))
+    walk = walk.imagine(facts.ServiceNamed(service=service))
     main, *also = complaints
-    return walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint=main, also=also, words=""))
+    return walk.imagine(facts.ComplaintNamed(complaint=main, also=also))
 
 
 def further(walk, complaint):
-    return walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint=complaint, words="", further=True))
+    return walk.imagine(facts.ComplaintNamed(complaint=complaint, further=True))
 
 
 def test_what_else_is_named_counts_like_an_answer(knowledge):
@@ -35,7 +35,7 @@ def test_all_that_was_named_is_part_of_the_proof(knowledge):
     walk = complained(knowledge, Audience.BAY, "intake-cleaning", "high-idle", "engine-light")
     while isinstance(walk.step, DangerScreen):
         walk = walk.imagine(walk.answers({c: knowledge.checks[c].expected for c in walk.step.checks}, "", ""))
-    walk, proved = walk.imagine(walk.draft(Kind.REPAIRED, "", "", repair="reseat-map-sensor")), []
+    walk, proved = walk.imagine(facts.Repaired(repair="reseat-map-sensor")), []
     while isinstance(walk.step, ProveRepair | ProofRound):
         proved += checks_of(walk.step)
         walk = walk.imagine(walk.answers({c: knowledge.checks[c].expected for c in checks_of(walk.step)}, "", ""))
@@ -88,7 +88,7 @@ def test_died_on_the_road_and_now_it_does_not_start(knowledge):
 def test_what_was_named_later_is_taken_back_alone(knowledge):
     walk = further(complained(knowledge, Audience.BAY, "intake-cleaning", "high-idle"), "hiss")
     last = walk.last_to_take_back()
-    walk = walk.imagine(walk.draft(Kind.TAKEN_BACK, "", "", number=last.number, kind=last.kind))
+    walk = walk.imagine(facts.TakenBack(number=last.number))
     assert walk.case.complaints == ("high-idle",)
 
 

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from comeback.engine.belief.evidence import STILL_THERE, Sighting
 from comeback.engine.belief.network import build_network
+from comeback.engine.case import facts
 from comeback.engine.case.case import read_case
-from comeback.engine.case.events import Kind
 from comeback.engine.rehearsal import simulation
 from comeback.engine.rehearsal.simulated_walk import ENDS, begin, respond
 from comeback.engine.rehearsal.simulation import Car, Chance, Person, Slack, complaints_shown, culprits, draw_comeback
@@ -146,7 +146,7 @@ def test_a_case_read_event_by_event_is_the_case_read_at_once(knowledge, seed):
         _, walk = respond(walk, walk.step, person)
         last = walk.last_to_take_back()
         if number == 5 and last is not None:
-            walk = walk.imagine(walk.draft(Kind.TAKEN_BACK, "", "", number=last.number, kind=last.kind))
+            walk = walk.imagine(facts.TakenBack(number=last.number))
         assert walk.case == read_case(walk.events)
 
 

@@ -11,7 +11,7 @@ import pytest
 import yaml
 
 from comeback.cli.words.search import rank
-from comeback.engine.case.events import Kind
+from comeback.engine.case import facts
 from comeback.engine.walk.disposition import red_flag_floor
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience, Disposition
@@ -31,10 +31,10 @@ LEAST = {  # a row's verdict -> the mildest advice that it allows; the entry may
 def open_case(knowledge, slip, audience):
     """The walk after service, complaint, car, and everything that the caller answers."""
     walk = open_walk(knowledge, audience)
-    walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service=slip["service"]))
-    walk = walk.imagine(walk.draft(Kind.COMPLAINT, "", "", complaint=slip["complaint"], words=slip["words"]))
+    walk = walk.imagine(facts.ServiceNamed(service=slip["service"]))
+    walk = walk.imagine(facts.ComplaintNamed(complaint=slip["complaint"], words=slip["words"]))
     for feature, value in slip.get("car", {}).items():
-        walk = walk.imagine(walk.draft(Kind.CONDITION, "", "", feature=feature, value=value))
+        walk = walk.imagine(facts.ConditionNamed(feature=feature, value=value))
     complaint = knowledge.complaints[slip["complaint"]]
     flags = [flag for flag in complaint.red_flags if flag not in complaint.reports]
     asked = [knowledge.checks[flag] for flag in flags if walk.view.makes_sense(knowledge.checks[flag])]

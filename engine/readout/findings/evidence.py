@@ -5,10 +5,10 @@ concluded, the evidence is what the car said.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import asdict, dataclass, replace
 
 from comeback.engine.case.events import Draft, Event, Kind
+from comeback.engine.case.facts import Answered, Evidence
 from comeback.engine.readout.findings.judging import Finding, Interpretation, Withheld
 from comeback.engine.readout.protocol.car_data import CarData
 from comeback.engine.walk.walk import Walk
@@ -24,23 +24,19 @@ class Drafts:
     left_out: tuple[tuple[Finding, str], ...]
 
 
-def evidence_payload(data: CarData, source: str, raw: Sequence[str]) -> dict[str, Any]:
-    """All that the car said, as plain data; no raw lines if one of them holds the VIN (service 09, item 02)."""
-    frame, status = data.freeze_frame, data.readiness
-    return {
-        "source": source,
-        "codes": {kind: list(codes) for kind, codes in data.codes.items()},
-        "units": {unit: list(codes) for unit, codes in data.units.items()},
-        "freeze_frame": None if frame is None else {"code": frame.code, "values": dict(frame.values)},
-        "readiness": status and {
-            "lamp": status.lamp, "codes": status.codes,
-            "supported": list(status.supported), "incomplete": list(status.incomplete),
-        },
-        "values": {state: dict(sample.values) for state, sample in data.samples.items()},
-        "misfires": {str(cylinder): count for cylinder, count in data.misfires.items()},
-        "cleared_seen": data.cleared,
-        "raw": [] if any("4902" in line.replace(" ", "") for line in raw) else list(raw),
-    }  # fmt: skip
+def evidence_of(data: CarData, source: str, raw: Sequence[str]) -> Evidence:
+    """All that the car said; no raw lines if one of them holds the VIN (service 09, item 02)."""
+    return Evidence(
+        source=source,
+        codes=data.codes,
+        units=data.units,
+        freeze_frame=data.freeze_frame and asdict(data.freeze_frame),
+        readiness=data.readiness and asdict(data.readiness),
+        values={state: sample.values for state, sample in data.samples.items()},
+        misfires={str(cylinder): count for cylinder, count in data.misfires.items()},
+        cleared_seen=data.cleared,
+        raw=() if any("4902" in line.replace(" ", "") for line in raw) else tuple(raw),
+    )
 
 
 def has_evidence(events: Iterable[Event]) -> bool:
@@ -86,8 +82,5 @@ def _left_out(walk: Walk, finding: Finding | Withheld, again: bool) -> str | Non
 def _draft(walk: Walk, group: Sequence[Finding | Withheld], at: str, by: str, codes: Sequence[str] = ()) -> Draft:
     results = {f.check: f.result if isinstance(f, Finding) else None for f in group}
     readings = {f.check: f.reading for f in group if isinstance(f, Finding) and f.reading}
-    draft = walk.answers(results, at, by, readings)
-    extra: dict[str, Any] = {"by_readout": {f.check: f.why for f in group if f.why}}
-    if codes:
-        extra["codes"] = list(codes)
-    return replace(draft, payload={**draft.payload, **extra})
+    why = {f.check: f.why for f in group if f.why}
+    return walk.draft(Answered(results, readings, codes=tuple(codes), by_readout=why), at, by)
