@@ -152,19 +152,14 @@ def explain_error(error: Exception) -> int:
     told = str(error)
     if isinstance(error, OSError) and error.filename and error.strerror:  # without the system's number
         told = f"{error.filename}: {error.strerror}. Check the name and your permissions."
-    for line in f"comeback: {told}".split("\n"):
-        tell(*_at_words(line), stream=sys.stderr)
+    width = shutil.get_terminal_size((80, 24)).columns - 1
+    for line in f"comeback: {told}".split("\n"):  # too long for the terminal: never broken in a path or an option
+        whole = not sys.stderr.isatty() or len(line) <= width
+        wrapped = textwrap.wrap(line, max(20, width), break_long_words=False, break_on_hyphens=False)
+        tell(*([line] if whole else wrapped), stream=sys.stderr)
     if isinstance(error, CaseLogError | OSError):
         return exit_codes.FILES
     if isinstance(error, EngineError | UsageError):
         return exit_codes.USAGE
     print(f"This should not happen ({type(error).__name__}). Every answer so far is saved.", file=sys.stderr)
     return exit_codes.UNEXPECTED
-
-
-def _at_words(line: str) -> list[str]:
-    """A line that is too long for the terminal, broken between words: never in a path, a command or an option."""
-    width = shutil.get_terminal_size((80, 24)).columns - 1
-    if not sys.stderr.isatty() or len(line) <= width:
-        return [line]
-    return textwrap.wrap(line, max(20, width), break_long_words=False, break_on_hyphens=False)

@@ -1,5 +1,6 @@
 """The user's configuration, a TOML file at `places.config_file()`; flags and environment go before it."""
 
+import os
 import reprlib
 from pathlib import Path
 from typing import Any, Literal
@@ -44,7 +45,7 @@ class Config(BaseModel):
     def overlays(self, file: Path) -> list[Path]:
         """The folders that `overlay` names in this file."""
         given = [self.overlay] if isinstance(self.overlay, str) else self.overlay
-        return [file.parent / places.typed_folder(folder) for folder in given if folder]
+        return [file.parent / os.path.expanduser(folder) for folder in given if folder]
 
 
 def read_config(file: Path | None = None) -> Config:
@@ -64,15 +65,11 @@ def read_config(file: Path | None = None) -> Config:
     try:
         return Config.model_validate(tomllib.loads(data.decode("utf-8-sig")))
     except ValidationError as error:
-        raise UsageError(f"{file}: {_mistake(error)}") from None
+        first: Any = error.errors(include_url=False)[0]
+        key, known = str(first["loc"][0]), Config.model_fields
+        if key not in known:
+            raise UsageError(f"{file}: there is no setting '{key}'.{suggest(key, known)}") from None
+        given = reprlib.repr(first["input"])
+        raise UsageError(f"{file}: {key} = {given} is not valid. Write {known[key].description}.") from None
     except (ValueError, RecursionError) as error:  # what is no UTF-8, no TOML, nested deep, or 5000 digits long
         raise UsageError(f"{file}: this is not TOML: {error}. See: comeback help config") from None
-
-
-def _mistake(error: ValidationError) -> str:
-    """The first thing that is wrong, with its remedy."""
-    first: Any = error.errors(include_url=False)[0]
-    key, known = str(first["loc"][0]), Config.model_fields
-    if key not in known:
-        return f"there is no setting '{key}'.{suggest(key, known)}"
-    return f"{key} = {reprlib.repr(first['input'])} is not valid. Write {known[key].description}."

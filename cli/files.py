@@ -12,13 +12,15 @@ from comeback.engine.case_log.address import is_database
 SQLITE = b"SQLite format 3\0"
 BESIDE = ("-wal", "-shm", "-journal")
 """Endings of what SQLite keeps beside its file."""
+MOST_BYTES = 50_000_000
 
 
-def write_new(path: Path, lines: Iterable[str], force: bool = False) -> None:
-    """Write the lines to a new file with mode 0600; with `force` an existing file is replaced in one step.
+def write_new(path: Path, lines: Iterable[str], force: bool = False) -> int:
+    """Write the lines to a new file with mode 0600, and count them; `force`: replace an existing file in one step.
 
     Raises OSError; a half-written file is removed.
     """
+    count = 0
     part = path.with_name(f".{path.name}.{os.getpid()}.part") if force else path
     try:
         handle = os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
@@ -29,7 +31,8 @@ def write_new(path: Path, lines: Iterable[str], force: bool = False) -> None:
         raise OSError(f"{str(path)!r}: this is not a file name.") from None
     try:
         with os.fdopen(handle, "w", encoding="utf-8") as stream:
-            stream.writelines(f"{line}\n" for line in lines)
+            for count, line in enumerate(lines, 1):  # noqa: B007  it is returned
+                stream.write(f"{line}\n")
             stream.flush()
             os.fsync(stream.fileno())
         if force:
@@ -37,6 +40,7 @@ def write_new(path: Path, lines: Iterable[str], force: bool = False) -> None:
     except BaseException:
         part.unlink(missing_ok=True)
         raise
+    return count
 
 
 def refuse_to_harm(file: Path, log_place: str, read: Iterable[Path] = ()) -> None:
@@ -75,9 +79,6 @@ def _is_sqlite(file: Path) -> bool:
             return stream.read(len(SQLITE)) == SQLITE
     except (OSError, ValueError):
         return False
-
-
-MOST_BYTES = 50_000_000
 
 
 def read_text(place: str, lenient: bool = False) -> str:

@@ -58,15 +58,13 @@ class Look(NamedTuple):
         out = []
         for style, text in lines:
             mark = MARKS[style] if self.emphasis else ""
-            for part in self._narrow(self.fit(harmless(text))):
-                out.append(f"{mark}{part}{RESET}" if mark and part else part)
+            text = self.fit(harmless(text))
+            indent = len(text) - len(text.lstrip())
+            narrow = [text]
+            if len(text) >= self.width:
+                narrow = self.wrap(text.strip(), min(indent, self.width // 2), " " * indent)
+            out += [f"{mark}{part}{RESET}" if mark and part else part for part in narrow]
         return "\n".join(out)
-
-    def _narrow(self, text: str) -> list[str]:
-        if len(text) < self.width:
-            return [text]
-        indent = len(text) - len(text.lstrip())
-        return self.wrap(text.strip(), min(indent, self.width // 2), " " * indent)
 
 
 def look_of(stream: TextIO, plain: bool = False) -> Look:

@@ -1,12 +1,14 @@
 """Options that several commands share, what they stand for, and what the shell may complete them to."""
 
 import argparse
+import json
 import os
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from comeback.cli import places
+from comeback.cli import exit_codes, places
 from comeback.cli.errors import UsageError
 
 if TYPE_CHECKING:
@@ -14,86 +16,6 @@ if TYPE_CHECKING:
     from comeback.kb.schema import KnowledgeBase
 
 CASES_SHOWN = 200
-
-
-def add_knowledge(parser: argparse.ArgumentParser) -> None:
-    """`--knowledge`: other files than those that came with the program; `--overlay`."""
-    parser.add_argument(
-        "--knowledge", metavar="DIR", action="append", help="use these knowledge files, not those of the program"
-    )
-    add_overlay(parser)
-
-
-def add_overlay(parser: argparse.ArgumentParser) -> None:
-    """`--overlay`: a shop's own files beside the others."""
-    parser.add_argument(
-        "--overlay",
-        metavar="DIR",
-        action="append",
-        help="a shop's own files on top of them: more entries, revised numbers and words "
-        "(default: COMEBACK_OVERLAY, else the configuration; '' for none)",
-    )
-
-
-def add_json(parser: argparse.ArgumentParser) -> None:
-    """--json of a command that prints a report."""
-    parser.add_argument("--json", action="store_true", help="print it as JSON, and nothing else")
-
-
-def print_json(data: object) -> int:
-    """A dataclass, or a list of them, as JSON; the exit code of a command that is done."""
-    import json
-    from dataclasses import asdict, is_dataclass
-
-    from comeback.cli import exit_codes
-
-    plain = asdict(data) if is_dataclass(data) and not isinstance(data, type) else data
-    print(json.dumps(plain, indent=2, ensure_ascii=False, default=asdict))
-    return exit_codes.DONE
-
-
-def print_names(entries: "Mapping[str, Any]") -> None:
-    """Id and name of each entry, a line each."""
-    for name, entry in entries.items():
-        print(f"{name:18} {entry.name}")
-
-
-def add_vehicle(parser: argparse.ArgumentParser, example: str) -> None:
-    """`--with`: what is known of the car; read by `vehicle_of`."""
-    parser.add_argument(
-        "--with", dest="vehicle", metavar="NAME=VALUE", nargs="+", action="extend", help=f"the car: {example}"
-    )
-
-
-def add_log(parser: argparse.ArgumentParser) -> None:
-    """`--log`: where cases are kept."""
-    parser.add_argument("--log", metavar="FILE", help="case log (default: COMEBACK_LOG, else the user's data folder)")
-
-
-def add_by(parser: argparse.ArgumentParser) -> None:
-    """`--by`: who is at the keyboard; read by `who_of`."""
-    parser.add_argument("--by", metavar="NAME", help="your name (default: COMEBACK_BY, configuration, login name)")
-
-
-def add_plain(parser: argparse.ArgumentParser) -> None:
-    """`--plain`: no emphasis, no line editor."""
-    parser.add_argument("--plain", action="store_true", help="plain text: no styling, one line after another")
-
-
-def add_walk(parser: argparse.ArgumentParser) -> None:
-    """Everything a walk takes beside its case."""
-    add_knowledge(parser)
-    add_log(parser)
-    parser.add_argument("--car", default="", metavar="TEXT", help="the car as the customer names it")
-    add_by(parser)
-    parser.add_argument("--answers", metavar="FILE", help="take answers by id from a YAML file (- for standard input)")
-    parser.add_argument("--json", action="store_true", help="print the case as JSON at the end, and nothing else")
-    add_plain(parser)
-
-
-def completed_by(action: argparse.Action, completer: Callable[..., Iterable[str]]) -> None:
-    """Let the shell complete this argument with what `completer(**_)` returns."""
-    vars(action)["completer"] = completer  # argcomplete looks for it; argparse does not declare it
 
 
 def case_ids(**_: object) -> list[str]:
@@ -113,10 +35,68 @@ def entry_ids(*kinds: str) -> Callable[..., list[str]]:
     def found(**_: object) -> list[str]:
         from comeback.kb.loader import load_knowledge
 
-        knowledge = load_knowledge(cache=places.cache_folder())
+        knowledge = load_knowledge(cache=places.folder("cache"))
         return [name for kind in kinds for name in getattr(knowledge, kind)]
 
     return found
+
+
+SERVICES = entry_ids("services")
+SHARED: Mapping[str, Mapping[str, Any]] = {
+    "--knowledge": {
+        "metavar": "DIR", "action": "append", "help": "use these knowledge files, not those of the program",
+    },
+    "--overlay": {
+        "metavar": "DIR", "action": "append",
+        "help": "a shop's own files on top of them: more entries, revised numbers and words "
+        "(default: COMEBACK_OVERLAY, else the configuration; '' for none)",
+    },
+    "--log": {"metavar": "FILE", "help": "case log (default: COMEBACK_LOG, else the user's data folder)"},
+    "--by": {"metavar": "NAME", "help": "your name (default: COMEBACK_BY, configuration, login name)"},
+    "--plain": {"action": "store_true", "help": "plain text: no styling, one line after another"},
+    "--json": {"action": "store_true", "help": "print the result as JSON, and nothing else"},
+    "--car": {"default": "", "metavar": "TEXT", "help": "the car as the customer names it"},
+    "--answers": {"metavar": "FILE", "help": "take answers by id from a YAML file (- for standard input)"},
+    "--with": {
+        "dest": "vehicle", "metavar": "NAME=VALUE", "nargs": "+", "action": "extend",
+        "help": "the car: injection=port air=speed-density",
+    },
+    "service": {"nargs": "?", "metavar": "SERVICE", "help": "the service that was done", "completer": SERVICES},
+    "--service": {"metavar": "SERVICE", "help": "the service that was done", "completer": SERVICES},
+    "--paper": {"choices": ("letter", "a4"), "default": "letter", "help": "paper size (default: letter)"},
+    "--size": {
+        "choices": ("normal", "wall"), "default": "normal",
+        "help": "wall: 14 pt type on paper twice as large, tabloid or A3",
+    },
+    "--worksheet": {"action": "store_true", "help": "fields to write in: seen, time, by"},
+    "--date": {"metavar": "DATE", "help": "date printed on every page (default: today)"},
+}  # fmt: skip
+"""Options and arguments by name -> what argparse is told of them; `completer`: what the shell may complete them to."""
+KNOWLEDGE = ("--knowledge", "--overlay")
+WALK = (*KNOWLEDGE, "--log", "--car", "--by", "--answers", "--json", "--plain")
+PAPER = ("--service", "--paper", "--size", "--worksheet", "--date")
+
+
+def add(parser: argparse.ArgumentParser, *names: str, **told: Any) -> None:
+    """Add options of SHARED by name, or one of the command's own with what argparse is `told` of it."""
+    for name in names:
+        given = dict(told or SHARED[name])
+        completer = given.pop("completer", None)
+        action = parser.add_argument(name, **given)
+        if completer is not None:
+            vars(action)["completer"] = completer  # argcomplete looks for it; argparse does not declare it
+
+
+def print_json(data: object) -> int:
+    """A dataclass, or a list of them, as JSON; the exit code of a command that is done."""
+    print(json.dumps(data, indent=2, ensure_ascii=False, default=asdict))
+    return exit_codes.DONE
+
+
+def print_names(entries: Mapping[str, Any]) -> None:
+    """Id and name of each entry, a line each."""
+    for name, entry in entries.items():
+        print(f"{name:18} {entry.name}")
 
 
 def who_of(given: argparse.Namespace) -> str:
@@ -130,8 +110,14 @@ def knowledge_of(options: argparse.Namespace) -> "KnowledgeBase":
     """The knowledge that the options name. Raises KnowledgeError, OSError."""
     from comeback.kb.loader import load_knowledge
 
+    folders, overlays = folders_of(options)
+    return load_knowledge(*folders, overlays=overlays, cache=places.folder("cache"))
+
+
+def folders_of(options: argparse.Namespace) -> tuple[list[Path], list[Path]]:
+    """Folders of knowledge (none: the program's own) and of overlays. Raises OSError, UsageError."""
     folders = [Path(folder) for folder in options.knowledge or ()]
-    return load_knowledge(*folders, overlays=overlays_of(options, bool(folders)), cache=places.cache_folder())
+    return folders, overlays_of(options, bool(folders))
 
 
 def knowledge_read(options: argparse.Namespace) -> list[Path]:
@@ -139,8 +125,8 @@ def knowledge_read(options: argparse.Namespace) -> list[Path]:
     from comeback.kb.knowledge_folders import knowledge_files
     from comeback.kb.loader import shipped_folder
 
-    folders = [Path(folder) for folder in options.knowledge or ()]
-    return list(knowledge_files([*(folders or [shipped_folder()]), *overlays_of(options, bool(folders))]))
+    folders, overlays = folders_of(options)
+    return list(knowledge_files([*(folders or [shipped_folder()]), *overlays]))
 
 
 def overlays_of(options: argparse.Namespace, other_knowledge: bool = False) -> list[Path]:
@@ -157,7 +143,10 @@ def overlays_of(options: argparse.Namespace, other_knowledge: bool = False) -> l
     if other_knowledge:
         return []
     variable = os.environ.get("COMEBACK_OVERLAY", "")
-    said, where = [places.typed_folder(folder) for folder in variable.split(os.pathsep) if folder], "COMEBACK_OVERLAY"
+    said, where = (
+        [Path(os.path.expanduser(folder)) for folder in variable.split(os.pathsep) if folder],
+        "COMEBACK_OVERLAY",
+    )
     file = places.config_file()
     if not said and file is not None:
         said, where = config.overlays(file), f"{file}: overlay"

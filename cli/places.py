@@ -12,8 +12,8 @@ from pathlib import Path
 NO_HOME = "This user has no home folder to keep cases in. Name a file: --log FILE or COMEBACK_LOG; or set HOME."
 
 
-def _folder(kind: str) -> Path | None:
-    """The user's `data`, `config` or `cache` folder; None if this user has no home folder."""
+def folder(kind: str) -> Path | None:
+    """The user's "data" (cases), "config" or "cache" (what can be made again); None if they have no home folder."""
     from platformdirs import PlatformDirs
 
     try:
@@ -22,20 +22,10 @@ def _folder(kind: str) -> Path | None:
         return None
 
 
-def data_folder() -> Path | None:
-    """Cases are the user's data: `$XDG_DATA_HOME/comeback`; None without a home folder."""
-    return _folder("data")
-
-
 def config_file() -> Path | None:
     """Where the configuration is looked for: `$XDG_CONFIG_HOME/comeback/config.toml`; None without a home folder."""
-    folder = _folder("config")
-    return folder / "config.toml" if folder else None
-
-
-def cache_folder() -> Path | None:
-    """What can be made again: `$XDG_CACHE_HOME/comeback`; None without a home folder."""
-    return _folder("cache")
+    place = folder("config")
+    return place / "config.toml" if place else None
 
 
 def log_place(option: str | None) -> str:
@@ -43,15 +33,10 @@ def log_place(option: str | None) -> str:
     given = option or os.environ.get("COMEBACK_LOG")
     if given:
         return given
-    folder = data_folder()
-    if folder is None:
+    place = folder("data")
+    if place is None:
         raise OSError(NO_HOME)
-    return str(folder / "cases.db")
-
-
-def typed_folder(text: str) -> Path:
-    """A folder as people write it, `~` included; somebody else's `~name` that is not known stays as it is."""
-    return Path(os.path.expanduser(text))
+    return str(place / "cases.db")
 
 
 def login_name() -> str:

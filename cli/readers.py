@@ -1,4 +1,4 @@
-"""Where answers come from: a terminal or a pipe; a file of answers is in `answers_reader`.
+"""Where answers come from: a terminal, a pipe, or a line read while the rest loads; a file of answers is elsewhere.
 
 The first question shows before the walk is loaded, so nothing of the walk is imported here.
 """
@@ -6,7 +6,12 @@ The first question shows before the walk is loaded, so nothing of the walk is im
 import os
 import select
 import sys
-from typing import TYPE_CHECKING, Any, Protocol
+import threading
+from collections.abc import Callable
+from concurrent.futures import Future
+from typing import TYPE_CHECKING, Any, Protocol, TypeVar
+
+from comeback.cli.signals import Stopped
 
 if TYPE_CHECKING:
     from comeback.engine.walk.walk import Walk
@@ -14,6 +19,7 @@ if TYPE_CHECKING:
 PROMPT = "> "
 IDLE_SECONDS = 600.0
 """After so long without a key the screen says again where one was."""
+Made = TypeVar("Made")
 
 
 class Idle(Exception):
@@ -171,3 +177,36 @@ def _idle_seconds() -> float:
         return max(0.1, float(os.environ.get("COMEBACK_IDLE_SECONDS", "")))
     except ValueError:
         return IDLE_SECONDS
+
+
+def in_background(make: Callable[[], Made]) -> "Future[Made]":
+    """What `make` returns, made in a thread; `result()` waits for it, and raises whatever `make` raised."""
+    made: Future[Made] = Future()
+
+    def run() -> None:
+        try:
+            made.set_result(make())
+        except BaseException as error:
+            made.set_exception(error)
+
+    threading.Thread(target=run, daemon=True).start()
+    return made
+
+
+class ReadAhead:
+    """A reader whose first line is asked for at once, before there is a walk; then it is the reader itself."""
+
+    def __init__(self, reader: Reader) -> None:
+        self.interactive, self.scripted, self._reader = reader.interactive, reader.scripted, reader
+        self._first: str | BaseException | None
+        try:
+            self._first = reader.ask(None)
+        except (Idle, EOFError, KeyboardInterrupt, Stopped) as outcome:
+            self._first = outcome
+
+    def ask(self, walk: "Walk | None") -> str:
+        """The line that was typed first (or what happened instead), then each next one."""
+        first, self._first = self._first, None
+        if isinstance(first, BaseException):
+            raise first
+        return self._reader.ask(walk) if first is None else first

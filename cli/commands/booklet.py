@@ -21,8 +21,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--for", dest="audience", choices=("bay", "phone", "both"), default="bay", help="readers (default: bay)"
     )
     charting.add_file_of_charts(parser, ".pdf")
-    charting.add_paper(parser)
-    options.add_knowledge(parser)
+    options.add(parser, *options.PAPER, *options.KNOWLEDGE)
 
 
 def run(given: argparse.Namespace) -> int:

@@ -15,7 +15,7 @@ from comeback.cli import options, places
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback call`."""
     parser.add_argument("--case", metavar="ID", help="continue a paused or finished call; a license plate works too")
-    options.add_walk(parser)
+    options.add(parser, *options.WALK)
 
 
 def run(given: argparse.Namespace) -> int:

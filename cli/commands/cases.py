@@ -29,11 +29,10 @@ from comeback.cli import exit_codes, options, places
 from comeback.cli.errors import UsageError
 from comeback.cli.look import look_of, show, tell
 from comeback.cli.records.case_list import found_by, list_lines, rows_of
-from comeback.cli.records.data import record_data
 from comeback.cli.records.finding import case_id
-from comeback.cli.records.formats import text_lines
+from comeback.cli.records.formats import record_data, text_lines
 from comeback.cli.records.record import Record
-from comeback.cli.records.sections import brief
+from comeback.cli.records.sections import BRIEF, sections
 from comeback.cli.records.upkeep import ACTIONS
 from comeback.engine.case_log.store import SqlCaseLog, open_log
 from comeback.engine.safe_text import as_json, harmless
@@ -53,9 +52,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--reason", metavar="TEXT", help="delete: the reason; it stays in the log")
     parser.add_argument("--forget-learned", action="store_true", help="delete: also what was learned from the case")
     parser.add_argument("--yes", action="store_true", help="delete: do it; without --yes, only list them")
-    options.add_by(parser)
-    options.add_knowledge(parser)
-    options.add_log(parser)
+    options.add(parser, "--by", *options.KNOWLEDGE, "--log")
 
 
 def run(given: argparse.Namespace) -> int:
@@ -77,7 +74,8 @@ def _show(given: argparse.Namespace, log: SqlCaseLog) -> None:
         print(as_json(record_data(record), indent=1))
     else:
         look = look_of(sys.stdout)
-        show(text_lines(f"Case {record.case.id}   {record.status.upper()}", brief(record), look), look)
+        title = f"Case {record.case.id}   {record.status.upper()}"
+        show(text_lines(title, sections(record, BRIEF), look), look)
 
 
 def _list(given: argparse.Namespace, log: SqlCaseLog) -> None:

@@ -16,7 +16,7 @@ from pathlib import Path
 from comeback.cli import exit_codes, options
 from comeback.cli.errors import UsageError
 from comeback.cli.reports import charting
-from comeback.cli.words.entries import complaint_named
+from comeback.cli.words.search_services import complaint_named
 from comeback.diagrams.flowchart import flowchart_data
 from comeback.diagrams.printing import Paper, data_of, typeset
 from comeback.diagrams.text import text_of
@@ -29,19 +29,15 @@ KNOWN = ("pdf", "svg", "png", "text")
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback chart`."""
-    what = parser.add_argument(
-        "complaint", nargs="?", metavar="COMPLAINT", help="a complaint, or `all`; without, all are listed"
-    )
-    options.completed_by(what, options.entry_ids("complaints"))
+    told, completer = "a complaint, or `all`; without, all are listed", options.entry_ids("complaints")
+    options.add(parser, "complaint", nargs="?", metavar="COMPLAINT", completer=completer, help=told)
     parser.add_argument("--for", dest="audience", choices=("bay", "phone"), default="bay", help="reader (default: bay)")
-    options.add_vehicle(parser, "injection=port")
     parser.add_argument(
         "-o", "--output", metavar="DIR", default=".", help="folder to write to (- prints the text version)"
     )
     parser.add_argument("--format", metavar="LIST", default=FORMATS, help=f"{', '.join(KNOWN)} (default: {FORMATS})")
     parser.add_argument("--flowchart", action="store_true", help="one page for the wall instead: the way as a drawing")
-    charting.add_paper(parser)
-    options.add_knowledge(parser)
+    options.add(parser, "--with", *options.PAPER, *options.KNOWLEDGE)
 
 
 def run(given: argparse.Namespace) -> int:

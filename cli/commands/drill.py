@@ -27,7 +27,7 @@ from comeback.cli.look import Look, look_of, show, tell
 from comeback.cli.numbers import counted
 from comeback.cli.readers import choose_reader
 from comeback.cli.records.upkeep import left_after_deleting
-from comeback.cli.words.entries import take_names
+from comeback.cli.words.search_services import take_names
 from comeback.engine.case_log.drills import drill_lines, no_such_drill
 from comeback.engine.case_log.store import SqlCaseLog, open_log
 from comeback.engine.case_log.upkeep import delete_drill
@@ -56,10 +56,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     instead.add_argument("--delete", metavar="ID", nargs="?", const="", help="delete a drill, or with --of several")
     parser.add_argument("--of", metavar="NAME", help="--delete: all drills of this person")
     parser.add_argument("--yes", action="store_true", help="--delete: do it; without --yes, only list them")
-    options.add_by(parser)
-    options.add_plain(parser)
-    options.add_knowledge(parser)
-    options.add_log(parser)
+    options.add(parser, "--by", "--plain", *options.KNOWLEDGE, "--log")
 
 
 def run(given: argparse.Namespace) -> int:

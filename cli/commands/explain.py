@@ -20,14 +20,13 @@ from comeback.kb.schema import KnowledgeBase
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback explain`."""
-    name = parser.add_argument("id", nargs="?", metavar="ID", help="id of an entry, or a trouble code")
-    options.completed_by(name, options.entry_ids("complaints", "causes", "checks"))
+    completer = options.entry_ids("complaints", "causes", "checks")
+    options.add(parser, "id", nargs="?", metavar="ID", completer=completer, help="id of an entry, or a trouble code")
     parser.add_argument("--kind", choices=KINDS, metavar="KIND", help=f"if several share the id: {', '.join(KINDS)}")
     parser.add_argument("--list", choices=KINDS, metavar="KIND", help="list the ids of a kind")
     parser.add_argument("--graph", action="store_true", help="draw what is around a cause, check or complaint")
     parser.add_argument("-o", "--output", metavar="FILE", help="file for the drawing: .svg, .png or .pdf")
-    options.add_json(parser)
-    options.add_knowledge(parser)
+    options.add(parser, "--json", *options.KNOWLEDGE)
 
 
 def run(given: argparse.Namespace) -> int:

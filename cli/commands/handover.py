@@ -14,7 +14,7 @@ from comeback.cli import exit_codes, options
 from comeback.cli.errors import UsageError
 from comeback.cli.look import look_of, show
 from comeback.cli.reports.card_text import lines
-from comeback.cli.words.entries import service_named
+from comeback.cli.words.search_services import service_named
 from comeback.engine.handover.card import handover_card
 
 
@@ -22,10 +22,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback handover`."""
     parser.add_argument("service", nargs="?", metavar="SERVICE", help="id of the service; without, all are listed")
     parser.add_argument("--minutes", metavar="N", type=float, default=10.0, help="time for the checks (default: 10)")
-    options.add_vehicle(parser, "injection=port")
-    options.add_plain(parser)
-    options.add_json(parser)
-    options.add_knowledge(parser)
+    options.add(parser, "--with", "--plain", "--json", *options.KNOWLEDGE)
 
 
 def run(given: argparse.Namespace) -> int:

@@ -71,7 +71,7 @@ def _config() -> str:
 
 
 def _files() -> str:
-    data = places.data_folder()
+    data = places.folder("data")
     cases = os.environ.get("COMEBACK_LOG") or (data / "cases.db" if data else NO_HOME)
     return f"""\
 config     {places.config_file() or NO_HOME}

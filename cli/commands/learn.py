@@ -43,8 +43,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         default=[],
         help="how many were done (several shops: SHOP/SERVICE=N); repeat for each service",
     )
-    options.add_knowledge(parser)
-    options.add_log(parser)
+    options.add(parser, *options.KNOWLEDGE, "--log")
 
 
 def run(given: argparse.Namespace) -> int:
@@ -109,8 +108,7 @@ def _write(given: argparse.Namespace, lessons: Lessons, knowledge: KnowledgeBase
         return
     written = Path(given.output)
     write_new(written, overlay_text(lessons, knowledge, places.now()[:10], given.shop))
-    folders = [Path(folder) for folder in given.knowledge or ()]
-    overlays = options.overlays_of(given, bool(folders))
+    folders, overlays = options.folders_of(given)
     inside = any(folder.is_dir() and folder.resolve() in written.resolve().parents for folder in overlays)
     try:
         load_knowledge(*folders, overlays=overlays if inside else [*overlays, written])

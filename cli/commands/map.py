@@ -16,11 +16,8 @@ from comeback.engine.analysis.relations import service_map
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback map`."""
-    service = parser.add_argument("service", nargs="?", metavar="SERVICE", help="the service that was done")
-    options.completed_by(service, options.entry_ids("services"))
     parser.add_argument("-o", "--output", metavar="FILE", help="file to write (default: SERVICE-map.pdf)")
-    charting.add_size(parser)
-    options.add_knowledge(parser)
+    options.add(parser, "service", "--paper", "--size", *options.KNOWLEDGE)
 
 
 def run(given: argparse.Namespace) -> int:

@@ -18,10 +18,8 @@ from comeback.kb.vocabulary import Audience
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback page`."""
-    service = parser.add_argument("service", nargs="?", metavar="SERVICE", help="the service that was done")
-    options.completed_by(service, options.entry_ids("services"))
+    options.add(parser, "service", *options.KNOWLEDGE)
     charting.add_file_of_charts(parser, ".html")
-    options.add_knowledge(parser)
 
 
 def run(given: argparse.Namespace) -> int:

@@ -39,13 +39,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--liters", type=float, metavar="L", help="displacement, to judge the airflow")
     parser.add_argument("--altitude", metavar="H", help="altitude of the shop in feet; or 300m")
     parser.add_argument("--since-service", metavar="MILES", help="miles driven since the service: 120, or 190km")
-    options.add_vehicle(parser, "air=speed-density")
     parser.add_argument("--again", action="store_true", help="also record what is already answered")
     parser.add_argument("--names", action="store_true", help="list the names of values and exit")
-    parser.add_argument("--json", action="store_true", help="print everything as JSON, and nothing else")
-    options.add_by(parser)
-    options.add_knowledge(parser)
-    options.add_log(parser)
+    options.add(parser, "--with", "--json", "--by", *options.KNOWLEDGE, "--log")
 
 
 def run(given: argparse.Namespace) -> int:

@@ -23,15 +23,12 @@ from comeback.engine.case_log.store import open_log
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback record`."""
-    case = parser.add_argument(
-        "case", metavar="CASE", help="case id, license plate, or the car as the customer named it"
-    )
-    options.completed_by(case, options.case_ids)
+    told = "case id, license plate, or the car as the customer named it"
+    options.add(parser, "case", metavar="CASE", completer=options.case_ids, help=told)
     parser.add_argument("--format", choices=FORMATS, help="default: by FILE's extension, else text")
     parser.add_argument("-o", "--output", metavar="FILE", help="write to FILE (- is standard output)")
     parser.add_argument("--force", action="store_true", help="overwrite FILE if it exists")
-    options.add_knowledge(parser)
-    options.add_log(parser)
+    options.add(parser, *options.KNOWLEDGE, "--log")
 
 
 def run(given: argparse.Namespace) -> int:

@@ -11,11 +11,9 @@ from comeback.cli import options, places
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `comeback triage`."""
-    case = parser.add_argument(
-        "case", nargs="*", metavar="CASE", help="case id of a call or of a paused walk; or license plate, or car"
-    )
-    options.completed_by(case, options.case_ids)
-    options.add_walk(parser)
+    told = "case id of a call or of a paused walk; or license plate, or car"
+    options.add(parser, "case", nargs="*", metavar="CASE", completer=options.case_ids, help=told)
+    options.add(parser, *options.WALK)
 
 
 def run(given: argparse.Namespace) -> int:

@@ -40,6 +40,7 @@ HELP = (
     "confirming cautions unread twice, advice on driving milder than the signs",
     "allow, running the engine while a danger sign keeps it off.",
 )
+MOST_FOUND = 9
 
 
 @dataclass(frozen=True)
@@ -187,9 +188,6 @@ def result_lines(drill: Drill, turn: Turn, look: Look) -> list[Styled]:
     return [*lines, ("faint", f"{words.minutes(turn.minutes)} min; {drill.work.minutes:.0f} min so far")]
 
 
-MOST_FOUND = 9
-
-
 def search(drill: Drill, words: str, kinds: tuple[str, ...]) -> tuple[tuple[Entry, ...], bool]:
     """Entries that the words may mean, best first; only one, and True, if `kinds` is one kind and its id was typed."""
     known, typed = drill.knowledge.checks, words.replace(" ", "-")
@@ -197,7 +195,10 @@ def search(drill: Drill, words: str, kinds: tuple[str, ...]) -> tuple[tuple[Entr
         return (("check", typed),), True
     entries = {f"{kind} {name}": phrases for kind in kinds for name, phrases in _phrases(drill, kind)}
     exact = [key for key in entries if key.partition(" ")[2] == typed and len(kinds) == 1]
-    ranked = exact or [key for key in rank(words, entries) if _near(words, entries[key])]
+    starts = [word[:4] for word in words.replace("-", " ").split() if len(word) > 2]  # some word must begin alike
+    heard = {key: " ".join(phrases).lower().replace("-", " ").split() for key, phrases in entries.items()}
+    near = (key for key in rank(words, entries) if any(w.startswith(start) for start in starts for w in heard[key]))
+    ranked = exact or list(near)
     return tuple((kind, name) for kind, _, name in (key.partition(" ") for key in ranked[:MOST_FOUND])), bool(exact)
 
 
@@ -216,10 +217,3 @@ def _phrases(drill: Drill, kind: str) -> Iterator[tuple[str, tuple[str, ...]]]:
             yield check.id, (known.panels[check.panel].name, check.panel)
         else:
             yield check.id, (check.name, check.id, check.point)
-
-
-def _near(words: str, phrases: tuple[str, ...]) -> bool:
-    """True if a word of three letters or more begins like a word of a phrase."""
-    asked = [word[:4] for word in words.replace("-", " ").split() if len(word) > 2]
-    heard = " ".join(phrases).lower().replace("-", " ").split()
-    return any(word.startswith(start) for start in asked for word in heard)

@@ -178,7 +178,8 @@ def hazard_screen(drill: Drill, look: Look) -> list[Styled]:
     if not drill.misses:
         return []
     miss, known = drill.misses[-1], drill.knowledge
-    results = {sign: _result(drill, sign) for sign in miss.signs}
+    looked, car = drill.walk.view.results, drill.work.person.car  # before anybody looked: what the car has
+    results = {sign: looked.get(sign) if drill.signs_seen else car.result(sign) for sign in miss.signs}
     there = {s: r for s, r in results.items() if r not in (None, known.checks[s].expected)}
     lines: list[Styled] = [("title", "Why the drill was stopped"), *_row(look, "What", miss.text, "caution")]
     lines += [*_row(look, "Hazard", RISK[miss.hazard]), *_row(look, "Signs", _signs(drill, there, miss.signs))]
@@ -190,11 +191,6 @@ def hazard_screen(drill: Drill, look: Look) -> list[Styled]:
         names = names[:-1]  # the gravest stay, each with its hazard and what happens
         warned = list(cautions(drill.walk, names, look))
     return [*lines, *warned, *right]
-
-
-def _result(drill: Drill, sign: str) -> str | None:
-    """What was found; before anybody looked, what the car has."""
-    return drill.walk.view.results.get(sign) if drill.signs_seen else drill.work.person.car.result(sign)
 
 
 def _signs(drill: Drill, there: dict[str, str], signs: tuple[str, ...]) -> str:

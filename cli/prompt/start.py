@@ -10,10 +10,9 @@ from contextlib import closing
 from typing import TYPE_CHECKING
 
 from comeback.cli import exit_codes, places, readers, signals
-from comeback.cli.background import Background, ReadAhead
 from comeback.cli.look import Look, look_of, show
 from comeback.cli.prompt.log_opener import LogOpener
-from comeback.cli.readers import Reader
+from comeback.cli.readers import ReadAhead, Reader, in_background
 from comeback.cli.screens import first_question
 from comeback.engine.case_log.address import shown
 
@@ -60,7 +59,7 @@ def _begin_call(
     from dataclasses import replace
 
     show(first_question.question_lines(look), look)
-    loading, there = Background(lambda: _session(options, "phone", config, reader, look, log)), log.there
+    loading, there = in_background(lambda: _session(options, "phone", config, reader, look, log)), log.there
     if there:
         from comeback.cli.prompt.resume import show_offers
 
@@ -95,7 +94,7 @@ def _session(
         return unfinished(log(), knowledge, audience, by, places.now()) if log.there else []
 
     if reader.interactive:
-        Background(log.prepare)
+        in_background(log.prepare)
     session = PromptSession(
         reader, look, log, by, car, quiet=options.json, level=Level(config.level), units=config.units,
         shop=config.shop, offers=offers,
@@ -117,11 +116,11 @@ def finish(session: "PromptSession", state: "ScreenState", json: bool, place: st
 
     walk = state.walk
     if state.opened and json:
-        from comeback.cli.records.data import record_data
-        from comeback.cli.records.record import record_of
+        from comeback.cli.records.formats import record_data
+        from comeback.cli.records.record import Record
         from comeback.engine.safe_text import as_json
 
-        print(as_json(record_data(record_of(walk.knowledge, walk.events)), indent=1))
+        print(as_json(record_data(Record(walk.knowledge, walk.events)), indent=1))
     elif state.opened and not goes_on(session, state):
         from comeback.cli.screens.summary import result_lines
 

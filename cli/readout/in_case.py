@@ -6,7 +6,7 @@ import secrets
 from comeback.cli import places
 from comeback.cli.config import read_config
 from comeback.cli.options import who_of
-from comeback.cli.words.entries import complaint_named, service_named
+from comeback.cli.words.search_services import complaint_named, service_named
 from comeback.engine.case import facts
 from comeback.engine.case.events import Draft
 from comeback.engine.case_log.store import SqlCaseLog, open_log

@@ -4,8 +4,8 @@ from collections.abc import Iterator
 
 from comeback.cli.look import Look, Styled
 from comeback.engine.readout.findings.evidence import Drafts
-from comeback.engine.readout.findings.judging import Finding, Interpretation
-from comeback.engine.readout.protocol.car_data import OTHER, CarData, FreezeFrame
+from comeback.engine.readout.findings.judging import Interpretation
+from comeback.engine.readout.protocol.car_data import OTHER, CarData
 from comeback.engine.readout.protocol.parameters import BY_KEY, FUEL_SYSTEM, LOOPS
 from comeback.engine.readout.protocol.trouble_codes import area, lamp_timing, who_defines
 from comeback.engine.walk.walk import Walk
@@ -30,19 +30,23 @@ def data_lines(data: CarData, knowledge: KnowledgeBase, look: Look) -> list[Styl
             lines += _code(code, knowledge, look, short=kind != "stored" and code in data.codes.get("stored", ()))
     if len([unit for unit in data.units if unit]) > 1:
         lines += [("faint", f"  unit {unit}: {', '.join(codes) or 'none'}") for unit, codes in data.units.items()]
-    if data.freeze_frame:
-        lines += _frame(data.freeze_frame, look)
+    frame = data.freeze_frame
+    if frame and frame.code is None:
+        lines.append(("plain", "Freeze frame  none stored"))
+    elif frame:
+        lines.append(("title", f"Freeze frame of {frame.code or 'an unknown code'}"))
+        lines += [("plain", line) for k, v in frame.values.items() for line in _value(k, v, look, usual=False)]
     if data.readiness:
         status = data.readiness
         left = ", ".join(status.incomplete) or "none"
         text = f"check-engine light {'on' if status.lamp else 'off'}, {status.codes} codes; not complete: {left}"
-        lines += [("plain", line) for line in look.wrap(f"{text} (of {len(status.supported)})", 14, "Readiness")]
+        lines += look.styled("plain", f"{text} (of {len(status.supported)})", 14, "Readiness")
     for state, sample in data.samples.items():
         lines.append(("title", f"Values, {STATE_NAMES.get(state, state)}"))
         lines += [("plain", line) for key, value in sample.values.items() for line in _value(key, value, look)]
     if data.misfires:
         counts = ", ".join(f"{cylinder}: {count}" for cylinder, count in sorted(data.misfires.items()))
-        lines += [("plain", line) for line in look.wrap(counts, 24, "Misfires by cylinder")]
+        lines += look.styled("plain", counts, 24, "Misfires by cylinder")
     return lines + [("faint", line) for remark in data.remarks for line in look.wrap(remark, 4, "  !")]
 
 
@@ -50,20 +54,9 @@ def _code(code: str, knowledge: KnowledgeBase, look: Look, short: bool) -> Itera
     known = knowledge.codes.get(code)
     maker = "the car maker's own code: look it up in the maker's data"
     meaning = known.meaning if known else maker if who_defines(code) == "maker" else area(code) or "not in the list"
-    yield from (("say", line) for line in look.wrap(meaning, 9, f"  {code}"))
-    if not short:
-        for text in (known.note if known else "", f"Check-engine light: {lamp_timing(code)}."):
-            if text:
-                yield from (("faint", line) for line in look.wrap(text, 9, "         "))
-
-
-def _frame(frame: FreezeFrame, look: Look) -> Iterator[Styled]:
-    if frame.code is None:
-        yield ("plain", "Freeze frame  none stored")
-        return
-    yield ("title", f"Freeze frame of {frame.code or 'an unknown code'}")
-    for key, value in frame.values.items():
-        yield from (("plain", line) for line in _value(key, value, look, usual=False))
+    yield from look.styled("say", meaning, 9, f"  {code}")
+    for text in () if short else (known.note if known else "", f"Check-engine light: {lamp_timing(code)}."):
+        yield from look.styled("faint", text, 9, "         ")
 
 
 def _value(key: str, value: float, look: Look, usual: bool = True) -> list[str]:
@@ -82,9 +75,12 @@ def finding_lines(found: Interpretation, knowledge: KnowledgeBase, look: Look) -
     checks = knowledge.checks
     quiet = [t for t in found.findings if checks[t.check].codes and t.result == checks[t.check].expected]
     lines: list[Styled] = [("title", "Findings" if found.findings else "No findings")]
-    for told in found.findings:
-        if told not in quiet:
-            lines += _finding(told, knowledge, look)
+    for told in (told for told in found.findings if told not in quiet):
+        check = checks[told.check]
+        mark = "say" if told.result != check.expected else "plain"
+        head = f"{check.name}: {told.reading + ' - ' if told.reading else ''}{check.results[told.result]}"
+        why = "; ".join(text for text in (f"band {told.band}" if check.reading else "", told.why) if text)
+        lines += [*look.styled(mark, head, 4, "  -"), *look.styled("faint", why, 4, "    ")]
     if quiet:
         lines.append(("plain", f"  - No code in the {len(quiet)} other families"))
     if found.withheld:
@@ -94,19 +90,10 @@ def finding_lines(found: Interpretation, knowledge: KnowledgeBase, look: Look) -
         reasons.setdefault(held.why, []).append(checks[held.check].name)
     for why, names in reasons.items():
         what = names[0] if len(names) == 1 else f"{names[0]} and {len(names) - 1} more checks"
-        lines += [("plain", line) for line in look.wrap(f"{what}: {why}", 4, "  -")]
+        lines += look.styled("plain", f"{what}: {why}", 4, "  -")
     for remark in found.remarks:
-        lines += [("say", line) for line in look.wrap(remark, 4, "  *")]
+        lines += look.styled("say", remark, 4, "  *")
     return lines
-
-
-def _finding(told: Finding, knowledge: KnowledgeBase, look: Look) -> Iterator[Styled]:
-    check = knowledge.checks[told.check]
-    mark = "say" if told.result != check.expected else "plain"
-    head = f"{check.name}: {told.reading + ' - ' if told.reading else ''}{check.results[told.result]}"
-    yield from ((mark, line) for line in look.wrap(head, 4, "  -"))
-    why = "; ".join(text for text in (f"band {told.band}" if check.reading else "", told.why) if text)
-    yield from (("faint", line) for line in look.wrap(why, 4, "    ") if why)
 
 
 def recorded_lines(drafts: Drafts, walk: Walk, look: Look) -> list[Styled]:
@@ -116,10 +103,9 @@ def recorded_lines(drafts: Drafts, walk: Walk, look: Look) -> list[Styled]:
         ("title", f"Case {case}: evidence saved, {len(drafts.recorded)} findings recorded as bay answers.")
     ]
     for told, reason in drafts.left_out:
-        lines += [("plain", line) for line in look.wrap(f"{knowledge.checks[told.check].name}: {reason}", 4, "  -")]
+        lines += look.styled("plain", f"{knowledge.checks[told.check].name}: {reason}", 4, "  -")
     for cause, chance in walk.view.repair_candidates()[:3] if walk.case.complaint else ():
-        name = knowledge.causes[cause].name
-        lines += [("plain", line) for line in look.wrap(name, 8, f"  {round(100 * chance):3d} %")]
+        lines += look.styled("plain", knowledge.causes[cause].name, 8, f"  {round(100 * chance):3d} %")
     lines.append(("say", f"Next: comeback triage {case}"))
     return lines
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from comeback.cli.look import Look, Styled
-from comeback.cli.screens.advice_now import AdviceNow, advice_now, advice_text, state_of
+from comeback.cli.screens.advice_now import advice_now, advice_text, state_of
 from comeback.cli.screens.event_text import complaints_text, plate_text
 from comeback.cli.screens.heading import shortened
 from comeback.cli.words.spelling import same
@@ -18,6 +18,8 @@ from comeback.kb.vocabulary import Audience
 Row = Mapping[str, str]
 DAMAGED = "damaged: cases verify"
 SEARCHED = ("case", "state", "car", "registration", "complaint", "complaint_name", "words", "by", "last")
+LOOKED_AT = 12
+"""Latest touched cases that are read for the list; older ones are in `comeback cases`."""
 
 
 def rows_of(knowledge: KnowledgeBase, log: CaseLog) -> list[dict[str, str]]:
@@ -68,10 +70,6 @@ def list_lines(rows: Sequence[Row], look: Look) -> list[Styled]:
     return lines
 
 
-LOOKED_AT = 12
-"""Latest touched cases that are read for the list; older ones are in `comeback cases`."""
-
-
 @dataclass(frozen=True)
 class Offer:
     """An unfinished walk: its case, the car, who touched it last (or to whom it was given), when, how far.
@@ -98,7 +96,11 @@ def unfinished(log: CaseLog, knowledge: KnowledgeBase, audience: Audience, by: s
         except (DamagedCase, NoSuchCase):  # `comeback cases` says so; deleted meanwhile
             continue
         case, now = read_case(recorded), advice_now(knowledge, recorded)
-        if _is_open(case, audience, now):
+        ended = case.closed is not None or case.handed_over is not None or case.solved is not None
+        is_open = case.audience is Audience.BAY or case.disposition is not None
+        if audience is Audience.PHONE:  # also what the bay took over, as long as an advice is due that was not told
+            is_open = now.due is not None or (case.audience is Audience.PHONE and case.disposition is None)
+        if is_open and not ended:
             where = complaints_text(knowledge, case.complaints).lower() or "no complaint yet"
             where += f", {len(case.answers)} answers" if case.answers else ""
             who = f"given to {case.given_to}" if case.given_to else line.last.by
@@ -107,15 +109,6 @@ def unfinished(log: CaseLog, knowledge: KnowledgeBase, audience: Audience, by: s
             offer = Offer(case.id, car, who, age(line.last.at, at), where, due)
             out.append((not due, case.given_to.lower() != by.lower(), offer))
     return [offer for *_, offer in sorted(out, key=lambda each: each[:2])]
-
-
-def _is_open(case: Case, audience: Audience, now: AdviceNow) -> bool:
-    """On the phone also what was taken over by the bay, as long as an advice is due that the caller was not told."""
-    if case.closed is not None or case.handed_over is not None or case.solved is not None:
-        return False
-    if audience is Audience.PHONE:
-        return now.due is not None or (case.audience is Audience.PHONE and case.disposition is None)
-    return case.audience is Audience.BAY or case.disposition is not None
 
 
 def age(then: str, now: str) -> str:

@@ -58,7 +58,7 @@ class Record:
     """
 
     knowledge: KnowledgeBase
-    events: tuple[Event, ...]
+    events: Sequence[Event]
 
     @cached_property
     def case(self) -> Case:
@@ -73,7 +73,7 @@ class Record:
     @cached_property
     def walk(self) -> Walk:
         """The case seen by those who had it last."""
-        return Walk(self.knowledge, self.events, self.case.audience)
+        return Walk(self.knowledge, tuple(self.events), self.case.audience)
 
     @cached_property
     def standing(self) -> Standing:
@@ -146,14 +146,15 @@ class Record:
             for sign in signs_in(self.walk, made.reason):
                 named.setdefault(sign, []).append(Line(made.at, made.by, made.reason))
         asked = dict.fromkeys((*listed, *self.knowledge.follow_ups(found), *others, *named))
-        return tuple(self._sign(check, stated.get(check), named.get(check, ())) for check in asked)
-
-    def _sign(self, check: str, stated: str | None, named: Sequence[Line]) -> Sign:
-        answer, entry = self.case.answer(check), self.knowledge.checks[check]
-        result = answer.result if answer else stated
-        known = answer is not None or stated is not None
-        text = answer_text(self.knowledge, check, result, answer.reading if answer else "") if known else NOT_ASKED
-        return Sign(check, entry.name, text, result in entry.red_flag, tuple(named))
+        signs = []
+        for check in asked:
+            answer = case.answer(check)
+            result = answer.result if answer else stated.get(check)
+            known = answer is not None or check in stated
+            text = answer_text(self.knowledge, check, result, answer.reading if answer else "") if known else NOT_ASKED
+            entry = checks[check]
+            signs.append(Sign(check, entry.name, text, result in entry.red_flag, tuple(named.get(check, ()))))
+        return tuple(signs)
 
     @cached_property
     def work(self) -> tuple[Line, ...]:
@@ -166,7 +167,10 @@ class Record:
             found.append((done.number, Line(done.at, done.by, f"{how}: {self.name('repairs', done.repair)}")))
         found += [(e.number, Line(e.at, e.by, f"not done: {self.name('repairs', e.payload['repair'])}"))
                   for e in self.skipped]  # fmt: skip
-        found += [(e.number, Line(e.at, e.by, _from_the_car(e))) for e in self.events if e.kind == Kind.EVIDENCE]
+        for event in (event for event in self.events if event.kind == Kind.EVIDENCE):
+            codes = sorted({code for told in event.payload.get("codes", {}).values() for code in told})
+            text = f"saved from the car: {', '.join(codes) or 'no codes'}"
+            found.append((event.number, Line(event.at, event.by, text)))
         order = {event.number: place for place, event in enumerate(standing(self.events))}
         return tuple(line for _, line in sorted(found, key=lambda pair: order[pair[0]]))
 
@@ -194,14 +198,3 @@ class Record:
             if told.disposition in (data.get("disposition"), data.get("stop")) and data.get("said"):
                 return list(data["said"])
         return []
-
-
-def _from_the_car(event: Event) -> str:
-    """What was saved of what the car itself said."""
-    codes = sorted({code for told in event.payload.get("codes", {}).values() for code in told})
-    return f"saved from the car: {', '.join(codes) or 'no codes'}"
-
-
-def record_of(knowledge: KnowledgeBase, events: Sequence[Event]) -> Record:
-    """The record of a case from its events."""
-    return Record(knowledge, tuple(events))

@@ -1,6 +1,6 @@
 """The record as titled sections for people: the customer's folder, a screen, a page."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 
 from comeback.cli.records.record import NOT_ASKED, Line, Record
 from comeback.cli.screens import wording
@@ -22,8 +22,9 @@ BRIEF = ("Case", "Ending", "Advice", "Danger signs", "Findings and repairs", "No
 """Titles of the sections that a screen shows."""
 
 
-def sections(record: Record) -> list[Section]:
-    """Title and rows, none without rows: how it ended goes before what led there."""
+def sections(record: Record, only: Collection[str] = ()) -> list[Section]:
+    """Title and rows (`only` of these titles), none without rows: how it ended goes before what led there."""
+    intact = "intact" if record.intact else "BROKEN: someone changed it"
     found: list[Section] = [
         ("Case", [row for row in _case_rows(record) if row[-1] != NOT_ASKED]),
         ("Ending", list(_ending_rows(record))),
@@ -34,15 +35,13 @@ def sections(record: Record) -> list[Section]:
         ("Notes", _timed(record, (Line(*note) for note in record.case.notes))),
         ("Changed answers", _timed(record, (Line(e.at, e.by, f"{old} ({why})") for e, old, why in record.changes))),
         ("Not asked or not known", list(_open_rows(record))),
-        ("Record", list(_version_rows(record))),
+        ("Record", [
+            ("Events", f"{len(record.events)}, {len(record.changes)} taken back; chain {intact}"),
+            ("Knowledge", f"{', '.join(record.versions)}, program {VERSION}"), ("Limits", wording.LIMITS),
+        ]),
         ("Sign-off", [(who, f"{TO_FILL_IN}  date __________") for who in ("Work done by", "Checked by")]),
     ]  # fmt: skip
-    return [(title, rows) for title, rows in found if rows]
-
-
-def brief(record: Record) -> list[Section]:
-    """The sections that a screen shows."""
-    return [(title, rows) for title, rows in sections(record) if title in BRIEF]
+    return [(title, rows) for title, rows in found if rows and (not only or title in only)]
 
 
 def _timed(record: Record, lines: Iterable[Line]) -> list[Row]:
@@ -154,10 +153,3 @@ def _open_rows(record: Record) -> Iterator[Row]:
     ):
         if texts:
             yield (label, "; ".join(texts))
-
-
-def _version_rows(record: Record) -> Iterator[Row]:
-    intact = "intact" if record.intact else "BROKEN: someone changed it"
-    yield ("Events", f"{len(record.events)}, {len(record.changes)} taken back; chain {intact}")
-    yield ("Knowledge", f"{', '.join(record.versions)}, program {VERSION}")
-    yield ("Limits", wording.LIMITS)

@@ -23,7 +23,7 @@ def seen(place: str, first: str) -> str:
 
 def remember(place: str, first: str, head: str) -> bool:
     """Keep the head for the next time, readable by the owner only; False if it cannot be written."""
-    key, folder, heads = _key(place, first), places.data_folder(), _read()
+    key, folder, heads = _key(place, first), places.folder("data"), _read()
     heads.pop(key, None)
     heads[key] = head
     if folder is None:
@@ -46,7 +46,7 @@ def _key(place: str, first: str) -> str:
 
 
 def _read() -> dict[str, str]:
-    folder = places.data_folder()
+    folder = places.folder("data")
     try:
         data: Any = json.loads((folder / FILE).read_text(encoding="utf-8")) if folder else {}
     except (OSError, ValueError, RecursionError):

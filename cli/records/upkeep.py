@@ -16,7 +16,7 @@ from comeback.cli.numbers import counted
 from comeback.cli.options import who_of
 from comeback.cli.records.seen_heads import remember, seen
 from comeback.engine.case.facts import Noted
-from comeback.engine.case_log.exchange import Grown, export_lines, import_lines
+from comeback.engine.case_log.exchange import export_lines, import_lines
 from comeback.engine.case_log.protocol import append_at_end
 from comeback.engine.case_log.store import SqlCaseLog
 from comeback.engine.case_log.upkeep import backup, delete_case, first_line, recount, verify, wiped
@@ -78,16 +78,7 @@ def export(given: argparse.Namespace, log: SqlCaseLog) -> int:
         for line in lines:
             print(line)
         return exit_codes.DONE
-    count = -1  # the first line is no case
-
-    def numbered() -> Iterator[str]:
-        nonlocal count
-        for line in lines:
-            count += 1
-            yield line
-
-    write_new(Path(place), numbered())
-    written = counted(count, "case")
+    written = counted(write_new(Path(place), lines) - 1, "case")  # the first line is no case
     holds = "Names, cars and words are left out." if given.without_names else NAMES_PEOPLE
     tell(f"{written} written to {place} (only you can read it). {holds}")
     return exit_codes.DONE
@@ -102,19 +93,14 @@ def take_in(given: argparse.Namespace, log: SqlCaseLog) -> int:
         done = import_lines(log, lines, place, secrets.choice, given.shop or "")
     tell(*done.refused, stream=sys.stderr)
     print(f"{len(done.new)} new, {len(done.grown)} grown, {done.known} already known, {len(done.refused)} refused.")
-    for case in done.grown:
-        tell(_grew(case))
+    for case in done.grown:  # and by whom, if the file is to be believed
+        more = f" and {len(case.names) - MOST_NAMES} more" if len(case.names) > MOST_NAMES else ""
+        names = f"according to the file, by {', '.join(case.names[:MOST_NAMES])}{more}"
+        grew = counted(case.entries, "entry", "entries")
+        tell(f"Case {case.case} grew by {grew}; {names}. See: comeback cases show {case.case}")
     if done.new or done.grown:
         print(NOT_SIGNED)
     return exit_codes.FILES if done.refused else exit_codes.DONE
-
-
-def _grew(case: Grown) -> str:
-    """Which case of this log got entries from elsewhere, and by whom if the file is to be believed."""
-    what = f"{case.entries:,} {'entry' if case.entries == 1 else 'entries'}"
-    more = f" and {len(case.names) - MOST_NAMES} more" if len(case.names) > MOST_NAMES else ""
-    names = f"{', '.join(case.names[:MOST_NAMES])}{more}"
-    return f"Case {case.case} grew by {what}; according to the file, by {names}. See: comeback cases show {case.case}"
 
 
 @contextmanager

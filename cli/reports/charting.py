@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 from comeback.cli import exit_codes, places
 from comeback.cli.errors import UsageError
 from comeback.cli.files import refuse_to_harm
-from comeback.cli.options import completed_by, entry_ids, knowledge_of, knowledge_read
+from comeback.cli.options import knowledge_of, knowledge_read
 from comeback.cli.parallel import available_cores, show_progress, spread
-from comeback.cli.words.entries import complaint_named, service_named
+from comeback.cli.words.search_services import complaint_named, service_named
 from comeback.diagrams.printing import PAPERS, WALL_PAPERS, Paper, data_of, typeset
 from comeback.diagrams.relations import page_of
 from comeback.diagrams.words import Sheet, sheet_of
@@ -27,26 +27,6 @@ if TYPE_CHECKING:
 
 KINDS = ("svg", "png", "pdf")
 """Kinds of file that a drawing can be."""
-
-
-def add_paper(parser: argparse.ArgumentParser) -> None:
-    """Service, paper, size, worksheet, date."""
-    service = parser.add_argument("--service", metavar="SERVICE", help="the service that was done")
-    completed_by(service, entry_ids("services"))
-    add_size(parser)
-    parser.add_argument("--worksheet", action="store_true", help="fields to write in: seen, time, by")
-    parser.add_argument("--date", metavar="DATE", help="date printed on every page (default: today)")
-
-
-def add_size(parser: argparse.ArgumentParser) -> None:
-    """Paper and size."""
-    parser.add_argument("--paper", choices=("letter", "a4"), default="letter", help="paper size (default: letter)")
-    parser.add_argument(
-        "--size",
-        choices=("normal", "wall"),
-        default="normal",
-        help="wall: 14 pt type on paper twice as large, tabloid or A3",
-    )
 
 
 def paper_of(given: argparse.Namespace) -> Paper:

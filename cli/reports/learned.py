@@ -27,7 +27,7 @@ def lesson_lines(lessons: Lessons, shop: str | None, look: Look) -> list[Styled]
         f"{counted(len(lessons.shops), 'shop')}; numbers for {_whose(shop)}. Judgment in the files weighs as much as "
         f"{WEIGHTS.frequency:,.0f} services and {WEIGHTS.chance:,.0f} cars."
     )
-    lines: list[Styled] = [("plain", line) for line in look.wrap(text)]
+    lines = look.styled("plain", text)
     lines += _faint(_services(lessons), look)
     rows = sorted(lessons.revised, key=lambda one: (-abs(one.value - one.was) * one.seen / one.scale, one.path))
     if rows:
@@ -46,7 +46,7 @@ def lesson_lines(lessons: Lessons, shop: str | None, look: Look) -> list[Styled]
 
 
 def _faint(text: str, look: Look) -> list[Styled]:
-    return [("faint", line) for line in look.wrap(text, 4, "  ")]
+    return look.styled("faint", text, 4, "  ")
 
 
 def _whose(shop: str | None) -> str:
@@ -76,13 +76,9 @@ def _left_alone(lessons: Lessons, moved: int, look: Look) -> Iterator[Styled]:
 def _services(lessons: Lessons) -> str:
     services = sorted(lessons.services.items())
     text = ", ".join(f"{name} {'' if known else 'about '}{done:,.0f}" for name, (done, known) in services)
-    text = f"Services done: {text}."
-    if all(known for _, known in lessons.services.values()):
-        return text
-    return (
-        f"{text} About: an estimate that keeps all comebacks as frequent as judged; "
-        "give the real count with --services-done."
-    )
+    about = " About: an estimate that keeps all comebacks as frequent as judged; give the real count with "
+    known = all(known for _, known in lessons.services.values())
+    return f"Services done: {text}.{'' if known else f'{about}--services-done.'}"
 
 
 def _between(low: float, high: float) -> str:
@@ -112,7 +108,7 @@ def calibration_lines(bins: Sequence[Bin], replayed: int, look: Look) -> list[St
     predictions = counted(sum(one.count for one in bins), "prediction")
     text = f"Mean distance {100 * mean_distance(bins):.1f} points over {predictions}."
     text += f" Made by running the {counted(replayed, 'latest proven case')} through today's knowledge again."
-    return [*lines, *[("plain", line) for line in look.wrap(text)]]
+    return [*lines, *look.styled("plain", text)]
 
 
 def overlay_text(lessons: Lessons, knowledge: KnowledgeBase, day: str, shop: str | None) -> Iterator[str]:
@@ -131,7 +127,13 @@ def overlay_text(lessons: Lessons, knowledge: KnowledgeBase, day: str, shop: str
     ]
     note = f"{found} in {counted(len(lessons.shops), 'shop')}, counted on {day}."
     sources = [f'{source}: {{title: Own closed and proven cases, status: counted, note: "{note}"}}']
-    return overlay_lines({one.path: _revision(one, source) for one in lessons.revised}, head, sources)
+    revisions = {}
+    for one in lessons.revised:
+        weight = f"{WEIGHTS.frequency:,.0f} services" if one.scale == 1000 else f"{WEIGHTS.chance:,.0f} cars"
+        shops = f"; all shops weigh {min(one.kappa, 1e6):,.0f}" if one.own is not None else ""
+        evidence = f"{_seen_text(one)}; judgment weighs {weight}{shops}; 95 % {_between(*one.interval)}"
+        revisions[one.path] = Revision(value=one.value, was=one.was, evidence=evidence, source=source)
+    return overlay_lines(revisions, head, sources)
 
 
 def _never_lowered(lessons: Lessons) -> list[str]:
@@ -141,15 +143,5 @@ def _never_lowered(lessons: Lessons) -> list[str]:
         some = [one for one in lessons.numbers if one.held == reason]
         parts = [f"{one.path} {one.was:.3g} (found {one.cases:,.0f}, expected {one.expected:.2g})" for one in some]
         out += ["", *textwrap.wrap(f"Left alone, {reason}:", WIDTH, break_on_hyphens=False)]
-        indent = "  "
-        out += textwrap.wrap(
-            "; ".join(parts), WIDTH, initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False
-        )
+        out += [f"  {line}" for line in textwrap.wrap("; ".join(parts), WIDTH - 2, break_on_hyphens=False)]
     return out
-
-
-def _revision(one: Learned, source: str) -> Revision:
-    weight = f"{WEIGHTS.frequency:,.0f} services" if one.scale == 1000 else f"{WEIGHTS.chance:,.0f} cars"
-    shops = f"; all shops weigh {min(one.kappa, 1e6):,.0f}" if one.own is not None else ""
-    evidence = f"{_seen_text(one)}; judgment weighs {weight}{shops}; 95 % {_between(*one.interval)}"
-    return Revision(value=one.value, was=one.was, evidence=evidence, source=source)

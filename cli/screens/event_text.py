@@ -12,6 +12,8 @@ from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import FEATURE_NAMES, FEATURE_VALUES
 
 MOST_ANSWERS = 2
+MANY = 4
+"""Answers of one screen that are as they should be: more than these stand in one line."""
 
 
 def event_text(knowledge: KnowledgeBase, event: Event, most: int = MOST_ANSWERS) -> str:
@@ -114,10 +116,6 @@ def codes_typed(events: Iterable[Event]) -> dict[int, Sequence[str]]:
     return {number: fact.codes for number, fact in told if isinstance(fact, facts.Answered) and fact.codes}
 
 
-MANY = 4
-"""Answers of one screen that are as they should be: more than these stand in one line."""
-
-
 def findings(
     knowledge: KnowledgeBase, answers: Sequence[Answer], codes: Mapping[int, Sequence[str]]
 ) -> Iterator[tuple[Sequence[Answer], str]]:
@@ -129,7 +127,8 @@ def findings(
         if panel is not None:
             yield same, panel_text(knowledge, panel, results, typed)
             continue
-        clean = [answer for answer in same if _as_it_should_be(knowledge, answer)]
+        known = [(answer, knowledge.checks.get(answer.check)) for answer in same]
+        clean = [a for a, entry in known if entry and a.result == entry.expected and not (a.reading or a.again)]
         if len(clean) > MANY:
             yield clean, f"OK: {', '.join(knowledge.checks[answer.check].name for answer in clean)}"
         for answer in same:
@@ -138,9 +137,3 @@ def findings(
                 text = answer_text(knowledge, answer.check, answer.result, answer.reading)
                 text += f"; codes {', '.join(typed)}" if typed else ""
                 yield [answer], f"{name}: {'second look: ' * answer.again}{text}"
-
-
-def _as_it_should_be(knowledge: KnowledgeBase, answer: Answer) -> bool:
-    """True for the expected result, found at the first look and without a reading."""
-    known = knowledge.checks.get(answer.check)
-    return known is not None and answer.result == known.expected and not answer.reading and not answer.again

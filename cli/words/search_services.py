@@ -1,13 +1,19 @@
-"""Find the service or services that somebody's words or numbers mean, or that nobody knows it."""
+"""Find the services that words or numbers mean; and a service or complaint named on the command line."""
 
+import argparse
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
+from comeback.cli.errors import UsageError
 from comeback.cli.numbers import number_in
 from comeback.cli.words.search import LEAST_FIT, Index, index
 from comeback.cli.words.speech import VAGUE, ideas, raw_words
 from comeback.kb.schema import KnowledgeBase
+
+if TYPE_CHECKING:
+    from comeback.kb.schema import KnowledgeBase
 
 _WORK = frozenset({"change", "service", "new", "work", "job", "routin", "kit", "part", "both"})
 """Ideas that any service has; they tell none apart."""
@@ -18,6 +24,10 @@ _FUEL_WORK = frozenset(ideas(["fuel", "system", "stuff", "done", "filter", "pump
 _NUMBERS = re.compile(r"\d+(?:(?:\s*[,;+&/]\s*|\s+and\s+|\s+)\d+)*")
 CLEAR = 0.25
 """By so much the best must fit better than the next to be taken without asking."""
+SLIP = 0.85
+"""From so alike on an id was meant, its letters slipped."""
+MOST_NAMED = 3
+"""Entries that an answer names, when the words fit several."""
 
 
 @dataclass(frozen=True)
@@ -47,7 +57,8 @@ def find_services(knowledge: KnowledgeBase, text: str, among: Sequence[str]) -> 
     asked = known.asked(text) - _WORK
     if asked <= _VAGUE:
         return Services(unknown=bool(asked or raw_words(text)))
-    said = {name: _said(known, name, asked) for name in among}
+    full = {name: [phrase - _WORK for phrase in known.phrases[name]] for name in among}
+    said = {n: frozenset[str]().union(*(phrase for phrase in full[n] if phrase <= asked)) for n in among}
     named = [n for n in among if said[n] and not any(said[n] < said[other] for other in among)]
     if named:
         alike = len({said[n] for n in named}) < len(named)
@@ -60,12 +71,6 @@ def tells_of_work(text: str) -> bool:
     return not {*ideas(raw_words(text))} - _WORK - _VAGUE - _FUEL_WORK
 
 
-def _said(known: Index, name: str, asked: frozenset[str]) -> frozenset[str]:
-    """The ideas of the service's phrases that were said in full."""
-    full = (phrase - _WORK for phrase in known.phrases[name])
-    return frozenset[str]().union(*(phrase for phrase in full if phrase <= asked))
-
-
 def _nearest(known: Index, asked: frozenset[str], among: Sequence[str]) -> Services:
     """By the best fitting phrases, if no name was said in full."""
     scores = {name: known.fit(asked, name).score for name in among}
@@ -75,3 +80,39 @@ def _nearest(known: Index, asked: frozenset[str], among: Sequence[str]) -> Servi
         return Services()
     fitting = known.fit(asked, near[0]).phrase & asked
     return Services(tuple(near[:1] if clear else near[:3]), clear, said=fitting)
+
+
+def take_names(given: argparse.Namespace, knowledge: "KnowledgeBase") -> None:
+    """Words for `--service` and `--complaint` become their ids. Raises UsageError if they mean none."""
+    if given.service is not None:
+        given.service = service_named(knowledge, given.service)
+    if given.complaint is not None:
+        given.complaint = complaint_named(knowledge, given.complaint)
+
+
+def service_named(knowledge: "KnowledgeBase", asked: str) -> str:
+    """The id of the service meant. Raises UsageError naming those that fit, if not exactly one does."""
+
+    fitting = find_services(knowledge, asked.replace("-", " "), list(knowledge.services)).services
+    return _only("service", asked, fitting, {name: entry.name for name, entry in knowledge.services.items()})
+
+
+def complaint_named(knowledge: "KnowledgeBase", asked: str) -> str:
+    """The id of the complaint meant. Raises UsageError naming those that fit, if not exactly one does."""
+    from comeback.cli.words.search import find_complaints
+
+    fitting = find_complaints(knowledge, asked.replace("-", " "), knowledge.complaints).near
+    return _only("complaint", asked, fitting, {name: entry.name for name, entry in knowledge.complaints.items()})
+
+
+def _only(kind: str, asked: str, found: Sequence[str], names: Mapping[str, str]) -> str:
+    from comeback.kb.nearest import nearest
+
+    meant = [asked] if asked in names else nearest(asked.lower(), names, likeness=SLIP)
+    if meant or len(found) == 1:
+        return (meant or found)[0]
+    if found:
+        fitting = ", ".join(f"{name} ({names[name]})" for name in found[:MOST_NAMED])
+        raise UsageError(f"'{asked}' matches more than one {kind}. Type one of: {fitting}.")
+    known = f"Type one of: {', '.join(names)}." if len(names) <= 12 else f"List them: comeback explain --list {kind}"
+    raise UsageError(f"There is no {kind} '{asked}'. {known}")

@@ -3,7 +3,7 @@
 import pytest
 
 from comeback.cli.errors import UsageError
-from comeback.cli.words.entries import complaint_named, service_named
+from comeback.cli.words.search_services import complaint_named, service_named
 
 
 @pytest.mark.parametrize(

@@ -7,12 +7,11 @@ import threading
 import pytest
 
 from comeback.cli import main
-from comeback.cli.background import Background, ReadAhead
 from comeback.cli.look import Look
 from comeback.cli.prompt.screen_state import ScreenState
 from comeback.cli.prompt.session import PromptSession
 from comeback.cli.prompt.step_screen import show_screen
-from comeback.cli.readers import Idle
+from comeback.cli.readers import Idle, ReadAhead, in_background
 from comeback.cli.screens import first_question, wording
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience
@@ -63,7 +62,7 @@ def stop(make):
     print([name for name in {SLOW!r} if name in sys.modules])
     raise SystemExit(0)
 from comeback.cli.prompt import start
-start.Background = stop
+start.in_background = stop
 class Keyboard: interactive, scripted = True, False
 start.readers.choose_reader = lambda *_: Keyboard()
 run(["call"])
@@ -115,11 +114,11 @@ def test_an_error_of_loading_comes_out_in_its_own_lines_and_with_its_own_code(si
 
 def test_work_in_the_background_hands_on_its_result_or_its_error():
     gate = threading.Event()
-    work = Background(lambda: gate.wait(60))
+    work = in_background(lambda: gate.wait(60))
     gate.set()
     assert work.result() is True
     with pytest.raises(ZeroDivisionError):
-        Background(lambda: 1 / 0).result()
+        in_background(lambda: 1 / 0).result()
 
 
 def test_reading_ahead_gives_the_first_line_once():

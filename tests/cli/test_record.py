@@ -12,10 +12,9 @@ import pytest
 
 from comeback.cli import exit_codes
 from comeback.cli.command_line import run as run_command
-from comeback.cli.records.data import record_data
-from comeback.cli.records.formats import FORMATS, rendered
-from comeback.cli.records.record import NOT_ASKED, record_of
-from comeback.cli.records.sections import brief, sections
+from comeback.cli.records.formats import FORMATS, record_data, rendered
+from comeback.cli.records.record import NOT_ASKED, Record
+from comeback.cli.records.sections import BRIEF, sections
 from comeback.cli.screens.summary import standing_of
 from comeback.engine.case.events import Draft, Kind, chain
 from comeback.engine.case_log.store import open_log
@@ -47,7 +46,7 @@ def flat(text, kind):
 
 
 def test_the_record_has_every_field_or_says_that_it_was_not_asked(small, call):
-    data = record_data(record_of(small, call.events))
+    data = record_data(Record(small, call.events))
     assert {
         "case", "status", "shop", "people", "car", "registration", "registration_read_back", "words", "answers",
         "danger_signs", "notes", "changes", "overrides", "advice", "read_back", "causes", "checks",
@@ -62,14 +61,14 @@ def test_the_record_has_every_field_or_says_that_it_was_not_asked(small, call):
 
 
 def test_danger_signs_are_recorded_also_when_they_were_not_there(small, call):
-    assert record_data(record_of(small, call.events))["danger_signs"] == [
+    assert record_data(Record(small, call.events))["danger_signs"] == [
         {"check": "spark", "name": "Sparks", "answer": "No sparks", "raised": "no"}
     ]
 
 
 def test_a_case_is_a_draft_until_it_is_closed(small, call, closed):
-    assert record_data(record_of(small, call.events))["status"] == "draft"
-    assert record_data(record_of(small, closed.events))["status"] == "final"
+    assert record_data(Record(small, call.events))["status"] == "draft"
+    assert record_data(Record(small, closed.events))["status"] == "final"
     for kind in ("text", "html"):
         assert "DRAFT" in rendered(small, call.events, kind)
         assert "FINAL" in rendered(small, closed.events, kind)
@@ -77,7 +76,7 @@ def test_a_case_is_a_draft_until_it_is_closed(small, call, closed):
 
 def test_text_and_html_hold_the_same_facts(small, closed):
     texts = {kind: flat(rendered(small, closed.events, kind), kind) for kind in ("text", "html")}
-    for title, rows in sections(record_of(small, closed.events)):
+    for title, rows in sections(Record(small, closed.events)):
         for cell in (cell for row in rows for cell in row if cell):
             for kind, text in texts.items():
                 assert " ".join(cell.split()) in text, (kind, title, cell)
@@ -85,7 +84,7 @@ def test_text_and_html_hold_the_same_facts(small, closed):
 
 def test_json_is_the_data_with_every_event(small, closed):
     data = json.loads(rendered(small, closed.events, "json"))
-    assert data == json.loads(json.dumps(record_data(record_of(small, closed.events))))
+    assert data == json.loads(json.dumps(record_data(Record(small, closed.events))))
     assert [event["payload"] for event in data["events"]] == [dict(event.payload) for event in closed.events]
 
 
@@ -122,10 +121,10 @@ def test_nothing_is_ruled_out_by_what_a_caller_said(press, knowledge):
 
 
 def test_a_screen_shows_the_same_lines_as_the_record(small, closed):
-    record = record_of(small, closed.events)
-    assert [title for title, _ in brief(record)] == ["Case", "Ending", "Advice", "Danger signs", "Findings and repairs",
-                                                     "Notes"]  # fmt: skip
-    assert all(section in sections(record) for section in brief(record))
+    record = Record(small, closed.events)
+    titles = ["Case", "Ending", "Advice", "Danger signs", "Findings and repairs", "Notes"]
+    assert [title for title, _ in sections(record, BRIEF)] == titles
+    assert all(section in sections(record) for section in sections(record, BRIEF))
 
 
 def test_what_people_typed_becomes_no_markup(small, call):
@@ -157,13 +156,13 @@ def test_a_changed_event_shows_in_the_record(small, closed):
 
 def test_changed_answers_keep_their_old_value(press, small):
     _, _, walk = press("bay", "1\rno light\r1\rn\r1\redit 4\r2\rq\r", known=small)
-    (change,) = record_data(record_of(small, walk.events))["changes"]
+    (change,) = record_data(Record(small, walk.events))["changes"]
     assert change["old"] == "Lamp seat: The lamp is tight"
     assert change["why"] == "corrected"
 
 
 def test_what_bears_on_the_rest_but_was_not_asked_is_listed(small, call):
-    assert set(record_data(record_of(small, call.events))["checks"]["not_asked"]) == {"lamp-turns", "volts"}
+    assert set(record_data(Record(small, call.events))["checks"]["not_asked"]) == {"lamp-turns", "volts"}
 
 
 @pytest.mark.parametrize("kind", FORMATS)

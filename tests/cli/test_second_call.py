@@ -10,9 +10,8 @@ import pytest
 from comeback.cli import exit_codes
 from comeback.cli.look import Look
 from comeback.cli.records.case_list import unfinished
-from comeback.cli.records.data import record_data
-from comeback.cli.records.formats import rendered
-from comeback.cli.records.record import record_of
+from comeback.cli.records.formats import record_data, rendered
+from comeback.cli.records.record import Record
 from comeback.cli.screens import wording
 from comeback.cli.screens.advice_now import advice_now, state_of
 from comeback.cli.screens.summary import result_lines
@@ -84,7 +83,7 @@ def test_advice_that_was_not_agreed_is_in_lists_and_record_and_unfinished(press,
     code, _, walk = press("phone", CALL + keys + LEAVE, known=small)
     assert code == exit_codes.PAUSED
     assert "get-clear: " in state(small, walk)
-    assert record_data(record_of(small, walk.events))["due"] == "get-clear"
+    assert record_data(Record(small, walk.events))["due"] == "get-clear"
     found = unfinished(log(), small, Audience.PHONE, "Ida", walk.events[-1].at)
     assert [offer.case for offer in found] == [walk.case.id]
     assert found[0].due
@@ -124,7 +123,7 @@ def test_resuming_asks_again_whether_the_caller_drives(press, small):
 def test_who_cannot_tell_whether_the_caller_drives_has_the_car_stopped(press, small):
     _, screen, walk = press("phone", "d\r1\rstopped\r" + LEAVE, known=small)
     assert "may be driving" in screen
-    assert record_data(record_of(small, walk.events))["caller_driving"] == "don't know"
+    assert record_data(Record(small, walk.events))["caller_driving"] == "don't know"
     assert walk.case.service is None  # `1` did not pass the stop screen
 
 

@@ -8,9 +8,8 @@ import pytest
 from comeback.cli import exit_codes
 from comeback.cli.look import Look
 from comeback.cli.records.case_list import unfinished
-from comeback.cli.records.data import record_data
-from comeback.cli.records.formats import rendered
-from comeback.cli.records.record import record_of
+from comeback.cli.records.formats import record_data, rendered
+from comeback.cli.records.record import Record
 from comeback.cli.reports.explain_entries import check as explained
 from comeback.cli.screens.advice_now import advice_now, state_of
 from comeback.cli.screens.summary import result_lines
@@ -60,7 +59,7 @@ def test_the_record_says_whose_word_it_is(press, turned):
     text = rendered(turned, walk.events, "text")
     assert "solved on the phone, for: Screw the lamp in" in text
     assert "Lamp not screwed in (the caller's word)" in text
-    data = record_data(record_of(turned, walk.events))
+    data = record_data(Record(turned, walk.events))
     assert data["solved"]["repair"] == "screw-in-lamp"
     assert data["status"] == "final"
 

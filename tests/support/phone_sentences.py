@@ -7,9 +7,9 @@ from typing import Any
 
 import yaml
 
-from comeback.cli.words.entries import service_named
 from comeback.cli.words.passed import parts_said
 from comeback.cli.words.search import find_parts, open_complaint
+from comeback.cli.words.search_services import service_named
 from comeback.engine.case.events import Kind
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.schema import KnowledgeBase
