@@ -7,7 +7,7 @@ screen. When neither a look nor a repair pays, the car is handed over.
 from dataclasses import replace
 
 from comeback.engine.choosing.next_check import best_check, chance_of_cure
-from comeback.engine.choosing.valuation import CheckOption, Valuation
+from comeback.engine.choosing.valuation import CheckOption, Valuation, set_up_minutes
 from comeback.engine.walk.case_view import CaseView
 from comeback.engine.walk.closing import close_passed, proof_due
 from comeback.engine.walk.look_round import look_round, may_open
@@ -133,7 +133,7 @@ def _repair_step(view: CaseView, valuation: Valuation) -> Step:
     doubt = second_look(view, action.minutes)
     if doubt is not None:
         return doubt
-    asked = condition_first(view, first)
+    asked = condition_first(view, first) or _look_on_the_way(view, first)
     if asked is not None:
         return asked
     if view.knowledge.repairs[first].level is Level.SPECIALIST:
@@ -144,6 +144,21 @@ def _repair_step(view: CaseView, valuation: Valuation) -> Step:
         first, action.minutes, cures, plan.expected_minutes, tuple(rest[:3]), valuation.bound, despite, new,
         seen_again(view, first),
     )  # fmt: skip
+
+
+def _look_on_the_way(view: CaseView, repair: str) -> Step | None:
+    """A look that pays once the car is set up for the repair: on the lift, the drain plug before the splash shield."""
+    set_up = {*view.missing(view.knowledge.repairs[repair].set_up)}
+    if not set_up:
+        return None
+    ready = valued(view, running=not view.engine_off, paid=set_up)
+    best = best_check(ready)
+    if best is None or set_up.isdisjoint(name for check in best.checks for name in view.knowledge.checks[check].set_up):
+        return None
+    step = look_round(view, ready, best) or make_check(view, best)
+    new = view.missing(name for check in best.checks for name in view.knowledge.checks[check].set_up)
+    minutes = step.minutes + set_up_minutes(view.knowledge, new, ())
+    return condition_first(view, best.checks[0]) or replace(step, minutes=minutes)
 
 
 def _not_here(view: CaseView) -> str:

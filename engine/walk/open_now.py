@@ -1,5 +1,7 @@
 """What could be done now, and the step for what was chosen of it."""
 
+from collections.abc import Iterable
+
 from comeback.engine.choosing.valuation import CheckOption, Valuation, value_options
 from comeback.engine.walk.case_view import CaseView
 from comeback.engine.walk.steps import ChooseCondition, MakeCheck, ReadPanel
@@ -7,11 +9,17 @@ from comeback.kb.vocabulary import FEATURES
 
 
 def valued(
-    view: CaseView, askable: list[str] | None = None, retry: bool = False, running: bool = True, power: bool = True
+    view: CaseView,
+    askable: list[str] | None = None,
+    retry: bool = False,
+    running: bool = True,
+    power: bool = True,
+    paid: Iterable[str] = (),
 ) -> Valuation:
     """What could be done now; `askable`: the checks to look at.
 
-    Without `running` nothing that runs the engine, without `power` nothing with the ignition on either.
+    Without `running` nothing that runs the engine, without `power` nothing with the ignition on either. `paid`:
+    set-ups that cost nothing more, as they are needed in any case.
     """
     checks, repairs, known = view.askable(retry) if askable is None else askable, view.repairs(), view.knowledge
     if not running:
@@ -19,7 +27,7 @@ def valued(
         checks = [name for name in checks if not off(name)]
         repairs = [name for name in repairs if not view.runs_engine(name)]
     return value_options(
-        known, view.network, view.evidence, checks, repairs, view.standing_set_ups(), view.sets,
+        known, view.network, view.evidence, checks, repairs, view.standing_set_ups() | {*paid}, view.sets,
         view.audience,
     )  # fmt: skip
 

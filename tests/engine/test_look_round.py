@@ -100,3 +100,21 @@ def test_a_repair_is_proven_on_one_screen_and_a_row_that_is_not_right_goes_on():
     assert good.step.proven
     bad = dict(zip(proof.checks, proof.results, strict=True)) | {"loudness": "louder"}
     assert not isinstance(walk.imagine(walk.answers(bad, "", "")).step, steps.CloseCase)
+
+
+def test_once_on_the_lift_for_the_repair_the_drain_plug_is_looked_at_first():
+    """Common practice, no source: wiping the splash shield proves little if the drain plug next to it drips."""
+    walk = open_walk(KNOWLEDGE, Audience.BAY, car="gasoline")
+    walk = walk.imagine(facts.ServiceNamed(service="oil-service"))
+    walk = walk.imagine(facts.ComplaintNamed(complaint="oil-leak"))
+    walk = walk.imagine(walk.answers({"oil-spot": "drops", "onset": "at-once"}, "", ""))
+    seen: list[str] = []
+    for _ in range(12):
+        asked = steps.checks_of(walk.step)
+        if not asked:
+            break
+        seen += asked
+        walk = walk.imagine(walk.answers({check: KNOWLEDGE.checks[check].expected for check in asked}, "", ""))
+    assert isinstance(walk.step, steps.DoRepair)
+    assert (walk.step.repair, walk.step.set_up) == ("wipe-undertray", ()), "the car is on the lift already"
+    assert "drain-plug" in seen
