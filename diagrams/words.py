@@ -299,8 +299,7 @@ def repair_name(repair: Repair) -> str:
 
 def notice(caution: Caution) -> Notice:
     """A caution in its two forms."""
-    full = f"{caution.avoid} {caution.hazard} {caution.consequence}"
-    return Notice(caution.id, caution.word.value, caution.reminder or caution.avoid.rstrip("."), full)
+    return Notice(caution.id, caution.word.value, caution.reminder or caution.avoid.rstrip("."), caution.text)
 
 
 def runs(codes: Sequence[str]) -> list[str]:

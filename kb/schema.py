@@ -87,6 +87,11 @@ class Caution(Entry):
             return SignalWord.CAUTION
         return SignalWord.DANGER if self.outcome is Certainty.WILL else SignalWord.WARNING
 
+    @property
+    def text(self) -> str:
+        """All of it: the command, the hazard, what happens."""
+        return f"{self.avoid} {self.hazard} {self.consequence}"
+
 
 class SetUp(Entry):
     """A state of the car or bay that checks need; its minutes count once while it lasts."""

@@ -113,6 +113,11 @@ class SignalWord(StrEnum):
     CAUTION = "CAUTION"  # could cause minor or moderate injury
     NOTICE = "NOTICE"  # damage only, no alert symbol
 
+    @property
+    def rank(self) -> int:
+        """0 for the gravest."""
+        return list(SignalWord).index(self)
+
 
 class Level(StrEnum):
     """Who may do a repair."""

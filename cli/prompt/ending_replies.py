@@ -45,8 +45,8 @@ def ending_reply(walk: Walk, step: steps.Step, text: str) -> Reply | None:
             if lower in YES and step.solved and level is Disposition.WATCH:
                 return Record(solution(walk.view, step.solved, level, said))
             return Record(facts.Advised(level.word, True, said=said)) if lower in YES else _refused(level, text, said)
-        case steps.HandOver(reason, repair) if lower in YES:
-            return Record(facts.HandedOver(reason, repair))
+        case steps.HandOver(reason, repair, waits=waits) if lower in YES:
+            return Record(facts.HandedOver(reason, repair, waits))
         case steps.CloseCase():
             return _closing(walk, step, text)
         case steps.Finished(how):

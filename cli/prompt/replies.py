@@ -34,8 +34,6 @@ UNDER = frozenset({"under range", "under", "underrange", "below range"})
 NO_READING = frozenset({"no reading", "nothing shown", "blank", "no value", "not shown"})
 EDGE = 0.05
 """Readings in the outermost part of what is possible are asked about once, unless that is where they belong."""
-START, STARTING = "start", ("starts", "long-crank")
-"""The check that asks whether the engine starts, and the results with which it does."""
 NONE_OF_THESE = frozenset({"n", "none", "none of these", "none of them", "other", "something else", "0"})
 
 
@@ -195,7 +193,7 @@ def _screen(walk: Walk, checks: Sequence[str], lower: str) -> Reply | None:
     if lower in UNKNOWN_WORDS:
         return _answers(dict.fromkeys(checks))
     entries = [walk.knowledge.checks[check] for check in checks]
-    dead = walk.audience is Audience.BAY and walk.view.results.get(START) not in (None, *STARTING)
+    dead = walk.audience is Audience.BAY and walk.view.dead
     normal = {entry.id: None if dead and entry.runs_engine else entry.expected for entry in entries}
     if lower in NO | {"none", "0"}:
         return _answers(normal)

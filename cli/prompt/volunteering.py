@@ -16,7 +16,7 @@ from comeback.cli.words.search import find_parts, named_signs, open_complaint, s
 from comeback.engine.case.case import joined_words
 from comeback.engine.case.facts import Answered, Noted
 from comeback.engine.errors import BadReading
-from comeback.engine.readout.findings.code_findings import family_result, no_family, without_family
+from comeback.engine.readout.findings.code_findings import family_results, listed_codes, no_family, without_family
 from comeback.engine.readout.text.typed_data import code_list
 from comeback.engine.walk import steps
 from comeback.engine.walk.opening import fitting_complaints
@@ -154,13 +154,11 @@ def codes(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
     if strange:
         told = " ".join(no_family(walk.knowledge, code) for code in strange)
         state, _ = commit(session, state, Noted(told, tuple(strange)), told)
-    known, results = dict.fromkeys((*codes_before(walk), *typed)), {}
-    for check in walk.knowledge.checks.values():
-        own = {code for listed in check.codes.values() for code in listed}
-        if own & {*typed}:
-            results[check.id] = family_result(check, [code for code in known if code in own])
+    checks, known = walk.knowledge.checks, tuple(dict.fromkeys((*codes_before(walk), *typed)))
+    found = family_results(walk.knowledge, known).items()
+    results = {check: result for check, result in found if listed_codes(checks[check]) & {*typed}}
     if not results:
         return state
     asked = walk.step.check if isinstance(walk.step, steps.MakeCheck) and walk.step.again is not None else None
-    found = Answered(results, audience=walk.audience, again=asked in results, codes=typed)
-    return commit(session, state, found, families_noted(walk.knowledge, results))[0].shown()
+    answer = Answered(results, audience=walk.audience, again=asked in results, codes=typed)
+    return commit(session, state, answer, families_noted(walk.knowledge, results))[0].shown()

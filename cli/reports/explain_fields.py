@@ -77,7 +77,7 @@ def _difference(change: Change) -> str:
 def cautions(knowledge: KnowledgeBase, names: Iterable[str]) -> Field:
     """Hazards, each with its signal word, the command first."""
     known = [knowledge.cautions[name] for name in names]
-    return Field("Cautions", [f"{c.word.value}: {c.avoid} {c.hazard} {c.consequence}" for c in known])
+    return Field("Cautions", [f"{c.word.value}: {c.text}" for c in known])
 
 
 def minutes(value: float) -> str:

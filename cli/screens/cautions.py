@@ -40,8 +40,7 @@ def fitting_cautions(walk: Walk, names: Sequence[str], look: Look, room: int) ->
 
 def gravest_first(walk: Walk, names: Sequence[str]) -> list[str]:
     """Each caution once, by signal word."""
-    order = list(SignalWord)
-    return sorted(dict.fromkeys(names), key=lambda name: order.index(walk.knowledge.cautions[name].word))
+    return sorted(dict.fromkeys(names), key=lambda name: walk.knowledge.cautions[name].word.rank)
 
 
 def only_asked(walk: Walk) -> bool:

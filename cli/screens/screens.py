@@ -31,13 +31,12 @@ def step_cautions(walk: Walk) -> list[str]:
     match step:
         case steps.MakeCheck() | steps.ReadPanel() | steps.LookRound() | steps.ProveRepair() | steps.ProofRound():
             checks = [knowledge.checks[check] for check in steps.checks_of(step)]
-            standing = walk.view.standing_set_ups()
-            new = [s for check in checks for s in check.set_up if s not in standing]
+            new = walk.view.missing(s for check in checks for s in check.set_up)
             first = [c for s in new for c in knowledge.set_ups[s].cautions]
             return list(dict.fromkeys([*first, *(c for check in checks for c in check.cautions)]))
         case steps.DangerScreen(signs):
             told = (c for sign in signs for c in knowledge.checks[sign].cautions)
-            return list(dict.fromkeys((*high_voltage(walk), *told)))
+            return list(dict.fromkeys((*walk.view.high_voltage, *told)))
         case steps.DoRepair(repair=repair):
             return [*repair_cautions(walk, step), *procedure_cautions(walk, repair)]
         case steps.HandOver(repair=repair):
@@ -45,18 +44,11 @@ def step_cautions(walk: Walk) -> list[str]:
     return []
 
 
-def high_voltage(walk: Walk) -> Sequence[str]:
-    """Cautions for a hybrid, or a car of which nobody knows whether it is one."""
-    drive, electric = dict(walk.case.vehicle).get("drive"), walk.knowledge.not_covered.get("electric")
-    there = drive == "hybrid" or "drive" in walk.case.unknown_conditions
-    return electric.cautions if there and electric is not None else ()
-
-
 def repair_cautions(walk: Walk, step: steps.DoRepair) -> list[str]:
     """Those of the repair itself; its procedures have their own before their steps."""
     knowledge = walk.knowledge
     new = [name for set_up in step.set_up for name in knowledge.set_ups[set_up].cautions]
-    return [*dict.fromkeys((*high_voltage(walk), *new, *knowledge.repairs[step.repair].cautions))]
+    return [*dict.fromkeys((*walk.view.high_voltage, *new, *knowledge.repairs[step.repair].cautions))]
 
 
 def specialist_only(walk: Walk) -> bool:

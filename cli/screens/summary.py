@@ -12,7 +12,6 @@ from comeback.engine.belief.evidence import Evidence, Sighting
 from comeback.engine.belief.exact_posterior import posterior
 from comeback.engine.errors import EngineError
 from comeback.engine.walk import steps
-from comeback.engine.walk.bay_step import NOT_SEEN
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience, Disposition
 
@@ -193,7 +192,7 @@ def _next_step(walk: Walk) -> str:
     if case.closed is not None:
         return "print or export the record; give the car back"
     if case.handed_over is not None and walk.audience is Audience.BAY:
-        if case.handed_over == NOT_SEEN:
+        if case.waits:
             return "drive it with the customer when the problem shows; until then this record stays open"
         return "give the car and this record to the specialist"
     told = Disposition.of(case.disposition or "book")

@@ -111,6 +111,8 @@ class Case:
     notes: tuple[tuple[str, str, str], ...] = ()
     disposition: str | None = None
     handed_over: str | None = None
+    waits: bool = False
+    """It was handed over because nothing shows now."""
     solved: facts.Solved | None = None
     closed: Closed | None = None
     audience: Audience = Audience.PHONE
@@ -240,8 +242,8 @@ def _after(case: Case, event: Event) -> Case:
             unknown = case.unknown_conditions if case.audience is Audience.BAY else frozenset()
             case = replace(case, handed_over=None, given_to="", solved=None)
             return replace(case, audience=Audience.BAY, unknown_conditions=unknown)
-        case facts.HandedOver(reason):
-            return replace(case, handed_over=reason)
+        case facts.HandedOver(reason, waits=waits):
+            return replace(case, handed_over=reason, waits=waits)
         case Closed() as closed:
             return replace(case, closed=closed)
     return _after_telling(case, event)

@@ -263,10 +263,11 @@ class Skipped(Fact, kind=Kind.SKIPPED):
 
 @dataclass(frozen=True)
 class HandedOver(Fact, kind=Kind.HANDED_OVER):
-    """The car goes to a specialist, why, and for which repair."""
+    """The car goes to a specialist, why, and for which repair; `waits`: it does not show now, so the case waits."""
 
     reason: str = ""
     repair: Id | None = None
+    waits: bool = False
 
 
 @dataclass(frozen=True)

@@ -123,8 +123,8 @@ def _once_more(view: CaseView) -> Step | None:
 def _repair_step(view: CaseView, valuation: Valuation) -> Step:
     """The first repair of the plan, unless it is a mere guess, a finding is doubtful, or a condition comes first."""
     if not valuation.plan.order:
-        nothing = not view.evidence.abnormal
-        return _once_more(view) or HandOver(NOT_SEEN if nothing else _not_here(view))
+        waits = not view.evidence.abnormal
+        return _once_more(view) or HandOver(NOT_SEEN if waits else _not_here(view), waits=waits)
     first, *rest = valuation.plan.order
     action = next(a for a in valuation.actions if a.id == first)
     cures = chance_of_cure(valuation, action)

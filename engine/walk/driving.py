@@ -17,6 +17,13 @@ class Driving(DangerSigns):
         """The kind of car that the knowledge says nothing about, if it is one."""
         return self.knowledge.not_covered.get(dict(self.case.vehicle).get("drive", ""))
 
+    @property
+    def high_voltage(self) -> tuple[str, ...]:
+        """Cautions for a hybrid, or a car of which nobody knows whether it is one."""
+        drive, electric = dict(self.case.vehicle).get("drive"), self.knowledge.not_covered.get("electric")
+        there = drive == "hybrid" or "drive" in self.case.unknown_conditions
+        return electric.cautions if there and electric is not None else ()
+
     @cached_property
     def gone(self) -> bool:
         """True if the trouble has passed by itself, and nothing wrong was found here.

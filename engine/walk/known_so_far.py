@@ -12,6 +12,9 @@ from comeback.engine.case.case import Answer, Case
 from comeback.kb.schema import Check, Complaint, KnowledgeBase
 from comeback.kb.vocabulary import Audience
 
+START, STARTING = "start", ("starts", "long-crank")
+"""The check that asks whether the engine starts, and the results with which it does."""
+
 
 @dataclass(frozen=True)
 class KnownSoFar:
@@ -115,6 +118,11 @@ class KnownSoFar:
         for answer in self.case.answers:
             known[answer.check] = answer.result
         return known
+
+    @property
+    def dead(self) -> bool:
+        """True if the engine does not start: what only a running engine shows cannot be seen."""
+        return self.results.get(START) not in (None, *STARTING)
 
     def _found(self, check: Check) -> bool:
         return self.results.get(check.id) not in (None, check.expected)

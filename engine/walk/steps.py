@@ -157,11 +157,15 @@ class Advise:
 
 @dataclass(frozen=True)
 class HandOver:
-    """One's own level ends here. `repair` is set if a specialist must do it; `cautions`: what nobody does meanwhile."""
+    """One's own level ends here. `repair` is set if a specialist must do it; `cautions`: what nobody does meanwhile.
+
+    `waits`: the trouble does not show now, and the case stays open until it does.
+    """
 
     reason: str
     repair: str | None = None
     cautions: tuple[str, ...] = ()
+    waits: bool = False
 
 
 @dataclass(frozen=True)

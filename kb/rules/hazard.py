@@ -95,7 +95,7 @@ def _told_before(knowledge: KnowledgeBase, path: Path) -> str:
     set_ups = [knowledge.set_ups[set_up] for set_up in getattr(entry, "set_up", ())]
     cautions = [knowledge.cautions[caution] for one in (entry, *set_ups) for caution in one.cautions]
     about_people = [one for one in cautions if one.injury is not Injury.NONE]
-    return "\n".join(f"{one.avoid} {one.hazard} {one.consequence}" for one in about_people)
+    return "\n".join(one.text for one in about_people)
 
 
 def red_flag_out_of_order(knowledge: KnowledgeBase) -> Iterator[Broken]:

@@ -97,7 +97,7 @@ def step_of_two_actions(knowledge: KnowledgeBase) -> Iterator[Broken]:
 def caution_too_long(knowledge: KnowledgeBase) -> Iterator[Broken]:
     """A caution begins with the command and has at most 40 words in all (R52)."""
     for caution in knowledge.cautions.values():
-        words = len(f"{caution.avoid} {caution.hazard} {caution.consequence}".split())
+        words = len(caution.text.split())
         if words > MOST_CAUTION_WORDS:
             message = f"{words} words; nobody reads more than {MOST_CAUTION_WORDS} before a job. Shorten it."
             yield ("cautions", caution.id), message

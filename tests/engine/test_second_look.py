@@ -118,7 +118,7 @@ def test_a_complaint_that_nothing_explains_is_looked_at_before_the_car_is_given_
         found = "lit" if walk.step.check == "light" else walk.step.again
         walk = walk.imagine(walk.answers({walk.step.check: found}, "", "", again=True))
     assert "light" in looked
-    assert walk.step == steps.HandOver(NOT_SEEN)
+    assert walk.step == steps.HandOver(NOT_SEEN, waits=True)
 
 
 def test_who_cannot_tell_the_second_time_is_not_asked_a_third_time(small):

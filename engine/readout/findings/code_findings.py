@@ -66,7 +66,7 @@ def _families(judge: Judge, data: CarData, gone: str | None) -> None:
     for name, result in family_results(judge.knowledge, codes).items():
         check = judge.knowledge.checks[name]
         if result not in (None, check.expected):
-            judge.result(name, str(result), how, ", ".join(code for code in codes if code in _listed(check)))
+            judge.result(name, str(result), how, ", ".join(code for code in codes if code in listed_codes(check)))
         elif gone:
             judge.withhold(name, "none now, but codes were cleared lately")
         elif missing:
@@ -87,7 +87,7 @@ def family_results(knowledge: KnowledgeBase, codes: Sequence[str]) -> dict[str, 
     strange = without_family(knowledge, codes)
     found: dict[str, str | None] = {}
     for check in knowledge.checks.values():
-        listed = _listed(check)
+        listed = listed_codes(check)
         hits = [code for code in codes if code in listed]
         if hits:
             found[check.id] = family_result(check, hits)
@@ -97,13 +97,14 @@ def family_results(knowledge: KnowledgeBase, codes: Sequence[str]) -> dict[str, 
     return found
 
 
-def _listed(check: Check) -> set[str]:
+def listed_codes(check: Check) -> set[str]:
+    """Every code that stands for a result of the check."""
     return {code for codes in check.codes.values() for code in codes}
 
 
 def without_family(knowledge: KnowledgeBase, codes: Iterable[str]) -> list[str]:
     """Codes that no check lists; they prove nothing, least of all that there is no code."""
-    listed = set().union(*map(_listed, knowledge.checks.values()))
+    listed = set().union(*map(listed_codes, knowledge.checks.values()))
     return [code for code in codes if code not in listed]
 
 
