@@ -10,7 +10,7 @@ import yaml
 from comeback.cli.words.passed import parts_said
 from comeback.cli.words.search import find_parts, open_complaint
 from comeback.cli.words.search_services import service_named
-from comeback.engine.case.events import Kind
+from comeback.engine.case import facts
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
@@ -77,5 +77,5 @@ def _heard(knowledge: KnowledgeBase, table: Mapping[str, Any], number: int, one:
 
 def _complaints_after(knowledge: KnowledgeBase, service: str) -> Sequence[str]:
     walk = open_walk(knowledge, Audience.PHONE, car="gasoline")
-    walk = walk.imagine(walk.draft(Kind.SERVICE, "", "", service=service_named(knowledge, service)))
+    walk = walk.imagine(facts.ServiceNamed(service=service_named(knowledge, service)))
     return walk.step.complaints
