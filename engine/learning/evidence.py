@@ -6,7 +6,7 @@ A number that an overlay already revises is left alone: the same case must not c
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from comeback.engine.learning.beta import Beta, beta_cdf, converged_gamma, judged, pooled, seen_of
+from comeback.engine.learning.beta import Beta, beta_cdf, converged_gamma, judged, pooled
 
 Counts = dict[str, list[float]]
 """Shop -> [hits, trials]."""
@@ -88,10 +88,9 @@ def kappa_of(tables: Mapping[str, Counts], priors: Mapping[str, Beta]) -> float:
     """How much all shops weigh against one, from how much their shares differ; one figure for all numbers."""
     groups = []
     for name, table in tables.items():
-        if len(table) > 1:
-            centre = priors[name].after(sum(h for h, _ in table.values()), sum(n for _, n in table.values())).mean
-            groups.append((((hits, trials) for hits, trials in table.values()), centre))
-    return 1 / converged_gamma(seen_of(groups)) - 1
+        hits, trials = map(sum, zip(*table.values(), strict=True))
+        groups.append(([*table.values()], priors[name].after(hits, trials).mean))
+    return 1 / converged_gamma(groups) - 1
 
 
 def revised_number(

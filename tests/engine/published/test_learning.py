@@ -15,7 +15,6 @@ from comeback.engine.learning.beta import (
     gamma_of,
     judged,
     pooled,
-    seen_of,
 )
 
 # Gelman et al., Bayesian Data Analysis, 3rd ed., section 2.4 (p. 37), placenta praevia: 437 girls of 980
@@ -92,7 +91,7 @@ def test_how_much_groups_differ_agrees_with_maximum_likelihood():
 
     grid = [(mean / 1000, weight / 2) for mean in range(120, 180, 2) for weight in range(10, 80)]
     best = max(grid, key=lambda point: likelihood(*point))[1]
-    found = 1 / converged_gamma(seen_of([(groups, 267 / 1739)])) - 1
+    found = 1 / converged_gamma([(groups, 267 / 1739)]) - 1
     assert best / 1.5 < found < best * 1.5
 
 
@@ -134,9 +133,9 @@ def test_more_hits_than_trials_are_refused():
 
 
 def test_shops_that_do_not_differ_weigh_as_one():
-    assert gamma_of(seen_of([([(10, 100)] * 8, 0.1)])) == 1e-6
-    assert converged_gamma(seen_of([([(10, 100)], 0.1)])) == converged_gamma(seen_of([])) == 1e-6
-    assert gamma_of(seen_of([([(0, 50), (50, 50)], 0.5)])) == 1.0
+    assert gamma_of([([(10, 100)] * 8, 0.1)]) == 1e-6
+    assert converged_gamma([([(10, 100)], 0.1)]) == converged_gamma([]) == 1e-6
+    assert gamma_of([([(0, 50), (50, 50)], 0.5)]) == 1.0
 
 
 def test_how_much_shops_differ_is_found_again():
@@ -146,7 +145,7 @@ def test_how_much_shops_differ_is_found_again():
         chance = random.Random(seed)
         own = [chance.betavariate(10, 40) for _ in range(100)]
         shops = [(sum(chance.random() < p for _ in range(60)), 60) for p in own]
-        found.append(converged_gamma(seen_of([(shops, 0.2)])))
+        found.append(converged_gamma([(shops, 0.2)]))
     error = statistics.stdev(found) / math.sqrt(len(found))
     assert statistics.mean(found) == pytest.approx(1 / 51, abs=3 * error)
 
