@@ -13,8 +13,8 @@ from comeback.engine.belief.messages import Leak, Move
 from comeback.engine.belief.presence import Presences
 from comeback.engine.errors import TooManyFindings
 
-MAX_OPEN = 22
-"""Abnormal findings that may be open at once: 2**22 states are 34 MB a message."""
+MAX_OPEN = 18
+"""Abnormal findings that may be open at once: 2**18 states are 2 MB a message, and there is one for each cause."""
 FEW = 12
 """Up to so many findings any order will do: all of them open is 4096 states. Measured, not judged."""
 
@@ -59,28 +59,17 @@ class EliminationOrder:
 
 def live_presences(presences: Presences) -> list[CausePresences]:
     """The presences of the causes that can explain something, by cause in index order."""
-    listed = [
-        Presence(weight, tuple((int(f), lesser[f], exactly[f]) for f in np.flatnonzero(bears)))
+    ways = [
+        Presence(weight, tuple((int(f), float(lesser[f]), float(exactly[f])) for f in np.flatnonzero(bears)))
         for weight, bears, lesser, exactly in zip(
-            presences.there.tolist(),
-            presences.bears,
-            presences.lesser.tolist(),
-            presences.exactly.tolist(),
-            strict=True,
+            presences.there.tolist(), presences.bears, presences.lesser, presences.exactly, strict=True
         )
     ]
-    edges = (
-        np.searchsorted(presences.cause, presences.live, "left"),
-        np.searchsorted(presences.cause, presences.live, "right"),
-    )
-    rows = zip(
-        presences.live.tolist(),
-        edges[0].tolist(),
-        edges[1].tolist(),
-        presences.absent[presences.alive].tolist(),
-        strict=True,
-    )
-    return [CausePresences(index, first, absent, tuple(listed[first:end])) for index, first, end, absent in rows]
+    out = []
+    for index, absent in zip(presences.live.tolist(), presences.absent[presences.alive].tolist(), strict=True):
+        first, end = np.searchsorted(presences.cause, (index, index + 1)).tolist()
+        out.append(CausePresences(index, first, absent, tuple(ways[first:end])))
+    return out
 
 
 def elimination_order(presences: Presences) -> EliminationOrder:

@@ -5,17 +5,10 @@ the index. Every step multiplies and adds non-negative numbers only, so no digit
 """
 
 from collections.abc import Iterable
-from functools import reduce
-from typing import Any
 
 import numpy as np
 
 from comeback.engine.belief.network import Vector
-
-MATRICES = 1 << 16
-"""States from which moves go in groups as matrix products: strided views of short runs are slow."""
-GROUP = 4
-"""Places in one matrix product."""
 
 Move = tuple[int, float, float]
 """Place in the state, chance of a lesser result, chance of exactly the result seen."""
@@ -57,10 +50,6 @@ def close_places_transposed(ahead: Vector, places: tuple[int, ...]) -> Vector:
 def push(state: Vector, weight: float, moves: Iterable[Move]) -> Vector:
     """The cause is present with `weight`: each finding it bears on is explained or not."""
     part = weight * state
-    if part.size >= MATRICES:
-        for first, matrix in _matrices(moves, part.size):
-            part = _apply(matrix, part, first)
-        return part
     for place, lesser, exactly in moves:
         view = part.reshape(-1, 2, 1 << place)
         view[:, 1] = (lesser + exactly) * view[:, 1] + exactly * view[:, 0]
@@ -71,33 +60,8 @@ def push(state: Vector, weight: float, moves: Iterable[Move]) -> Vector:
 def push_transposed(ahead: Vector, weight: float, moves: Iterable[Move]) -> Vector:
     """Transpose of `push`."""
     part = weight * ahead
-    if part.size >= MATRICES:
-        for first, matrix in _matrices(moves, part.size):
-            part = _apply(matrix.T, part, first)
-        return part
     for place, lesser, exactly in moves:
         view = part.reshape(-1, 2, 1 << place)
         view[:, 0] = lesser * view[:, 0] + exactly * view[:, 1]
         view[:, 1] *= lesser + exactly
     return part
-
-
-def _matrices(moves: Iterable[Move], size: int) -> list[tuple[int, Vector]]:
-    """The moves within each GROUP of places as one matrix: (first place, matrix)."""
-    groups: dict[int, dict[int, Vector]] = {}
-    for place, lesser, exactly in moves:
-        step = np.array([[lesser, 0.0], [exactly, lesser + exactly]])
-        groups.setdefault(place - place % GROUP, {})[place] = step
-    out = []
-    for first, steps in groups.items():
-        places = range(first, min(first + GROUP, size.bit_length() - 1))
-        factors: list[Any] = [steps.get(place, np.eye(2)) for place in reversed(places)]
-        out.append((first, reduce(np.kron, factors)))
-    return out
-
-
-def _apply(matrix: Vector, state: Vector, first: int) -> Vector:
-    """Multiply the places from `first` on by `matrix`."""
-    if first == 0:
-        return np.asarray((state.reshape(-1, len(matrix)) @ matrix.T).ravel())
-    return np.asarray(np.matmul(matrix, state.reshape(-1, len(matrix), 1 << first)).ravel())
