@@ -407,6 +407,15 @@ class KnowledgeBase(BaseModel):
         entry = self.checks[check]
         return entry.runs_engine or any(self.set_ups[name].power for name in entry.set_up)
 
+    def parts_minutes(self, repair: Repair) -> float:
+        """What the parts cost, as minutes of labor."""
+        return 60 * repair.parts / self.settings.rate_per_hour
+
+    def set_ups_after(self, standing: Collection[str], needed: Collection[str]) -> frozenset[str]:
+        """The set-ups that stand once those needed were made: they may end others."""
+        ended = {name for need in needed for name in self.set_ups[need].ends}
+        return frozenset(standing) - ended | frozenset(needed)
+
     def follows(self, check: str) -> dict[str, Ids]:
         """Danger signs that the check only follows up, with the results that it makes sense with."""
         needs = self.checks[check].needs.items()

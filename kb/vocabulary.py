@@ -106,7 +106,7 @@ class Certainty(StrEnum):
 
 
 class SignalWord(StrEnum):
-    """ANSI Z535.4 signal words (definitions as in z535.* of the trade values; standard not read)."""
+    """ANSI Z535.4 signal words (definitions from public summaries; standard not read)."""
 
     DANGER = "DANGER"  # will cause death or serious injury if not avoided
     WARNING = "WARNING"  # could cause death or serious injury

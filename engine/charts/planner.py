@@ -125,8 +125,7 @@ class Planner:
 
     def _open(self, draft: Draft) -> None:
         self.drafts.append(draft)
-        ended = {name for need in draft.state[0] for name in self.knowledge.set_ups[need].ends}
-        self.standing = (self.standing - ended) | draft.state[0]
+        self.standing = self.knowledge.set_ups_after(self.standing, draft.state[0])
 
     def _code_table(self) -> list[Draft]:
         """For each family of codes that bears on the complaint, the rows that its codes call for; the surest first."""

@@ -6,9 +6,8 @@ from comeback.engine.belief.network import Vehicle
 from comeback.engine.case.facts import ConditionNamed
 from comeback.engine.charts.cars import cars_of
 from comeback.engine.charts.ladder import Sign
-from comeback.engine.rehearsal.simulated_walk import begin
 from comeback.engine.walk.case_view import CaseView
-from comeback.engine.walk.walk import Walk
+from comeback.engine.walk.walk import Walk, begin_walk
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience, Disposition, Tier
 
@@ -20,7 +19,7 @@ STRIP = 0.3
 
 def start(knowledge: KnowledgeBase, service: str, complaint: str, audience: Audience, vehicle: Vehicle = ()) -> Walk:
     """The walk that a chart begins with."""
-    walk = begin(knowledge, service, complaint, audience)
+    walk = begin_walk(knowledge, service, complaint, audience)
     for feature, value in vehicle:
         walk = walk.imagine(ConditionNamed(feature, value))
     return walk

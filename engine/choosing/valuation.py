@@ -155,9 +155,10 @@ def repair_actions(
 def repair_minutes(knowledge: KnowledgeBase, repair: Repair, standing: Collection[str]) -> float:
     """Minutes of a repair with everything that hangs on it."""
     proof = knowledge.checks[repair.proof.check]
-    parts = repair.parts / knowledge.settings.rate_per_hour * 60
     needed = {*repair.set_up, *proof.set_up}
-    return repair.minutes + parts + proof.minutes + set_up_minutes(knowledge, needed, standing)
+    return (
+        repair.minutes + knowledge.parts_minutes(repair) + proof.minutes + set_up_minutes(knowledge, needed, standing)
+    )
 
 
 def _decision(
@@ -174,8 +175,7 @@ def _decision(
 
     def after(check: int, standing: Standing) -> Standing:
         """The set-ups standing after the check: it may end some and needs its own."""
-        ended = {name for need in needs[check] for name in knowledge.set_ups[need].ends}
-        return (standing - ended) | needs[check]
+        return knowledge.set_ups_after(standing, needs[check])
 
     whole = np.concatenate(tables, axis=1) if tables else np.zeros((costs.members.shape[0], 0))
     return Decision(whole, side_by_side(tables), price, after, costs.least)

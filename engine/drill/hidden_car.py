@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from comeback.engine.case.facts import ConditionNamed
 from comeback.engine.errors import UnknownEntry
 from comeback.engine.rehearsal.rehearsal import FIXED, guided_end
-from comeback.engine.rehearsal.simulated_walk import Gone, Memory, begin, go_on
+from comeback.engine.rehearsal.simulated_walk import Gone, Memory, go_on
 from comeback.engine.rehearsal.simulation import Chance, Comeback, Person, car_of, culprits, draw_comeback
 from comeback.engine.walk import steps
-from comeback.engine.walk.walk import Walk
+from comeback.engine.walk.walk import Walk, begin_walk
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
 
@@ -60,7 +60,7 @@ def hide_car(
             break
         car = car_of(knowledge, comeback)
         behind = culprits(car, comeback.complaint)
-        start = begin(knowledge, comeback.service, comeback.complaint, Audience.BAY)
+        start = begin_walk(knowledge, comeback.service, comeback.complaint, Audience.BAY)
         for feature, value in comeback.vehicle:
             start = start.imagine(ConditionNamed(feature, value))
         path, gone = play(start, Person(car, "bay"))

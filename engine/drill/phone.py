@@ -12,9 +12,8 @@ from typing import ClassVar
 from comeback.engine.drill.drill import Drill
 from comeback.engine.drill.hidden_car import Played, play
 from comeback.engine.drill.safety import MissKind
-from comeback.engine.rehearsal.simulated_walk import begin
 from comeback.engine.rehearsal.simulation import Chance, Person, Slack, car_of
-from comeback.engine.walk.walk import Walk
+from comeback.engine.walk.walk import Walk, begin_walk
 from comeback.kb.vocabulary import Audience, Disposition
 
 CALLER = Slack(unknown=0.1)
@@ -52,7 +51,7 @@ class PhoneDrill(Drill):
     def start(self) -> Walk:
         """Service and complaint; how the car is built a caller does not say."""
         comeback = self.car.comeback
-        return begin(self.knowledge, comeback.service, comeback.complaint, Audience.PHONE)
+        return begin_walk(self.knowledge, comeback.service, comeback.complaint, Audience.PHONE)
 
     @cached_property
     def call(self) -> tuple[Walk, tuple[Played, ...]]:

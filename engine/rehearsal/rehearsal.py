@@ -11,10 +11,10 @@ from dataclasses import dataclass, field
 from comeback.engine.belief.network import fits
 from comeback.engine.choosing.valuation import repair_minutes
 from comeback.engine.rehearsal import fixed_orders
-from comeback.engine.rehearsal.simulated_walk import Gone, Memory, asked_after_advice, begin, go_on, take_over
+from comeback.engine.rehearsal.simulated_walk import Gone, Memory, asked_after_advice, go_on, take_over
 from comeback.engine.rehearsal.simulation import CAREFUL, Car, Comeback, Person, Slack, car_of, culprits
 from comeback.engine.walk import steps
-from comeback.engine.walk.walk import Walk
+from comeback.engine.walk.walk import Walk, begin_walk
 from comeback.kb.schema import KnowledgeBase, Repair
 from comeback.kb.vocabulary import Audience, Disposition, Level, Sureness
 
@@ -99,7 +99,7 @@ class Rehearsal:
 
     def _call(self, comeback: Comeback) -> tuple[Call, Walk, Walk]:
         """The call, the bay's walk after it, and the bay's walk with nothing but the danger signs."""
-        walk = begin(self.knowledge, comeback.service, comeback.complaint, Audience.PHONE)
+        walk = begin_walk(self.knowledge, comeback.service, comeback.complaint, Audience.PHONE)
         seen: list[Walk] = []
         gone = go_on(walk, self._person(comeback, "caller", self.caller), self.memory, lambda w, s, m: seen.append(w))
         gone = asked_after_advice(gone, self._person(comeback, "caller", self.caller))

@@ -15,8 +15,7 @@ from comeback.engine.rehearsal.simulation import Person
 from comeback.engine.walk import steps
 from comeback.engine.walk.phone_step import after_advice
 from comeback.engine.walk.remedies import solution
-from comeback.engine.walk.walk import Walk, open_walk
-from comeback.kb.schema import KnowledgeBase
+from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience
 
 MOST_STEPS = 80
@@ -76,13 +75,6 @@ class Gone:
     step: steps.Step
     minutes: float
     steps: int
-
-
-def begin(knowledge: KnowledgeBase, service: str, complaint: str, audience: Audience) -> Walk:
-    """A walk with its service and complaint known, of a car that the knowledge covers."""
-    walk = open_walk(knowledge, audience, car="gasoline")
-    walk = walk.imagine(facts.ServiceNamed(service))
-    return walk.imagine(facts.ComplaintNamed(complaint))
 
 
 def take_over(walk: Walk) -> Walk:
@@ -214,5 +206,6 @@ def work_minutes(walk: Walk, repair: str) -> float:
     """Minutes of the work, its parts at the shop's rate, and its set-ups."""
     known = walk.knowledge
     entry = known.repairs[repair]
-    parts = entry.parts / known.settings.rate_per_hour * 60
-    return entry.minutes + parts + set_up_minutes(known, entry.set_up, walk.view.standing_set_ups())
+    return (
+        entry.minutes + known.parts_minutes(entry) + set_up_minutes(known, entry.set_up, walk.view.standing_set_ups())
+    )

@@ -140,12 +140,10 @@ class CaseView(Driving):
 
     def standing_set_ups(self) -> frozenset[str]:
         """Set-ups that the checks and repairs so far have left standing."""
-        standing: set[str] = set()
+        standing: frozenset[str] = frozenset()
         for _, needed in sorted(self._set_up_history()):
-            for name in needed:
-                standing -= set(self.knowledge.set_ups[name].ends)
-                standing.add(name)
-        return frozenset(standing)
+            standing = self.knowledge.set_ups_after(standing, needed)
+        return standing
 
     def _set_up_history(self) -> list[tuple[int, tuple[str, ...]]]:
         """(event number, set-ups needed) of every check and repair made in the bay, in any order."""

@@ -192,6 +192,12 @@ class Walk:
         return self.after([chain(name, len(self.events) + 1, draft, self.knowledge.version, previous)])
 
 
+def begin_walk(knowledge: KnowledgeBase, service: str, complaint: str, audience: Audience) -> Walk:
+    """An imagined walk with its service and complaint known, of a car that the knowledge covers."""
+    walk = open_walk(knowledge, audience, car="gasoline")
+    return walk.imagine(facts.ServiceNamed(service)).imagine(facts.ComplaintNamed(complaint))
+
+
 def open_walk(knowledge: KnowledgeBase, audience: Audience, car: str = "") -> Walk:
     """An imagined walk with nothing but its opening, for charts, drills and tests."""
     empty = Walk(knowledge, (), audience)

@@ -1,7 +1,7 @@
 """Rules for words: what is read aloud, what a result says, what a step and a caution say.
 
-R numbers are those of good phone scripts and work instructions (one question at a time, plain words, answers that
-state what was seen, one action a step, the command first in a caution).
+They are common practice for questionnaires, phone scripts and work instructions: one question at a time, plain words,
+answers that state what was seen, one action a step, the command first in a caution. The limits in words are judged.
 """
 
 import re
@@ -16,9 +16,9 @@ Broken = tuple[Path, str]
 """Place in an entry, and what is wrong with the remedy; the file and line come later."""
 
 MOST_WORDS = 20
-"""Words of a question read aloud, and of a step, at most (R2, R8)."""
+"""Words of a question read aloud, and of a step, at most."""
 MOST_CAUTION_WORDS, MOST_REMINDER_WORDS = 40, 8
-"""Words of a caution (R52), and of its reminder on paper, at most; the second judged."""
+"""Words of a caution, and of its reminder on paper, at most."""
 DIRECTION = "running direction"
 """What names the way to turn an engine."""
 _TURNED = re.compile(r"\b(?:turn|rotate) the (?:crankshaft|crank pulley|engine|piston)\b", re.I)
@@ -35,7 +35,7 @@ _SAYS_NOTHING = re.compile(
 
 
 def two_questions_in_one(knowledge: KnowledgeBase) -> Iterator[Broken]:
-    """What is read aloud is one question of at most 20 words that joins no two (R1, R2, R18)."""
+    """What is read aloud is one question of at most 20 words that joins no two."""
     for check in _spoken(knowledge):
         path, said = ("checks", check.id, "say"), str(check.say)
         if said.count("?") != 1:
@@ -48,14 +48,14 @@ def two_questions_in_one(knowledge: KnowledgeBase) -> Iterator[Broken]:
 
 
 def question_that_leads(knowledge: KnowledgeBase) -> Iterator[Broken]:
-    """A question that hints at an answer gets that answer (R18)."""
+    """A question that hints at an answer gets that answer."""
     for check in _spoken(knowledge):
         if _TAG.search(str(check.say)) or _LEADING.search(str(check.say)):
             yield ("checks", check.id, "say"), "This question hints at one answer. Ask it neutrally."
 
 
 def double_negative(knowledge: KnowledgeBase) -> Iterator[Broken]:
-    """Callers misunderstand two negatives in one question or answer (R4)."""
+    """Callers misunderstand two negatives in one question or answer."""
     for check in _spoken(knowledge):
         labels = [(("results", name), label) for name, label in check.results.items()]
         for path, text in [(("say",), str(check.say)), *labels]:
@@ -64,7 +64,7 @@ def double_negative(knowledge: KnowledgeBase) -> Iterator[Broken]:
 
 
 def result_that_says_nothing(knowledge: KnowledgeBase) -> Iterator[Broken]:
-    """A result states what was seen, not that it was looked at (R7)."""
+    """A result states what was seen, not that it was looked at."""
     for check in knowledge.checks.values():
         for name, label in check.results.items():
             if _SAYS_NOTHING.fullmatch(label.strip(" .")):
@@ -72,7 +72,7 @@ def result_that_says_nothing(knowledge: KnowledgeBase) -> Iterator[Broken]:
 
 
 def answers_that_do_not_part(knowledge: KnowledgeBase) -> Iterator[Broken]:
-    """Results are different from each other, and a reading can give each of them (R3)."""
+    """Results are different from each other, and a reading can give each of them."""
     for check in knowledge.checks.values():
         seen: dict[str, str] = {}
         for name, label in check.results.items():
@@ -86,7 +86,7 @@ def answers_that_do_not_part(knowledge: KnowledgeBase) -> Iterator[Broken]:
 
 
 def step_of_two_actions(knowledge: KnowledgeBase) -> Iterator[Broken]:
-    """A step is one action of at most 20 words (R8)."""
+    """A step is one action of at most 20 words."""
     for path, text in steps_of(knowledge):
         if any(len(sentence.split()) > MOST_WORDS for sentence in re.split(r"(?<=[.?!])\s+", text)):
             yield path, f"A step has at most {MOST_WORDS} words. Split it."
@@ -95,7 +95,7 @@ def step_of_two_actions(knowledge: KnowledgeBase) -> Iterator[Broken]:
 
 
 def caution_too_long(knowledge: KnowledgeBase) -> Iterator[Broken]:
-    """A caution begins with the command and has at most 40 words in all (R52)."""
+    """A caution begins with the command and has at most 40 words in all."""
     for caution in knowledge.cautions.values():
         words = len(caution.text.split())
         if words > MOST_CAUTION_WORDS:
@@ -115,7 +115,7 @@ def reminder_too_long(knowledge: KnowledgeBase) -> Iterator[Broken]:
 
 
 def too_hard_to_follow(knowledge: KnowledgeBase) -> Iterator[Broken]:
-    """What a call reads aloud is plain enough for everybody (R19); see `kb.rules.readability`."""
+    """What a call reads aloud is plain enough for everybody; see `kb.rules.readability`."""
     for complaint in knowledge.complaints.values():
         read = measure(read_aloud(knowledge, complaint))
         if read.grade > HARDEST_GRADE or read.average > LONGEST_AVERAGE:

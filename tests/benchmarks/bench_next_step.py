@@ -19,7 +19,7 @@ import time
 from collections.abc import Iterator
 
 from comeback.engine.case import facts
-from comeback.engine.rehearsal.simulated_walk import begin
+from comeback.engine.walk.walk import begin_walk
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy
 
@@ -97,7 +97,7 @@ def shipped(responses: int, seed: int) -> None:
         rows = []
         for k, name in enumerate(names):
             services = knowledge.complaints[name].services or tuple(knowledge.services)
-            begun = [begin(knowledge, service, name, audience) for service in services]
+            begun = [begin_walk(knowledge, service, name, audience) for service in services]
             explained = [walk for walk in begun if walk.view.belief.live] or begun
             rows += [(name, *row) for row in timed(explained[k % len(explained)], responses, rng)]
         choosing = [row for row in rows if row[3] != "DangerScreen"]
@@ -114,10 +114,10 @@ def invented(sizes: list[int], seed: int) -> None:
         rng = np.random.default_rng((seed, causes))
         knowledge = invented_knowledge(causes, causes * 5 // 2, seed)
         start = time.process_time()
-        begin(knowledge, "service", "k0", Audience.BAY).view.network.links  # noqa: B018
+        begin_walk(knowledge, "service", "k0", Audience.BAY).view.network.links  # noqa: B018
         made, first, rest = time.process_time() - start, [], []
         for complaint in list(knowledge.complaints)[:6]:
-            for count, seconds, _ in timed(begin(knowledge, "service", complaint, Audience.BAY), 6, rng):
+            for count, seconds, _ in timed(begin_walk(knowledge, "service", complaint, Audience.BAY), 6, rng):
                 (first if count <= 1 else rest).append(seconds)
         size = f"{causes:,} x {len(knowledge.checks):,}"
         print(line(f"{size}, after the complaint", first))

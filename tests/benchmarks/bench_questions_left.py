@@ -14,10 +14,10 @@ import bench_walks
 import numpy as np
 
 from comeback.cli.screens.heading import EDGES, entropy, questions_left
-from comeback.engine.rehearsal.simulated_walk import begin, respond
+from comeback.engine.rehearsal.simulated_walk import respond
 from comeback.engine.rehearsal.simulation import Person, Slack
 from comeback.engine.walk import steps
-from comeback.engine.walk.walk import Walk
+from comeback.engine.walk.walk import Walk, begin_walk
 from comeback.kb.vocabulary import Audience
 
 KNOWLEDGE = bench_walks.KNOWLEDGE
@@ -38,7 +38,7 @@ def begun(audience: Audience, seed: int) -> tuple[Walk, Person] | None:
     if found is None:
         return None
     car, complaint = found
-    return begin(KNOWLEDGE, service, complaint, audience), Person(car, audience.value, SLACK)
+    return begin_walk(KNOWLEDGE, service, complaint, audience), Person(car, audience.value, SLACK)
 
 
 def screens_of(audience: Audience, seed: int) -> list[Screen]:

@@ -22,9 +22,10 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy: each core wa
 import numpy as np
 
 from comeback.engine.rehearsal.rehearsal import HANDED_OVER, RIGHT_SPECIALIST, guided_end
-from comeback.engine.rehearsal.simulated_walk import ENDS, MOST_STEPS, Gone, begin, respond
+from comeback.engine.rehearsal.simulated_walk import ENDS, MOST_STEPS, Gone, respond
 from comeback.engine.rehearsal.simulation import Car, Chance, Person, complaints_shown, culprits
 from comeback.engine.walk import steps
+from comeback.engine.walk.walk import begin_walk
 from comeback.kb import load_knowledge
 from comeback.kb.vocabulary import FEATURES, Audience
 
@@ -57,7 +58,7 @@ def walk_car(cause: str, seed: int, show: bool = False) -> dict:
         return {"cause": cause, "end": "not noticed", "minutes": 0.0, "steps": 0, "slowest": 0.0}
     car, complaint = found
     behind, person = culprits(car, complaint), Person(car, "bay")
-    walk = begin(KNOWLEDGE, service, complaint, Audience.BAY)
+    walk = begin_walk(KNOWLEDGE, service, complaint, Audience.BAY)
     minutes, slowest, count = 0.0, 0.0, 0
     while True:
         start = time.perf_counter()

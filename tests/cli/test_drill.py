@@ -23,7 +23,7 @@ from comeback.engine.drill.drill import Mode
 from comeback.engine.drill.hidden_car import hide_car
 from comeback.engine.drill.record import new_drill
 from comeback.engine.drill.score import score
-from comeback.engine.rehearsal.simulated_walk import begin
+from comeback.engine.walk.walk import begin_walk
 from comeback.kb.vocabulary import Audience
 from support.hidden_cars import car_hiding
 from support.places import SMALL_FOLDER as SMALL
@@ -228,7 +228,7 @@ def test_what_a_repair_takes_shows_before_it_is_chosen(drill):
 
 def test_chances_that_add_up_to_more_than_all_cars_say_why(small):
     """Findings that speak for both causes (base.yaml): both may be there."""
-    walk = begin(small, "lamp-change", "dark", Audience.BAY)
+    walk = begin_walk(small, "lamp-change", "dark", Audience.BAY)
     assert "can have more than one" not in leading(walk, 1)
     both = walk.imagine(walk.answers({"volts": "none", "lamp-turns": "turns"}, "", ""))
     assert leading(both, 2).endswith("(a car can have more than one)")

@@ -7,8 +7,8 @@ from comeback.engine.drill.hidden_car import hide_car
 from comeback.engine.drill.score import costliest, score
 from comeback.engine.drill.worth import is_step, still_open
 from comeback.engine.errors import UnknownEntry
-from comeback.engine.rehearsal.simulated_walk import begin
 from comeback.engine.walk import steps
+from comeback.engine.walk.walk import begin_walk
 from comeback.kb.vocabulary import Audience, Disposition
 from support.hidden_cars import car_hiding
 
@@ -86,7 +86,7 @@ def test_a_check_made_twice_tells_nothing_the_second_time(drill):
 
 def test_a_conclusion_is_unwarranted_while_another_cause_is_still_1_in_5(small):
     """After "dark": about 8 x 0.9 to 4 x 0.99 by base.yaml, so either leaves the other above 20 %."""
-    walk = begin(small, "lamp-change", "dark", Audience.BAY)
+    walk = begin_walk(small, "lamp-change", "dark", Audience.BAY)
     assert [cause for cause, _ in still_open(walk, ("fuse-out",))] == ["lamp-loose"]
     assert [cause for cause, _ in still_open(walk, ("lamp-loose",))] == ["fuse-out"]
     assert still_open(walk, ("lamp-loose", "fuse-out")) == ()

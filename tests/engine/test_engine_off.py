@@ -9,9 +9,9 @@ import pytest
 from comeback.engine.case import facts
 from comeback.engine.choosing.next_check import best_check
 from comeback.engine.choosing.valuation import value_options
-from comeback.engine.rehearsal.simulated_walk import begin
 from comeback.engine.walk import steps
 from comeback.engine.walk.bay_step import STAYS_OFF
+from comeback.engine.walk.walk import begin_walk
 from comeback.kb.vocabulary import Audience, EngineOff
 
 RUNNING = ("rpm", "idle", "blip", "start the engine", "crank")
@@ -52,7 +52,7 @@ def answered(walk, told):
 
 def taken(knowledge, complaint, told, most=40):
     """The steps of a bay walk with the walks that asked for them."""
-    walk = begin(knowledge, "intake-cleaning", complaint, Audience.BAY)
+    walk = begin_walk(knowledge, "intake-cleaning", complaint, Audience.BAY)
     for _ in range(most):
         yield walk, walk.step
         walk = answered(walk, told)
@@ -93,7 +93,7 @@ def test_with_the_oil_lamp_lit_the_engine_never_runs_before_a_repair(marked, com
 
 
 def test_signs_that_need_the_engine_are_looked_for_only_after_those_that_do_not(marked):
-    walk = begin(marked, "intake-cleaning", "rough-idle", Audience.BAY)
+    walk = begin_walk(marked, "intake-cleaning", "rough-idle", Audience.BAY)
     first = walk.step.checks
     assert "raw-fuel" in first
     assert not any(marked.checks[check].runs_engine for check in first)
@@ -105,7 +105,7 @@ def test_signs_that_need_the_engine_are_looked_for_only_after_those_that_do_not(
 
 
 def test_a_sign_is_lifted_by_the_repair_of_what_shows_in_it_and_by_no_other(marked):
-    walk = begin(marked, "intake-cleaning", "rough-idle", Audience.BAY)
+    walk = begin_walk(marked, "intake-cleaning", "rough-idle", Audience.BAY)
     walk = answered(walk, {"raw-fuel": "smell"})
     assert walk.view.engine_off == {"raw-fuel": EngineOff.LOOKED}
     shows = {cause for cause, entry in marked.causes.items() if "raw-fuel" in entry.shows}
@@ -116,7 +116,7 @@ def test_a_sign_is_lifted_by_the_repair_of_what_shows_in_it_and_by_no_other(mark
 
 
 def test_signs_that_were_put_off_are_looked_for_at_the_first_start_after_the_repair(marked):
-    walk = begin(marked, "intake-cleaning", "rough-idle", Audience.BAY)
+    walk = begin_walk(marked, "intake-cleaning", "rough-idle", Audience.BAY)
     off = {flag for flag in marked.complaints["rough-idle"].red_flags if marked.checks[flag].runs_engine}
     walk = answered(walk, {"raw-fuel": "smell"})
     walk = walk.imagine(facts.Repaired(repair="latch-fuel-connector"))
@@ -125,13 +125,13 @@ def test_signs_that_were_put_off_are_looked_for_at_the_first_start_after_the_rep
 
 
 def test_on_the_phone_nothing_is_held_back_by_it(marked):
-    walk = begin(marked, "intake-cleaning", "rough-idle", Audience.PHONE)
+    walk = begin_walk(marked, "intake-cleaning", "rough-idle", Audience.PHONE)
     assert set(walk.step.checks) == set(marked.complaints["rough-idle"].red_flags)
 
 
 def test_what_mends_a_leak_may_run_the_engine_once_it_is_mended(knowledge):
     """Priming and the first start follow the repair: they do not keep it from being done."""
-    walk = answered(begin(knowledge, "intake-cleaning", "rough-idle", Audience.BAY), {"raw-fuel": "smell"})
+    walk = answered(begin_walk(knowledge, "intake-cleaning", "rough-idle", Audience.BAY), {"raw-fuel": "smell"})
     assert walk.view.engine_off
     assert not walk.view.runs_engine("latch-fuel-connector")
     assert walk.view.runs_engine("warm-road-trip")  # its own steps hold the revs and drive

@@ -104,7 +104,9 @@ def test_by_phone_every_end_has_words_and_none_is_milder_than_a_danger_sign_allo
             floors = [knowledge.checks[row.check].red_flag.get(result, Disposition.WATCH) for result in row.results]
             assert row.advice is not None
             assert row.advice >= max(floors)
-    assert ladder.figures.right > 0.93
+    # Callers whose rough idle the cleaner left in the intake explains best are told to watch it and call back. About 5
+    # in 100 of all have something else then, above all a flooded engine or a wetted spark plug: they call back.
+    assert ladder.figures.right > (0.93 if complaint == "rough-idle" else 0.99)
 
 
 def test_the_common_complaints_end_right(ladders):

@@ -7,15 +7,15 @@ import pytest
 
 from comeback.engine.case import facts
 from comeback.engine.charts.planner import ladder_of
-from comeback.engine.rehearsal.simulated_walk import begin
 from comeback.engine.walk.case_view import CaseView
 from comeback.engine.walk.steps import DangerScreen
+from comeback.engine.walk.walk import begin_walk
 from comeback.kb.vocabulary import Audience, Disposition, Tier
 
 
 def screened(knowledge, complaint, told):
     """A bay walk with its danger screens answered, as expected but for what is told."""
-    walk = begin(knowledge, "intake-cleaning", complaint, Audience.BAY)
+    walk = begin_walk(knowledge, "intake-cleaning", complaint, Audience.BAY)
     while isinstance(walk.step, DangerScreen):
         results = {check: told.get(check, knowledge.checks[check].expected) for check in walk.step.checks}
         walk = walk.imagine(walk.answers(results, "", ""))
@@ -66,7 +66,7 @@ def test_the_repair_of_what_shows_in_the_sign_opens_the_road_again(knowledge):
 
 def test_on_the_phone_nothing_is_barred(knowledge):
     """A caller is told what to do with the car by the danger signs themselves."""
-    walk = begin(knowledge, "intake-cleaning", "hard-brake", Audience.PHONE)
+    walk = begin_walk(knowledge, "intake-cleaning", "hard-brake", Audience.PHONE)
     assert not walk.view.not_driven
 
 

@@ -4,7 +4,7 @@ from itertools import pairwise
 
 import pytest
 
-from comeback.engine.rehearsal.simulated_walk import begin
+from comeback.engine.walk.walk import begin_walk
 from comeback.kb.vocabulary import Audience, Disposition
 
 SERVICES = (
@@ -26,7 +26,7 @@ def test_a_week_ago_is_never_more_urgent_than_the_same_day(knowledge, service, n
     for complaint in knowledge.complaints.values():
         if complaint.services and service not in complaint.services:
             continue
-        walk = begin(knowledge, service, complaint.id, Audience.PHONE)
+        walk = begin_walk(knowledge, service, complaint.id, Audience.PHONE)
         signs = {sign: knowledge.checks[sign].expected for sign in walk.view.signs if sign not in complaint.reports}
         drives = {c: knowledge.checks[c].expected for c in NORMAL if normal and c not in complaint.reports}
         walk = walk.imagine(walk.answers(signs | drives, "", ""))

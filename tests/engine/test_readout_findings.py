@@ -83,7 +83,7 @@ def test_after_clearing_a_missing_code_proves_nothing(read, since):
 
 
 def test_lean_at_idle_and_normal_at_2500_is_named_as_a_leak(told):
-    # Pattern: trade facts 3.2 (a study guide).
+    # Pattern: a study guide.
     found, _, remarks = told("idle STFT1=4 LTFT1=+18% 2500 LTFT1=3")
     assert (found["trim-idle"], found["trim-2500"]) == ("lean", "normal")
     assert "unmeasured" in remarks
@@ -165,7 +165,7 @@ def test_airflow_by_displacement(told):
 def test_voltages(told):
     found, _, _ = told("rest VOLT=12.6 cranking VOLT=8.9 idle VOLT=15.2")
     assert (found["battery-rest"], found["crank-volts"], found["charge-volts"]) == ("charged", "low", "above")
-    assert "charge-volts" in told("idle VOLT=12.9")[1]  # charge.window: smart systems go to 12.5 on purpose
+    assert "charge-volts" in told("idle VOLT=12.9")[1]  # smart systems go to 12.5 on purpose
 
 
 @pytest.mark.parametrize(

@@ -22,9 +22,10 @@ from comeback.engine.rehearsal.rehearsal import (
     known_minutes,
     unsafe_advice,
 )
-from comeback.engine.rehearsal.simulated_walk import Gone, Memory, begin, check_minutes, work_minutes
+from comeback.engine.rehearsal.simulated_walk import Gone, Memory, check_minutes, work_minutes
 from comeback.engine.rehearsal.simulation import Car, Chance, Comeback, Person, Slack, draw_comeback
 from comeback.engine.walk import steps
+from comeback.engine.walk.walk import begin_walk
 from comeback.kb.vocabulary import Audience, Disposition
 
 
@@ -51,7 +52,7 @@ def outcome(row, way):
 def test_minutes_are_work_parts_set_ups_and_proof(small, calm_car):
     """By hand from base.yaml: work 10, parts 3 at 60 an hour is 3, proof 3, ladder 5: 21."""
     assert known_minutes(Car(small, Chance(calm_car.seed), {"fuse-out"}), "dark") == pytest.approx(21)
-    walk = begin(small, "lamp-change", "dark", Audience.BAY)
+    walk = begin_walk(small, "lamp-change", "dark", Audience.BAY)
     assert work_minutes(walk, "replace-fuse") == pytest.approx(13)
     assert check_minutes(walk, ("volts",)) == pytest.approx(1.5 + 3 + 5)  # handling, work, ladder
 
@@ -101,7 +102,7 @@ def test_the_same_comeback_is_rehearsed_the_same_with_and_without_memory(knowled
 
 
 def answered(small, **results):
-    walk = begin(small, "lamp-change", "dark", Audience.PHONE)
+    walk = begin_walk(small, "lamp-change", "dark", Audience.PHONE)
     return walk.imagine(walk.answers(results, "", ""))
 
 
@@ -125,7 +126,7 @@ def test_advice_below_the_need_of_a_cause_whose_sign_was_answered_is_unsafe_even
     """A sign with a mild floor, a cause that shows in it and must not be driven."""
     mild = small.checks["spark"].model_copy(update={"red_flag": {"yes": Disposition.BOOK}})
     known = small.model_copy(update={"checks": {**small.checks, "spark": mild}})
-    walk = begin(known, "lamp-change", "dark", Audience.PHONE)
+    walk = begin_walk(known, "lamp-change", "dark", Audience.PHONE)
     walk = walk.imagine(walk.answers({"spark": "yes"}, "", ""))
     fuse = Comeback("lamp-change", "dark", ("fuse-out",), (), 1)
     lamp = Comeback("lamp-change", "dark", ("lamp-loose",), (), 1)
@@ -135,7 +136,7 @@ def test_advice_below_the_need_of_a_cause_whose_sign_was_answered_is_unsafe_even
 
 
 def test_ends_are_told_apart(small):
-    walk = begin(small, "lamp-change", "dark", Audience.BAY)
+    walk = begin_walk(small, "lamp-change", "dark", Audience.BAY)
     car, behind = Car(small, Chance(1), {"fuse-out"}), frozenset({"fuse-out"})
 
     def end(step, target=behind):
@@ -164,10 +165,10 @@ def test_a_misread_finding_that_excludes_another_is_made_again(small):
 
 def test_memory_keeps_the_steps_of_one_complaint_only(small):
     memory = Memory()
-    walk = begin(small, "lamp-change", "dark", Audience.BAY)
-    assert memory.step(walk) == memory.step(begin(small, "lamp-change", "dark", Audience.BAY))
+    walk = begin_walk(small, "lamp-change", "dark", Audience.BAY)
+    assert memory.step(walk) == memory.step(begin_walk(small, "lamp-change", "dark", Audience.BAY))
     assert (memory.asked, memory.met) == (2, 1)
-    memory.step(begin(small, "lamp-change", "dark", Audience.PHONE))
+    memory.step(begin_walk(small, "lamp-change", "dark", Audience.PHONE))
     assert memory.met == 1
 
 
@@ -191,7 +192,7 @@ def test_no_repair_order_is_made_up_when_findings_exclude_each_other(small):
 
         raise ImpossibleFindings(("light",))
 
-    walk = begin(small, "lamp-change", "dark", Audience.BAY)
+    walk = begin_walk(small, "lamp-change", "dark", Audience.BAY)
     assert lists.get("repairs", walk, fail) == ()
 
 

@@ -13,12 +13,13 @@ from comeback.engine.case_log.store import open_log
 from comeback.engine.case_log.upkeep import verify
 from comeback.engine.learning.counts import cause_counts, finding_counts
 from comeback.engine.rehearsal.rehearsal import GUIDED, SOLVED, Rehearsal
-from comeback.engine.rehearsal.simulated_walk import begin, take_over
+from comeback.engine.rehearsal.simulated_walk import take_over
 from comeback.engine.rehearsal.simulation import Car, Chance, Comeback
 from comeback.engine.walk import steps
 from comeback.engine.walk.open_now import valued
 from comeback.engine.walk.phone_step import MOST_AFTER_ADVICE, after_advice
 from comeback.engine.walk.remedies import offered, solution, spared
+from comeback.engine.walk.walk import begin_walk
 from comeback.kb.schema import Remedy
 from comeback.kb.vocabulary import Audience, Disposition
 
@@ -48,7 +49,7 @@ def answered(walk, **results):
 
 def call(knowledge, service, complaint, **answers):
     """The call played to its advice: every answer as expected but those given. The walk, and what was asked."""
-    walk, asked = begin(knowledge, service, complaint, Audience.PHONE), []
+    walk, asked = begin_walk(knowledge, service, complaint, Audience.PHONE), []
     while not isinstance(walk.step, steps.Advise):
         checks = walk.step.checks if isinstance(walk.step, steps.DangerScreen) else (walk.step.check,)
         asked += checks if isinstance(walk.step, steps.MakeCheck) else ()
@@ -70,7 +71,7 @@ def test_a_remedy_is_worth_the_visits_that_it_spares(turned):
 
     The repair that it stands in for fixes 97 of 100. Planning lists sets that hold 97 % or more.
     """
-    walk = answered(begin(turned, "lamp-change", "dark", Audience.PHONE), spark="no")
+    walk = answered(begin_walk(turned, "lamp-change", "dark", Audience.PHONE), spark="no")
     whole = right = 0.0
     for loose, fuse in product((0, 1), repeat=2):
         prior = (0.008 if loose else 0.992) * (0.004 if fuse else 0.996)
@@ -88,13 +89,13 @@ def test_a_remedy_is_worth_the_visits_that_it_spares(turned):
 
 
 def test_it_is_not_offered_in_danger_nor_before_a_tow_nor_a_third_time(turned, small):
-    start = begin(turned, "lamp-change", "dark", Audience.PHONE)
+    start = begin_walk(turned, "lamp-change", "dark", Audience.PHONE)
     lamp = turned.checks["lamp-turns"]
     assert offered(answered(start, spark="no").view, lamp)
     assert not offered(answered(start, spark="yes").view, lamp)
     assert not offered(answered(start, spark=None).view, lamp), "nobody could tell"
     gone = small.model_copy(update={"checks": turned.checks, "version": "towed"})
-    towed = answered(begin(gone, "lamp-change", "dark", Audience.PHONE), spark="no")
+    towed = answered(begin_walk(gone, "lamp-change", "dark", Audience.PHONE), spark="no")
     assert towed.view.ruling.advice is Disposition.TOW
     assert not offered(towed.view, lamp)
     more = turned.model_copy(
@@ -105,7 +106,7 @@ def test_it_is_not_offered_in_danger_nor_before_a_tow_nor_a_third_time(turned, s
             }
         }
     )
-    tried = answered(begin(more, "lamp-change", "dark", Audience.PHONE), spark="no", volts="present", light="dark")
+    tried = answered(begin_walk(more, "lamp-change", "dark", Audience.PHONE), spark="no", volts="present", light="dark")
     assert not offered(tried.view, lamp), "two were tried"
 
 
@@ -257,7 +258,7 @@ def test_a_rehearsed_caller_solves_it_or_comes_in_after_all(turned):
 
 
 def test_a_second_complaint_that_it_does_not_explain_is_not_settled(knowledge):
-    walk = begin(knowledge, "pcv-evap", "light-drives-fine", Audience.PHONE)
+    walk = begin_walk(knowledge, "pcv-evap", "light-drives-fine", Audience.PHONE)
     walk = walk.imagine(facts.ComplaintNamed(complaint="light-drives-fine", also=("hiss",)))
     walk = walk.imagine(walk.answers({sign: knowledge.checks[sign].expected for sign in walk.view.signs}, "", ""))
     assert not walk.imagine(walk.answers({CAP: "loose"}, "", "")).advice().solved

@@ -13,8 +13,9 @@ from comeback.engine.belief.network import build_network
 from comeback.engine.case import facts
 from comeback.engine.case.case import read_case
 from comeback.engine.rehearsal import simulation
-from comeback.engine.rehearsal.simulated_walk import ENDS, begin, respond
+from comeback.engine.rehearsal.simulated_walk import ENDS, respond
 from comeback.engine.rehearsal.simulation import Car, Chance, Person, Slack, complaints_shown, culprits, draw_comeback
+from comeback.engine.walk.walk import begin_walk
 from comeback.kb.vocabulary import FEATURES, Audience
 from support import enumeration as oracle
 
@@ -138,7 +139,7 @@ def test_wrong_answers_come_as_often_as_asked(small):
 @given(seed=st.integers(0, 2**32))
 def test_a_case_read_event_by_event_is_the_case_read_at_once(knowledge, seed):
     """Also where a finding is taken back, so that what came before must be read anew."""
-    walk = begin(knowledge, "intake-cleaning", "rough-idle", Audience.BAY)
+    walk = begin_walk(knowledge, "intake-cleaning", "rough-idle", Audience.BAY)
     person = Person(Car(knowledge, Chance(seed), {"vacuum-hose-off"}), "bay", Slack(0.2, 0.1))
     for number in range(12):
         if isinstance(walk.step, ENDS):

@@ -5,13 +5,13 @@ from dataclasses import replace
 import pytest
 
 from comeback.engine.choosing.valuation import value_options
-from comeback.engine.rehearsal.simulated_walk import begin
+from comeback.engine.walk.walk import begin_walk
 from comeback.kb.vocabulary import Audience
 from support.small_problem import MOST_CHECKS, beside_optimum, small_node
 
 
 def seen_by_the_chooser(knowledge, service, complaint):
-    walk = begin(knowledge, service, complaint, Audience.BAY)
+    walk = begin_walk(knowledge, service, complaint, Audience.BAY)
     if hasattr(walk.step, "checks"):
         expected = {check: knowledge.checks[check].expected for check in walk.step.checks}
         walk = walk.imagine(walk.answers(expected, "", ""))

@@ -8,8 +8,9 @@ from typing import Any
 import yaml
 
 from comeback.engine.rehearsal.rehearsal import FIXED, guided_end
-from comeback.engine.rehearsal.simulated_walk import Memory, begin, go_on, take_over
+from comeback.engine.rehearsal.simulated_walk import Memory, go_on, take_over
 from comeback.engine.rehearsal.simulation import Car, Chance, Person
+from comeback.engine.walk.walk import begin_walk
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience, Disposition
 
@@ -112,7 +113,7 @@ def read_own_comebacks() -> dict[str, OwnComeback]:
 def play(knowledge: KnowledgeBase, comeback: OwnComeback) -> Played:
     """The call and then the bay, each answered by the facts."""
     car = _car(knowledge, comeback)
-    call = begin(knowledge, comeback.mapped["service"], comeback.mapped["complaint"], Audience.PHONE)
+    call = begin_walk(knowledge, comeback.mapped["service"], comeback.mapped["complaint"], Audience.PHONE)
     called = go_on(call, Person(car, "caller"), Memory())
     told = called.walk.case.disposition
     advice = None if told is None else Disposition.of(told)

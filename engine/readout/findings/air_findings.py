@@ -9,8 +9,8 @@ from comeback.engine.readout.protocol.car_data import IDLE, KEY_ON, CarData, Sam
 SEA_LEVEL = 101.325
 """Standard pressure at sea level, kPa."""
 WEATHER = 3.0
-"""How far the weather moves the barometer about the standard value, kPa (`atm.weather`, from memory)."""
-LOW_TARGET, HIGH_TARGET = 600.0, 850.0  # rpm; `idle.window`, common practice
+"""How far the weather moves the barometer about the standard value, kPa (from memory)."""
+LOW_TARGET, HIGH_TARGET = 600.0, 850.0  # rpm; common practice, no source
 MOVES = 10.0  # kPa between engine off and idle that show a sensor alive (common practice)
 
 

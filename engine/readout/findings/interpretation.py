@@ -3,7 +3,7 @@
 A finding is a check of the knowledge files with its result; the bands are theirs. What is not valid
 (open loop, cold, codes just cleared) is held back with the reason instead of concluded. Remarks are
 sentences that a good technician says over a readout, never findings. Trim patterns, sign and limits:
-`trim.*` of the trade values (a study guide, common practice).
+from a study guide and common practice.
 """
 
 from collections.abc import Iterator, Mapping

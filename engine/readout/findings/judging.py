@@ -13,7 +13,7 @@ from comeback.engine.readout.protocol.parameters import FUEL_SYSTEM, LOOPS
 from comeback.kb.schema import Check, KnowledgeBase
 
 WARM = 70.0
-"""Coolant in degC below which trims are worthless (trade facts 3.2)."""
+"""Coolant in degC below which trims are worthless (a study guide, common practice)."""
 
 
 @dataclass(frozen=True)

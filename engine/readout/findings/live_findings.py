@@ -13,7 +13,7 @@ from comeback.engine.readout.protocol.parameters import FUEL_SYSTEM
 
 OPEN_CIRCUIT = -30.0  # degC; a sensor without its connector shows -40
 RUN_TEN, RUN_FIFTEEN = 600.0, 900.0  # s; conditions of the two coolant checks
-SMART_CHARGE = 12.5  # V; smart systems go down to about this on purpose (`charge.window`)
+SMART_CHARGE = 12.5  # V; smart systems go down to about this on purpose (common practice, no source)
 _STATE_NEEDED = frozenset(["STFT1", "LTFT1", "STFT2", "LTFT2", "MAP", "MAF", "VOLT", "VAC", "RPM", "RAIL"])
 _Rule = Callable[[Judge, Sample, CarData], None]
 

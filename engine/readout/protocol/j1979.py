@@ -52,7 +52,7 @@ def collect(framed: Framed, state: str | None = None) -> CarData:
 
 
 def read_readiness(data: bytes) -> Readiness:
-    """The four data bytes of item 01; a set bit in the last means NOT complete (`pid.01.*`, from memory)."""
+    """The four data bytes of item 01; a set bit in the last means NOT complete (from memory)."""
     a, b, c, d = data[:4]
     present = [(name, b >> bit + 4 & 1) for bit, name in enumerate(CONTINUOUS) if b >> bit & 1]
     if not b & 0x08:  # spark ignition

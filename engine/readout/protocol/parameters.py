@@ -1,9 +1,7 @@
 """Live values of SAE J1979 service 01: what each data item holds, and how a person types it.
 
-Formulas: `pid.*` of the trade values (a public table for most, from memory where it says so there;
-the standard was not read). `usual` is what a healthy warm engine shows, for reading, never for
-findings: those use the bands of the knowledge files. From `map.idle.band`, `trim.normal`,
-`ect.run`, `charge.window`, `idle.window` and common practice.
+Formulas from public tables, a few from memory; the standard was not read. `usual` is what a healthy warm engine shows
+(common practice, no source), for reading, never for findings: those use the bands of the knowledge files.
 """
 
 from collections.abc import Mapping
@@ -104,4 +102,4 @@ LOOPS: Mapping[float, str] = {
     0x05: "open loop, the text does not say why",  # of plain text only; the standard has no such state
     0x10: "closed loop, but a sensor is in trouble",
 }  # fmt: skip
-"""Item 03, the fuel system status, one bit at a time (`pid.03.*`, from memory)."""
+"""Item 03, the fuel system status, one bit at a time (from memory)."""

@@ -1,6 +1,6 @@
 """Trouble codes: two bytes <-> text, who defines a code, and when its lamp lights.
 
-Format of ISO 15031-6 / SAE J2012 (standards not read; `dtc.bits.*` and `dtc.range.*` of the trade values).
+Format of ISO 15031-6 / SAE J2012 as taught (standards not read).
 """
 
 import re

@@ -26,7 +26,7 @@ def test_live_values_of_the_public_table(item, data, value):
     assert BY_ITEM[item].decode(bytes.fromhex(data)) == pytest.approx(value, abs=0.001)
 
 
-# ISO 15031-6 / SAE J2012 format as taught (standard not read; trade facts 1.1).
+# ISO 15031-6 / SAE J2012 format as taught (standard not read).
 CODES = {"0171": "P0171", "2187": "P2187", "4035": "C0035", "9234": "B1234", "C100": "U0100", "0A0F": "P0A0F",
          "04EE": "P04EE", "050A": "P050A"}  # fmt: skip
 
@@ -48,7 +48,7 @@ def codes(text, kind="stored"):
 
 
 def test_count_byte_on_can_and_padding_on_older_links_give_the_same_codes():
-    # Trade facts 1.1 (from memory): the same two codes with a count on CAN, with padding on older links.
+    # From memory: the same two codes with a count on CAN, with padding on older links.
     assert codes("43 02 01 71 03 00") == ("P0171", "P0300")
     assert codes("43 01 71 03 00 00 00") == ("P0171", "P0300")
     assert codes("7E8 06 43 02 01 71 03 00") == ("P0171", "P0300")
