@@ -116,6 +116,8 @@ class AnswersReader:
             elif given in check.names:
                 letter = "abcdefg"[check.names.index(given) - 1] if len(check.names) > 2 else ""
                 tokens.append(f"{number}{letter}")
+            elif check.reading is not None:
+                tokens.append(f"{number}={given.replace(' ', '')}")
             else:
                 raise UsageError(f"{self.file}: '{given}' is not a result of '{name}'. Use: {', '.join(check.names)}.")
         return " ".join(tokens)

@@ -75,13 +75,13 @@ def _answer(walk: Walk, text: str, found: Sequence[str], units: str) -> Reply | 
                 return Remark(wording.COMPLAINT_ITSELF)
             return Record(facts.TakenBack(numbers[chosen - 1])) if chosen else None
         case steps.DangerScreen(checks):
-            return _screen(walk, checks, lower)
+            return _screen(walk, checks, lower, units)
         case steps.ReadPanel(checks=checks):
             return _panel(walk, checks, text)
         case steps.LookRound(checks):
-            return _round(walk, checks, lower, stops=True)
+            return _round(walk, checks, lower, units, stops=True)
         case steps.ProofRound(checks=checks):
-            return _round(walk, checks, lower, stops=False)
+            return _round(walk, checks, lower, units, stops=False)
         case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
             return _result(walk.knowledge.checks[check], text, units)
         case _:
@@ -185,7 +185,7 @@ def _answers(results: Mapping[str, str | None], readings: Mapping[str, str] | No
     return Record(facts.Answered(results, readings or {}), echo)
 
 
-def _screen(walk: Walk, checks: Sequence[str], lower: str) -> Reply | None:
+def _screen(walk: Walk, checks: Sequence[str], lower: str, units: str) -> Reply | None:
     """`n`, `d`, or the numbers of the signs that fit; a sign with several results needs its letter.
 
     What only a running engine shows is not known of one in the bay that does not start.
@@ -197,12 +197,12 @@ def _screen(walk: Walk, checks: Sequence[str], lower: str) -> Reply | None:
     normal = {entry.id: None if dead and entry.runs_engine else entry.expected for entry in entries}
     if lower in NO | {"none", "0"}:
         return _answers(normal)
-    named = _named(walk, checks, lower)
-    return _answers({**normal, **named}) if isinstance(named, dict) else named
+    named = _named(walk, checks, lower, units)
+    return _answers({**normal, **named[0]}) if isinstance(named, tuple) else named
 
 
-def _round(walk: Walk, checks: Sequence[str], lower: str, stops: bool) -> Reply | None:
-    """`y`, `d`, or the numbers of what is not right. With `stops` nothing after the last of them was looked at."""
+def _round(walk: Walk, checks: Sequence[str], lower: str, units: str, stops: bool) -> Reply | None:
+    """`y`, `d`, or by number what is not right or was read. With `stops` nothing after the last was looked at."""
     if lower in UNKNOWN_WORDS:
         return _answers(dict.fromkeys(checks))
     normal = {check: walk.knowledge.checks[check].expected for check in checks}
@@ -210,30 +210,46 @@ def _round(walk: Walk, checks: Sequence[str], lower: str, stops: bool) -> Reply 
         return _answers(normal)
     if lower in NO:
         return Remark(wording.WHICH_NOT)
-    named = _named(walk, checks, lower)
-    if not isinstance(named, dict):
+    named = _named(walk, checks, lower, units)
+    if not isinstance(named, tuple):
         return named
-    wrong = [number for number, check in enumerate(checks, 1) if named.get(check) is not None]
-    looked = checks[: max(wrong)] if stops and wrong else checks
-    return _answers({check: named.get(check, normal[check]) for check in looked})
+    results, readings, question = named
+    wrong = any(result not in (None, normal[check]) for check, result in results.items())
+    looked = checks[: max(checks.index(check) for check in results) + 1] if stops and wrong else checks
+    record = _answers({check: results.get(check, normal[check]) for check in looked}, readings)
+    return Doubt(record, question) if question else record
 
 
-def _named(walk: Walk, checks: Sequence[str], lower: str) -> dict[str, str | None] | Remark | None:
-    """The results typed by number and letter, `?` for what cannot be told; None if it is nothing like it."""
-    results: dict[str, str | None] = {}
+def _named(
+    walk: Walk, checks: Sequence[str], lower: str, units: str
+) -> tuple[dict[str, str | None], dict[str, str], str] | Remark | None:
+    """The results typed by number and letter, `?` for what cannot be told, `2=720` for a reading; those readings, and
+    what to ask before they are taken. None if it is nothing like it.
+    """
+    results, readings, questions = dict[str, str | None](), dict[str, str](), list[str]()
     for token in lower.replace(",", " ").split():
-        match = re.fullmatch(r"(\d+)([a-g]?)(\??)", token)
-        number = number_in(match[1], len(checks)) if match else None
-        if not match or number is None:
+        typed = re.fullmatch(r"(\d+)(?:=(\S+)|([a-g]?)(\??))", token)
+        number = number_in(typed[1], len(checks)) if typed else None
+        if not typed or number is None:
             return None
         check = walk.knowledge.checks[checks[number - 1]]
         wrong = dict(lettered(check))
-        letter = match[2] or ("a" if len(wrong) == 1 else "")
-        if not match[3] and letter not in wrong:
+        letter = typed[3] or ("a" if len(wrong) == 1 else "")
+        if typed[2]:
+            reply = _result(check, typed[2], units)
+            questions += [reply.text] if isinstance(reply, Doubt) else []
+            match reply.record if isinstance(reply, Doubt) else reply:
+                case Record(facts.Answered(read, said)):
+                    results |= read
+                    readings |= said
+                case _:
+                    return Remark(reply.text) if isinstance(reply, Remark) else None
+        elif not typed[4] and letter not in wrong:
             listed = ", ".join(f"{number}{one} {check.results[name]}" for one, name in wrong.items())
             return Remark(f"Which of them? Type {number} with a letter: {listed}.")
-        results[check.id] = None if match[3] else wrong[letter]
-    return results or None
+        else:
+            results[check.id] = None if typed[4] else wrong[letter]
+    return (results, readings, questions[0] if questions else "") if results else None
 
 
 def _panel(walk: Walk, checks: Sequence[str], text: str) -> Reply | None:

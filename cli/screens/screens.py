@@ -268,8 +268,8 @@ def _repair(walk: Walk, step: steps.DoRepair, look: Look, warned: bool, room: in
 
 HINTS: Mapping[type[steps.Step], str] = {
     steps.DangerScreen: wording.DANGER_HINT,
-    steps.LookRound: f"y all right   2 (or 2a) number 2 is not   2? can't tell   {wording.DONT_KNOW}",
-    steps.ProofRound: f"y all as it should be   2 (or 2a) number 2 is not   {wording.DONT_KNOW}",
+    steps.LookRound: f"y all right   2 (or 2a) is not   2? can't tell   {wording.DONT_KNOW}",
+    steps.ProofRound: f"y all as it should be   2 (or 2a) is not   {wording.DONT_KNOW}",
     steps.ReadPanel: f"type the codes (P0171 P0507)   n none stored   {wording.DONT_KNOW}",
     steps.DoRepair: "done when it is done   skip cannot do it here   hand-over pass it on",
     steps.Advise: "y caller says yes   n no: correct it (b, edit)   refused WHO SAID WHAT",
@@ -290,6 +290,9 @@ def hint(walk: Walk) -> str:
                 return f"type the reading in {unit}, over range, or no reading   {wording.DONT_KNOW}"
             yes_no = "   or y n" if set(entry.results) == {"no", "yes"} else ""
             return f"type a number{yes_no}   {wording.DONT_KNOW}"
+        case (steps.LookRound() | steps.ProofRound()) as step:
+            reading = next((n for n, c in enumerate(step.checks, 1) if walk.knowledge.checks[c].reading), None)
+            return HINTS[type(step)] + (f"   {reading}=READING" if reading else "")
         case steps.CloseCase(repairs=()):
             return wording.PASSED_HINT
         case steps.DoRepair(sees=str()):

@@ -31,14 +31,13 @@ def proof_due(view: CaseView) -> Step | None:
 
 
 def _proof(view: CaseView, repair: str, wanted: dict[str, str], retry: bool) -> ProveRepair | ProofRound:
-    """What is looked at on one screen: all that is told by a look, or the one that is read off or tried again."""
+    """All that proves it on one screen; what nobody could tell is tried again by itself."""
     checks = view.knowledge.checks
-    looks = {check: result for check, result in wanted.items() if checks[check].reading is None}
-    if retry or len(looks) < 2 or next(iter(wanted)) not in looks:
+    if retry or len(wanted) == 1:
         check, result = next(iter(wanted.items()))
         return ProveRepair(repair, check, result, retry, view.despite(checks[check].runs_engine))
-    despite = view.despite(any(checks[check].runs_engine for check in looks))
-    return ProofRound(repair, tuple(looks), tuple(looks.values()), despite)
+    despite = view.despite(any(checks[check].runs_engine for check in wanted))
+    return ProofRound(repair, tuple(wanted), tuple(wanted.values()), despite)
 
 
 def _wanted(view: CaseView) -> dict[str, str]:

@@ -40,7 +40,7 @@ def may_open(option: CheckOption, name: str) -> bool:
 def _is_row(view: CaseView, option: CheckOption, first: Check) -> bool:
     """True if the option can be one of the looks of a round that begins with `first`."""
     check, built = view.knowledge.checks[option.checks[0]], dict(view.case.vehicle)
-    if option.panel or check.asks_customer or check.erases_evidence or check.reading or check.minutes > LONG_LOOK:
+    if option.panel or check.asks_customer or check.erases_evidence or check.minutes > LONG_LOOK:
         return False
     same = (check.runs_engine, check.drives) == (first.runs_engine, first.drives)
     ready = {*check.set_up} <= {*first.set_up, *view.standing_set_ups()} and {*check.only_if} <= {*built}

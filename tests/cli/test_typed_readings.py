@@ -118,7 +118,7 @@ def test_bands_of_a_reading_are_listed_without_their_ids_and_taken_by_their_line
     assert [text for _, text in result_lines(check, Look())] == [f"   -   {label}" for label in check.results.values()]
     walk = open_walk(knowledge, Audience.BAY).with_step(steps.MakeCheck(check.id, 1.0, 0.0, ()))
     reply = read_answer(walk, "line 2")
-    assert reply.payload["results"] == {check.id: check.names[1]}
+    assert reply.fact.results == {check.id: check.names[1]}
     assert check.names[0] not in str(read_answer(walk, "1"))
 
 
@@ -126,3 +126,30 @@ def test_no_screen_of_a_check_is_in_metric_units_alone(knowledge):
     checks = knowledge.checks.values()
     told = [text for check in checks for text in (check.do or "", check.condition, *check.results.values())]
     assert not [text for text in told if re.search(r"\d (kPa|degC|°C)(?!\))", text)]
+
+
+@pytest.fixture(scope="module")
+def proofs(knowledge):
+    walk = open_walk(knowledge, Audience.BAY, car="gasoline")
+    round_ = steps.ProofRound("idle-relearn", ("idle-speed", "idle-error"), ("normal", "on-target"))
+    return walk.with_step(round_)
+
+
+def test_a_reading_is_typed_by_its_number_where_several_proofs_share_a_screen(proofs):
+    reply = read_answer(proofs, "2=450rpm 1c")
+    assert isinstance(reply, Record), reply
+    assert reply.fact.results == {"idle-speed": "high", "idle-error": "high"}
+    assert reply.fact.readings == {"idle-error": "450 rpm"}
+    assert read_answer(proofs, "2=-20").fact.results["idle-error"] == "on-target"
+    assert read_answer(proofs, "2b").fact.results["idle-error"] == "high", "the band will do"
+
+
+@pytest.mark.parametrize("typed", ["2=fast", "1=450", "2=99999", "3=450", "2="])
+def test_what_is_no_reading_there_is_refused(proofs, typed):
+    assert isinstance(read_answer(proofs, typed), Remark)
+
+
+def test_a_reading_that_may_be_another_one_is_asked_about_first(proofs):
+    reply = read_answer(proofs, "2=720rpm")
+    assert isinstance(reply, Doubt)
+    assert reply.record.fact.results["idle-speed"], "the rest of the screen is recorded with it"
