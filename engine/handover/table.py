@@ -29,6 +29,8 @@ DANGEROUS = Disposition.TOW
 """A cause that needs this or more hurts people or destroys the engine."""
 TELLING = 0.25
 """A check is named for a cause that it catches with at least this chance; judged."""
+LEFT_BEHIND = 0.9
+"""What begins on the day of the service at least this often is left behind by whoever opened the hood; judged."""
 LIKELY = 0.5
 """A cause that is caught with less than this chance was not looked at."""
 
@@ -41,7 +43,7 @@ class Table:
 
     def __init__(self, knowledge: KnowledgeBase, service: str, vehicle: Vehicle) -> None:
         self.knowledge, self.service = knowledge, service
-        own = (c for c in knowledge.causes.values() if c.kind.needs_service and c.service == service)
+        own = (c for c in knowledge.causes.values() if c.service == service or left_behind(knowledge, c))
         after = [cause for cause in own if fits(cause.only_if, vehicle)]
         self.causes = [cause for cause in after if not passes(cause)]
         self.told = [cause for cause in after if passes(cause)]
@@ -182,6 +184,12 @@ class Table:
     def alarms(self, chosen: Sequence[int]) -> float:
         """Cars of 1000 with nothing to be found that some option keeps all the same."""
         return 1000 - self.calm([name for k in chosen for name in self.groups[k]], self.told)
+
+
+def left_behind(knowledge: KnowledgeBase, cause: Cause) -> bool:
+    """True for a slip that any service can leave, such as a hood that is not latched."""
+    unrelated = cause.kind is CauseKind.UNRELATED
+    return unrelated and chance_of(knowledge, cause.id, "onset", ["at-once"]) >= LEFT_BEHIND
 
 
 def passes(cause: Cause) -> bool:
