@@ -6,13 +6,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from comeback.engine.rehearsal import simulated_walk
 from comeback.engine.walk.disposition import expected_losses, needed_dispositions, red_flag_floor, ruling_for
+from comeback.engine.walk.walk import begin_walk
 from comeback.kb.vocabulary import Audience, Disposition, Sureness
 
 
 def call(knowledge, complaint, service=None):
-    return simulated_walk.begin(knowledge, service or next(iter(knowledge.services)), complaint, Audience.PHONE)
+    return begin_walk(knowledge, service or next(iter(knowledge.services)), complaint, Audience.PHONE)
 
 
 def ruling(walk):
