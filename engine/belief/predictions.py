@@ -5,9 +5,9 @@ S sets    L live causes    C columns: all results of the asked checks, side by s
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 
 import numpy as np
-import numpy.typing as npt
 
 from comeback.engine.belief.cause_sets import CauseSets
 from comeback.engine.belief.network import Network, Vector
@@ -31,7 +31,13 @@ class Predictions:
 def predict(network: Network, sets: CauseSets, checks: Sequence[str]) -> Predictions:
     """Predict `checks`. Causes outside a set take part with the chance that they are there too."""
     links = network.links
-    local, slices, starts = _columns(network, checks)
+    wide = [np.arange(links.slices[check].start, links.slices[check].stop) for check in checks]
+    chosen = np.concatenate([np.empty(0, np.intp), *wide])  # columns of the network, side by side as asked for
+    ends = accumulate(columns.size for columns in wide)
+    slices = {check: slice(end - own.size, end) for check, own, end in zip(checks, wide, ends, strict=True)}
+    starts = [own.start for own in slices.values()]
+    local = np.full(links.leak_at_most.size, -1, np.intp)  # column of the network -> column asked for
+    local[chosen] = np.arange(chosen.size)
     asked = local[links.column] >= 0
     cause, column, at_most = links.cause[asked], local[links.column[asked]], links.at_most[asked]
     place = np.full(len(network.causes), -1, np.intp)
@@ -40,7 +46,7 @@ def predict(network: Network, sets: CauseSets, checks: Sequence[str]) -> Predict
     there_too = sets.belief.present[cause]
     there_too[live] = sets.background[place[cause[live]]]
     outside = np.log(np.maximum(1 - there_too + there_too * at_most, TINY))
-    ceiling = np.log(np.maximum(links.leak_at_most[_chosen(local)], TINY))
+    ceiling = np.log(np.maximum(links.leak_at_most[chosen], TINY))
     ceiling = ceiling + np.bincount(column, weights=outside, minlength=ceiling.size)
     lift = np.zeros((len(sets.live) + 1, ceiling.size))  # the last row: nobody
     lift[place[cause[live]], column[live]] = np.log(np.maximum(at_most[live], TINY)) - outside[live]
@@ -51,22 +57,3 @@ def predict(network: Network, sets: CauseSets, checks: Sequence[str]) -> Predict
     chances = np.diff(table, axis=1, prepend=0.0)
     chances[:, starts] = table[:, starts]
     return Predictions(np.maximum(chances, 0.0), slices)
-
-
-def _columns(network: Network, checks: Sequence[str]) -> tuple[npt.NDArray[np.intp], dict[str, slice], list[int]]:
-    """Column of the network -> column asked for (-1 if none); slices of the checks; where each starts."""
-    local = np.full(network.links.leak_at_most.size, -1, np.intp)
-    slices, starts, used = {}, [], 0
-    for check in checks:
-        wide = network.links.slices[check]
-        size = wide.stop - wide.start
-        local[wide] = np.arange(used, used + size)
-        slices[check] = slice(used, used + size)
-        starts.append(used)
-        used += size
-    return local, slices, starts
-
-
-def _chosen(local: npt.NDArray[np.intp]) -> npt.NDArray[np.intp]:
-    """Columns of the network in the order asked for."""
-    return np.asarray(np.argsort(np.where(local < 0, local.size, local), kind="stable")[: int((local >= 0).sum())])

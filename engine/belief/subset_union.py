@@ -10,21 +10,15 @@ OR-convolution; its usual fast form, by the zeta and Moebius transforms, subtrac
     N       columns side by side
 """
 
-from functools import lru_cache, reduce
-from typing import Any
-
 import numpy as np
 
 from comeback.engine.belief.network import Vector
-
-GROUP = 3
-"""Findings taken together in one matrix product."""
 
 _UNITE = ([[1, 0], [0, 1], [1, 0]], [[1, 0], [1, 1], [0, 1]], [[1, 0, 0], [0, 1, 1]])
 """For one finding: neither explains it; the first does, the second may; only the second does."""
 _LACKING = ([[1, 0], [0, 1], [0, 1]], [[1, 0], [0, 1], [1, 1]], [[1, 1, 0], [0, 0, 1]])
 """The transpose, for what the others must explain: two choices if it is not explained yet, one if it is."""
-_KINDS = (*_UNITE, *_LACKING)
+_KINDS = tuple(np.array(matrix, np.float64) for matrix in (*_UNITE, *_LACKING))
 
 
 def union_of(leaves: Vector) -> tuple[Vector, list[Vector]]:
@@ -76,24 +70,9 @@ def _united(one: Vector, other: Vector, kind: int) -> Vector:
 
 def _mapped(columns: Vector, kind: int, findings: int) -> Vector:
     """The matrix of one finding, of this kind, applied to every finding, shape (sources, N) to (targets, N)."""
-    targets, sources = np.array(_KINDS[kind]).shape
-    wide, done, left = columns, 1, findings
-    for size in _sizes(findings):
-        left -= size
-        wide = np.matmul(_matrix(kind, size), wide.reshape(done, sources**size, -1))
-        done *= targets**size
-    return wide.reshape(done, columns.shape[1])
-
-
-@lru_cache
-def _sizes(findings: int) -> tuple[int, ...]:
-    """The findings in groups of nearly equal size, GROUP at the most."""
-    groups = -(-findings // GROUP)
-    return tuple(findings // groups + (k < findings % groups) for k in range(groups))
-
-
-@lru_cache
-def _matrix(kind: int, findings: int) -> Vector:
-    """The matrix of one finding as a Kronecker power: all findings of a group at once."""
-    one: list[Any] = [np.array(_KINDS[kind], np.float64)] * findings
-    return np.ascontiguousarray(reduce(np.kron, one))
+    matrix, done = _KINDS[kind], 1
+    targets, sources = matrix.shape
+    for _ in range(findings):
+        columns = np.matmul(matrix, columns.reshape(done, sources, -1))
+        done *= targets
+    return columns.reshape(done, -1)
