@@ -67,7 +67,7 @@ def _digest(name: str, data: bytes) -> bytes:
 
 
 def _ours_alone(folder: Path) -> bool:
-    """True if nobody but this user can put files there; Windows keeps a user's folders apart by itself."""
+    """True if only this user can put files there; Windows keeps users' folders apart by itself."""
     if not hasattr(os, "getuid"):
         return True
     found = folder.stat()

@@ -48,7 +48,7 @@ def read_folders_of(folders: Sequence[FilePath], overlays: Sequence[FilePath]) -
 
 
 def files_left_out(folders: Iterable[FilePath]) -> Iterator[Problem]:
-    """A problem for every file that looks like knowledge to somebody but is not read."""
+    """A problem for every file that may be meant as knowledge but is not read."""
     for folder in folders:
         for file in _seen(folder):
             if file.is_file() and not _readable(file) and not file.name.lower().endswith(_LEFT_ALONE):

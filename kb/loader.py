@@ -93,7 +93,7 @@ def _new_state(folders: Sequence[FilePath], overlays: Sequence[FilePath]) -> Loa
 
 
 def _refuse_unread(overlays: Sequence[FilePath]) -> None:
-    """Raises KnowledgeError for an overlay of which no file is read: nobody would notice until it matters."""
+    """Raises KnowledgeError for an overlay folder without any file that is read: the mistake would go unnoticed."""
     for folder in overlays:
         left_out = list(files_left_out([folder]))
         if left_out and not any(knowledge_files([folder])):

@@ -78,7 +78,7 @@ class Sense(StrEnum):
 
 
 class Sureness(StrEnum):
-    """How surely somebody can tell a result: it hits the eye, one has to look for it, or one has to know what it is."""
+    """How surely people can tell a result: impossible to miss, seen if they look, or only if they know what it is."""
 
     UNMISTAKABLE = "unmistakable"
     LOOK = "look"

@@ -57,16 +57,21 @@ class CauseSets:
 
     @cached_property
     def members(self) -> Indices:
-        """(S, ...): columns of the causes of each set, filled up with L, which is nobody."""
-        sets, columns = np.nonzero(self.now)
-        size = self.now.sum(axis=1)
-        out = np.full((len(self.now), int(size.max(initial=0))), self.now.shape[1], np.intp)
-        out[sets, np.arange(sets.size) - np.repeat(np.cumsum(size) - size, size)] = columns
-        return out
+        """(S, ...): columns of the causes of each set, padded with L, which is no cause."""
+        return members_of(self.now, self.now.shape[1])
 
     def causes(self, row: int) -> tuple[str, ...]:
         """Ids of the causes of set `row`."""
         return tuple(self.belief.network.causes[self.live[k]] for k in np.flatnonzero(self.now[row]))
+
+
+def members_of(now: Flags, padding: int, least: int = 0) -> Indices:
+    """(S, ...): columns of the causes of each set, filled up with `padding`; at least `least` wide."""
+    sets, columns = np.nonzero(now)
+    size = now.sum(axis=1)
+    out = np.full((len(now), max(least, int(size.max(initial=0)))), padding, np.intp)
+    out[sets, np.arange(sets.size) - np.repeat(np.cumsum(size) - size, size)] = columns
+    return out
 
 
 def explanations(

@@ -122,7 +122,7 @@ def build_network(
 ) -> Network:
     """The network for a car that had `services` done: their slips, wear, and what is unrelated.
 
-    `one_of`: only one of them was done and nobody knows which. Each counts as equally likely (judgement), and that
+    `one_of`: only one of them was done, and it is not known which. Each counts as equally likely (judgement), and that
     the slips of two exclude each other is left out: the chance of each cause by itself is right.
     """
     return _cached(_ByIdentity(knowledge), tuple(sorted(services)), vehicle, one_of)

@@ -48,7 +48,7 @@ def predict(network: Network, sets: CauseSets, checks: Sequence[str]) -> Predict
     outside = np.log(np.maximum(1 - there_too + there_too * at_most, TINY))
     ceiling = np.log(np.maximum(links.leak_at_most[chosen], TINY))
     ceiling = ceiling + np.bincount(column, weights=outside, minlength=ceiling.size)
-    lift = np.zeros((len(sets.live) + 1, ceiling.size))  # the last row: nobody
+    lift = np.zeros((len(sets.live) + 1, ceiling.size))  # the last row: no cause
     lift[place[cause[live]], column[live]] = np.log(np.maximum(at_most[live], TINY)) - outside[live]
     table = np.broadcast_to(ceiling, (len(sets.weights), ceiling.size)).copy()
     for one in sets.members.T:

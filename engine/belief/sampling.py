@@ -7,14 +7,12 @@ the state, so every draw is an independent sample of the posterior. Chance is an
 """
 
 import numpy as np
-import numpy.typing as npt
 
 from comeback.engine.belief.elimination_order import Elimination, elimination_order
 from comeback.engine.belief.messages import Move, close_places_transposed, open_places_transposed, push_transposed
 from comeback.engine.belief.network import Vector
-from comeback.engine.belief.presence import Presences
+from comeback.engine.belief.presence import Indices, Presences
 
-Indices = npt.NDArray[np.intp]
 ABSENT = -1
 """Stands for "not there" where the number of a presence would be."""
 WIDEST = 15

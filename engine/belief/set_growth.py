@@ -16,9 +16,9 @@ from comeback.engine.belief.presence_items import Items
 def grow(items: Items, log_mass: float, negligible: float, most: int) -> tuple[Indices, Vector]:
     """Sets that could hold more than `negligible`: (S, size) item numbers padded with -1, log weights.
 
-    Grown by size, the `most` heaviest of a size further; a set whose odds alone are negligible is dropped
-    with everything above it, which is safe as long as adding a cause does not raise the odds (odds above 1
-    are allowed for). What that leaves out, the caller sees from the mass.
+    Sets grow by one item at a time: from {} to {a}, {b}, then {a, b}. Of each size only the `most` heaviest grow
+    further. A set is dropped, with all sets that contain it, if its prior odds alone are negligible: adding a cause
+    lowers the odds (odds above 1 are allowed for). The caller sees from the mass how much was left out.
     """
     order = np.argsort(-items.odds, kind="stable")  # the likeliest first; sets hold places in this order
     cause, own, count = items.cause[order], items.odds[order], items.odds.size

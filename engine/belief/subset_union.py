@@ -25,6 +25,12 @@ def union_of(leaves: Vector) -> tuple[Vector, list[Vector]]:
     """What all leaves explain together, and the levels of the tree, lowest first.
 
     `leaves`: shape (states, leaves, rows); each row is a tree of its own. The union: (states, rows).
+
+    One finding, two causes that explain it with chance 0.8 and 0.5 (states: not explained, explained): neither does
+    with 0.2 * 0.5 = 0.1, so the union is (0.1, 0.9).
+
+    >>> union_of(np.array([[[0.2], [0.5]], [[0.8], [0.5]]]))[0].round(3).tolist()
+    [[0.1], [0.9]]
     """
     levels, level = [], leaves
     while level.shape[1] > 1:

@@ -1,1 +1,1 @@
-"""One car's comeback as an append-only list of events, and what the list amounts to."""
+"""One car's comeback as an append-only list of events, and its state after them."""

@@ -1,7 +1,7 @@
-"""One car's comeback as an append-only list of events, and what the list amounts to.
+"""The state of one car's comeback, computed from its append-only list of events.
 
 Nothing is ever changed in place: a correction is a new event that takes an earlier one back.
-`Case` is a reading of the list; undo, resume, audit and export are other readings of it.
+`Case` is the state after the events that count; undo, resume, audit and export work on the same list.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -83,7 +83,7 @@ class Told:
 
 @dataclass(frozen=True)
 class Case:
-    """What the events amount to. `car` is the car as the customer named it; notes are (at, by, text).
+    """The state of a case after its events. `car` is the car as the customer named it; notes are (at, by, text).
 
     `told` is every advice that was read out, in order; `disposition` the one the call ended with, None again
     from the next call on, whose event has the number `again`. `said` are words of later calls, as notes are.
@@ -168,7 +168,7 @@ def joined_words(*texts: str) -> str:
 
 
 def read_case(events: Iterable[Event]) -> Case:
-    """The case that the events amount to; taken-back events do not count."""
+    """The state after these events; those taken back do not count."""
     events = list(events)
     case = Case()
     for event in standing(events):

@@ -97,7 +97,7 @@ def _made(url: sa.URL) -> sa.Engine:
 
 
 def _begin_sqlite(connection: sa.Connection) -> None:
-    """Who is going to write takes the file at once; who only reads keeps nobody waiting."""
+    """A writer locks the file at once; a reader blocks no one."""
     reads = connection.get_execution_options().get(READS, False)
     connection.exec_driver_sql("BEGIN" if reads else "BEGIN IMMEDIATE")
 

@@ -13,14 +13,14 @@ from comeback.engine.case_log.fields import midnight
 MARK = "without_names"
 """Field of the first event of such a case."""
 LEFT_OUT = "left out"
-"""Stands for names and words, so that nobody takes them for never said."""
+"""In the place of names and words, to show that there were some."""
 
 
 def without_names(event: Event) -> Event:
-    """The event as it may be passed on: who did it left out, only the day of its time, of what it says no words.
+    """The event without its author, its time of day, and all names and words in it.
 
-    A `Name` is empty, as cases are searched by it: every such case would be found as the same car. Its number stays,
-    its hash is no longer right.
+    A `Name` becomes empty instead of LEFT_OUT: cases are searched by it, and all would look like the same car. The
+    event keeps its number; its hash has to be made again.
     """
     kept: dict[str, Any] = {MARK: True} if event.kind == Opened.kind else {}
     for name, hint in hints_of(event.kind).items():

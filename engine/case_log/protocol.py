@@ -1,4 +1,4 @@
-"""What a case log must do, whatever it is kept in, and how a case gets its short id."""
+"""What a case log must do in any kind of storage, and how a case gets its short id."""
 
 from collections.abc import Callable, Sequence
 from contextlib import suppress

@@ -172,7 +172,7 @@ def chained(case: str, drafts: Iterable[tuple[Draft, str]], previous: str, after
 
 
 def add_events(connection: sa.Connection, made: Sequence[Event], shop: str = "") -> None:
-    """Write chained events of one case, their lines in the journal, and what a closed case amounts to."""
+    """Write chained events of one case, their lines in the journal, and what a closed case teaches."""
     if not made:
         return
     connection.execute(EVENTS.insert(), [row_of(event) for event in made])

@@ -50,8 +50,8 @@ class Verified:
 def verify(log: SqlCaseLog, *heads: str) -> Verified:
     """Check every chain of cases and drills, the journal, each against the other, and what learning counts.
 
-    The end of the journal cannot vouch for itself against somebody who knows how it is made: give the
-    `heads` that earlier runs printed, and what was cut off since then shows too.
+    A person who knows how the journal is made can cut off its end and forge a new one. To detect that, give the
+    `heads` that earlier runs printed.
     """
     counts = {"cases": 0, "events": 0}
     troubles: list[str] = []
@@ -145,7 +145,7 @@ def identity_of(connection: sa.Connection, case: str) -> str:
 def wiped(log: SqlCaseLog, wait: int = WAIT_FOR_READERS) -> bool:
     """Empty the write-ahead file, in which SQLite keeps what was deleted; True if nothing of it is left.
 
-    `wait`: milliseconds for those who read. False while somebody still reads an older state, and always on
+    `wait`: milliseconds to wait for readers. False while someone still reads an older state, and always on
     PostgreSQL, which keeps old row versions until its vacuum and longer in its own write-ahead log.
     """
     if log.engine.dialect.name != "sqlite":
@@ -157,7 +157,7 @@ def wiped(log: SqlCaseLog, wait: int = WAIT_FOR_READERS) -> bool:
         busy = cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]  # SQLite: PRAGMA wal_checkpoint
         return not busy
     finally:
-        raw.invalidate()  # with its short patience it serves nobody else
+        raw.invalidate()  # its short timeout must not be reused
         raw.close()
 
 

@@ -13,13 +13,11 @@ from copy import copy
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
+from comeback.engine.belief.cause_sets import members_of
 from comeback.engine.belief.network import Vector
+from comeback.engine.belief.presence import Flags, Indices
 from comeback.kb.schema import MEANT
-
-Flags = npt.NDArray[np.bool_]
-Indices = npt.NDArray[np.intp]
 
 
 @dataclass(frozen=True)
@@ -69,7 +67,8 @@ class RepairCosts:
         best = cures.max(axis=0, initial=0.0)
         fails = 1 - np.prod(np.where(now, best, 1.0), axis=1)  # all tried and still there
         self.late = fails * hand_over
-        self.members = _members(now)
+        self.members = members_of(now, now.shape[1] + 1, least=1)  # L: nothing modelled, L + 1: padding
+        self.members[~now.any(axis=1), 0] = now.shape[1]
 
     def evaluate(self, weights: Vector) -> "Costed":
         """The best sequence for each row of weights, shape (E, S), rows summing to 1."""
@@ -145,16 +144,6 @@ def _padded(lists: Sequence[Sequence[int] | Indices], fill: int) -> Indices:
     out = np.full((len(lists), max([1, *(len(one) for one in lists)])), fill, np.intp)
     for row, one in enumerate(lists):
         out[row, : len(one)] = one
-    return out
-
-
-def _members(now: Flags) -> Indices:
-    """(S, ...) numbers of the causes of each set; L for a set of none, filled up with L + 1."""
-    sets, causes = np.nonzero(now)
-    size = now.sum(axis=1)
-    out = np.full((now.shape[0], max(1, int(size.max(initial=0)))), now.shape[1] + 1, np.intp)
-    out[size == 0, 0] = now.shape[1]
-    out[sets, np.arange(sets.size) - np.repeat(np.cumsum(size) - size, size)] = causes
     return out
 
 

@@ -101,7 +101,7 @@ def revised_number(
     All shops together never weigh less against one than the judgment would: how much few shops differ
     is itself known too badly. A chance is revised if the check was made often enough; a frequency also
     if the cause was found less often than was judged. A chance judged 0 % stays so until it was seen, and
-    then counts as judged LEAST_PERCENT: nobody who wrote no number meant that it cannot be.
+    then counts as judged LEAST_PERCENT: a number that was left out does not mean impossible.
     """
     weight = weights.frequency if scale == 1000 else weights.chance
     low, high = (LEAST_PERCENT, MOST_PERCENT) if scale == 100 else (0.001, 999.0)

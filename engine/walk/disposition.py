@@ -71,10 +71,11 @@ def floor_alone(knowledge: KnowledgeBase, results: Mapping[str, str | None], lea
 def red_flag_floor(knowledge: KnowledgeBase, results: Mapping[str, str | None]) -> tuple[Disposition, tuple[str, ...]]:
     """The least disposition that the red flags allow, and the checks that raised one.
 
-    "Don't know" counts as the worse answer up to TOW: who cannot tell whether it burns must not drive, and is told
-    when to get clear; only who sees or smells it is sent away from the car. But what nobody could miss is not there
-    for somebody who looked, which is who found one danger sign as it should be. What a raised sign leads to and nobody
-    answered yet counts as "don't know": the amount of oil under the car, say.
+    "Don't know" counts as the worse answer, up to TOW: callers who cannot tell whether something burns must not drive
+    and hear when to get clear; only those who see or smell it are sent away from the car. A sign that is impossible to
+    miss (`unmistakable`) counts as absent once the caller has looked, that is, answered another danger sign with its
+    normal result. Follow-up questions of a raised sign that are still open, such as how much oil is under the car,
+    count as "don't know".
     """
     floor, flags = Disposition.WATCH, []
     signs = (knowledge.checks[check] for check in results if knowledge.checks[check].red_flag)
@@ -92,7 +93,7 @@ def red_flag_floor(knowledge: KnowledgeBase, results: Mapping[str, str | None]) 
 
 
 def _doubtful_floor(check: Check, looked: bool) -> Disposition | None:
-    """The floor under a "don't know" on a danger sign: none where nobody who `looked` could miss it."""
+    """The least advice for a "don't know" on a danger sign; none if the caller `looked` and could not miss it."""
     if not check.red_flag or (looked and check.sureness is Sureness.UNMISTAKABLE):
         return None
     return min(Disposition.TOW, max(check.red_flag.values()))
@@ -169,8 +170,8 @@ def _better(knowledge: KnowledgeBase, evidence: Evidence, stated: Collection[str
 def _more_acute(knowledge: KnowledgeBase, evidence: Evidence) -> list[Evidence]:
     """The evidence as it would be had the trouble begun later or grown worse, in every way but the given one.
 
-    Who has lived with it for a week is never told more than who noticed it today: what comes of these is the most
-    that the advice may be.
+    A caller who has had the trouble for a week never gets more urgent advice than one who noticed it today: the advice
+    for this evidence is an upper limit.
     """
     choices: list[list[Sighting]] = []
     for sighting in evidence.sightings:

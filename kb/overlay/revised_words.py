@@ -22,7 +22,7 @@ _NEW_KEYS = ("red_flag", "engine_off", "codes")
 _FREE_KEYS = ("needs", "reports")
 """Fields that any check may join."""
 MOST = 4
-"""Fields that are shown; who changes more sees how it goes by then."""
+"""Fields for which the lines to write are shown; the others go the same way."""
 
 
 def find_words(section: str, name: str, keys: tuple[str, ...], entry: BaseModel) -> RevisedPlace:

@@ -45,7 +45,7 @@ def weaker(before: Any, after: Any, set_ups: Mapping[str, SetUp]) -> Iterator[We
                 yield ("outcome",), f"lowers the outcome from '{before.outcome.value}' to '{after.outcome.value}'"
         case Service():
             if after.only_if != before.only_if:
-                yield ("only_if",), "changes after what nobody is asked what the car runs on"
+                yield ("only_if",), "changes the services after which the car's fuel is not asked"
             for step, body in before.steps.items():
                 yield from _gone(("steps", step, "cautions"), "caution", body, after.steps[step])
         case Complaint():

@@ -107,7 +107,7 @@ class Judge:
 
 
 def cold(sample: Sample) -> str | None:
-    """Why an idle value says nothing: the engine is cold, or nobody says that it is warm."""
+    """Why an idle value says nothing: the engine is cold, or not known to be warm."""
     coolant = sample.values.get("ECT")
     if coolant is not None and coolant < WARM:
         return f"not valid: coolant {coolant:.0f} °C, needs {WARM:.0f}"

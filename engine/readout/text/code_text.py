@@ -79,7 +79,7 @@ class CodeLine:
 
 @dataclass
 class _Run:
-    """Codes that stand together, with the words before and behind them that are theirs."""
+    """Codes in a row, with the words before and after that apply to them."""
 
     codes: list[str]
     before: str = ""
