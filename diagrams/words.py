@@ -20,6 +20,7 @@ CODES_AT_END = "one of those in the code table at the end"
 GO_TO_CODES = "Go on at its step. Several codes: the topmost first."
 NOTHING_TELLS = "No look tells these"
 NOT_FIXED = "Not fixed"
+STEP = "First step"
 CLEAR = "everyone away from the car, switch nothing on, call the fire department; go on only when it is safe"
 STAYS_OFF = "Engine stays off until this is fixed. Not fixed: STOP, call the foreman."
 CLOSE = "Fixed: show it once more as the customer uses the car, write down cause and repair, close."
@@ -155,6 +156,7 @@ class _Words:
         self.ladder, self.knowledge = ladder, knowledge
         self.table = {station.number for station in ladder.codes}
         self.told: set[str] = set()
+        self.places = {tuple(rows): station.number for station in ladder.trunk for rows in by_check(station.rows)}
 
     def sign(self, sign: Sign) -> str:
         """A danger sign; with the name of its check where the result alone says little."""
@@ -243,9 +245,10 @@ class _Words:
         known = self.knowledge
         if station.kind is Kind.ASK:
             return ()
+        here = [row for rows in by_check(station.rows) if not self._elsewhere(station, rows) for row in rows]
         names = [name for need in station.set_up for name in known.set_ups[need].cautions]
-        names += [name for check in station.checks for name in known.checks[check].cautions]
-        for repair in (known.repairs[name] for row in station.rows for name in row.repairs):
+        names += [name for row in here if row.check for name in known.checks[row.check].cautions]
+        for repair in (known.repairs[name] for row in here for name in row.repairs):
             names += repair.cautions
             names += [name for procedure in repair.procedures for name in known.procedures[procedure].cautions]
         notices = [notice(known.cautions[name]) for name in dict.fromkeys(names)]
@@ -258,6 +261,9 @@ class _Words:
             return
         for rows in by_check(station.rows):
             check = self.knowledge.checks.get(rows[0].check)
+            if check and (step := self._elsewhere(station, rows)):
+                yield Line("", "", "", (f"{STEP} {step}: {_lower(check.name)}",), "", plain=True)
+                continue
             if check is None:
                 look = how = ""
             else:
@@ -269,6 +275,10 @@ class _Words:
                 found = "; or ".join(map(_lower, results))
                 span = len(rows) if k == 0 else 0
                 yield Line(look, how if k == 0 else "", found, self._do(row), self._fixed(row), span, check is None)
+
+    def _elsewhere(self, station: Station, rows: list[Row]) -> int:
+        """For rows of the code table, the step of the way down where the same rows stand; 0 if nowhere."""
+        return self.places.get(tuple(rows), 0) if station.number in self.table and rows[0].check else 0
 
     def _do(self, row: Row) -> tuple[str, ...]:
         if row.advice is not None:
@@ -306,11 +316,17 @@ def runs(codes: Sequence[str]) -> list[str]:
     """Codes in order, runs of three and more shortened."""
     out: list[list[str]] = []
     for code in sorted(set(codes)):
-        if out and code[:2] == out[-1][-1][:2] and int(code[2:], 16) == int(out[-1][-1][2:], 16) + 1:
+        if out and code in _following(out[-1][-1]):
             out[-1].append(code)
         else:
             out.append([code])
     return [f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(run) for run in out]
+
+
+def _following(code: str) -> tuple[str, str]:
+    """The code that follows in sixteens, and in tens as they are mostly given out: P0309, P0310."""
+    decimal = f"{code[0]}{int(code[1:]) + 1:04d}" if code[1:].isdigit() else ""
+    return f"{code[0]}{int(code[1:], 16) + 1:04X}", decimal
 
 
 def in_signs(text: str) -> str:

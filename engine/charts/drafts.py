@@ -1,4 +1,4 @@
-"""A ladder on the drawing board: stations and branches that are being filled, cut to the paper, and numbered."""
+"""A ladder on the drawing board: stations and branches that are being filled, and numbered."""
 
 from dataclasses import dataclass, field, replace
 
@@ -11,22 +11,13 @@ from comeback.engine.charts.offers import Offer, State
 from comeback.engine.choosing.valuation import HANDLING, set_up_minutes
 from comeback.kb.schema import KnowledgeBase
 
-LINES = 158.0
-"""Lines of print on the pages of a ladder, cautions and headings aside: four pages, measured."""
-OFTEN = 0.02
-"""Codes that so many of the cars have stored stay in the table; judged."""
-WORTH_A_LINE = 0.00025
-"""Least share of all cars that a line of print must cure; judged."""
-ROW, STATION, TABLE_ROW, TABLE_HEAD, PLAIN = 2.9, 4.4, 2.1, 2.7, 1.5
-"""Lines of a row and of a station's bar, on the way down and in the code table, and of a plain repair; measured."""
-
 Entry = tuple[tuple[str, str], ...]
 """(check, result) pairs that lead to a branch."""
 
 
 @dataclass
 class Draft:
-    """A station that is being filled: what is offered in it, and the share of all cars that each cures.
+    """A station that is being filled: what is offered in it, and the share of all cars that it cures.
 
     `entry`: of a branch, what leads to it. `branches`: of the code table. `behind`: the cars that come
     to a branch. `standing`: set-ups that stand already.
@@ -36,7 +27,7 @@ class Draft:
     standing: frozenset[str] = frozenset()
     kind: Kind = Kind.LOOK
     offers: list[Offer] = field(default_factory=list)
-    gains: list[float] = field(default_factory=list)
+    gain: float = 0.0
     entry: Entry = ()
     branches: list["Draft"] = field(default_factory=list)
     behind: Vector = field(default_factory=lambda: np.zeros(0))
@@ -44,7 +35,7 @@ class Draft:
     def add(self, offer: Offer, gain: float) -> None:
         """One more thing to do here."""
         self.offers.append(offer)
-        self.gains.append(gain)
+        self.gain += gain
 
     @property
     def rows(self) -> tuple[Row, ...]:
@@ -56,8 +47,9 @@ class Draft:
         return tuple(row for offer in offers for row in offer.rows)
 
     def takes(self, state: State, plain: bool) -> bool:
-        """True if what needs this state can be added here."""
-        return self.kind is Kind.LOOK and self.state == state and self.offers[0].plain == plain
+        """True if what needs this state, or a part of it, can be added here."""
+        here = state == self.state or (bool(state[0]) and state[0] <= self.state[0] and state[1:] == self.state[1:])
+        return self.kind is Kind.LOOK and here and self.offers[0].plain == plain
 
     def whole_state(self) -> State:
         """What its rows need: the state of the station, or of a branch that of all its offers."""
@@ -86,54 +78,10 @@ def fixed_by(cars: Cars, rows: tuple[Row, ...]) -> Vector:
     return np.asarray(1 - left)
 
 
-def cut(drafts: list[Draft]) -> list[Draft]:
-    """The stations without what cures the fewest cars for the paper that it takes."""
-    every = [*drafts, *(branch for draft in drafts for branch in draft.branches)]
-    length = sum(_lines(draft) for draft in every)
-
-    def worth(place: tuple[Draft, int]) -> float:
-        draft, k = place
-        return draft.gains[k] / _saved(draft, k)
-
-    while True:  # the last row of codes that many of the cars have stored stays: it leads somewhere
-        kept = [draft for draft in every if len(draft.offers) > 1 or float(draft.behind.sum()) < OFTEN]
-        least = min(((draft, k) for draft in kept for k in range(len(draft.offers))), key=worth, default=None)
-        if least is None or (length <= LINES and worth(least) >= WORTH_A_LINE):
-            break
-        draft, k = least
-        length -= _saved(draft, k)
-        del draft.offers[k], draft.gains[k]
-    for draft in drafts:
-        draft.branches = [branch for branch in draft.branches if branch.offers]
-    return _joined([draft for draft in drafts if draft.offers or draft.branches])
-
-
-def _joined(drafts: list[Draft]) -> list[Draft]:
-    """Stations in the same state that now follow each other become one."""
-    out: list[Draft] = []
-    for draft in drafts:
-        if out and draft.offers and out[-1].takes(draft.state, draft.offers[0].plain):
-            out[-1].offers += draft.offers
-            out[-1].gains += draft.gains
-        else:
-            out.append(draft)
-    return out
-
-
-def _lines(draft: Draft) -> float:
-    """Lines of print of a station."""
-    bar = TABLE_HEAD if draft.kind is Kind.BRANCH else STATION
-    return bar + sum(_own_lines(draft, offer) for offer in draft.offers) if draft.offers else 0.0
-
-
-def _own_lines(draft: Draft, offer: Offer) -> float:
-    row = PLAIN if offer.plain else TABLE_ROW if draft.kind is Kind.BRANCH else ROW
-    return row * len(offer.rows)
-
-
-def _saved(draft: Draft, k: int) -> float:
-    """Lines that are saved without the k-th offer: its own, and the bar's if it is the last."""
-    return _own_lines(draft, draft.offers[k]) if len(draft.offers) > 1 else _lines(draft)
+def stored(cars: Cars, entry: Entry) -> Vector:
+    """(N,): chance that one of these results is there."""
+    none = [1 - cars.chance(check, (result,)) for check, result in entry]
+    return np.asarray(1 - np.prod(none, axis=0))
 
 
 def numbered(drafts: list[Draft], knowledge: KnowledgeBase) -> tuple[Station, ...]:

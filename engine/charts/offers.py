@@ -84,6 +84,8 @@ class Offers:
         self.looks = [one for name in cars.checks if self._is_look(one := self.knowledge.checks[name])]
         self.columns = [(k, result) for k, one in enumerate(self.looks) for result in one.names[1:]]
         self.of_look = np.array([k for k, _ in self.columns], np.intp)
+        self.columns_of = [np.flatnonzero(self.of_look == k) for k in range(len(self.looks))]
+        self._known_rows: dict[tuple[int, tuple[tuple[int, int], ...]], tuple[Row, ...]] = {}
         tables = [cars.shown.of(one.id)[:, 1:] for one in self.looks]
         self.table = np.concatenate(tables, axis=1) if tables else np.zeros((len(cars.states), 0))
 
@@ -115,7 +117,7 @@ class Offers:
         reach, usual = behind.sum(axis=0), credit @ (mass[some] / total)
         first, cured, spent = self._chosen(credit, usual, behind, reach, first=True)
         left = behind * (1 - np.where(first < 0, 0.0, credit[first].T))
-        second, more, also = self._chosen(credit, 0 * usual, left, left.sum(axis=0), first=False)
+        second, more, also = self._chosen(credit, usual, left, left.sum(axis=0), first=False)
         second = np.where((more < SECOND * reach) | (second == first) | (first < 0), -1, second)
         gain = np.bincount(self.of_look, cured + np.where(second < 0, 0, more), len(self.looks))
         price = np.bincount(self.of_look, spent + np.where(second < 0, 0, also), len(self.looks))
@@ -141,9 +143,8 @@ class Offers:
         cures = credit @ behind
         unneeded = (self.prices[:, None] + UNNEEDED) * (reach - cures)  # a repair that was needed costs what it must
         worth = cures * WORTH - unneeded - CHEAPER * self.prices[:, None] * reach
-        odds = TELLING * usual / (1 + (TELLING - 1) * usual)  # for what most cars show that one repair cures in most
-        telling = np.where(self.cars.view.burning & (reach >= COMMON), odds[:, None], TELLING * usual[:, None])
-        worth = np.where(cures >= telling * reach, worth, -1.0)
+        telling = TELLING * usual / (1 + (TELLING - 1) * usual)
+        worth = np.where(cures >= telling[:, None] * reach, worth, -1.0)
         here = np.arange(reach.size)
         if first:
             worth = np.where(self._own_here, worth + 1e6, worth)  # what is seen is put right, whatever else is likely
@@ -163,12 +164,17 @@ class Offers:
         return np.asarray((meant.astype(int) @ meant.T > 0) & (tiers[:, None] < tiers))
 
     def _plain(self, cures: Vector, used: Collection[str], least: float, looks: Collection[str]) -> list[Offer]:
-        """Repairs without a look; with fuel or fire only where none of the `looks` on offer shows the cause."""
+        """Repairs without a look.
+
+        Not a new part where a look can show the cause, nor anything with fuel or fire while one of the `looks` on
+        offer does.
+        """
         out = []
         for k, one in enumerate(self.repairs):
             gain = float(cures[k])
             minutes = READING + (float(self.prices[k]) + UNNEEDED) * (1 - gain)
-            shown = self.cars.view.burning and not self._looks_for[one.id].isdisjoint(looks)
+            now = self.cars.view.burning and not self._looks_for[one.id].isdisjoint(looks)
+            shown = now or (one.parts > 0 and one.id in self._shown)
             if not shown and one.id not in used and gain > least * minutes and one.level is not Level.SPECIALIST:
                 runs = self.cars.view.runs_engine(one.id) or one.drives
                 state = frozenset[str](), runs or not self.off_first, False
@@ -185,18 +191,30 @@ class Offers:
                 for one in self.repairs}  # fmt: skip
 
     @cached_property
+    def _shown(self) -> frozenset[str]:
+        """Repairs whose cause is seen or measured, not only heard, smelled or felt."""
+        sure = {look.id for look in self.looks if look.sense is None}
+        return frozenset(name for name, looks in self._looks_for.items() if not sure.isdisjoint(looks))
+
+    @cached_property
     def _undo_slips(self) -> frozenset[str]:
         """Repairs that undo what the service did wrong."""
         slips = {name for name in self.cars.columns if self.knowledge.causes[name].kind is CauseKind.SLIP}
         return frozenset(one.id for one in self.knowledge.repairs.values() if not slips.isdisjoint(one.removes))
 
     def _rows(self, look: int, first: np.ndarray, second: np.ndarray) -> tuple[Row, ...]:
-        """The rows of a look; results that call for the same stand in one, and the last ones call for nothing."""
+        """The rows of a look, given the repairs of each column; results that call for the same stand in one."""
+        columns = self.columns_of[look]
+        chosen = look, tuple(zip(first[columns].tolist(), second[columns].tolist(), strict=True))
+        if chosen not in self._known_rows:
+            self._known_rows[chosen] = self._new_rows(*chosen)
+        return self._known_rows[chosen]
+
+    def _new_rows(self, look: int, chosen: tuple[tuple[int, int], ...]) -> tuple[Row, ...]:
         check = self.looks[look]
         rows: dict[tuple[tuple[str, ...], bool], tuple[str, ...]] = {}
-        for c in np.flatnonzero(self.of_look == look):
-            result = self.columns[c][1]
-            repairs = [self.repairs[a].id for a in (first[c], second[c]) if a >= 0]
+        for result, numbers in zip(check.names[1:], chosen, strict=True):
+            repairs = [self.repairs[a].id for a in numbers if a >= 0]
             own = self.own.get((check.id, result), ())
             if own and not set(own) & set(repairs):
                 repairs = [own[0], *repairs][:2]

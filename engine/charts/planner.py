@@ -10,7 +10,8 @@ import numpy as np
 
 from comeback.engine.belief.network import Vector, Vehicle
 from comeback.engine.charts.cars import Cars, cars_of
-from comeback.engine.charts.drafts import Draft, cut, fixed_by, numbered
+from comeback.engine.charts.cutting import cut
+from comeback.engine.charts.drafts import Draft, fixed_by, numbered, stored
 from comeback.engine.charts.ladder import Figures, Kind, Ladder, by_check
 from comeback.engine.charts.measure import measure
 from comeback.engine.charts.offers import Offer, Offers, State, after
@@ -20,20 +21,21 @@ from comeback.engine.choosing.valuation import set_up_minutes
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
 
-MOST_LOOKS, MOST_PLAIN, IN_STATION, IN_BRANCH = 26, 8, 8, 5
+MOST_LOOKS, MOST_PLAIN, IN_STATION, IN_BRANCH = 45, 8, 8, 6
 """Checks of a ladder, repairs without one; checks of a station, rows of a branch, before cutting to size; judged."""
-LEAST = 1 / 1500
+LEAST = 1 / 4000
 """Least share of the cars that a minute must cure: handing over costs 600 minutes and the customer's trust; judged."""
 SWITCH = 5.0
 """Minutes that another station costs beyond its set-ups; judged."""
+ABOVE = 0.3
+"""Least share of the cars with a code that a look above the codes must cure to be named for it; judged."""
+ANOTHER = 20.0
+"""Minutes that another row of a branch costs, so that few rows that tell much come before many; judged."""
 CODES_LATER = 2.0
 """How much better the stored codes must be to be read before what takes no tool is looked at; judged."""
-BEARS, RARE, MOST_FAMILIES = 2.0, 0.004, 3
-"""Codes bear on a complaint if so many times as many of its cars have them as of any, and no fewer than
-that; families that share rows; judged."""
-ALIKE = 0.8
-"""Codes share the rows of others if those cure so much of what their own would; judged."""
-POINTS = 1.5
+BEARS, RARE = 2.0, 0.004
+"""Codes bear on a complaint if so many times as many of its cars have them as of any, at least that share; judged."""
+POINTS = 1.2
 """A result points at a row if the row cures so many times as many of the cars that show it; judged."""
 CODES = "codes"
 """Stands for the panel of codes where a check is named."""
@@ -44,7 +46,7 @@ def bay_ladder(knowledge: KnowledgeBase, service: str, complaint: str, vehicle: 
     begun = start(knowledge, service, complaint, Audience.BAY, vehicle)
     signs, stopped = strip(begun.view)
     cars = cars_of(without_signs(begun, signs))
-    stations = numbered(cut(Planner(cars).plan()), knowledge)
+    stations = numbered(cut(Planner(cars).plan(), cars), knowledge)
     ladder = Ladder(service, complaint, Audience.BAY, knowledge.version, signs, stations, Figures(0, 0, 0, stopped))
     return replace(ladder, figures=measure(ladder, cars, stopped))
 
@@ -72,7 +74,7 @@ class Planner:
     def plan(self) -> list[Draft]:
         """The stations in order."""
         self.table = self._code_table()
-        self.flows = [(one, self._stored(one), fixed_by(self.cars, one.rows)) for one in self.table]
+        self.flows = [(one, stored(self.cars, one.entry), fixed_by(self.cars, one.rows)) for one in self.table]
         while self._next():
             pass
         return self.drafts
@@ -134,21 +136,25 @@ class Planner:
         for check in (self.knowledge.checks[name] for name in self.cars.checks if self.knowledge.checks[name].panel):
             leak = self.knowledge.leak(check.id)
             for number, result in enumerate(check.names[1:], 1):
-                behind = self.mass * self.cars.shown.of(check.id)[:, number]
-                if behind.sum() >= max(RARE, BEARS * leak[number]) * self.mass.sum():
-                    out.append(self._branch((check.id, result), behind, frozenset(check.set_up), usual))
-        shared = self._shared(sorted((one for one in out if one.offers), key=lambda one: -sum(one.gains)))
-        return sorted(shared, key=lambda one: -sum(one.gains) / float(one.behind.sum()))
+                chance = self.cars.shown.of(check.id)[:, number]
+                if self.cars.arriving @ chance >= max(RARE, BEARS * leak[number]):
+                    out.append(self._branch((check.id, result), chance, frozenset(check.set_up), usual))
+        return sorted((one for one in out if one.offers), key=lambda one: -one.gain / float(one.behind.sum()))
 
     def _branch(
-        self, entry: tuple[str, str], behind: Vector, standing: frozenset[str], usual: dict[tuple[str, bool], float]
+        self, entry: tuple[str, str], chance: Vector, standing: frozenset[str], usual: dict[tuple[str, bool], float]
     ) -> Draft:
-        """The rows that follow one result: what pays most for the cars that show it, and is worth more with it."""
+        """The rows that follow one result: what stands above and tells it, then what is worth more with it."""
+        behind, mass = self.cars.arriving * chance, self.mass * chance
         draft = Draft((frozenset(), False, False), standing, Kind.BRANCH, entry=(entry,), behind=behind)
-        used, mass = {*self.used, entry[0]}, behind
+        used = {*self.used, entry[0]}
+        above = [offer for one in self.drafts for offer in one.offers if not offer.plain]
+        told = {k: float(behind @ fixed_by(self.cars, offer.rows)) for k, offer in enumerate(above)}
+        if told and max(told.values()) >= ABOVE * behind.sum():
+            draft.add(above[max(told, key=lambda k: told[k])], 0.0)
 
         def rate(offer: Offer) -> float:
-            minutes = offer.minutes + set_up_minutes(self.knowledge, offer.state[0], standing)
+            minutes = ANOTHER + offer.minutes + set_up_minutes(self.knowledge, offer.state[0], standing)
             return offer.weight / minutes
 
         while len(draft.rows) < IN_BRANCH:
@@ -162,25 +168,6 @@ class Planner:
             mass = after(self.cars, mass, best.rows)
         return draft
 
-    def _shared(self, branches: list[Draft]) -> list[Draft]:
-        """Families of codes that another one's rows serve nearly as well go there too."""
-        out: list[Draft] = []
-        cures: list[Vector] = []
-        for one in branches:
-            needs = one.whole_state()[0] | one.standing
-            may = [
-                k for k, other in enumerate(out) if other.whole_state()[0] <= needs and len(other.entry) < MOST_FAMILIES
-            ]
-            other = next((out[k] for k in may if float(one.behind @ cures[k]) >= ALIKE * sum(one.gains)), None)
-            if other is None:
-                out.append(one)
-                cures.append(fixed_by(self.cars, one.rows))
-                continue
-            more = sum(one.gains) / sum(other.gains)
-            other.entry, other.behind = (*other.entry, *one.entry), other.behind + one.behind
-            other.gains = [gain * (1 + more) for gain in other.gains]
-        return out
-
     def _codes_rate(self) -> float:
         """Share cured per minute by reading the codes now and following their table; 0 with fuel or fire."""
         if self.cars.view.burning:
@@ -189,17 +176,12 @@ class Planner:
             return 0.0
         draft = self._codes()
         rest, gain, minutes = self.mass.copy(), 0.0, draft.minutes(self.knowledge) + SWITCH
-        for one, stored, cured in self.flows:
-            hit = rest * stored
+        for one, reached, cured in self.flows:
+            hit = rest * reached
             gain += float(hit @ cured)
             minutes += float(hit.sum()) / float(self.mass.sum()) * one.minutes(self.knowledge)
             rest = rest - hit
         return gain / float(self.mass.sum()) / minutes / CODES_LATER
-
-    def _stored(self, one: Draft) -> Vector:
-        """(N,): chance that a code of the branch is stored."""
-        none = [1 - self.cars.chance(check, (result,)) for check, result in one.entry]
-        return np.asarray(1 - np.prod(none, axis=0))
 
     def _codes(self) -> Draft:
         first = self.knowledge.checks[self.table[0].entry[0][0]]
@@ -212,7 +194,7 @@ class Planner:
         self._open(self._codes())
         rest, left = self.mass.copy(), np.zeros_like(self.mass)
         for one in self.table:
-            hit = rest * self._stored(one)
+            hit = rest * stored(self.cars, one.entry)
             rest, left = rest - hit, left + after(self.cars, hit, one.rows)
         self.mass = np.maximum(rest + left, 0.0)
 
