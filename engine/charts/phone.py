@@ -4,6 +4,7 @@ Danger signs come first. Then comes what lowers the expected loss of the advice 
 ruling that the guided call would give after the same answers.
 """
 
+from collections.abc import Iterable
 from dataclasses import replace
 
 import numpy as np
@@ -13,6 +14,7 @@ from comeback.engine.charts.cars import Cars, cars_of
 from comeback.engine.charts.ladder import END, Figures, Kind, Ladder, Row, Station, by_check
 from comeback.engine.charts.strip import start
 from comeback.engine.choosing.valuation import HANDLING
+from comeback.engine.walk.case_view import CaseView
 from comeback.engine.walk.disposition import loss_table
 from comeback.engine.walk.walk import Walk
 from comeback.kb.schema import KnowledgeBase
@@ -26,54 +28,81 @@ LEAST_SAVED = 0.3
 
 def phone_ladder(knowledge: KnowledgeBase, service: str, complaint: str, vehicle: Vehicle = ()) -> Ladder:
     """The ladder for the service writer. Raises what `posterior` raises."""
-    walk = start(knowledge, service, complaint, Audience.PHONE, vehicle)
-    every = cars_of(walk.view)
-    asked = [name for name in walk.view.signs if name in every.checks]
-    signs = [row for name in asked for row in _rows(walk, name, every=False)]
-    for name in asked:
-        walk = _expected(walk, name)
-    questions, walk = _questions(walk)
-    advice = walk.view.ruling.advice
-    kept = [[row for row in rows if row.advice != advice] for rows in questions]
-    stations = _stations(knowledge, [rows for rows in (signs, *kept) if rows])
-    ladder = Ladder(service, complaint, Audience.PHONE, knowledge.version, (), stations, Figures(0, 0, 0, 0), advice)
+    begun = start(knowledge, service, complaint, Audience.PHONE, vehicle)
+    every = cars_of(begun.view)
+    asked = [name for name in begun.view.signs if name in every.checks and _can_tell(begun.view, name)]
+    questions = _questions(_all_right(begun, asked))
+    advice = _advice(_all_right(begun, (*asked, *questions)))
+    alone = start(knowledge, service, "", Audience.PHONE, vehicle)
+    stations = [[row for name in asked for row in _rows(begun, alone, name, advice, signs=True)]]
+    for k, name in enumerate(questions):
+        rows = _rows(_all_right(begun, (*asked, *questions[:k])), alone, name, advice)
+        stations.append([row for row in rows if row.advice != advice])
+    made = _stations(knowledge, [rows for rows in stations if rows])
+    ladder = Ladder(service, complaint, Audience.PHONE, knowledge.version, (), made, Figures(0, 0, 0, 0), advice)
     return replace(ladder, figures=advised(ladder, every))
 
 
-def _expected(walk: Walk, check: str) -> Walk:
-    return walk.imagine(walk.answers({check: walk.knowledge.checks[check].expected}, "", ""))
+def _all_right(walk: Walk, checks: Iterable[str]) -> Walk:
+    """The walk once all of these came out as expected."""
+    known = walk.knowledge.checks
+    return walk.imagine(walk.answers({name: known[name].expected for name in checks}, "", ""))
 
 
-def _rows(walk: Walk, check: str, every: bool) -> list[Row]:
-    """What each abnormal answer (`every` one or only danger) ends in, the gravest first; equal ends share a row."""
-    entry = walk.knowledge.checks[check]
+def _advice(walk: Walk, remedied: bool = False) -> Disposition:
+    """What the caller is told; nobody drives a car that does not start, unless it was `remedied`."""
+    advice = walk.view.ruling.advice
+    return advice if remedied or not _dead(walk.view) else max(advice, Disposition.TOW)
+
+
+def _can_tell(view: CaseView, check: str) -> bool:
+    """False for what is seen or heard with the engine running, if it does not start."""
+    entry = view.knowledge.checks[check]
+    return not entry.runs_engine or bool(entry.needs) or not _dead(view)
+
+
+def _dead(view: CaseView) -> bool:
+    """True if the engine does not start: what is known rules out something made with it running."""
+    checks = view.knowledge.checks
+    needs = (pair for check in checks.values() if check.runs_engine for pair in check.needs.items())
+    running = {(needed, allowed) for needed, allowed in needs if checks[needed].expected in allowed}
+    return any(view.results.get(needed) not in (None, *allowed) for needed, allowed in running)
+
+
+def _rows(walk: Walk, alone: Walk, check: str, end: Disposition, signs: bool = False) -> list[Row]:
+    """What each abnormal answer (of `signs` each that is a danger) ends in, the gravest first; equal ends share a row.
+
+    A danger sign, or what is a complaint of its own, asks for the same on every chart of the service: for what it asks
+    `alone`, or for the end if that is graver.
+    """
     ends: dict[Disposition, tuple[str, ...]] = {}
-    for result in entry.names[1:]:
-        if every or result in entry.red_flag:
-            advice = walk.imagine(walk.answers({check: result}, "", "")).view.ruling.advice
-            ends[advice] = (*ends.get(advice, ()), result)
+    entry = walk.knowledge.checks[check]
+    own = {
+        result for one in walk.knowledge.complaints.values() for name, result in one.reports.items() if name == check
+    }
+    for result in entry.red_flag if signs else entry.names[1:]:
+        by_itself = result in entry.red_flag or result in own
+        asked = (alone if by_itself else walk).imagine(walk.answers({check: result}, "", ""))
+        advice = max(end if by_itself else Disposition.WATCH, _advice(asked, entry.remedy is not None))
+        ends[advice] = (*ends.get(advice, ()), result)
     return [Row(check, ends[advice], advice=advice) for advice in sorted(ends, reverse=True)]
 
 
-def _questions(walk: Walk) -> tuple[list[list[Row]], Walk]:
-    """The rows of each question after the danger signs, and the walk once all came out as expected.
+def _questions(walk: Walk) -> list[str]:
+    """What is asked after the danger signs.
 
     An answer ends the call, so a danger sign that asks for a tow or worse comes before what lets the car drive.
     """
-    begun, grave = walk, dict[str, bool]()
+    grave, known = dict[str, bool](), walk.knowledge.checks
     while len(grave) < MOST_QUESTIONS:
         cars = cars_of(walk.view)
-        worth = {name: _worth(cars, name) for name in cars.checks}
+        worth = {name: _worth(cars, name) for name in cars.checks if _can_tell(walk.view, name)}
         best = max(worth, key=lambda name: worth[name], default=None)
         if best is None or worth[best] < LEAST_SAVED:
             break
-        grave[best] = max(walk.knowledge.checks[best].red_flag.values(), default=Disposition.WATCH) >= Disposition.TOW
-        walk = _expected(walk, best)
-    out: list[list[Row]] = []
-    for name in sorted(grave, key=lambda name: not grave[name]):
-        out.append(_rows(begun, name, every=True))
-        begun = _expected(begun, name)
-    return out, walk
+        grave[best] = max(known[best].red_flag.values(), default=Disposition.WATCH) >= Disposition.TOW
+        walk = _all_right(walk, (best,))
+    return sorted(grave, key=lambda name: not grave[name])
 
 
 def needed(cars: Cars) -> np.ndarray:

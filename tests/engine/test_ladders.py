@@ -113,3 +113,35 @@ def test_the_common_complaints_end_right(ladders):
     """So that a change that spoils the planner is seen; the figures are printed by bench_charts.py."""
     for complaint in ("no-start-cranks", "rough-idle", "fluid-leak"):
         assert ladders["intake-cleaning", complaint].figures.right > 0.86
+
+
+SPOKEN = ("hard-start", "rough-idle", "stalls", "light-drives-fine", "coolant-leak", "no-heat", "burning-smell",
+          "low-idle", "settings-lost", "rotten-egg-smell", "no-crank", "no-start-cranks")  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def spoken(knowledge):
+    return {c: ladder_of(knowledge, "coolant-change", c, Audience.PHONE) for c in SPOKEN}
+
+
+def test_a_danger_sign_asks_for_the_same_on_every_phone_chart_of_a_service(knowledge, spoken):
+    """A low-coolant light once meant a tow on one chart and a drive to the shop on the next."""
+    told = {}
+    for ladder in spoken.values():
+        for row in (row for station in ladder.stations for row in station.rows):
+            for result in {*row.results} & {*knowledge.checks[row.check].red_flag}:
+                told.setdefault((row.check, result), set()).add((row.advice, ladder.advice))
+    differing = {sign for sign, pairs in told.items() if len({a for a, end in pairs if a > end}) > 1}
+    assert len(told) > 8
+    assert not differing
+
+
+@pytest.mark.parametrize("complaint", ["no-crank", "no-start-cranks"])
+def test_nobody_is_asked_how_a_dead_engine_runs_or_told_to_drive_it(knowledge, spoken, complaint):
+    """The chart once asked about knocking and fumes, and ended in `drive as usual`."""
+    ladder = spoken[complaint]
+    assert ladder.advice >= Disposition.TOW
+    for row in (row for station in ladder.stations for row in station.rows):
+        check = knowledge.checks[row.check]
+        assert not check.runs_engine or "start" in check.needs
+        assert row.advice >= Disposition.TOW or check.remedy
