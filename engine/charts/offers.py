@@ -21,7 +21,7 @@ from comeback.kb.vocabulary import CauseKind, Disposition, Level, Sense, Tier
 
 UNNEEDED = 20.0
 """Minutes that a repair which was not needed costs beyond its work: trust, and a second visit; judged."""
-WORTH = 200.0
+WORTH = 400.0
 """Minutes that it is worth to have a car fixed here and not further down; judged."""
 CHEAPER = 0.1
 """Of two repairs that cure about the same the cheaper one: how much of its price counts where it is needed; judged."""
@@ -30,19 +30,22 @@ READING = 1.0
 LEAST_GAIN = 0.003
 """A look that cures fewer of the cars that come to it is not worth the paper; judged."""
 TELLING = 2.0
-"""A result calls for a repair if that cures so many times as many of the cars behind it as of all cars; judged."""
-COMMON = 0.3
-"""Share of the cars from which it is enough that the odds are as many times those of all cars; judged."""
+"""A result calls for a rare repair if the odds that it cures rise so many times with it; judged."""
 LIGHTER = 0.02
 """How much of what the best repair cures a lighter one for the same cause must cure to be tried first; judged."""
 SECOND = 0.2
 """Least share of the cars behind a result that a second repair must cure; judged."""
-SHOWS, TIMES = 0.3, 3.0
-"""A cause shows in a result that it has at least this often, and so many times as often as a sound car; judged."""
+SHOWS, EVIDENT, TIMES = 0.3, 0.4, 3.0
+"""A cause shows in a result that it has at least this often, and so often that a new part may be put in for it; and so
+many times as often as a sound car; judged."""
 LOOK_FIRST, DANGER_FIRST = 3.0, 3.0
 """How much better a repair must be that is done without a look; how much more a look for danger counts; judged."""
 OFF_FIRST = 2.5
 """How much better what runs the engine must be to come before what does not; judged."""
+LAST = 30.0
+"""How much better a repair without a look must be for what does no harm, such as clear water; judged."""
+PROBABLE = 0.4
+"""Least share of the cars that a new part must cure without a look that tells, where there is one; judged."""
 TOUCHED, QUICK = 1.5, 2.0
 """What the service touched counts so much more where a look costs no more than these minutes; judged."""
 FEW = 0.002
@@ -98,7 +101,7 @@ class Offers:
         """Not what a driver remembers, nor what is read as codes, nor a danger sign of other complaints."""
         if check.panel or check.sense is Sense.REMEMBER or check.erases_evidence:
             return False
-        if check.red_flag and check.id not in self.asked:
+        if (check.red_flag and check.id not in self.asked) or not self.cars.view.can_tell(check):
             return False
         return self.cars.running or not self._is_off(check)
 
@@ -143,18 +146,30 @@ class Offers:
         cures = credit @ behind
         unneeded = (self.prices[:, None] + UNNEEDED) * (reach - cures)  # a repair that was needed costs what it must
         worth = cures * WORTH - unneeded - CHEAPER * self.prices[:, None] * reach
-        telling = TELLING * usual / (1 + (TELLING - 1) * usual)
-        worth = np.where(cures >= telling[:, None] * reach, worth, -1.0)
+        most = credit.max(axis=1, initial=1e-6)  # a repair that cures 9 of 10 cures no more, however telling the result
+        odds = TELLING ** (1 - usual / most)  # and what cures most cars anyway cannot become much likelier
+        telling = odds * usual / (1 + (odds - 1) * usual / most)
+        worth = np.where((cures >= telling[:, None] * reach) & self._evident, worth, -1.0)
         here = np.arange(reach.size)
         if first:
             worth = np.where(self._own_here, worth + 1e6, worth)  # what is seen is put right, whatever else is likely
         best, found = worth.argmax(axis=0), worth.max(axis=0) > 0
         if first:
-            tried = self._lighter[:, best] & (cures >= LIGHTER * cures[best, here])
+            tried = self._lighter[:, best] & self._evident & (cures >= LIGHTER * cures[best, here])
             tried &= self._own_here | ~self._own_here[best, here]
             best = np.where(tried.any(axis=0), np.where(tried, cures, -1.0).argmax(axis=0), best)
         spent = unneeded[best, here]
         return np.where(found, best, -1), np.where(found, cures[best, here], 0.0), np.where(found, spent, 0.0)
+
+    @cached_property
+    def _evident(self) -> np.ndarray:
+        """(A, C): the result may call for the repair; for a new part only what is seen or measured, and it shows in."""
+        shows = np.zeros((len(self.repairs), len(self.columns)), bool)
+        for c, (look, result) in enumerate(self.columns):
+            check = self.looks[look]
+            causes = [c for c in self.cars.columns if _is_direct(check) and self._shows(c, check, result, EVIDENT)]
+            shows[:, c] = [not one.parts or any(map(one.meant_for, causes)) for one in self.repairs]
+        return shows
 
     @cached_property
     def _lighter(self) -> np.ndarray:
@@ -166,19 +181,20 @@ class Offers:
     def _plain(self, cures: Vector, used: Collection[str], least: float, looks: Collection[str]) -> list[Offer]:
         """Repairs without a look.
 
-        Not a new part where a look can show the cause, nor anything with fuel or fire while one of the `looks` on
-        offer does.
+        Not a new part while one of the `looks` on offer can show the cause, nor after such a look unless it is
+        probable; with fuel or fire nothing at all while one of them does.
         """
         out = []
         for k, one in enumerate(self.repairs):
             gain = float(cures[k])
             minutes = READING + (float(self.prices[k]) + UNNEEDED) * (1 - gain)
-            now = self.cars.view.burning and not self._looks_for[one.id].isdisjoint(looks)
-            shown = now or (one.parts > 0 and one.id in self._shown)
+            direct = self._looks_for[one.id] & self._direct
+            shown = one.parts > 0 and bool(direct) and (gain < PROBABLE or not direct.isdisjoint(looks))
+            shown |= self.cars.view.burning and not self._looks_for[one.id].isdisjoint(looks)
             if not shown and one.id not in used and gain > least * minutes and one.level is not Level.SPECIALIST:
                 runs = self.cars.view.runs_engine(one.id) or one.drives
                 state = frozenset[str](), runs or not self.off_first, False
-                weight = gain / LOOK_FIRST / (OFF_FIRST if runs else 1.0)
+                weight = gain / LOOK_FIRST / (OFF_FIRST if runs else 1.0) / (LAST if one.id in self._harmless else 1.0)
                 out.append(Offer(one.id, True, state, gain, minutes, weight, (Row("", (), (one.id,)),)))
         return out
 
@@ -191,10 +207,15 @@ class Offers:
                 for one in self.repairs}  # fmt: skip
 
     @cached_property
-    def _shown(self) -> frozenset[str]:
-        """Repairs whose cause is seen or measured, not only heard, smelled or felt."""
-        sure = {look.id for look in self.looks if look.sense is None}
-        return frozenset(name for name, looks in self._looks_for.items() if not sure.isdisjoint(looks))
+    def _direct(self) -> frozenset[str]:
+        """Looks that see or measure something on the car."""
+        return frozenset(look.id for look in self.looks if _is_direct(look))
+
+    @cached_property
+    def _harmless(self) -> frozenset[str]:
+        """Repairs for nothing but causes with which the car drives as usual."""
+        calm = {name for name, one in self.knowledge.causes.items() if one.drive is Disposition.WATCH}
+        return frozenset(one.id for one in self.repairs if calm.issuperset(one.removes))
 
     @cached_property
     def _undo_slips(self) -> frozenset[str]:
@@ -242,12 +263,12 @@ class Offers:
                         out[check.id, result] = (*out.get((check.id, result), ()), repair.id)
         return out
 
-    def _shows(self, cause: str, check: Check, result: str) -> bool:
+    def _shows(self, cause: str, check: Check, result: str, least: float = SHOWS) -> bool:
         if cause not in self.cars.view.network.places or check.id not in self.knowledge.causes[cause].shows:
             return False
         number = check.names.index(result)
         chance, leak = self.knowledge.chances(cause, check.id)[number], self.knowledge.leak(check.id)[number]
-        return chance >= max(SHOWS, TIMES * leak)
+        return chance >= max(least, TIMES * leak)
 
     def keeps_off(self, check: Check, result: str, repairs: Collection[str]) -> bool:
         """True if what was seen keeps the engine off: a danger sign, or what also shows in one of fuel or fire."""
@@ -263,6 +284,11 @@ class Offers:
         there = (name for name in self.cars.view.network.causes if causes[name].drive >= Disposition.TOW)
         signs = [(check, seen) for check in checks.values() for seen in check.fire]
         return frozenset(name for name in there if any(self._shows(name, sign, seen) for sign, seen in signs))
+
+
+def _is_direct(look: Check) -> bool:
+    """True for what is seen or measured on the car, not heard, smelled, felt, or written down before."""
+    return look.sense in (None, Sense.SEE) and not look.lasting
 
 
 def after(cars: Cars, mass: Vector, rows: Collection[Row]) -> Vector:

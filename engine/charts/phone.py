@@ -14,7 +14,6 @@ from comeback.engine.charts.cars import Cars, cars_of
 from comeback.engine.charts.ladder import END, Figures, Kind, Ladder, Row, Station, by_check
 from comeback.engine.charts.strip import start
 from comeback.engine.choosing.valuation import HANDLING
-from comeback.engine.walk.case_view import CaseView
 from comeback.engine.walk.disposition import loss_table
 from comeback.engine.walk.walk import Walk
 from comeback.kb.schema import KnowledgeBase
@@ -29,8 +28,8 @@ LEAST_SAVED = 0.3
 def phone_ladder(knowledge: KnowledgeBase, service: str, complaint: str, vehicle: Vehicle = ()) -> Ladder:
     """The ladder for the service writer. Raises what `posterior` raises."""
     begun = start(knowledge, service, complaint, Audience.PHONE, vehicle)
-    every = cars_of(begun.view)
-    asked = [name for name in begun.view.signs if name in every.checks and _can_tell(begun.view, name)]
+    every, known = cars_of(begun.view), knowledge.checks
+    asked = [name for name in begun.view.signs if name in every.checks and begun.view.can_tell(known[name])]
     questions = _questions(_all_right(begun, asked))
     advice = _advice(_all_right(begun, (*asked, *questions)))
     alone = start(knowledge, service, "", Audience.PHONE, vehicle)
@@ -52,21 +51,7 @@ def _all_right(walk: Walk, checks: Iterable[str]) -> Walk:
 def _advice(walk: Walk, remedied: bool = False) -> Disposition:
     """What the caller is told; nobody drives a car that does not start, unless it was `remedied`."""
     advice = walk.view.ruling.advice
-    return advice if remedied or not _dead(walk.view) else max(advice, Disposition.TOW)
-
-
-def _can_tell(view: CaseView, check: str) -> bool:
-    """False for what is seen or heard with the engine running, if it does not start."""
-    entry = view.knowledge.checks[check]
-    return not entry.runs_engine or bool(entry.needs) or not _dead(view)
-
-
-def _dead(view: CaseView) -> bool:
-    """True if the engine does not start: what is known rules out something made with it running."""
-    checks = view.knowledge.checks
-    needs = (pair for check in checks.values() if check.runs_engine for pair in check.needs.items())
-    running = {(needed, allowed) for needed, allowed in needs if checks[needed].expected in allowed}
-    return any(view.results.get(needed) not in (None, *allowed) for needed, allowed in running)
+    return advice if remedied or not walk.view.dead else max(advice, Disposition.TOW)
 
 
 def _rows(walk: Walk, alone: Walk, check: str, end: Disposition, signs: bool = False) -> list[Row]:
@@ -96,7 +81,7 @@ def _questions(walk: Walk) -> list[str]:
     grave, known = dict[str, bool](), walk.knowledge.checks
     while len(grave) < MOST_QUESTIONS:
         cars = cars_of(walk.view)
-        worth = {name: _worth(cars, name) for name in cars.checks if _can_tell(walk.view, name)}
+        worth = {name: _worth(cars, name) for name in cars.checks if walk.view.can_tell(known[name])}
         best = max(worth, key=lambda name: worth[name], default=None)
         if best is None or worth[best] < LEAST_SAVED:
             break

@@ -84,7 +84,10 @@ class Planner:
         groups: dict[tuple[State, bool], list[Offer]] = {}
         taken = [offer.plain for draft in self.drafts for offer in draft.offers]
         full = {False: taken.count(False) >= MOST_LOOKS, True: taken.count(True) >= MOST_PLAIN}
-        for offer in self.offers.best(self.mass, self.used, LEAST):
+        found = self.offers.best(self.mass, self.used, LEAST)
+        if self._open_with(found):
+            return True
+        for offer in found:
             if not full[offer.plain]:
                 groups.setdefault((offer.state, offer.plain), []).append(offer)
         if self.offers.off_first and any(not state[1] for state, _ in groups):
@@ -98,6 +101,19 @@ class Planner:
             return False
         else:
             self._take(max(groups[best], key=_ratio))
+        return True
+
+    def _open_with(self, found: list[Offer]) -> bool:
+        """Put on what every good technician looks at first, then the codes if they are part of it."""
+        first = self.cars.view.openings
+        offers = {offer.name: offer for offer in found if not (self.offers.off_first and offer.state[1])}
+        name = next((name for name in first if name in offers), None)
+        if name is not None:
+            self._take(offers[name])
+        elif CODES in first and CODES not in self.used and self.table:
+            self._take_codes()
+        else:
+            return False
         return True
 
     def _rate(self, state: State, plain: bool, offers: list[Offer]) -> float:

@@ -8,7 +8,7 @@ import pytest
 from comeback.engine.charts.ladder import END, Kind
 from comeback.engine.charts.planner import ladder_of
 from comeback.engine.charts.strip import start
-from comeback.kb.vocabulary import Audience, Disposition, EngineOff, Tier
+from comeback.kb.vocabulary import Audience, Disposition, EngineOff, Sense, Tier
 from support.ladder_rules import broken
 
 COMPLAINTS = ("no-start-cranks", "rough-idle", "engine-light", "oil-lamp", "fuel-smell", "hood-smoke", "hard-brake",
@@ -145,3 +145,33 @@ def test_nobody_is_asked_how_a_dead_engine_runs_or_told_to_drive_it(knowledge, s
         check = knowledge.checks[row.check]
         assert not check.runs_engine or "start" in check.needs
         assert row.advice >= Disposition.TOW or check.remedy
+
+
+def test_a_new_part_is_called_for_by_what_is_seen_or_measured(knowledge, ladders):
+    """A hiss once called for a brake booster, and a note on the intake form for an oil leak to be fixed."""
+    rows = [row for ladder in ladders.values() for s in ladder.stations if s.kind is not Kind.CODES for row in s.rows]
+    told = {(row.check, name) for row in rows if row.check for name in row.repairs if knowledge.repairs[name].parts}
+    vague = {name for name, _ in told if knowledge.checks[name].sense in (Sense.HEAR, Sense.SMELL, Sense.FEEL)}
+    vague |= {name for name, _ in told if knowledge.checks[name].lasting}
+    assert told
+    assert not vague
+
+
+def test_a_catalyst_code_leads_to_the_rear_sensor_before_a_new_catalyst(knowledge, ladders):
+    """Common practice, no source. Once the table said `replace the catalytic converter` without a look."""
+    station = next(s for s in ladders["intake-cleaning", "engine-light"].codes if ("codes-cat", "stored") in s.entry)
+    assert station.rows[0].check == "cat-rear"
+    assert all(row.check for row in station.rows if {"replace-catalyst"} & {*row.repairs})
+
+
+def test_codes_come_early_where_the_light_is_the_complaint(ladders):
+    for service in SERVICES:
+        kinds = [station.kind for station in ladders[service, "engine-light"].trunk]
+        assert Kind.CODES in kinds[:4]
+
+
+def test_what_is_only_water_is_shown_after_every_look_without_the_engine(knowledge, ladders):
+    for service in SERVICES:
+        trunk = ladders[service, "fluid-leak"].trunk
+        shown = next((k for k, s in enumerate(trunk) if any("show-water" in row.repairs for row in s.rows)), len(trunk))
+        assert shown >= len(trunk) - 2
