@@ -42,8 +42,6 @@ LOOK_FIRST, DANGER_FIRST = 3.0, 3.0
 """How much better a repair must be that is done without a look; how much more a look for danger counts; judged."""
 OFF_FIRST = 2.5
 """How much better what runs the engine must be to come before what does not; judged."""
-LAST = 30.0
-"""How much better a repair without a look must be for what does no harm, such as clear water; judged."""
 PROBABLE = 0.4
 """Least share of the cars that a new part must cure without a look that tells, where there is one; judged."""
 TOUCHED, QUICK = 1.5, 2.0
@@ -194,7 +192,7 @@ class Offers:
             if not shown and one.id not in used and gain > least * minutes and one.level is not Level.SPECIALIST:
                 runs = self.cars.view.runs_engine(one.id) or one.drives
                 state = frozenset[str](), runs or not self.off_first, False
-                weight = gain / LOOK_FIRST / (OFF_FIRST if runs else 1.0) / (LAST if one.id in self._harmless else 1.0)
+                weight = gain / LOOK_FIRST / (OFF_FIRST if runs else 1.0)
                 out.append(Offer(one.id, True, state, gain, minutes, weight, (Row("", (), (one.id,)),)))
         return out
 
@@ -212,9 +210,10 @@ class Offers:
         return frozenset(look.id for look in self.looks if _is_direct(look))
 
     @cached_property
-    def _harmless(self) -> frozenset[str]:
-        """Repairs for nothing but causes with which the car drives as usual."""
-        calm = {name for name, one in self.knowledge.causes.items() if one.drive is Disposition.WATCH}
+    def harmless(self) -> frozenset[str]:
+        """Repairs for nothing that anybody did wrong and that keeps a car from driving as usual: clear water."""
+        causes = self.knowledge.causes.items()
+        calm = {name for name, one in causes if one.drive is Disposition.WATCH and one.kind is not CauseKind.SLIP}
         return frozenset(one.id for one in self.repairs if calm.issuperset(one.removes))
 
     @cached_property

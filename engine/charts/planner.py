@@ -87,7 +87,7 @@ class Planner:
         found = self.offers.best(self.mass, self.used, LEAST)
         if self._open_with(found):
             return True
-        for offer in found:
+        for offer in [one for one in found if not one.plain or one.name not in self.offers.harmless] or found:
             if not full[offer.plain]:
                 groups.setdefault((offer.state, offer.plain), []).append(offer)
         if self.offers.off_first and any(not state[1] for state, _ in groups):

@@ -193,9 +193,9 @@ class Walk:
 
 
 def begin_walk(knowledge: KnowledgeBase, service: str, complaint: str, audience: Audience) -> Walk:
-    """An imagined walk with its service and complaint known, of a car that the knowledge covers."""
-    walk = open_walk(knowledge, audience, car="gasoline")
-    return walk.imagine(facts.ServiceNamed(service)).imagine(facts.ComplaintNamed(complaint))
+    """An imagined walk with its service and complaint (empty: none) known, of a car that the knowledge covers."""
+    walk = open_walk(knowledge, audience, car="gasoline").imagine(facts.ServiceNamed(service))
+    return walk.imagine(facts.ComplaintNamed(complaint)) if complaint else walk
 
 
 def open_walk(knowledge: KnowledgeBase, audience: Audience, car: str = "") -> Walk:
