@@ -211,9 +211,9 @@ class Offers:
 
     @cached_property
     def harmless(self) -> frozenset[str]:
-        """Repairs for nothing that anybody did wrong and that keeps a car from driving as usual: clear water."""
+        """Repairs for what is no fault of car or service and lets the car drive as usual, such as clear water."""
         causes = self.knowledge.causes.items()
-        calm = {name for name, one in causes if one.drive is Disposition.WATCH and one.kind is not CauseKind.SLIP}
+        calm = {name for name, one in causes if one.drive is Disposition.WATCH and one.kind is CauseKind.UNRELATED}
         return frozenset(one.id for one in self.repairs if calm.issuperset(one.removes))
 
     @cached_property
