@@ -15,7 +15,7 @@ import json
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from copy import deepcopy
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path as FilePath
 from typing import Any, TypeVar
 
@@ -58,13 +58,12 @@ class Revisable:
 
 @dataclass(frozen=True)
 class _Line:
-    """One path below `revise:` with what is written for it, and what it names."""
+    """One path below `revise:`, what it names, and what is written for it."""
 
     document: Document
     path: str
-    raw: Any
     place: RevisedPlace
-    change: Change = field(default_factory=Change)
+    made: Revision | Change
 
     def problem(self, message: str, rule: str = SECTION, field: str | None = None) -> Problem:
         """A problem at the path, or at one field below it."""
@@ -83,11 +82,7 @@ def mark_places(document: Document) -> None:
 
 
 def revise(documents: Sequence[Document], done: Revisable) -> None:
-    """Put every revision of the documents into the entries, or its problems into `done`.
-
-    Words first, since an entry whose words change is made anew; then numbers.
-    """
-    later: list[_Line] = []
+    """Put every revision of the documents into the entries, or its problems into `done`."""
     gathered: dict[tuple[str, str], list[_Line]] = {}
     for document in documents:
         body = document.data.get(SECTION)
@@ -97,25 +92,9 @@ def revise(documents: Sequence[Document], done: Revisable) -> None:
             continue
         for path, raw in (body or {}).items():
             with _reported(document, path, done):
-                section, name, keys = _split(path, raw, done)
-                line = _Line(document, path, raw, RevisedPlace(section, name, keys))
-                if (section, keys[0]) in REVISABLE:
-                    later.append(line)
-                else:
-                    _gather_words(line, gathered, done)
+                _gather(document, path, raw, gathered, done)
     for lines in gathered.values():
-        _change_words(lines, done)
-    revised = []
-    for line in later:
-        with _reported(line.document, line.path, done):
-            place = numbers.find_number(line.place.section, line.place.id, line.place.keys, done.entries)
-            if _revise_number(line, place, done) and place.keys[0] in ("shows", "otherwise"):
-                revised.append((line, place))
-    for line, place in revised:
-        total = sum(numbers.chances_beside(place, done.entries).values())
-        if total > 1 + 1e-9:
-            message = f"The chances then add up to {100 * total:g} %. Together they may not pass 100."
-            done.problems.append(line.document.problem((SECTION, line.path), "chance", message))
+        _change(lines, done)
 
 
 @contextmanager
@@ -149,61 +128,113 @@ def _split(path: str, raw: Any, done: Revisable) -> tuple[str, str, tuple[str, .
     return section, name, tuple(keys)
 
 
-def _gather_words(line: _Line, gathered: dict[tuple[str, str], list[_Line]], done: Revisable) -> None:
-    section, name = entry = line.place.section, line.place.id
-    place = words.find_words(section, name, line.place.keys, done.entries[section][name])
-    if not isinstance(line.raw, dict):
-        base = words.written_at(done.places[entry].data[section][name], place)
-        raise NotRevisable(
-            _WRITE.format("value and was, or add and drop", "\n".join(words_lines(place, line.raw, base)))
-        )
-    change = _validated(Change, line, done)
-    if change is None:
-        return
-    for other in gathered.setdefault(entry, []):
-        both = other.change.model_fields_set | change.model_fields_set
-        if other.place.keys == place.keys and "value" in both:
-            raise NotRevisable(f"'{place.path}' is already revised at {other.change.at}. Keep one.")
-    gathered[entry].append(_Line(line.document, line.path, line.raw, place, change))
+def _gather(
+    document: Document, path: str, raw: Any, gathered: dict[tuple[str, str], list[_Line]], done: Revisable
+) -> None:
+    """Read one line and put it beside the others of its entry. Raises NotRevisable."""
+    section, name, keys = _split(path, raw, done)
+    entry = _entry(section, name, done)
+    number = (section, keys[0]) in REVISABLE
+    find = numbers.find_number if number else words.find_words
+    place = find(section, name, keys, done.entries)
+    if not isinstance(raw, dict):
+        if number:
+            lines = number_lines(place.path, raw, numbers.current_number(place, entry, done.entries))
+        else:
+            lines = words_lines(place, raw, words.written_at(done.places[section, name].data[section][name], place))
+        fields = "value, was, evidence and source" if number else "value and was, or add and drop"
+        raise NotRevisable(_WRITE.format(fields, "\n".join(lines)))
+    if number and isinstance(raw.get("value"), bool):
+        raise NotRevisable("value: true and false are no numbers.")
+    kind: type[Revision | Change] = Revision if number else Change
+    made = _validated(kind, document, path, raw, done)
+    for other in gathered.get((section, name), ()):
+        both = {*other.made.model_fields_set, *(made.model_fields_set if made else ())}
+        if made is not None and other.place.keys == place.keys and "value" in both:
+            raise NotRevisable(f"'{place.path}' is already revised at {other.made.at}. Keep one.")
+    if made is not None:
+        gathered.setdefault((section, name), []).append(_Line(document, path, place, made))
 
 
-def _change_words(lines: Sequence[_Line], done: Revisable) -> None:
+def _entry(section: str, name: str, done: Revisable) -> Any:
+    return done.settings if section == "settings" else done.entries[section][name]
+
+
+def _change(lines: Sequence[_Line], done: Revisable) -> None:
     """All changes of one entry together: what two fields must agree on may change in two lines."""
-    section, name = entry = lines[0].place.section, lines[0].place.id
-    before, raw = done.entries[section][name], deepcopy(done.places[entry].data[section][name])
+    section, name = lines[0].place.section, lines[0].place.id
+    before = _entry(section, name, done)
+    raw = deepcopy(done.places[section, name].data[section][name]) if name else before.model_dump()
     made: list[_Line] = []
     for line in lines:
         with _reported(line.document, line.path, done):
-            base = words.written_at(raw, line.place)
-            now, remarks = words.changed(line.place, line.change, base)
-            words.write_words(raw, line.place, now)
-            change = line.change.model_copy(update={"base": base, "now": now})
-            made.append(_Line(line.document, line.path, line.raw, line.place, change))
-            done.remarks += [line.problem(text, field="was") for text in remarks]
+            changed = _number if isinstance(line.made, Revision) else _words
+            made.append(replace(line, made=changed(line, raw, before, done)))
     try:
-        after = type(before).model_validate({"id": name, **raw}, context={"scale": done.scale})
+        after = type(before).model_validate(raw | ({"id": name} if name else {}), context={"scale": done.scale})
     except ValidationError as error:
         for detail in error.errors(include_url=False) if made else ():
             nearest = _nearest(tuple(map(str, detail["loc"])), made)
             done.problems.append(nearest[0].problem(field_message(detail, type(before)), "field", "value"))
         return
-    done.entries[section][name] = after
+    if section == "settings":
+        done.settings = after
+    else:
+        done.entries[section][name] = after
     for line in made:
-        _report_there(line, line.place, done)
-        path = line.place.path
-        while path in done.changes:  # two files may add to the same list
-            path += " (more)"
-        done.changes[path] = line.change
+        _keep(line, done)
     for keys, what in weaker(before, after, done.entries["set_ups"]):
         for line in _nearest(keys, made):
-            if line.change.reason is not None:
-                done.milder.append((line.change.at, f"{line.path} {what}: {line.change.reason}"))
+            reason = line.made.reason if isinstance(line.made, Change) else None
+            if reason is not None:
+                done.milder.append((line.made.at, f"{line.path} {what}: {reason}"))
                 continue
             message = (
                 f"This {what}. Nothing may warn less silently: if it is meant, write why below it, as "
                 "`reason: ...`; else take it out."
             )
             done.problems.append(line.problem(message, "milder"))
+
+
+def _number(line: _Line, raw: dict[str, Any], before: Any, done: Revisable) -> Revision:
+    """The revision with its numbers, which is written into the entry's plain data. Raises NotRevisable."""
+    place, made = line.place, line.made
+    assert isinstance(made, Revision)
+    base = numbers.current_number(place, before, done.entries)
+    value = numbers.number_given(made.value, place.unit, done.scale)
+    was = None if made.was is None else numbers.number_given(made.was, place.unit, done.scale, "was")
+    if was is not None and abs(was - base) > 1e-6 * max(1.0, abs(base)):
+        message = f"The number was {was:g} when this was written and is {base:g} now. Look at it again."
+        done.remarks.append(line.problem(message, field="was"))
+    if place.keys[0] == "shows" and not isinstance(held := raw["shows"].get(place.keys[1], {}), dict):
+        raw["shows"][place.keys[1]] = {done.entries["checks"][place.keys[1]].names[1]: held}
+    words.write_words(raw, place, value)
+    return made.model_copy(update={"value": value, "was": was, "base": base})
+
+
+def _words(line: _Line, raw: dict[str, Any], _before: Any, done: Revisable) -> Change:
+    """The change with the words before and after, which are written into the entry's plain data."""
+    place, made = line.place, line.made
+    assert isinstance(made, Change)
+    base = words.written_at(raw, place)
+    now, remarks = words.changed(place, made, base)
+    words.write_words(raw, place, now)
+    done.remarks += [line.problem(text, field="was") for text in remarks]
+    return made.model_copy(update={"base": base, "now": now})
+
+
+def _keep(line: _Line, done: Revisable) -> None:
+    """Note what was revised; from now on problems of this part of the entry are reported where it was revised."""
+    place, path = line.place, line.place.path
+    if place.id:
+        entry, at = (place.section, place.id), line.document.keys.get((SECTION, line.path), (1, 1))
+        done.places[entry] = done.places[entry].revised_at((*entry, *place.keys), line.document.file, at)
+    if isinstance(line.made, Revision):
+        done.revisions[path] = line.made
+        return
+    while path in done.changes:  # two files may add to the same list
+        path += " (more)"
+    done.changes[path] = line.made
 
 
 def _nearest(keys: tuple[str, ...], made: Sequence[_Line]) -> list[_Line]:
@@ -214,49 +245,15 @@ def _nearest(keys: tuple[str, ...], made: Sequence[_Line]) -> list[_Line]:
     return [line for line in made if line.place.keys == at]
 
 
-def _report_there(line: _Line, place: RevisedPlace, done: Revisable) -> None:
-    """From now on problems of this part of the entry are reported where it was revised."""
-    entry, at = (place.section, place.id), line.document.keys.get((SECTION, line.path), (1, 1))
-    done.places[entry] = done.places[entry].revised_at((*entry, *place.keys), line.document.file, at)
-
-
-def _revise_number(line: _Line, place: RevisedPlace, done: Revisable) -> bool:
-    """True if the number was written. Raises NotRevisable."""
-    base = numbers.current_number(place, done.entries, done.settings)
-    if not isinstance(line.raw, dict):
-        lines = "\n".join(number_lines(place.path, line.raw, base))
-        raise NotRevisable(_WRITE.format("value, was, evidence and source", lines))
-    if isinstance(line.raw.get("value"), bool):
-        raise NotRevisable("value: true and false are no numbers.")
-    revision = _validated(Revision, line, done)
-    if revision is None:
-        return False
-    if place.path in done.revisions:
-        raise NotRevisable(f"'{place.path}' is already revised at {done.revisions[place.path].at}. Keep one.")
-    value = numbers.number_given(revision.value, place.unit, done.scale)
-    was = None if revision.was is None else numbers.number_given(revision.was, place.unit, done.scale, "was")
-    if was is not None and abs(was - base) > 1e-6 * max(1.0, abs(base)):
-        message = f"The number was {was:g} when this was written and is {base:g} now. Look at it again."
-        done.remarks.append(line.problem(message, field="was"))
-    if place.section == "settings":
-        assert done.settings is not None
-        done.settings = done.settings.model_copy(update={place.keys[0]: value})
-    else:
-        numbers.write_number(place, value, done.entries)
-        _report_there(line, place, done)
-    done.revisions[place.path] = revision.model_copy(update={"value": value, "was": was, "base": base})
-    return True
-
-
-def _validated(kind: type[Kind], line: _Line, done: Revisable) -> Kind | None:
+def _validated(kind: type[Kind], document: Document, path: str, raw: dict[str, Any], done: Revisable) -> Kind | None:
     """What is written below the path. Raises NotRevisable if its source is not there."""
     try:
-        made = kind.model_validate(line.raw)
+        made = kind.model_validate(raw)
     except ValidationError as error:
         found = set()
         for detail in error.errors(include_url=False):  # a number that may be a word has an error for each
-            where = (SECTION, line.path, *(part for part in detail["loc"] if part in line.raw))
-            found.add(line.document.problem(where, "field", field_message(detail, kind)))
+            where = (SECTION, path, *(part for part in detail["loc"] if part in raw))
+            found.add(document.problem(where, "field", field_message(detail, kind)))
         done.problems += sorted(found)
         return None
     source, known = getattr(made, "source", None), done.entries["sources"]

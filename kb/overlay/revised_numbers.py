@@ -4,7 +4,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from comeback.kb.schema import Settings
 from comeback.kb.wording import number_hint, suggest
 
 PER_THOUSAND, PERCENT, MINUTES, MONEY, RATE = "cars per 1000", "percent", "minutes", "money", "money per hour"
@@ -95,30 +94,13 @@ def number_given(given: float | str, unit: str, scale: Mapping[str, float], fiel
     return given
 
 
-def current_number(place: RevisedPlace, entries: Entries, settings: Settings | None) -> float:
-    """The number as it is, in the unit of its field; 0 for a chance that is not there."""
-    if place.section == "settings":
-        return float(getattr(settings, place.keys[0])) if settings is not None else 0.0
-    if place.unit is PERCENT:
-        return round(100 * chances_beside(place, entries).get(place.keys[-1], 0.0), 9)
-    return float(getattr(entries[place.section][place.id], place.keys[0]))
-
-
-def chances_beside(place: RevisedPlace, entries: Entries) -> dict[str, float]:
-    """The chances in the same field (for `shows`, of the same check), by name."""
-    held = getattr(entries[place.section][place.id], place.keys[0])
-    if place.keys[0] != "shows":
-        return dict(held)
-    shown = held.get(place.keys[1], {})
-    return {entries["checks"][place.keys[1]].names[1]: shown} if isinstance(shown, int | float) else dict(shown)
-
-
-def write_number(place: RevisedPlace, value: float, entries: Entries) -> None:
-    """Put the value into the entry (not for settings)."""
-    entry, field = entries[place.section][place.id], place.keys[0]
-    new: Any = value
-    if place.unit is PERCENT:
-        new = {**chances_beside(place, entries), place.keys[-1]: value / 100}
-    if field == "shows":
-        new = {**entry.shows, place.keys[1]: new}
-    entries[place.section][place.id] = entry.model_copy(update={field: new})
+def current_number(place: RevisedPlace, entry: Any, entries: Entries) -> float:
+    """The number in the entry (or the settings), in the unit of its field; 0 for a chance that is not there."""
+    held = getattr(entry, place.keys[0])
+    if place.unit is not PERCENT:
+        return float(held)
+    if place.keys[0] == "shows":
+        held = held.get(place.keys[1], {})
+    if isinstance(held, int | float):
+        held = {entries["checks"][place.keys[1]].names[1]: held}
+    return round(100 * float(held.get(place.keys[-1], 0)), 9)

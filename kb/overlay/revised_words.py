@@ -25,9 +25,10 @@ MOST = 4
 """Fields for which the lines to write are shown; the others go the same way."""
 
 
-def find_words(section: str, name: str, keys: tuple[str, ...], entry: BaseModel) -> RevisedPlace:
+def find_words(section: str, name: str, keys: tuple[str, ...], entries: numbers.Entries) -> RevisedPlace:
     """The words at `keys` below an entry. Raises NotRevisable with the names that there are."""
-    path, held, results = f"{section}.{name}", entry, getattr(entry, "results", {})
+    path, held = f"{section}.{name}", entries[section][name]
+    results = getattr(held, "results", {})
     for i, key in enumerate(keys):
         known = _names(held)
         if isinstance(held, Mapping) and key not in held and keys[0] in _NEW_KEYS:
@@ -137,8 +138,9 @@ def _lines(place: RevisedPlace, value: Any, known: Any, entries: numbers.Entries
     try:
         if (place.section, place.keys[0]) in numbers.REVISABLE:
             number = numbers.find_number(place.section, place.id, place.keys, entries)
-            return number_lines(number.path, value, numbers.current_number(number, entries, None))
-        words = find_words(place.section, place.id, place.keys, entries[place.section][place.id])
+            entry = entries[place.section][place.id]
+            return number_lines(number.path, value, numbers.current_number(number, entry, entries))
+        words = find_words(place.section, place.id, place.keys, entries)
     except NotRevisable:
         return []
     return words_lines(words, value, known)

@@ -126,7 +126,7 @@ def line(path, fields="value: 5, evidence: because, source: invented"):
         ("revised: {}\n", "1:1", "Unknown section 'revised'. Did you mean 'revise'?"),
         (
             line("causes.fuse-out.shows.volts.low", "value: 60, " + END),
-            "2:36",
+            "2:3",
             "add up to 158 %",
         ),
         (
