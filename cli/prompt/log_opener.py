@@ -1,9 +1,12 @@
 """The case log, opened when it is first needed."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from comeback.engine.case_log.address import is_database
-from comeback.engine.case_log.protocol import CaseLog
+
+if TYPE_CHECKING:
+    from comeback.engine.case_log.store import SqlCaseLog
 
 
 class LogOpener:
@@ -11,7 +14,7 @@ class LogOpener:
 
     def __init__(self, place: str) -> None:
         self.place = place
-        self._log: CaseLog | None = None
+        self._log: SqlCaseLog | None = None
 
     @property
     def there(self) -> bool:
@@ -27,7 +30,7 @@ class LogOpener:
         if self._log is not None:
             self._log.close()
 
-    def __call__(self) -> CaseLog:
+    def __call__(self) -> "SqlCaseLog":
         """The open log. Raises CaseLogError if it cannot be opened."""
         if self._log is None:
             from comeback.engine.case_log.store import open_log

@@ -6,12 +6,16 @@ same was answered, or where something was decided on what was known before, the 
 
 import json
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from comeback.cli.numbers import counted
 from comeback.engine.case.events import Draft, Event, Kind
 from comeback.engine.case.facts import Answered, ConditionNamed, fact_of
-from comeback.engine.case_log.protocol import CaseLog, CaseMovedOn
+from comeback.engine.case_log.protocol import CaseMovedOn
 from comeback.engine.walk.walk import Walk
+
+if TYPE_CHECKING:
+    from comeback.engine.case_log.store import SqlCaseLog
 
 BESIDE = frozenset({Kind.EVIDENCE, Kind.CONDITION, Kind.NOTED})
 """Kinds of events that another may record beside an open step; answers of a readout too."""
@@ -23,7 +27,7 @@ NOT_RECORDED = " What you typed is not saved yet: check the step again."
 TRIES = 3
 
 
-def append(walk: Walk, log: CaseLog, drafts: Sequence[Draft]) -> tuple[Walk, str, bool]:
+def append(walk: Walk, log: "SqlCaseLog", drafts: Sequence[Draft]) -> tuple[Walk, str, bool]:
     """(the walk afterwards, a sentence about what came in meanwhile or empty, whether `drafts` were recorded).
 
     Raises CaseLogError; CaseMovedOn only if the case goes on moving while this is tried.

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import TYPE_CHECKING
 
 from comeback.cli.look import Look, Styled
 from comeback.cli.screens.advice_now import advice_now, advice_text, state_of
@@ -11,9 +12,12 @@ from comeback.cli.screens.heading import shortened
 from comeback.cli.words.spelling import same
 from comeback.engine.case.case import Case, read_case
 from comeback.engine.case.events import Kind
-from comeback.engine.case_log.protocol import CaseLine, CaseLog, DamagedCase, NoSuchCase
+from comeback.engine.case_log.protocol import CaseLine, DamagedCase, NoSuchCase
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
+
+if TYPE_CHECKING:
+    from comeback.engine.case_log.store import SqlCaseLog
 
 Row = Mapping[str, str]
 DAMAGED = "damaged: cases verify"
@@ -22,7 +26,7 @@ LOOKED_AT = 12
 """Latest touched cases that are read for the list; older ones are in `comeback cases`."""
 
 
-def rows_of(knowledge: KnowledgeBase, log: CaseLog) -> list[dict[str, str]]:
+def rows_of(knowledge: KnowledgeBase, log: "SqlCaseLog") -> list[dict[str, str]]:
     """One row a case, the latest touched first; a damaged case hides no other."""
     rows = []
     for line in log.cases():
@@ -85,7 +89,7 @@ class Offer:
     due: str = ""
 
 
-def unfinished(log: CaseLog, knowledge: KnowledgeBase, audience: Audience, by: str, at: str) -> list[Offer]:
+def unfinished(log: "SqlCaseLog", knowledge: KnowledgeBase, audience: Audience, by: str, at: str) -> list[Offer]:
     """Unfinished walks of this audience: those with an advice due, those given to `by`, then the latest first."""
     out: list[tuple[bool, bool, Offer]] = []
     for line in log.cases()[:LOOKED_AT]:

@@ -2,18 +2,22 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from comeback.cli.words.spelling import same, tidy
 from comeback.engine.case.events import Kind
-from comeback.engine.case_log.protocol import LETTERS, CaseLog, NoSuchCase
+from comeback.engine.case_log.protocol import LETTERS, NoSuchCase
 from comeback.engine.safe_text import harmless
+
+if TYPE_CHECKING:
+    from comeback.engine.case_log.store import SqlCaseLog
 
 MOST_LISTED = 9
 LEAST_PLATE = 3
 """Signs of a license plate below which it is not searched for."""
 
 
-def case_id(log: CaseLog, text: str) -> str:
+def case_id(log: "SqlCaseLog", text: str) -> str:
     """The id of the one case that `text` names. Raises NoSuchCase, UsageError if there are several."""
     from comeback.cli.errors import UsageError
 
@@ -43,7 +47,7 @@ class _Car:
     names: list[str]
 
 
-def _cars(log: CaseLog) -> dict[str, _Car]:
+def _cars(log: "SqlCaseLog") -> dict[str, _Car]:
     """The cars of all cases by id, the latest touched first."""
     told = log.events_of_kinds((Kind.OPENED, Kind.RENAMED, Kind.REGISTERED))
 
@@ -53,7 +57,7 @@ def _cars(log: CaseLog) -> dict[str, _Car]:
     return {x.id: _Car(x.last.at, texts(x.id, "registration"), texts(x.id, "car")) for x in log.cases()}
 
 
-def search(log: CaseLog, text: str) -> list[str]:
+def search(log: "SqlCaseLog", text: str) -> list[str]:
     """Ids of the cases with this license plate, else of those whose car is called by these words; the latest first."""
     cars, words = _cars(log), text.lower().split()
     long_enough = len(tidy(text)) >= LEAST_PLATE
@@ -65,7 +69,7 @@ def search(log: CaseLog, text: str) -> list[str]:
     ]
 
 
-def earlier_cases(log: CaseLog, car: str, registration: str, but: str = "") -> list[str]:
+def earlier_cases(log: "SqlCaseLog", car: str, registration: str, but: str = "") -> list[str]:
     """Ids of other cases of the same car, the latest first."""
     found, wanted = search(log, registration) if registration else [], car.strip().lower()
     if not found and wanted:
@@ -73,7 +77,7 @@ def earlier_cases(log: CaseLog, car: str, registration: str, but: str = "") -> l
     return [name for name in found if name != but]
 
 
-def listed(log: CaseLog, names: Sequence[str]) -> list[str]:
+def listed(log: "SqlCaseLog", names: Sequence[str]) -> list[str]:
     """A line for each case: id, when it was touched last, car and license plate."""
     cars = _cars(log)
     shown = [(name, cars[name]) for name in names[:MOST_LISTED] if name in cars]

@@ -17,7 +17,6 @@ from comeback.cli.options import who_of
 from comeback.cli.records.seen_heads import remember, seen
 from comeback.engine.case.facts import Noted
 from comeback.engine.case_log.exchange import export_lines, import_lines
-from comeback.engine.case_log.protocol import append_at_end
 from comeback.engine.case_log.store import SqlCaseLog
 from comeback.engine.case_log.upkeep import backup, delete_case, first_line, recount, verify, wiped
 
@@ -63,7 +62,7 @@ def note(given: argparse.Namespace, log: SqlCaseLog) -> int:
     text = " ".join(" ".join(given.what[1:]).split())
     if not text:
         raise UsageError("The note is empty.")
-    made = append_at_end(log, given.what[0].upper(), Noted(text).draft(places.now(), who_of(given)))
+    made = log.append_at_end(given.what[0].upper(), Noted(text).draft(places.now(), who_of(given)))
     print(f"Noted as event {made.number} of case {made.case}.")
     return exit_codes.DONE
 

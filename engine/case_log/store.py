@@ -20,7 +20,6 @@ from comeback.engine.case_log.import_checks import Bad, check_events
 from comeback.engine.case_log.outcomes import write_outcome
 from comeback.engine.case_log.protocol import (
     CaseLine,
-    CaseLog,
     CaseLogError,
     CaseMovedOn,
     DamagedCase,
@@ -38,8 +37,11 @@ from comeback.engine.case_log.tables import (
     up_to_date,
 )
 
+TRIES = 20
+"""Times an entry is put at the end of a case anew, because another writer came before it."""
 
-class SqlCaseLog(CaseLog):
+
+class SqlCaseLog:
     """A case log over any database that SQLAlchemy reaches; SQLite and PostgreSQL are meant.
 
     `shop` is written into the first event of every new case, so that many shops can share a log.
@@ -110,6 +112,17 @@ class SqlCaseLog(CaseLog):
             made = chained(case, [(storable(draft), knowledge) for draft in drafts], previous or "", after)
             add_events(connection, made)
             return tuple(made)
+
+    def append_at_end(self, case: str, draft: Draft) -> Event:
+        """Record what harms no other entry, as a note, at the end of a case that others may be writing in.
+
+        Raises NoSuchCase, LogUnreachable; CaseMovedOn only if they never stop.
+        """
+        for _ in range(TRIES):
+            last = self.events(case)[-1]
+            with suppress(CaseMovedOn):
+                return self.append(case, last.number, [draft], last.knowledge)[0]
+        raise CaseMovedOn(f"Case {case} keeps changing. Try again.")
 
     def events(self, case: str) -> tuple[Event, ...]:
         """All events of a case in order. Raises NoSuchCase, DamagedCase."""
