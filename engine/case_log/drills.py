@@ -5,16 +5,14 @@ A drill is a list of events, as a case is, with its id in the place of the case'
 """
 
 from collections.abc import Callable
-from dataclasses import replace
 
 from sqlalchemy.exc import IntegrityError
 
-from comeback.engine.case.events import DRILL_FINISHED, Draft, Event, Kind, chain, first_broken_link
+from comeback.engine.case.events import DRILL_FINISHED, Draft, Event, Kind, first_broken_link
 from comeback.engine.case_log.fields import name_to_keep
 from comeback.engine.case_log.protocol import CaseLine, CaseLogError, NoSuchCase
-from comeback.engine.case_log.rows import row_of
-from comeback.engine.case_log.store import SqlCaseLog, events_of, first_and_last, gone, hash_at
-from comeback.engine.case_log.tables import DRILL, DRILL_EVENTS, note_in_journal
+from comeback.engine.case_log.store import SqlCaseLog, events_of, first_and_last
+from comeback.engine.case_log.tables import DRILL_EVENTS
 
 
 class DrillMovedOn(CaseLogError):
@@ -36,7 +34,7 @@ class DrillLine(CaseLine):
 
 def open_drill(log: SqlCaseLog, draft: Draft, knowledge: str, choose: Callable[[str], str]) -> Event:
     """Record that a drill begins, under a new id; `choose` picks a sign of LETTERS."""
-    return log.with_new_id(choose, lambda drill: _insert(log, drill, None, draft, knowledge))
+    return log.with_new_id(choose, lambda drill: log.insert(drill, 0, [draft], knowledge, DRILL_EVENTS)[0])
 
 
 def add_turn(log: SqlCaseLog, last: Event, draft: Draft) -> Event:
@@ -45,25 +43,13 @@ def add_turn(log: SqlCaseLog, last: Event, draft: Draft) -> Event:
     Raises DrillMovedOn if something was recorded after it already, NoSuchDrill if the drill was deleted meanwhile.
     """
     try:
-        return _insert(log, last.case, last, draft, last.knowledge)
+        return log.insert(last.case, last.number, [draft], last.knowledge, DRILL_EVENTS)[0]
+    except NoSuchCase:
+        raise no_such_drill(log, last.case) from None
     except IntegrityError:
         raise DrillMovedOn(
             f"Drill {last.case} continued in another window. Continue there, or: comeback drill --resume {last.case}"
         ) from None
-
-
-def _insert(log: SqlCaseLog, drill: str, last: Event | None, draft: Draft, knowledge: str) -> Event:
-    draft = replace(draft, by=name_to_keep("by", draft.by))  # all else in it are ids
-    number, previous = (last.number, last.hash) if last else (0, "")
-    event = chain(drill, number + 1, draft, knowledge, previous)
-    with log.transaction() as connection:
-        if last is None and gone(connection, DRILL + drill):
-            raise IntegrityError("the id belonged to a deleted drill", None, ValueError(drill))
-        if last is not None and hash_at(connection, drill, number, DRILL_EVENTS) != previous:
-            raise no_such_drill(log, drill)
-        connection.execute(DRILL_EVENTS.insert().values(**row_of(event)))
-        note_in_journal(connection, [(DRILL + drill, event.number, event.hash)])
-    return event
 
 
 def drill_events(log: SqlCaseLog, drill: str) -> tuple[Event, ...]:

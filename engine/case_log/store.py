@@ -29,6 +29,7 @@ from comeback.engine.case_log.protocol import (
 from comeback.engine.case_log.rows import event_of, row_of
 from comeback.engine.case_log.tables import (
     DELETED,
+    DRILL,
     EVENTS,
     SOURCE,
     begin_writing,
@@ -84,7 +85,7 @@ class SqlCaseLog:
         """Record the first event of a new case under a new id. Raises NotStorable."""
         if self.shop:
             draft = replace(draft, payload={**draft.payload, "shop": self.shop})
-        return self.with_new_id(choose, lambda case: self._insert(case, 0, [draft], knowledge)[0])
+        return self.with_new_id(choose, lambda case: self.insert(case, 0, [draft], knowledge)[0])
 
     def with_new_id(self, choose: Callable[[str], str], insert: Callable[[str], Event]) -> Event:
         """What `insert` records under a free id; it raises IntegrityError for one that is taken."""
@@ -96,21 +97,27 @@ class SqlCaseLog:
     def append(self, case: str, after: int, drafts: Sequence[Draft], knowledge: str) -> tuple[Event, ...]:
         """Record events after number `after`, all or none. Raises CaseMovedOn, NoSuchCase, NotStorable."""
         try:
-            return self._insert(case, after, drafts, knowledge)
+            return self.insert(case, after, drafts, knowledge)
         except IntegrityError:
             raise CaseMovedOn(
                 f"Someone else has added to case {case} in the meantime. Open it again to continue."
             ) from None
 
-    def _insert(self, case: str, after: int, drafts: Sequence[Draft], knowledge: str) -> tuple[Event, ...]:
+    def insert(
+        self, name: str, after: int, drafts: Sequence[Draft], knowledge: str, table: sa.Table = EVENTS
+    ) -> tuple[Event, ...]:
+        """Record events of a case, or with DRILL_EVENTS of a drill, after number `after` (0: its first ones).
+
+        Raises IntegrityError if there are such already, NoSuchCase if it has no event `after`, NotStorable.
+        """
         with self.transaction() as connection:
-            previous = hash_at(connection, case, after) if after else ""
-            if after and previous is None:
-                raise NoSuchCase(f"{self.name}: case {case} has no event {after}. List them: comeback cases.")
-            if not after and gone(connection, case):
-                raise IntegrityError("the id belonged to a deleted case", None, ValueError(case))
-            made = chained(case, [(storable(draft), knowledge) for draft in drafts], previous or "", after)
-            add_events(connection, made)
+            previous = hash_at(connection, name, after, table) if after else ""
+            if previous is None:
+                raise NoSuchCase(f"{self.name}: case {name} has no event {after}. List them: comeback cases.")
+            if not after and gone(connection, name if table is EVENTS else DRILL + name):
+                raise IntegrityError("the id belonged to a deleted case", None, ValueError(name))
+            made = chained(name, [(storable(draft), knowledge) for draft in drafts], previous, after)
+            add_events(connection, made, table=table)
             return tuple(made)
 
     def append_at_end(self, case: str, draft: Draft) -> Event:
@@ -184,15 +191,15 @@ def chained(case: str, drafts: Iterable[tuple[Draft, str]], previous: str, after
     return made
 
 
-def add_events(connection: sa.Connection, made: Sequence[Event], shop: str = "") -> None:
-    """Write chained events of one case, their lines in the journal, and what a closed case teaches."""
+def add_events(connection: sa.Connection, made: Sequence[Event], shop: str = "", table: sa.Table = EVENTS) -> None:
+    """Write chained events of one case or drill, their lines in the journal, and what a closed case teaches."""
     if not made:
         return
-    connection.execute(EVENTS.insert(), [row_of(event) for event in made])
-    note_in_journal(connection, [(event.case, event.number, event.hash) for event in made])
-    case = made[0].case
+    case, prefix = made[0].case, "" if table is EVENTS else DRILL
+    connection.execute(table.insert(), [row_of(event) for event in made])
+    note_in_journal(connection, [(prefix + case, event.number, event.hash) for event in made])
     closed = sa.select(EVENTS.c.number).where(EVENTS.c.case_id == case, EVENTS.c.kind.in_(TEACHING))
-    if connection.execute(closed.limit(1)).first():
+    if table is EVENTS and connection.execute(closed.limit(1)).first():
         source = connection.execute(sa.select(SOURCE.c.shop).where(SOURCE.c.case_id == case)).scalar()
         write_outcome(connection, events_of(connection, case), source or shop)
 
