@@ -130,6 +130,7 @@ class Service(Entry):
     words: Lines = Field(default=(), description="other names, for search")
     steps: Mapping[Id, Step] = Field(min_length=1)
     handover: Ids = Field(default=(), description="checks before the keys go back")
+    red_flags: Ids = Field(default=(), description="danger signs asked first after it, whatever the complaint")
     opening: Ids = Field(default=(), max_length=3, description="checks or panels to look at first after it, in order")
     only_if: Condition = Field(default={}, description="cars that it is done on")
     advice: Lines = Field(default=(), description="what the customer should know afterwards")

@@ -136,16 +136,15 @@ class Record:
 
     @cached_property
     def signs(self) -> tuple[Sign, ...]:
-        """Every danger sign of the complaints, and any other that was there, with its answer, the negatives too."""
+        """Every danger sign asked first, and any other that was there, with its answer, the negatives too."""
         checks, case, stated = self.knowledge.checks, self.case, self.walk.view.stated
-        listed = [sign for complaint in self.walk.view.complaints for sign in complaint.red_flags]
         found = {**stated, **{answer.check: answer.result for answer in case.answers}}
         others = [check for check, result in found.items() if check in checks and result in checks[check].red_flag]
         named: dict[str, list[Line]] = {}
         for made in case.overrides if case.complaint is not None else ():
             for sign in signs_in(self.walk, made.reason):
                 named.setdefault(sign, []).append(Line(made.at, made.by, made.reason))
-        asked = dict.fromkeys((*listed, *self.knowledge.follow_ups(found), *others, *named))
+        asked = dict.fromkeys((*self.walk.view.listed_signs, *self.knowledge.follow_ups(found), *others, *named))
         signs = []
         for check in asked:
             answer = case.answer(check)

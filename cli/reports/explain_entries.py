@@ -88,6 +88,8 @@ def check(knowledge: KnowledgeBase, entry: Check) -> Iterator[Field]:
     yield fields.named("Proves", proves, knowledge.repairs)
     asked = [c.id for c in knowledge.complaints.values() if entry.id in (*c.reports, *c.red_flags)]
     yield fields.named("Asked for", asked, knowledge.complaints)
+    after = [service.id for service in knowledge.services.values() if entry.id in service.red_flags]
+    yield fields.named("Asked after", after, knowledge.services)
     yield fields.sources(knowledge, entry.source)
 
 
@@ -180,6 +182,7 @@ def service(knowledge: KnowledgeBase, entry: Service) -> Iterator[Field]:
     yield Field("Steps", lines)
     after = [cause.id for cause in own if cause.kind is CauseKind.AFTER_EFFECT]
     yield fields.named("Afterwards", after, knowledge.causes)
+    yield fields.named("Asked first", entry.red_flags, knowledge.checks)
     yield fields.named("Before keys", entry.handover, knowledge.checks)
     yield fields.text("Advice", *entry.advice)
     yield fields.sources(knowledge, entry.source)

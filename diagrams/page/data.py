@@ -53,7 +53,7 @@ class _Tables:
             "stop": sheet.stop,
             "signs": [[self.check(sign.check), list(sign.results)] for sign in ladder.dangers],
             "steps": [self._step(*both) for both in zip(ladder.stations, sheet.steps, strict=True)],
-            "flags": list(self._complaint(ladder).red_flags),
+            "flags": [*self.knowledge.services[ladder.service].red_flags, *self._complaint(ladder).red_flags],
             "reports": {self.check(name): seen for name, seen in self._complaint(ladder).reports.items()},
             "end": list(sheet.end),
             "advice": "" if advice is None else self.knowledge.dispositions[advice].name,

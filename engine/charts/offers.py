@@ -76,7 +76,7 @@ class Offers:
 
     def __init__(self, cars: Cars) -> None:
         self.cars, self.knowledge = cars, cars.knowledge
-        self.asked = [sign for complaint in cars.view.complaints for sign in complaint.red_flags]
+        self.asked = cars.view.listed_signs
         helping = np.asarray(cars.credit.any(axis=1))
         self.repairs = [one for k, one in enumerate(cars.repairs) if helping[k] and cars.allowed(one.id)]
         kept = [cars.repairs.index(one) for one in self.repairs]

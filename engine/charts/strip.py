@@ -37,7 +37,7 @@ def without_signs(walk: Walk, signs: Iterable[Sign]) -> CaseView:
 def strip(view: CaseView) -> tuple[tuple[Sign, ...], float]:
     """The signs that stop the work before it begins, and the share of the cars that show one."""
     knowledge = view.knowledge
-    listed = [knowledge.checks[name] for complaint in view.complaints for name in complaint.red_flags]
+    listed = [knowledge.checks[name] for name in view.listed_signs]
     flags = [check for check in listed if view.can_make(check) and check.id not in view.results]
     cars, out, none = cars_of(view), [], 1.0
     for check in flags:

@@ -122,11 +122,10 @@ class Drill:
         return self.work.walk
 
     def danger_checks(self) -> tuple[str, ...]:
-        """The danger signs of the complaint on this car."""
+        """The danger signs asked first on this car."""
         there, told = self.walk.view.network.observables, self.start.view.results
-        flags = self.knowledge.complaints[self.car.comeback.complaint].red_flags
-        checks = self.knowledge.checks
-        return tuple(f for f in flags if f in there and f not in told and self.audience in checks[f].audience)
+        new = (sign for sign in self.start.view.listed_signs if sign in there and sign not in told)
+        return tuple(sign for sign in new if self.audience in self.knowledge.checks[sign].audience)
 
     def look_at_signs(self) -> Mapping[str, str | None]:
         """Look at all danger signs; their results. Those that need the engine wait until no other keeps it off."""

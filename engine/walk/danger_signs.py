@@ -3,6 +3,7 @@
 from functools import cached_property
 
 from comeback.engine.walk.known_so_far import KnownSoFar
+from comeback.kb.schema import Complaint, Service
 from comeback.kb.vocabulary import Audience, Disposition, EngineOff, Tier
 
 
@@ -10,11 +11,17 @@ class DangerSigns(KnownSoFar):
     """What is known of a case, with its danger signs."""
 
     @cached_property
+    def listed_signs(self) -> tuple[str, ...]:
+        """Danger signs asked first: those of the services known to be done, then those of the complaints."""
+        done = (self.knowledge.services[name] for name in self.case.services if name in self.knowledge.services)
+        entries: list[Service | Complaint] = [*done, *self.complaints]
+        return tuple(dict.fromkeys(sign for entry in entries for sign in entry.red_flags))
+
+    @cached_property
     def signs(self) -> tuple[str, ...]:
-        """Danger signs to ask: those of the complaints, and on the phone those that a seen one leads to."""
-        listed = [sign for complaint in self.complaints for sign in complaint.red_flags]
+        """Danger signs to ask: those listed, and on the phone those that a seen one leads to."""
         further = self.knowledge.follow_ups(self.results) if self.audience is Audience.PHONE else ()
-        return tuple(dict.fromkeys((*listed, *further)))
+        return tuple(dict.fromkeys((*self.listed_signs, *further)))
 
     @cached_property
     def raised(self) -> dict[str, Disposition]:

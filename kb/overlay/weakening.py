@@ -46,6 +46,7 @@ def weaker(before: Any, after: Any, set_ups: Mapping[str, SetUp]) -> Iterator[We
         case Service():
             if after.only_if != before.only_if:
                 yield ("only_if",), "changes the services after which the car's fuel is not asked"
+            yield from _gone(("red_flags",), "danger sign", before, after)
             for step, body in before.steps.items():
                 yield from _gone(("steps", step, "cautions"), "caution", body, after.steps[step])
         case Complaint():

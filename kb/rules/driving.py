@@ -8,7 +8,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 
 from comeback.kb.rules.words import Broken
-from comeback.kb.schema import Check, KnowledgeBase
+from comeback.kb.schema import Check, Complaint, KnowledgeBase, Service
 from comeback.kb.vocabulary import Audience, Disposition, Sense
 
 STOP_SIGNS = {
@@ -61,7 +61,8 @@ def driven_against_its_words(knowledge: KnowledgeBase) -> Iterator[Broken]:
 
 def danger_sign_without_floor(knowledge: KnowledgeBase) -> Iterator[Broken]:
     """Every answer to a danger sign has its mildest advice, or is named harmless."""
-    listed = {sign for complaint in knowledge.complaints.values() for sign in complaint.red_flags}
+    entries: list[Service | Complaint] = [*knowledge.services.values(), *knowledge.complaints.values()]
+    listed = {sign for entry in entries for sign in entry.red_flags}
     asked = {sign for check in knowledge.checks.values() for signs in check.follow_up.values() for sign in signs}
     for sign in sorted(listed | asked):
         check = knowledge.checks[sign]

@@ -110,9 +110,11 @@ def red_flag_out_of_order(knowledge: KnowledgeBase) -> Iterator[Broken]:
         if len({*complaint.red_flags, *knowledge.follow_ups(complaint.reports)}) > MOST_RED_FLAGS:
             message = f"More than {MOST_RED_FLAGS} red flags do not fit one screen. Drop some."
             yield ("complaints", complaint.id, "red_flags"), message
-        for i, flag in enumerate(complaint.red_flags):
-            if not knowledge.checks[flag].red_flag:
-                yield ("complaints", complaint.id, "red_flags", i), f"'{flag}' has no `red_flag:`. Add it."
+    for section in ("services", "complaints"):
+        for entry in getattr(knowledge, section).values():
+            for i, flag in enumerate(entry.red_flags):
+                if not knowledge.checks[flag].red_flag:
+                    yield (section, entry.id, "red_flags", i), f"'{flag}' has no `red_flag:`. Add it."
 
 
 def red_flag_left_out(knowledge: KnowledgeBase) -> Iterator[Broken]:

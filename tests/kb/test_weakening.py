@@ -72,6 +72,7 @@ def test_what_warns_less_is_a_problem_unless_it_says_why(overlay, path, fields, 
         ("repairs.replace-fuse.cautions", "drop: hot-lamp", "takes the caution 'hot-lamp' away"),
         ("repairs.replace-fuse.level", "value: technician, was: specialist", "what was left to a specialist"),
         ("services.lamp-change.steps.screw-in.cautions", "drop: hot-lamp", "takes the caution 'hot-lamp' away"),
+        ("services.lamp-change.red_flags", "drop: spark", "takes the danger sign 'spark' away"),
         ("set_ups.ladder.cautions", "drop: hot-lamp", "takes the caution 'hot-lamp' away"),
         ("checks.volts.set_up", "drop: ladder", "takes the caution 'hot-lamp' away with the set-up 'ladder'"),
     ],
@@ -83,6 +84,7 @@ def test_what_warns_less_in_other_fields_is_a_problem_too(tmp_path, overlay, pat
                       "    told: look\n    follow_up: {yes: spark}\n    before_driving: {yes: Look first.}\n"),
                      ("    parts: 3\n", "    parts: 3\n    never: Never put a larger fuse in.\n    cautions: hot-lamp\n"
                       "    level: specialist\n"),
+                     ("    plain: lamp service\n", "    plain: lamp service\n    red_flags: spark\n"),
                      ("{do: Screw the new lamp in.}", "{do: Screw the new lamp in., cautions: hot-lamp}"),
                      ("minutes: 5, source", "minutes: 5, cautions: hot-lamp, source")):  # fmt: skip
         assert old in base
