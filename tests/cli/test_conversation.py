@@ -148,6 +148,6 @@ def test_bay_goes_on_where_the_call_ended_and_asks_nothing_again(press, knowledg
 
 def test_a_color_code_out_of_pasted_text_does_not_end_the_sitting(press):
     """The line editor reads such a code as the mouse's report (its own source, pasted without brackets)."""
-    code, _, walk = press("phone", "n\r\x1b[31m8\x1b[0m\r" + LEAVE)
+    code, _, walk = press("phone", "n\r\x1b[31m9\x1b[0m\r" + LEAVE)
     assert code == exit_codes.PAUSED
     assert walk.case.services == ("plugs-coils",)

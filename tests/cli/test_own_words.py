@@ -1,4 +1,4 @@
-"""The customers of the thirty comebacks in tests/data/own_comebacks.yaml are understood in their own words."""
+"""The customers of the comebacks in tests/data/own_comebacks*.yaml are understood in their own words."""
 
 import pytest
 
@@ -11,7 +11,7 @@ from support.own_comebacks import read_own_comebacks
 
 COMEBACKS = read_own_comebacks()
 LISTED = 9
-LEAST_UNDERSTOOD = 28
+LEAST_UNDERSTOOD = 39
 
 
 def listed(knowledge, comeback):

@@ -8,8 +8,8 @@ from comeback.engine.walk.walk import begin_walk
 from comeback.kb.vocabulary import Audience, Disposition
 
 SERVICES = (
-    "air-filter", "battery", "coolant-change", "fuel", "intake-cleaning", "oil-service", "pcv-evap", "plugs-coils",
-    "sensors", "throttle-off",
+    "air-filter", "battery", "belt", "coolant-change", "fuel", "intake-cleaning", "oil-service", "pcv-evap",
+    "plugs-coils", "sensors", "throttle-off", "timing",
 )  # fmt: skip
 NORMAL = ("pull-away", "idle-shake", "idle-speed", "smell", "noise")
 """What a car that drives normally shows as it should be, as far as it is not complained of."""

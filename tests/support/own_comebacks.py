@@ -14,7 +14,7 @@ from comeback.engine.walk.walk import begin_walk
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience, Disposition
 
-OWN_COMEBACKS = Path(__file__).resolve().parents[1] / "data" / "own_comebacks.yaml"
+OWN_COMEBACKS = sorted((Path(__file__).resolve().parents[1] / "data").glob("own_comebacks*.yaml"))
 
 NEEDED = {
     "as_usual": Disposition.WATCH,
@@ -39,7 +39,7 @@ NOT_KNOWN = "not-known-here"
 
 @dataclass(frozen=True)
 class OwnComeback:
-    """One comeback of the file; `mapped` is its second pass."""
+    """One comeback of a file; `mapped` is its second pass."""
 
     name: str
     words: str
@@ -102,10 +102,11 @@ class Played:
 
 
 def read_own_comebacks() -> dict[str, OwnComeback]:
-    """The comebacks of the file, by name."""
-    found = yaml.safe_load(OWN_COMEBACKS.read_text(encoding="utf-8"))["comebacks"]
+    """The comebacks of all files, by name."""
+    files = [yaml.safe_load(file.read_text(encoding="utf-8"))["comebacks"] for file in OWN_COMEBACKS]
     return {
         name: OwnComeback(name, c["words"], c["driving"], c.get("dangerous", False), c["source"], c["knowledge"])
+        for found in files
         for name, c in found.items()
     }
 

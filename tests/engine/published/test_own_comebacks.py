@@ -1,6 +1,6 @@
-"""Thirty comebacks written outside the knowledge, from technicians' and makers' pages and from memory, played through.
+"""Comebacks written outside the knowledge, from technicians' and makers' pages and from memory, played through.
 
-The source of each stands in tests/data/own_comebacks.yaml. The knowledge was not written for them, nor changed after.
+The source of each stands in tests/data/own_comebacks*.yaml. The knowledge was not written for them, nor changed after.
 """
 
 import pytest
@@ -10,7 +10,7 @@ from comeback.kb.vocabulary import Disposition
 from support.own_comebacks import NOT_KNOWN, USUAL_CAR, play, read_own_comebacks
 
 COMEBACKS = read_own_comebacks()
-LEAST_FIXED = 27
+LEAST_FIXED = 39
 
 MILDER = {
     "battery_no_charge": Disposition.COME_IN,  # written: parked; said: straight here with a red battery light
@@ -26,10 +26,10 @@ def played(knowledge):
     return {name: play(knowledge, comeback) for name, comeback in COMEBACKS.items()}
 
 
-def test_three_for_each_service_and_four_dangerous(knowledge):
+def test_three_or_more_for_each_service_and_nine_dangerous(knowledge):
     services = [comeback.mapped["service"] for comeback in COMEBACKS.values()]
-    assert sorted(services) == sorted(list(knowledge.services) * 3)
-    assert sum(comeback.dangerous for comeback in COMEBACKS.values()) == 4
+    assert all(services.count(service) >= 3 for service in knowledge.services)
+    assert sum(comeback.dangerous for comeback in COMEBACKS.values()) == 9
     assert all(comeback.source for comeback in COMEBACKS.values())
 
 
@@ -42,7 +42,7 @@ def test_every_mapped_word_is_known(knowledge, name):
     assert all(facts.get(check, checks[check].expected) == result for check, result in reports.items())
     if comeback.cause != NOT_KNOWN:
         cause = knowledge.causes[comeback.cause]
-        assert cause.service == comeback.mapped["service"]
+        assert cause.after((comeback.mapped["service"],))
         assert all(USUAL_CAR[feature] in values for feature, values in cause.only_if.items())
 
 
