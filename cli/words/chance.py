@@ -34,7 +34,8 @@ WAYS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (rf"foot off (?:of )?(?:the |my )?{_FUEL}\b", "foot off"),
         (rf"(?:foot )?on the {_FUEL}\b(?! (?:tank|cap|line|gauge|pump))", "accelerate"),
         (
-            rf"(?:hit|hits|hitting|push|press|pressing|tap|tapping|mash|stomp|punch|feather|step|stepping) (?:on )?"
+            r"(?:touch|touches|touching|hit|hits|hitting|push|press|pressing|"
+            r"tap|tapping|mash|stomp|punch|feather|step|stepping) (?:on )?"
             rf"(?:the |my )?{_FUEL}\b{_A_DANGER}",
             "accelerate",
         ),
@@ -70,6 +71,7 @@ WAYS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"sounds like a race ?car\b", "loud"),
         (r"(?:to|at|from) the races?\b|races? (?:go )?(?:karts?|cars|bikes)\b|mind(?:s)? (?:is )?racing\b", ""),
         (r"hot (?:day|out|outside|weather)\b|(?:\w+ miles )?down the road\b", ""),
+        (r"(lamps?|lights?) (?:is |are )?glow(?:s|ing)?\b", r"\1 on"),
         # said to be absent
         (
             rf"(?:no|not|never|nor|without|isnt|aint)(?: (?:any|a|an|see|even|really|actually|once|had|have))* {_BAD}",

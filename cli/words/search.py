@@ -22,6 +22,8 @@ NEAR = 0.65
 """Complaints are read out that fit at least this share as well as the best."""
 THROTTLE_STUCK = "revs-hang"
 """The check whose complaints say that the engine goes on with the foot off the pedal."""
+WONT_STOP = "nostop"
+"""The idea of "cannot stop": weak brakes or an engine that goes on."""
 BRAKES = "brake-pedal"
 """The check that asks about brakes that do not hold."""
 PART = 0.7
@@ -176,8 +178,9 @@ def likely_signs(knowledge: KnowledgeBase, text: str) -> tuple[str, ...]:
 
 def will_not_slow(knowledge: KnowledgeBase, text: str) -> bool:
     """True if `text` may mean a car that goes on by itself, as "racing" or "cannot stop": best or second best."""
-    near = find_complaints(knowledge, text, knowledge.complaints).near[:2]
-    return any(THROTTLE_STUCK in knowledge.complaints[name].reports for name in near)
+    found = find_complaints(knowledge, text, knowledge.complaints)
+    racing = any(THROTTLE_STUCK in knowledge.complaints[name].reports for name in found.near[:2])
+    return racing or WONT_STOP in found.danger
 
 
 def open_complaint(knowledge: KnowledgeBase, among: Iterable[str]) -> str | None:
