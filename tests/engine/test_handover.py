@@ -226,7 +226,7 @@ def test_the_two_looks_at_the_floor_stand_together(knowledge):
     [
         ("intake-cleaning", 10, [{"raw-fuel"}, {"fuel-joints"}, {"booster-hose", "idle-speed"}, {"engine-lamp"}]),
         ("oil-service", 5, [{"dipstick"}, {"oil-lamp"}]),
-        ("battery", 6, [{"battery-clamps"}, {"bat-poles"}, {"bat-hold-down"}, {"hood-sits", "hood-shut"}]),
+        ("battery", 6, [{"battery-clamps"}, {"bat-poles", "main-fuse"}, {"bat-hold-down"}, {"hood-sits", "hood-shut"}]),
     ],
 )
 def test_what_a_trainer_misses_on_no_card(knowledge, service, minutes, ways):
