@@ -3,13 +3,11 @@
 from dataclasses import replace
 
 from comeback.cli.numbers import number_in
-from comeback.cli.prompt import corrections
 from comeback.cli.prompt.ending_replies import override
-from comeback.cli.prompt.recording import commit, record
+from comeback.cli.prompt.recording import commit, record, step_again
 from comeback.cli.prompt.reply import Record, Remark
 from comeback.cli.prompt.resume import say_earlier
-from comeback.cli.prompt.screen_state import ScreenState
-from comeback.cli.prompt.session import PromptSession, command_for
+from comeback.cli.prompt.session import PromptSession, ScreenState, command_for
 from comeback.cli.prompt.side_questions import hint
 from comeback.cli.screens import wording
 from comeback.cli.screens.earlier_answers import answer_before, earlier_answers, open_answers
@@ -53,7 +51,7 @@ def edit(session: PromptSession, state: ScreenState, text: str) -> ScreenState |
     if number is None:
         return wording.NO_ITEM.format(number=shortened(text, 12))
     item = found[number - 1]
-    return state.with_step(corrections.step_again(state.walk, item), item)
+    return state.with_step(step_again(state.walk, item), item)
 
 
 def open_items(session: PromptSession, state: ScreenState, text: str) -> ScreenState | str:
@@ -64,7 +62,7 @@ def open_items(session: PromptSession, state: ScreenState, text: str) -> ScreenS
     number = number_in(text, len(found))
     if number is not None:
         item = found[number - 1]
-        return state.with_step(corrections.step_again(state.walk, item), None if item.check else item)
+        return state.with_step(step_again(state.walk, item), None if item.check else item)
     session.show([("title", "Not known yet.  open 2  asks no. 2 now.")])
     for number, item in enumerate(found, 1):
         session.show(session.look.styled("plain", item.asked, 7, f"  {number:3d}  "))

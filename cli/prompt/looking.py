@@ -5,8 +5,7 @@ from dataclasses import replace
 from itertools import chain
 
 from comeback.cli.look import Look, Styled
-from comeback.cli.prompt.screen_state import ScreenState
-from comeback.cli.prompt.session import PromptSession
+from comeback.cli.prompt.session import PromptSession, ScreenState
 from comeback.cli.prompt.side_questions import feet
 from comeback.cli.screens import wording
 from comeback.cli.screens.cautions import cautions

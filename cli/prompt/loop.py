@@ -13,8 +13,7 @@ from comeback.cli.prompt.recording import commit, record
 from comeback.cli.prompt.registry import BY_NAME, Stops, read_reply, run_command
 from comeback.cli.prompt.reply import YES, Command, Doubt, Record, Remark, Words
 from comeback.cli.prompt.resume import recap
-from comeback.cli.prompt.screen_state import ScreenState
-from comeback.cli.prompt.session import PromptSession, command_for
+from comeback.cli.prompt.session import PromptSession, ScreenState, command_for
 from comeback.cli.prompt.side_questions import SideQuestion, goes_on, hint, side_question
 from comeback.cli.prompt.step_screen import show_screen
 from comeback.cli.prompt.volunteering import danger_named, match_words, pick

@@ -1,25 +1,27 @@
 """What is typed becomes events: each is in the log before the next step shows; the walk moves on only afterwards."""
 
 import secrets
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from comeback.cli import places
-from comeback.cli.prompt import corrections, meanwhile
-from comeback.cli.prompt.outage import insist
+from comeback.cli.prompt.outage import append_behind, insist
 from comeback.cli.prompt.reply import Record
-from comeback.cli.prompt.screen_state import ScreenState
-from comeback.cli.prompt.session import PromptSession
+from comeback.cli.prompt.session import PromptSession, ScreenState
 from comeback.cli.screens import wording
+from comeback.cli.screens.earlier_answers import EarlierAnswer, earlier_answers
 from comeback.cli.screens.spoken import confirm_back
 from comeback.cli.words.passed import says_passed
 from comeback.cli.words.search import named_signs
 from comeback.engine.case import facts
-from comeback.engine.case.events import Draft, Kind
+from comeback.engine.case.case import joined_words
+from comeback.engine.case.events import Draft, Event, Kind
+from comeback.engine.case.facts import fact_of
 from comeback.engine.case_log.fields import storable
 from comeback.engine.walk import steps
+from comeback.engine.walk.opening import fitting_complaints
 from comeback.engine.walk.walk import Walk
-from comeback.kb.vocabulary import Audience
+from comeback.kb.vocabulary import FEATURES, Audience
 
 STAYING = frozenset(
     {Kind.NOTED, Kind.WARNED, Kind.RENAMED, Kind.REGISTERED, Kind.GIVEN, Kind.READ_BACK, Kind.DRIVING,
@@ -48,7 +50,7 @@ def commit(session: PromptSession, state: ScreenState, fact: facts.Fact, echo: s
 def append(session: PromptSession, state: ScreenState, drafts: Sequence[Draft], echo: str = "") -> Recorded:
     """Record the drafts; what others recorded meanwhile is taken in and told, nothing is lost."""
     before = state.walk
-    walk, came, recorded = insist(session, before, drafts, lambda: meanwhile.append(before, session.log(), drafts))
+    walk, came, recorded = insist(session, before, drafts, lambda: append_behind(before, session.log(), drafts))
     for said in (came, echo if recorded else ""):
         session.noted.extend(session.look.styled("say", said))
     if not all(draft.kind in STAYING for draft in drafts):
@@ -65,7 +67,7 @@ def record(session: PromptSession, state: ScreenState, reply: Record) -> ScreenS
     if editing is None:
         state, recorded = commit(session, state, fact, reply.echo)
     else:
-        drafts = corrections.corrected(walk, editing, fact, places.now(), session.by)
+        drafts = corrected(walk, editing, fact, places.now(), session.by)
         state, recorded = append(session, state, drafts, reply.echo)
     if recorded and isinstance(fact, facts.ComplaintNamed):
         state = heed_words(session, state)
@@ -106,7 +108,7 @@ def completed(walk: Walk, fact: facts.Fact, words: str, editing: bool) -> facts.
         case facts.ComplaintNamed() if walk.case.complaint is not None and not editing:
             return replace(fact, words=fact.words or words, further=True)
         case facts.ComplaintNamed():
-            return replace(fact, words=fact.words or corrections.all_words(walk, words) or walk.case.words)
+            return replace(fact, words=fact.words or all_words(walk, words) or walk.case.words)
         case facts.Answered():
             second = isinstance(step, steps.DoRepair) or (isinstance(step, steps.MakeCheck) and step.again is not None)
             return replace(fact, audience=walk.audience, again=fact.again or (second and not editing))
@@ -119,3 +121,76 @@ def completed(walk: Walk, fact: facts.Fact, words: str, editing: bool) -> facts.
             ruled, floor = step.disposition.word, step.floor.word
             return replace(fact, ruled=ruled, floor=floor, flags=step.flags, read_back=confirm_back(walk, step))
     return fact
+
+
+def step_again(walk: Walk, item: EarlierAnswer) -> steps.Step:
+    """The step that asks for this item, as it would be asked now."""
+    knowledge = walk.knowledge
+    if item.check is not None:
+        return steps.MakeCheck(item.check, knowledge.checks[item.check].minutes, 0.0, ())
+    match fact_of(item.event):
+        case facts.ConditionNamed(feature):
+            return steps.ChooseCondition(feature, FEATURES[feature])
+        case facts.ComplaintNamed():
+            return steps.ChooseComplaint(fitting_complaints(knowledge, walk.case))
+    return steps.ChooseService(tuple(knowledge.services))
+
+
+def corrected(walk: Walk, item: EarlierAnswer, fact: facts.Fact, at: str, by: str) -> list[Draft]:
+    """Two drafts: the earlier answer taken back, and the new one in its place; what shared its screen is kept."""
+    number, before = item.event.number, fact_of(item.event)
+    if isinstance(fact, facts.Answered) and isinstance(before, facts.Answered):
+        anew = fact.results
+        readings = {check: text for check, text in before.readings.items() if check not in anew}
+        since = _since(item.event, before, [check for check in before.results if check not in anew])
+        results = {**before.results, **anew}
+        fact = replace(before, results=results, readings=readings | {**fact.readings}, since=since)
+    if isinstance(fact, facts.ComplaintNamed) and isinstance(before, facts.ComplaintNamed):
+        fact = replace(fact, further=fact.further or before.further)
+    gone = walk.draft(facts.TakenBack(number, "corrected"), at, by)
+    return [gone, walk.draft(replace(fact, instead_of=number), at, by)]
+
+
+def _since(event: Event, before: facts.Answered, kept: Iterable[str]) -> dict[str, tuple[str, str]]:
+    """When and by whom the answers that are kept were given."""
+    return {check: before.since.get(check, (event.at, event.by)) for check in kept}
+
+
+def all_words(walk: Walk, words: str = "") -> str:
+    """All that the customer ever said of the complaint, also what was taken back, and `words`."""
+    said = (fact.words for fact in map(fact_of, walk.events) if isinstance(fact, facts.ComplaintNamed))
+    return joined_words(*said, words)
+
+
+def no_longer_known(walk: Walk) -> list[EarlierAnswer]:
+    """Answers that this version of the knowledge does not have any more: their check or result is gone."""
+    knowledge = walk.knowledge
+
+    def known(item: EarlierAnswer) -> bool:
+        match fact_of(item.event):
+            case facts.Answered():
+                entry = knowledge.checks.get(str(item.check))
+                return entry is not None and (item.result is None or item.result in entry.results)
+            case facts.ConditionNamed(feature, value):
+                return value is None or value in FEATURES[feature]
+            case facts.ComplaintNamed(complaint):
+                return complaint in knowledge.complaints
+            case facts.ServiceNamed() as named:
+                return all(service in knowledge.services for service in named.all)
+        return True
+
+    return [item for item in earlier_answers(walk) if not known(item)]
+
+
+def taken_out(walk: Walk, stale: list[EarlierAnswer], at: str, by: str) -> list[Draft]:
+    """Drafts that take the stale answers out and leave the others of their events as they were."""
+    drafts = []
+    for event in {item.event.number: item.event for item in stale}.values():
+        gone = {item.check for item in stale if item.event.number == event.number}
+        why = "the knowledge no longer has it"
+        drafts.append(walk.draft(facts.TakenBack(event.number, why), at, by))
+        before = fact_of(event)
+        if isinstance(before, facts.Answered) and (left := {c: r for c, r in before.results.items() if c not in gone}):
+            kept = replace(before, results=left, since=_since(event, before, left), instead_of=event.number)
+            drafts.append(walk.draft(kept, at, by))
+    return drafts

@@ -11,8 +11,7 @@ from comeback.cli.prompt.recording import has_passed
 from comeback.cli.prompt.replies import read_answer
 from comeback.cli.prompt.reply import LEAVE, Command, Remark, Reply
 from comeback.cli.prompt.resume import resume
-from comeback.cli.prompt.screen_state import ScreenState
-from comeback.cli.prompt.session import PromptSession
+from comeback.cli.prompt.session import PromptSession, ScreenState
 from comeback.cli.prompt.side_questions import hint
 from comeback.cli.screens import wording
 from comeback.engine.walk import steps

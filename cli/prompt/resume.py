@@ -5,10 +5,8 @@ from dataclasses import replace
 from comeback.cli import places
 from comeback.cli.look import Styled
 from comeback.cli.numbers import number_in
-from comeback.cli.prompt import corrections
-from comeback.cli.prompt.recording import append, commit
-from comeback.cli.prompt.screen_state import ScreenState
-from comeback.cli.prompt.session import PromptSession, command_for
+from comeback.cli.prompt.recording import append, commit, no_longer_known, taken_out
+from comeback.cli.prompt.session import PromptSession, ScreenState, command_for
 from comeback.cli.records.case_list import offer_lines
 from comeback.cli.records.finding import earlier_cases
 from comeback.cli.screens import wording
@@ -97,10 +95,10 @@ def take_over(session: PromptSession, state: ScreenState) -> ScreenState:
         session.say(wording.SIGNED.format(by=session.by, last=last))  # not by a login name unawares
     if walk.audience is Audience.BAY and walk.case.audience is not Audience.BAY:
         state, _ = commit(session, state, TakenOver())
-    stale = corrections.no_longer_known(state.walk)
+    stale = no_longer_known(state.walk)
     if stale:
         told = wording.STALE.format(what="; ".join(item.asked for item in stale))
-        drafts = corrections.taken_out(state.walk, stale, places.now(), session.by)
+        drafts = taken_out(state.walk, stale, places.now(), session.by)
         state, _ = append(session, state, drafts, told)
     if old != new:
         session.say(wording.KNOWLEDGE_CHANGED.format(old=old, new=new))

@@ -7,8 +7,7 @@ from comeback.cli.look import Styled, aloud
 from comeback.cli.prompt.recording import commit
 from comeback.cli.prompt.replies import read_answer
 from comeback.cli.prompt.reply import NO, UNKNOWN_WORDS, YES, Record, Remark
-from comeback.cli.prompt.screen_state import ScreenState
-from comeback.cli.prompt.session import PromptSession
+from comeback.cli.prompt.session import PromptSession, ScreenState
 from comeback.cli.screens import screens, wording
 from comeback.cli.screens.earlier_answers import earlier_answers
 from comeback.cli.screens.stop_screens import DRIVING_KEY

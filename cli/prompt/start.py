@@ -13,14 +13,15 @@ from comeback.cli import exit_codes, places, readers, signals
 from comeback.cli.look import Look, look_of, show
 from comeback.cli.prompt.log_opener import LogOpener
 from comeback.cli.readers import ReadAhead, Reader, in_background
-from comeback.cli.screens import first_question
 from comeback.engine.case_log.address import shown
 
 if TYPE_CHECKING:
     from comeback.cli.config import Config
-    from comeback.cli.prompt.screen_state import ScreenState
-    from comeback.cli.prompt.session import PromptSession
+    from comeback.cli.prompt.session import PromptSession, ScreenState
     from comeback.kb.schema import KnowledgeBase
+
+from comeback.cli.look import Styled, aloud
+from comeback.cli.screens import wording
 
 
 def run_walk(options: argparse.Namespace, audience: str, case: str | None) -> int:
@@ -58,13 +59,13 @@ def _begin_call(
     """Ask the first question, and load what it does not need meanwhile; without a log its answer is not waited for."""
     from dataclasses import replace
 
-    show(first_question.question_lines(look), look)
+    show(question_lines(look), look)
     loading, there = in_background(lambda: _session(options, "phone", config, reader, look, log)), log.there
     if there:
         from comeback.cli.prompt.resume import show_offers
 
         show_offers(*loading.result())
-    show(first_question.feet_lines(look), look)
+    show(feet_lines(look), look)
     ahead = reader if there else ReadAhead(reader)
     session, state = loading.result()
     return replace(session, reader=ahead), replace(state, due=False)
@@ -77,8 +78,7 @@ def _session(
     from comeback.cli.config import Config
     from comeback.cli.options import knowledge_of, who_of
     from comeback.cli.prompt import loop  # noqa: F401  so that all that the answer needs is here
-    from comeback.cli.prompt.screen_state import ScreenState
-    from comeback.cli.prompt.session import PromptSession
+    from comeback.cli.prompt.session import PromptSession, ScreenState
     from comeback.cli.records.case_list import Offer, unfinished
     from comeback.engine.case_log.fields import LONGEST_SHORT, name_to_keep
     from comeback.engine.walk.walk import open_walk
@@ -125,3 +125,13 @@ def finish(session: "PromptSession", state: "ScreenState", json: bool, place: st
         from comeback.cli.screens.summary import result_lines
 
         show(result_lines(walk, session.look, place), session.look)
+
+
+def question_lines(look: Look) -> list[Styled]:
+    """The head of a new case, and the question read aloud."""
+    return [("faint", look.rule), ("title", wording.NEW_CALL), *aloud(wording.DRIVING, look), ("plain", "")]
+
+
+def feet_lines(look: Look) -> list[Styled]:
+    """The keys that answer it, and those that work everywhere."""
+    return [*look.styled("faint", wording.DRIVING_HINT), *look.styled("faint", wording.KEYS)]

@@ -5,8 +5,7 @@ from itertools import chain
 
 from comeback.cli.look import Look, Styled
 from comeback.cli.prompt.resume import show_offers
-from comeback.cli.prompt.screen_state import ScreenState
-from comeback.cli.prompt.session import PromptSession
+from comeback.cli.prompt.session import PromptSession, ScreenState
 from comeback.cli.prompt.side_questions import feet, lines, side_question
 from comeback.cli.screens import endings, heading, screens, stop_screens, wording
 from comeback.cli.screens.earlier_answers import answer_before

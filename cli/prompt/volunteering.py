@@ -8,8 +8,7 @@ from comeback.cli.look import Styled
 from comeback.cli.prompt.recording import commit
 from comeback.cli.prompt.replies import codes_before, families_noted
 from comeback.cli.prompt.reply import Command, Remark
-from comeback.cli.prompt.screen_state import ScreenState
-from comeback.cli.prompt.session import PromptSession
+from comeback.cli.prompt.session import PromptSession, ScreenState
 from comeback.cli.screens import screens, wording
 from comeback.cli.words.passed import parts_said, says_passed
 from comeback.cli.words.search import find_parts, named_signs, open_complaint, search

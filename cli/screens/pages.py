@@ -4,8 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from comeback.cli.look import Look, Styled
 from comeback.cli.screens import screens, wording
-from comeback.cli.screens.cautions import cautions, despite_lines
-from comeback.cli.screens.procedures import heads
+from comeback.cli.screens.cautions import cautions, despite_lines, heads
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 

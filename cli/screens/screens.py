@@ -5,9 +5,15 @@ from itertools import chain
 
 from comeback.cli.look import Look, Styled, aloud
 from comeback.cli.screens import endings, wording
-from comeback.cli.screens.cautions import cautions, despite_lines, fitting_cautions, only_asked
+from comeback.cli.screens.cautions import (
+    cautions,
+    despite_lines,
+    fitting_cautions,
+    only_asked,
+    procedure_cautions,
+    procedure_lines,
+)
 from comeback.cli.screens.heading import car_line
-from comeback.cli.screens.procedures import procedure_cautions, procedure_lines
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 from comeback.kb.schema import Check

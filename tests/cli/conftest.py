@@ -11,8 +11,7 @@ from comeback.cli.look import Look
 from comeback.cli.prompt.log_opener import LogOpener
 from comeback.cli.prompt.loop import run as run_prompt
 from comeback.cli.prompt.resume import take_over
-from comeback.cli.prompt.screen_state import ScreenState
-from comeback.cli.prompt.session import PromptSession
+from comeback.cli.prompt.session import PromptSession, ScreenState
 from comeback.cli.readers import TerminalReader
 from comeback.engine.case_log.store import open_log
 from comeback.engine.walk.walk import Walk, open_walk

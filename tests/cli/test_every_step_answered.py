@@ -12,8 +12,7 @@ import pytest
 from comeback.cli.look import Look
 from comeback.cli.prompt.looking import more
 from comeback.cli.prompt.loop import respond
-from comeback.cli.prompt.screen_state import ScreenState
-from comeback.cli.prompt.session import PromptSession
+from comeback.cli.prompt.session import PromptSession, ScreenState
 from comeback.cli.prompt.side_questions import goes_on
 from comeback.cli.prompt.step_screen import show_screen
 from comeback.cli.screens import wording

@@ -8,11 +8,11 @@ import pytest
 
 from comeback.cli import main
 from comeback.cli.look import Look
-from comeback.cli.prompt.screen_state import ScreenState
-from comeback.cli.prompt.session import PromptSession
+from comeback.cli.prompt import start
+from comeback.cli.prompt.session import PromptSession, ScreenState
 from comeback.cli.prompt.step_screen import show_screen
 from comeback.cli.readers import Idle, ReadAhead, in_background
-from comeback.cli.screens import first_question, wording
+from comeback.cli.screens import wording
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience
 
@@ -75,7 +75,7 @@ run(["call"])
 def test_it_looks_as_its_own_step_shows_it(small, log, capsys):
     walk, look = open_walk(small, Audience.PHONE), Look()
     show_screen(PromptSession(Typed(), look, log, "Ida"), ScreenState(walk))
-    early = look.paint([*first_question.question_lines(look), *first_question.feet_lines(look)])
+    early = look.paint([*start.question_lines(look), *start.feet_lines(look)])
     assert capsys.readouterr().out == early + "\n"
 
 

@@ -16,8 +16,7 @@ from comeback.cli.drill.at_phone import AtPhone
 from comeback.cli.drill.loop import Drilling
 from comeback.cli.look import Look
 from comeback.cli.prompt.loop import respond, run
-from comeback.cli.prompt.screen_state import ScreenState
-from comeback.cli.prompt.session import PromptSession
+from comeback.cli.prompt.session import PromptSession, ScreenState
 from comeback.cli.prompt.side_questions import goes_on, side_question
 from comeback.cli.prompt.step_screen import show_screen
 from comeback.cli.readers import TerminalReader

@@ -6,7 +6,7 @@ import pytest
 
 from comeback.cli import exit_codes
 from comeback.cli.exit_codes import NOT_UNDERSTOOD
-from comeback.cli.prompt import meanwhile as readout_meanwhile
+from comeback.cli.prompt.outage import append_behind
 from comeback.engine.case import facts
 from comeback.engine.case_log.store import open_log
 from comeback.engine.walk.walk import Walk
@@ -69,7 +69,7 @@ def open_walk_at(readout, tmp_path, knowledge):
 def test_open_walk_takes_a_readout_in_and_its_own_answer_is_kept(open_walk_at):
     log, walk, case = open_walk_at("P0171")
     draft = walk.answers({"trim-2500": "normal"}, "2024-01-01T00:00:00+00:00", "Ida")
-    after, came, recorded = readout_meanwhile.append(walk, log, [draft])
+    after, came, recorded = append_behind(walk, log, [draft])
     assert recorded
     assert "Lean codes: Too lean" in came
     assert "a readout (Ben)" in came
@@ -85,7 +85,7 @@ def test_answer_that_the_readout_settled_or_a_decision_is_asked_anew(open_walk_a
         drafts = [walk.draft(facts.HandedOver(reason="", repair=None), "2024-01-01T00:00:00+00:00", "Ida")]
     else:
         drafts = [walk.answers({"codes-lean": "none"}, "2024-01-01T00:00:00+00:00", "Ida")]
-    after, came, recorded = readout_meanwhile.append(walk, log, drafts)
+    after, came, recorded = append_behind(walk, log, drafts)
     assert not recorded
     assert "not saved yet" in came
     assert after.events == log.events(case)

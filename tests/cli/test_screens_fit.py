@@ -14,8 +14,7 @@ import pytest
 from comeback.cli.look import Look
 from comeback.cli.prompt import looking
 from comeback.cli.prompt.loop import run
-from comeback.cli.prompt.screen_state import ScreenState
-from comeback.cli.prompt.session import PromptSession
+from comeback.cli.prompt.session import PromptSession, ScreenState
 from comeback.cli.prompt.step_screen import SCREEN_LINES, show_screen
 from comeback.cli.screens import heading, screens, wording
 from comeback.cli.screens import stop_screens as stops

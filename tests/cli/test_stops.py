@@ -125,8 +125,7 @@ def test_a_walk_is_renamed_and_given_to_somebody_by_name(press, small):
 
 def test_a_specialist_at_the_keyboard_does_what_others_hand_over(press, knowledge):
     from comeback.cli.look import Look
-    from comeback.cli.prompt.screen_state import ScreenState
-    from comeback.cli.prompt.session import PromptSession
+    from comeback.cli.prompt.session import PromptSession, ScreenState
     from comeback.cli.prompt.step_screen import show_screen
     from comeback.cli.readers import PipeReader
     from comeback.engine.walk.walk import open_walk
