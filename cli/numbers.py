@@ -17,6 +17,11 @@ def number_in(text: str, most: int) -> int | None:
     return number if number <= most else None
 
 
+def percent(chance: float) -> str:
+    """A chance as `45 %`; `<1 %` where it would be rounded to none."""
+    return f"{100 * chance:.0f} %" if chance >= 0.005 or chance == 0 else "<1 %"
+
+
 def counted(number: int, word: str, several: str = "") -> str:
     """`1 case`, `2,000 cases`; `several` where an s is not enough."""
     return f"{number:,} {word if number == 1 else several or f'{word}s'}"

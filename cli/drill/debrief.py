@@ -4,7 +4,7 @@ from comeback.cli.drill import words
 from comeback.cli.drill.at_phone import REPLIES, WANTS
 from comeback.cli.drill.words import INDENT, MOST_LINES, name_of, put, reasons, screens_of
 from comeback.cli.look import Look, Styled
-from comeback.cli.numbers import counted
+from comeback.cli.numbers import counted, percent
 from comeback.cli.screens import wording
 from comeback.cli.screens.cautions import cautions, gravest_first
 from comeback.cli.screens.heading import shortened
@@ -77,7 +77,7 @@ def _first(drill: Drill, score: Score, look: Look, name: str) -> list[Styled]:
         )
     out += put(look, [("Driving", driving), *_ending(drill, score)])
     for turn in [turn for turn in drill.turns if turn.too_soon][:MOST_SHOWN]:
-        still = ", ".join(f"{causes[c].name} {words.percent(p)}" for c, p in turn.open[:MOST_SHOWN])
+        still = ", ".join(f"{causes[c].name} {percent(p)}" for c, p in turn.open[:MOST_SHOWN])
         repair = drill.knowledge.repairs[turn.name].name
         text = f"'{repair}' while other causes were still likely ({100 * STILL_OPEN:.0f} % or more): {still}"
         out += look.styled("say", text, INDENT + 2, " " * INDENT + "- ")
@@ -167,7 +167,7 @@ def _quicker(drill: Drill, step: steps.Step) -> str:
             saved = f", saves {words.minutes(step.saves)} min of repair on average" if step.saves >= LEAST_SAVED else ""
             return f"{named}: {words.minutes(step.minutes)} min{saved}"
         case steps.DoRepair(cures=cures):
-            return f"{named}: cures {words.percent(cures)} of such cars"
+            return f"{named}: cures {percent(cures)} of such cars"
         case steps.Advise():
             return f"ask no more; {named}"
     return named

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping
 
 from comeback.cli.look import Look, Styled
+from comeback.cli.numbers import percent
 from comeback.cli.screens.why import why
 from comeback.engine.drill.drill import Drill
 from comeback.engine.errors import EngineError
@@ -102,11 +103,6 @@ def leading(walk: Walk, most: int = 3) -> str:
         return "No known cause leads yet."
     named = "; ".join(f"{walk.knowledge.causes[cause].name} {percent(chance)}" for cause, chance in top)
     return f"{named}{' (a car can have more than one)' if sum(chance for _, chance in top) > 1 else ''}"
-
-
-def percent(chance: float) -> str:
-    """A chance in percent."""
-    return f"{100 * chance:.0f} %" if chance >= 0.005 else "<1 %"
 
 
 def minutes(value: float) -> str:

@@ -69,16 +69,6 @@ def open_items(session: PromptSession, state: ScreenState, text: str) -> ScreenS
     return state
 
 
-def note(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
-    """Write something down with the case."""
-    return commit(session, state, facts.Noted(text), wording.NOTED)[0]
-
-
-def rename(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
-    """Another name for the car."""
-    return commit(session, state, facts.Renamed(text), wording.RENAMED.format(car=text))[0]
-
-
 def give(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
     """Hand the walk over to somebody by name; it stands in that person's list of unfinished walks."""
     state, given = commit(session, state, facts.Given(text))

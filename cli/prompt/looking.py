@@ -5,6 +5,7 @@ from dataclasses import replace
 from itertools import chain
 
 from comeback.cli.look import Look, Styled
+from comeback.cli.numbers import percent
 from comeback.cli.prompt.session import PromptSession, ScreenState
 from comeback.cli.prompt.side_questions import feet
 from comeback.cli.screens import wording
@@ -84,8 +85,7 @@ def find(session: PromptSession, state: ScreenState, text: str) -> ScreenState |
         if kind == "check" and (answer := walk.case.answer(name)) is not None:
             told += f" - answered: {answer_text(walk.knowledge, name, answer.result, answer.reading)}"
         elif kind == "cause" and walk.case.complaint is not None and name in walk.view.network.causes:
-            chance = 100 * walk.view.belief.probability(name)
-            told += f" - {f'{chance:.0f} %' if chance >= 0.5 else 'below 1 %'} now"
+            told += f" - {percent(walk.view.belief.probability(name))} now"
         lines += look.styled("plain", told, 13, f"  {kind}")
     session.show(lines if found else [])
     return state if found else wording.FOUND_NOTHING.format(text=text[:40])

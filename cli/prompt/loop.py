@@ -53,7 +53,11 @@ def run(session: PromptSession, state: ScreenState) -> tuple[int, ScreenState]:
         except EOFError:
             return _leave(session, state), state
         except Stopped as stopped:
-            return _stopped(session, state, stopped), state
+            caught()
+            with suppress(OSError):  # the terminal may be gone; everything is saved already
+                session.say(wording.INTERRUPTED_BY.format(signal=stopped.name))
+                _leave(session, state)
+            return stopped.status, state
         except KeyboardInterrupt:
             if warned or not interactive:
                 return _leave(session, state, exit_codes.INTERRUPTED), state
@@ -162,11 +166,3 @@ def _leave(session: PromptSession, state: ScreenState, code: int | None = None) 
     session.say(saved if state.opened else wording.NOT_OPENED)
     ended = isinstance(state.walk.step, steps.Finished)
     return code if code is not None else exit_codes.DONE if ended else exit_codes.PAUSED
-
-
-def _stopped(session: PromptSession, state: ScreenState, stopped: Stopped) -> int:
-    caught()
-    with suppress(OSError):  # the terminal may be gone; everything is saved already
-        session.say(wording.INTERRUPTED_BY.format(signal=stopped.name))
-        _leave(session, state)
-    return stopped.status

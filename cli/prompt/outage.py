@@ -115,11 +115,11 @@ def append_behind(walk: Walk, log: "SqlCaseLog", drafts: Sequence[Draft]) -> tup
         except CaseMovedOn:
             walk = walk.after(log.events(walk.case.id)[walk.case.last :])
             came = walk.events[len(before.events) :]
-            if [*map(_content, drafts)] == [
-                *map(_content, came)
-            ]:  # recorded, but the connection broke before it said so
+            if [*map(_content, drafts)] == [*map(_content, came)]:  # it broke off once they were recorded
                 return walk, "", True
-            if not _fits(drafts, came):
+            beside = all(e.kind in BESIDE or getattr(fact_of(e), "by_readout", None) for e in came)
+            decided = any(draft.kind in DECISIONS for draft in drafts)
+            if not beside or decided or _settled(came) & _settled(drafts):  # the drafts may mean something else now
                 return walk, f"{came_in(walk, came)}{NOT_RECORDED}", False
         else:
             return done, came_in(walk, walk.events[len(before.events) :]), True
@@ -144,13 +144,6 @@ def came_in(walk: Walk, came: Sequence[Event]) -> str:
 
 def _content(entry: Draft | Event) -> tuple[str, str, str, str]:
     return entry.kind, entry.at, entry.by, json.dumps(dict(entry.payload), sort_keys=True, default=list)
-
-
-def _fits(drafts: Sequence[Draft], came: Sequence[Event]) -> bool:
-    """True if the drafts still mean what they meant: only a readout came in, and it settled none of them."""
-    beside = all(e.kind in BESIDE or getattr(fact_of(e), "by_readout", None) for e in came)
-    decided = any(draft.kind in DECISIONS for draft in drafts)
-    return beside and not decided and not _settled(came) & _settled(drafts)
 
 
 def _settled(entries: Sequence[Draft | Event]) -> set[str]:

@@ -7,17 +7,19 @@ from enum import Enum
 from itertools import zip_longest
 
 from comeback.cli.prompt import changing, looking, volunteering
-from comeback.cli.prompt.recording import has_passed
+from comeback.cli.prompt.recording import commit, has_passed
 from comeback.cli.prompt.replies import read_answer
 from comeback.cli.prompt.reply import LEAVE, Command, Remark, Reply
 from comeback.cli.prompt.resume import resume
 from comeback.cli.prompt.session import PromptSession, ScreenState
 from comeback.cli.prompt.side_questions import hint
 from comeback.cli.screens import wording
+from comeback.engine.case.facts import Fact, Noted, Renamed
 from comeback.engine.walk import steps
 
 CELL = 39
 """Columns of the left half of the help."""
+Run = Callable[[PromptSession, ScreenState, str], ScreenState | str]
 
 
 class Stops(Enum):
@@ -35,7 +37,7 @@ class PromptCommand:
     """
 
     name: str
-    run: Callable[[PromptSession, ScreenState, str], ScreenState | str]
+    run: Run
     """What it does with what was typed behind its word: the state afterwards, or what to say if nothing changes."""
     words: tuple[str, ...] = ()
     pattern: str = ""
@@ -54,6 +56,11 @@ def show_help(session: PromptSession, state: ScreenState, _text: str) -> ScreenS
     return state
 
 
+def noting(fact: Callable[[str], Fact], echo: str) -> Run:
+    """What records `fact` of the text behind the word, and says `echo`."""
+    return lambda session, state, text: commit(session, state, fact(text), echo.format(text=text))[0]
+
+
 EVERY = Stops.EVERY
 COMMANDS = (
     PromptCommand("help", show_help, ("?", "help"), on_stop=EVERY),
@@ -70,14 +77,14 @@ COMMANDS = (
     PromptCommand("find", looking.find, ("find",), r"(?:find\s+|/\s*)(.+)", wording.FIND_EMPTY,
                   help=("find hiss  search complaints, causes, checks",), on_stop=EVERY),
     PromptCommand("more", looking.more, ("m", "more"), on_stop=EVERY),
-    PromptCommand("note", changing.note, ("note",), r"note\s+(.+)", wording.NOTE_EMPTY,
+    PromptCommand("note", noting(Noted, wording.NOTED), ("note",), r"note\s+(.+)", wording.NOTE_EMPTY,
                   help=("note TEXT  write down",), on_stop=EVERY),
     PromptCommand("plate", changing.registration, ("plate",), r"plate\s+(.+)", wording.PLATE_EMPTY,
                   help=("plate ABC 1234  license plate, typed twice",), on_stop=EVERY),
     PromptCommand("contact", changing.contact, ("callback", "place"), r"((?:callback|place)\s+.+)",
                   wording.CONTACT_EMPTY, on_stop=EVERY,
                   help=("callback 555 0100  number to call", "place TEXT  where the car is")),
-    PromptCommand("rename", changing.rename, ("rename",), r"rename\s+(.+)", wording.RENAME_EMPTY,
+    PromptCommand("rename", noting(Renamed, wording.RENAMED), ("rename",), r"rename\s+(.+)", wording.RENAME_EMPTY,
                   help=("rename TEXT  name the car",)),
     PromptCommand("give", changing.give, ("give",), r"give to\s+(.+)", wording.GIVE_EMPTY,
                   help=("give to BEN  hand this walk over",)),

@@ -2,10 +2,10 @@
 
 import json
 import os
-from contextlib import suppress
 from typing import Any
 
 from comeback.cli import places
+from comeback.cli.files import write_new
 from comeback.engine.case_log.address import is_database
 
 FILE, MOST = "heads.json", 1000
@@ -28,16 +28,11 @@ def remember(place: str, first: str, head: str) -> bool:
     heads[key] = head
     if folder is None:
         return False
-    part = folder / f"{FILE}.{os.getpid()}.part"
     try:
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-        with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w", encoding="utf-8") as out:
-            json.dump(dict(list(heads.items())[-MOST:]), out, indent=0)
-        os.replace(part, folder / FILE)
+        write_new(folder / FILE, [json.dumps(dict(list(heads.items())[-MOST:]), indent=0)], force=True)
         return True
     except OSError:
-        with suppress(OSError):
-            part.unlink(missing_ok=True)
         return False
 
 

@@ -32,7 +32,9 @@ def pages(walk: Walk, lines: list[Styled], look: Look, room: int) -> list[list[S
         full = len(page) + len(item) > room - 1
         if page and (full or (new and len(page) > FEW + len(box))):
             out.append(page)
-            page = box if new else _gravest(_stood(again, out), room // 3)
+            before = {line for page in out for line in page}  # hazards that did not stand before follow in full
+            stood = [line for line in again if line[0] == "title" or line in before]
+            page = box if new else _gravest(stood, room // 3)
             kept = len(page)
         page = [*page, *item]
     out.append(page)
@@ -44,12 +46,6 @@ def numbered(pages: Sequence[Sequence[Styled]], last: str = "") -> list[list[Sty
     keys = [*[f"   {wording.NEXT_PAGE}"] * (len(pages) - 1), last]
     told = (f"   page {number} of {len(pages)}{key}" for number, key in enumerate(keys, 1))
     return [[*page, ("faint", text)] for page, text in zip(pages, told, strict=True)]
-
-
-def _stood(again: list[Styled], out: list[list[Styled]]) -> list[Styled]:
-    """Of what is repeated, the titles and the hazards that stood on a page before; the others follow in full."""
-    before = {line for page in out for line in page}
-    return [line for line in again if line[0] == "title" or line in before]
 
 
 def _gravest(again: list[Styled], most: int) -> list[Styled]:

@@ -1,6 +1,7 @@
 """The answer to "why": what leads, and what each result would change, in a few whole sentences."""
 
 from comeback.cli.look import Look, Styled
+from comeback.cli.numbers import percent
 from comeback.cli.screens import wording
 from comeback.cli.screens.heading import shortened
 from comeback.engine.case.case import Answer
@@ -19,7 +20,12 @@ def why(walk: Walk, look: Look) -> list[Styled]:
     lines = [wording.WHY_OTHER]
     match walk.step:
         case steps.MakeCheck(check=check, again=str(found)):
-            lines = [*_slip(walk, check, found), *_check(walk, check)]
+            # a look that the complaint itself reports is an answer of the caller's
+            answer = walk.case.answer(check) or Answer(check, found, 0, 0, "", "", Audience.PHONE)
+            slip = slip_chance(walk.view, answer, fit(walk.view, check))
+            label = shortened(walk.knowledge.checks[check].results[found], 30)
+            doubt = f"{label}: judging by the rest, wrong in about {round(100 * slip)} of 100 such cars."
+            lines = [doubt, *_check(walk, check)]
         case steps.MakeCheck(check=check) | steps.ProveRepair(check=check) | steps.LookRound((check, *_)):
             lines = _check(walk, check)
         case steps.ReadPanel():
@@ -45,17 +51,9 @@ def why(walk: Walk, look: Look) -> list[Styled]:
 def _leading(walk: Walk) -> list[str]:
     causes = walk.knowledge.causes
     top = walk.view.repair_candidates(0.01)[:2]
-    told = "; ".join(f"{shortened(causes[c].name, 32)} {_percent(p)}" for c, p in top)
+    told = "; ".join(f"{shortened(causes[c].name, 32)} {percent(p)}" for c, p in top)
     both = " (both may be there)" if sum(chance for _, chance in top) > 1 else ""
     return [f"Leading: {told}{both}" if told else "No known cause leads yet."]
-
-
-def _slip(walk: Walk, check: str, found: str) -> list[str]:
-    """How doubtful the first look is."""
-    answer = walk.case.answer(check) or Answer(check, found, 0, 0, "", "", Audience.PHONE)  # the complaint's own
-    slip = slip_chance(walk.view, answer, fit(walk.view, check))
-    label = shortened(walk.knowledge.checks[check].results[found], 30)
-    return [f"{label}: judging by the rest, wrong in about {round(100 * slip)} of 100 such cars."]
 
 
 def _check(walk: Walk, check: str) -> list[str]:
@@ -63,14 +61,12 @@ def _check(walk: Walk, check: str) -> list[str]:
     remedy = walk.knowledge.checks[check].remedy
     if remedy is not None and walk.audience is Audience.PHONE and isinstance(walk.step, steps.MakeCheck):
         chance = walk.step.chances[list(results).index(remedy.result)]
-        lines.append(
-            f"The caller can do this alone. In {_percent(chance)} of such calls it helps and spares the visit."
-        )
+        lines.append(f"The caller can do this alone. In {percent(chance)} of such calls it helps and spares the visit.")
     found = explanation.result_effects(walk.view, check, most=1)
     for effect in sorted(found, key=lambda o: -o.chance)[: MOST_LINES - 2]:
         for cause, before, after in effect.moves:
             name, label = shortened(walk.knowledge.causes[cause].name, 30), shortened(results[effect.result], 22)
-            lines.append(f"{label} ({_percent(effect.chance)}): {name} {_percent(before)} to {_percent(after)}")
+            lines.append(f"{label} ({percent(effect.chance)}): {name} {percent(before)} to {percent(after)}")
     return lines
 
 
@@ -99,14 +95,10 @@ def counts(decibans: float) -> str:
 def _advice(walk: Walk, step: steps.Advise) -> list[str]:
     names = walk.knowledge.dispositions
     chances = sorted(step.needed.items(), key=lambda pair: -pair[1])[:3]
-    shares = "; ".join(f"{names[d].name} {_percent(p)}" for d, p in chances)
+    shares = "; ".join(f"{names[d].name} {percent(p)}" for d, p in chances)
     lines = [f"Chance that it is needed: {shares}"] if shares else ["The findings contradict each other."]
     if step.flags:
         flags = ", ".join(walk.knowledge.checks[flag].name for flag in step.flags)
         lines.append(f"Danger signs set the floor: {flags}.")
     lines.append("Sending a dangerous car onto the road counts far more than an unneeded tow.")
     return [*lines, *_leading(walk)]
-
-
-def _percent(p: float) -> str:
-    return f"{100 * p:.0f} %" if p >= 0.005 or p == 0 else "<1 %"

@@ -56,7 +56,7 @@ def test_nothing_slow_is_loaded_for_the_first_question():
     """In a process of its own: what is imported when the question is shown."""
     code = f"""
 import sys
-from comeback.cli import background, look
+from comeback.cli import look
 from comeback.cli.command_line import run
 def stop(make):
     print([name for name in {SLOW!r} if name in sys.modules])
