@@ -50,6 +50,10 @@ class Look(NamedTuple):
         """`text` wrapped, in one style; nothing of an empty text."""
         return [(style, line) for line in self.wrap(text, indent, first)] if text else []
 
+    def numbered(self, texts: Iterable[str]) -> list[Styled]:
+        """Texts to pick from by number."""
+        return [x for n, text in enumerate(texts, 1) for x in self.styled("plain", text, 7, f"  {n:2d}   ")]
+
     def paint(self, lines: Iterable[Styled]) -> str:
         """The lines as one text for this stream; a line that is still too wide is wrapped with its own indent.
 

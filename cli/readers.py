@@ -4,11 +4,11 @@ The first question shows before the walk is loaded, so nothing of the walk is im
 """
 
 import os
-import select
 import sys
 import threading
 from collections.abc import Callable
 from concurrent.futures import Future
+from contextlib import suppress
 from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 from comeback.cli.signals import Stopped
@@ -54,34 +54,15 @@ class PipeReader:
         return line
 
 
-class PlainReader:
+class PlainReader(PipeReader):
     """Lines from a terminal as the terminal itself edits them: append-only, not one escape byte."""
 
     interactive = True
-    scripted = False
-
-    def __init__(self, idle: float = IDLE_SECONDS) -> None:
-        self.idle, self._silent, self._left = idle, False, b""
 
     def ask(self, walk: "Walk | None") -> str:
         """The next line typed; Ctrl-D on an empty line is the end."""
         print(PROMPT, end="", flush=True)
-        while b"\n" not in self._left:
-            self._wait()
-            got = os.read(sys.stdin.fileno(), 4096)
-            if not got:
-                raise EOFError
-            self._left += got
-        line, _, self._left = self._left.partition(b"\n")
-        self._silent = False
-        return line.decode(sys.stdin.encoding or "utf-8", "replace")
-
-    def _wait(self) -> None:
-        ready, _, _ = select.select([sys.stdin], [], [], None if self._silent else self.idle)
-        if not ready:
-            self._silent = True
-            print()
-            raise Idle
+        return super().ask(walk)
 
 
 class TerminalReader:
@@ -92,9 +73,12 @@ class TerminalReader:
 
     interactive = True
     scripted = False
+    idle = IDLE_SECONDS
 
-    def __init__(self, idle: float = IDLE_SECONDS) -> None:
-        self.idle, self._silent = idle, False
+    def __init__(self) -> None:
+        with suppress(ValueError):
+            self.idle = max(0.1, float(os.environ.get("COMEBACK_IDLE_SECONDS", "")))  # for tests, or to see it sooner
+        self._silent = False
         self._session: Any = None
         self._instead: PlainReader | None = None
 
@@ -104,7 +88,7 @@ class TerminalReader:
             try:
                 self._session = _line_editor()
             except Exception:  # it cannot start on this terminal: the terminal's own line will do
-                self._instead = PlainReader(self.idle)
+                self._instead = PlainReader()
         if self._instead is not None:
             return self._instead.ask(walk)
         try:
@@ -165,18 +149,9 @@ def choose_reader(answers: str | None, plain: bool = False) -> Reader:
         return AnswersReader(answers)
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         return PipeReader()
-    idle = _idle_seconds()
     if plain or os.environ.get("TERM") == "dumb":
-        return PlainReader(idle)
-    return TerminalReader(idle)
-
-
-def _idle_seconds() -> float:
-    """COMEBACK_IDLE_SECONDS, for tests and for those who want the recap sooner."""
-    try:
-        return max(0.1, float(os.environ.get("COMEBACK_IDLE_SECONDS", "")))
-    except ValueError:
-        return IDLE_SECONDS
+        return PlainReader()
+    return TerminalReader()
 
 
 def in_background(make: Callable[[], Made]) -> "Future[Made]":

@@ -17,18 +17,9 @@ from comeback.cli import exit_codes, options
 from comeback.cli.errors import UsageError
 from comeback.cli.parallel import available_cores, show_progress, spread
 from comeback.cli.words.search_services import take_names
+from comeback.engine.rehearsal import rehearsal as ends
 from comeback.engine.rehearsal.figures import Figures, figures
-from comeback.engine.rehearsal.rehearsal import (
-    FIXED,
-    GUIDED,
-    HANDED_OVER,
-    RIGHT_SPECIALIST,
-    SOLVED,
-    WRONGLY,
-    Rehearsal,
-    Rehearsed,
-    without_openings,
-)
+from comeback.engine.rehearsal.rehearsal import Rehearsal, Rehearsed, without_openings
 from comeback.engine.rehearsal.simulation import Chance, Comeback, Slack, draw_comeback
 from comeback.kb.schema import KnowledgeBase
 
@@ -178,14 +169,14 @@ def _lines(figures: Figures, setting: str, knowledge: KnowledgeBase) -> Iterator
 def _table(figures: Figures) -> Iterator[str]:
     yield f"{'of 100 cars':26}{'fixed':>7}{'handed':>8}{'wrongly':>9}{'screens':>9}{'90 %':>6}{'unneeded':>10}"
     for way in figures.ways:
-        fixed = way.ends[FIXED] + way.ends[SOLVED]
-        handed = way.ends[HANDED_OVER] + way.ends[RIGHT_SPECIALIST]
-        shares = [100 * count / figures.walks for count in (fixed, handed, way.ends[WRONGLY])]
+        fixed = way.ends[ends.FIXED] + way.ends[ends.SOLVED]
+        handed = way.ends[ends.HANDED_OVER] + way.ends[ends.RIGHT_SPECIALIST]
+        shares = [100 * count / figures.walks for count in (fixed, handed, way.ends[ends.WRONGLY])]
         screens = f"{way.steps:9.1f}{way.steps_ninety:6.0f}"
         yield f"{way.way:26}{shares[0]:7.1f}{shares[1]:8.1f}{shares[2]:9.1f}{screens}{way.needless:10.0f}"
     yield ""
     yield f"{'minutes per car':26}{'mean':>7}{'median':>8}{'90 %':>9}{'saved':>16}"
     for way in figures.ways:
-        saved = "" if way.way == GUIDED else f"{way.saved:.0f} +- {way.spread:.0f}"
+        saved = "" if way.way == ends.GUIDED else f"{way.saved:.0f} +- {way.spread:.0f}"
         yield f"{way.way:26}{way.mean:7.0f}{way.median:8.0f}{way.ninety:9.0f}{saved:>16}"
     yield ""

@@ -141,15 +141,10 @@ def told(lower: str) -> record.Act | Remark:
     return Remark(f"Type a number from 1 to {len(Disposition)}: the advice on driving.")
 
 
-def numbered(texts: list[str], look: Look) -> list[Styled]:
-    """Texts to pick from by number."""
-    return [("plain", x) for n, text in enumerate(texts, 1) for x in look.wrap(text, 7, f"   {n}   ")]
-
-
 def advice_lines(drill: Drill, question: str, look: Look) -> list[Styled]:
     """The question for the advice on driving, with its numbers."""
     names = [drill.knowledge.dispositions[level].name for level in Disposition]
-    return [*look.styled("title", question), *numbered(names, look)]
+    return [*look.styled("title", question), *look.numbered(names)]
 
 
 def sign_lines(drill: Drill, results: Mapping[str, str | None], look: Look) -> list[Styled]:

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from comeback.cli.drill.at_car import SIGN_WORDS, AtCar, View, advice_lines, numbered, told
+from comeback.cli.drill.at_car import SIGN_WORDS, AtCar, View, advice_lines, told
 from comeback.cli.look import Styled
 from comeback.cli.numbers import number_in
 from comeback.cli.prompt.reply import Command, Remark
@@ -89,7 +89,7 @@ class AtPhone(AtCar):
         """What the caller wants promised, or the list of advice, else the keys."""
         wants = self.drill.want()
         if wants is not None:
-            rows = numbered([REPLIES[wants][reply] for reply in self.drill.offered(wants)], self.look)
+            rows = self.look.numbered(REPLIES[wants][reply] for reply in self.drill.offered(wants))
             return [*self._caller(WANTS[wants]), *rows, ("faint", "What do you say? Type a number.")]
         if view.telling:
             return advice_lines(self.drill, ADVICE, self.look)

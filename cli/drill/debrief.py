@@ -72,9 +72,8 @@ def _first(drill: Drill, score: Score, look: Look, name: str) -> list[Styled]:
     driving = "no advice was given"
     if drill.advice is not None and drill.right is not None and drill.least is not None:
         given, right, least = (names[one].name for one in (drill.advice, drill.right, drill.least))
-        driving = (
-            f"your advice: {given}; {'right' if score.advice else f'right: {right}; at least, by the signs: {least}'}"
-        )
+        verdict = "right" if score.advice else f"right: {right}; at least, by the signs: {least}"
+        driving = f"your advice: {given}; {verdict}"
     out += put(look, [("Driving", driving), *_ending(drill, score)])
     for turn in [turn for turn in drill.turns if turn.too_soon][:MOST_SHOWN]:
         still = ", ".join(f"{causes[c].name} {percent(p)}" for c, p in turn.open[:MOST_SHOWN])
@@ -99,11 +98,9 @@ def _minutes(drill: Drill, score: Score, look: Look) -> list[Styled]:
     """Checks and minutes, each step of the learner with what it was worth then, and the program's own path."""
     call = isinstance(drill, PhoneDrill)
     asked = counted(score.checks, "question" if call else "check")
-    text = (
-        f"You: {asked}, {score.minutes:.0f} min. The program: {score.program_checks}, {score.program_minutes:.0f} min."
-    )
-    if score.redundant:
-        text += f" {counted(score.redundant, 'check')} showed nothing new."
+    text = f"You: {asked}, {score.minutes:.0f} min. "
+    text += f"The program: {score.program_checks}, {score.program_minutes:.0f} min."
+    text += f" {counted(score.redundant, 'check')} showed nothing new." * bool(score.redundant)
     lines: list[Styled] = [("title", "Minutes"), *look.styled("plain", text)]
     lines += [] if call else look.styled("say", _verdict(score))
     lines += _steps(drill, look)

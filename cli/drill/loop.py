@@ -7,7 +7,7 @@ from typing import Any
 from comeback.cli import exit_codes
 from comeback.cli.drill.at_car import AtCar, Entry, View, search
 from comeback.cli.drill.words import MOST_LINES, minutes, name_of
-from comeback.cli.look import Look, Styled, show
+from comeback.cli.look import Styled, show
 from comeback.cli.numbers import number_in
 from comeback.cli.prompt.registry import read_command
 from comeback.cli.prompt.reply import Command, Remark
@@ -15,7 +15,6 @@ from comeback.cli.readers import Idle, Reader
 from comeback.cli.screens.cautions import cautions
 from comeback.engine.drill import record
 from comeback.engine.drill.safety import MissKind
-from comeback.engine.walk.walk import Walk
 
 CONFIRMED = frozenset({"y", "yes", "ok", "okay", "done", "go", "sure"})
 """What people type to get past a warning without reading it."""
@@ -198,16 +197,3 @@ def gate_lines(place: AtCar, entry: Entry) -> list[Styled]:
     if len(warned) + len(head) + 1 > MOST_LINES:
         warned = list(cautions(place.drill.walk, names, place.look, short=True))
     return [*head, *warned, ("faint", GATE)]
-
-
-def pause(reader: Reader, look: Look, walk: Walk) -> bool:
-    """At a terminal wait for Enter; False if the learner leaves."""
-    if not reader.interactive:
-        return True
-    show([("faint", "Enter to go on, q to leave")], look)
-    try:
-        return reader.ask(walk).strip().lower() not in ("q", "quit", "exit")
-    except Idle:
-        return True
-    except (EOFError, KeyboardInterrupt):
-        return False

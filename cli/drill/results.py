@@ -12,17 +12,8 @@ from comeback.cli.numbers import counted
 from comeback.engine.case.events import Event
 from comeback.engine.case_log.drills import DrillLine, drill_lines
 from comeback.engine.case_log.store import SqlCaseLog
-from comeback.engine.drill.score import (
-    LEAST_RIGHT,
-    MOST_CHECKS,
-    MOST_TOO_SOON,
-    PASS_OVER,
-    Marks,
-    Score,
-    Share,
-    marks,
-    read_score,
-)
+from comeback.engine.drill import score as rule
+from comeback.engine.drill.score import PASS_OVER, Marks, Score, Share, marks, read_score
 from comeback.kb.schema import KnowledgeBase
 
 MOST_NAMED, LONGEST_NAME, MOST_SHOWN = 6, 12, 12
@@ -70,8 +61,8 @@ def report(log: SqlCaseLog, by: str | None) -> Report:
 
 def rule_lines(got: Marks) -> list[Styled]:
     """Each part of the pass rule: what it was, what is asked, whether it is met."""
-    right, soon = f"{100 * LEAST_RIGHT:.0f} %", f"at most {100 * MOST_TOO_SOON:.0f} %"
-    checks = "at least one" if got.blind else f"at most {MOST_CHECKS:g} x"
+    right, soon = f"{100 * rule.LEAST_RIGHT:.0f} %", f"at most {100 * rule.MOST_TOO_SOON:.0f} %"
+    checks = "at least one" if got.blind else f"at most {rule.MOST_CHECKS:g} x"
     checked = f"{got.checks[0]}, the program {got.checks[1]}" if got.counted else "no car done to its end"
     lines: list[Styled] = []
     for part, name, figure, asked in (
@@ -89,7 +80,10 @@ def rule_lines(got: Marks) -> list[Styled]:
 def learner_lines(report: Report, known: KnowledgeBase, look: Look) -> list[Styled]:
     """One learner: the latest drills line by line, then the pass rule over them."""
     results, latest = report.results, report.results[-PASS_OVER:]
-    got, calls = _latest_marks(results), [one.score for one in latest if one.score.read_back is not None]
+    got, calls = (
+        marks(result.score for result in latest),
+        [one.score for one in latest if one.score.read_back is not None],
+    )
     lines: list[Styled] = [
         ("title", f"{results[0].by}   {counted(len(results), 'drill')} finished"),
         ("faint", "When         ID    Mode      Complaint        Checks   Result"),
@@ -100,17 +94,10 @@ def learner_lines(report: Report, known: KnowledgeBase, look: Look) -> list[Styl
     ]
     text = f"Hints: {sum(one.score.hints for one in latest)}"
     if calls:
-        promised, read_back = (
-            sum(map(bool, many)) for many in zip(*((c.promised, c.read_back) for c in calls), strict=True)
-        )
+        promised, read_back = sum(bool(c.promised) for c in calls), sum(bool(c.read_back) for c in calls)
         text += f"; calls: {len(calls)}, promised in {promised}, read back in {read_back}"
     text += f"; the rule counts from {PASS_OVER} drills on" * (got.drills < PASS_OVER)
     return [*lines, *put(look, [("", text)], indent=2), *_rest(report, look)]
-
-
-def _latest_marks(results: Sequence[Result]) -> Marks:
-    """The marks of the latest PASS_OVER drills."""
-    return marks(result.score for result in results[-PASS_OVER:])
 
 
 def _line(result: Result, known: KnowledgeBase) -> str:
@@ -131,7 +118,7 @@ def class_lines(report: Report, known: KnowledgeBase, look: Look) -> list[Styled
         ("faint", "of each            misses   advice  found   soon    (program's)    yet"),
     ]
     for name, results in learners.items():
-        got = _latest_marks(results)
+        got = marks(result.score for result in results[-PASS_OVER:])
         verdict = f"from {PASS_OVER} on" if got.drills < PASS_OVER else "yes" if got.passed else "no"
         cells = f"{got.safety:6}   {_share(got.advice):6}  {_share(got.found):6}  "
         cells += f"{_share(got.too_soon):6}  {'{} ({})'.format(*got.checks):13}"

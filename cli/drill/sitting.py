@@ -13,11 +13,13 @@ from comeback.cli import exit_codes
 from comeback.cli.drill import debrief, watch
 from comeback.cli.drill.at_car import AtCar
 from comeback.cli.drill.at_phone import AtPhone
-from comeback.cli.drill.loop import Drilling, pause
+from comeback.cli.drill.loop import Drilling
 from comeback.cli.drill.results import exam_lines, next_of_exam
 from comeback.cli.errors import UsageError
 from comeback.cli.look import Look, Styled, show
-from comeback.cli.readers import Reader
+from comeback.cli.prompt.reply import LEAVE
+from comeback.cli.readers import Idle, Reader
+from comeback.cli.screens.event_text import first_of
 from comeback.cli.signals import Stopped, caught
 from comeback.engine.case.events import Draft, Event
 from comeback.engine.case_log.drills import add_turn, drill_events, drill_lines, open_drill
@@ -127,8 +129,14 @@ class Sitting:
     def _in_turn(self, drill: Drill, screens: list[list[Styled]]) -> bool:
         """Screen after screen, at a terminal each after Enter; False if the learner leaves."""
         for number, screen in enumerate(screen for screen in screens if screen):
-            if number and not pause(self.reader, self.look, drill.walk):
-                return False
+            if number and self.reader.interactive:
+                show([("faint", "Enter to go on, q to leave")], self.look)
+                with suppress(Idle):
+                    try:
+                        if self.reader.ask(drill.walk).strip().lower() in LEAVE:
+                            return False
+                    except (EOFError, KeyboardInterrupt):
+                        return False
             show(screen, self.look)
         return True
 
@@ -154,6 +162,5 @@ def last_stopped(log: SqlCaseLog, by: str) -> str:
     none = f"{by} has no unfinished drill in {log.name}."
     if not open_:
         raise UsageError(f"{none} Begin one: comeback drill")
-    named = [f"{x.id} ({x.opened.by}, {x.last.at[5:16].replace('T', ' ')})" for x in open_[:MOST_NAMED]]
-    more = f" and {len(open_) - MOST_NAMED} more" if len(open_) > MOST_NAMED else ""
-    raise UsageError(f"{none} Unfinished: {', '.join(named)}{more}. Continue one: {_resume(open_[0].opened)}")
+    named = first_of([f"{x.id} ({x.opened.by}, {x.last.at[5:16].replace('T', ' ')})" for x in open_], MOST_NAMED)
+    raise UsageError(f"{none} Unfinished: {named}. Continue one: {_resume(open_[0].opened)}")

@@ -4,7 +4,6 @@ import re
 from contextlib import suppress
 from dataclasses import replace
 
-from comeback.cli.look import Styled
 from comeback.cli.prompt.recording import commit
 from comeback.cli.prompt.replies import codes_before, families_noted
 from comeback.cli.prompt.reply import Command, Remark
@@ -109,11 +108,8 @@ def saw(session: PromptSession, state: ScreenState, text: str) -> ScreenState | 
         return wording.SAW_NOTHING.format(text=text[:40])
     if len(found) == 1:
         return pick(state, found[0])
-    lines: list[Styled] = [("title", wording.SAW_WHICH)]
-    for number, name in enumerate(found, 1):
-        told = f"{checks[name].name} ({checks[name].point})" if checks[name].point else checks[name].name
-        lines += session.look.styled("plain", told, 7, f"  {number:2d}   ")
-    session.show([*lines, ("faint", wording.SAW_HINT)])
+    told = (f"{checks[n].name} ({checks[n].point})" if checks[n].point else checks[n].name for n in found)
+    session.show([("title", wording.SAW_WHICH), *session.look.numbered(told), ("faint", wording.SAW_HINT)])
     return replace(state, seen=tuple(found))
 
 

@@ -1,9 +1,11 @@
 """A case found by what people know of it: its id, the license plate, or the car as the customer names it."""
 
 from collections.abc import Sequence
+from contextlib import closing
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from comeback.cli.errors import UsageError
 from comeback.cli.words.spelling import same, tidy
 from comeback.engine.case.events import Kind
 from comeback.engine.case_log.protocol import LETTERS, NoSuchCase
@@ -19,8 +21,6 @@ LEAST_PLATE = 3
 
 def case_id(log: "SqlCaseLog", text: str) -> str:
     """The id of the one case that `text` names. Raises NoSuchCase, UsageError if there are several."""
-    from comeback.cli.errors import UsageError
-
     text = harmless(text)
     wanted = text.strip().upper()
     try:
@@ -88,9 +88,7 @@ def listed(log: "SqlCaseLog", names: Sequence[str]) -> list[str]:
 
 def resolve(place: str, text: str) -> str:
     """`case_id` for the log at `place`; nothing is opened for a text that is an id already checked elsewhere."""
-    from contextlib import closing
-
-    from comeback.engine.case_log.store import open_log
+    from comeback.engine.case_log.store import open_log  # slow to load
 
     with closing(open_log(place)) as log:
         return case_id(log, text)

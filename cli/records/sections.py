@@ -6,7 +6,7 @@ from comeback.cli.records.record import NOT_ASKED, Line, Record
 from comeback.cli.screens import wording
 from comeback.cli.screens.advice_now import clock
 from comeback.cli.screens.endings import NO_CORRECTION, cause_text
-from comeback.cli.screens.event_text import complaints_text, plate_text
+from comeback.cli.screens.event_text import complaints_text, first_of, plate_text
 from comeback.cli.version import VERSION
 from comeback.cli.words.spelling import spelt
 from comeback.engine.case.case import AGREED, NOT_AGREED, NOT_TAKEN, READ_OUT, Override, Told
@@ -143,13 +143,12 @@ def _open_rows(record: Record) -> Iterator[Row]:
     checks = record.standing
     fields = [row[0] for row in _case_rows(record) if row[-1] == NOT_ASKED]
     signs = [sign.name for sign in record.signs if sign.answer == NOT_ASKED]
-    not_checked = [record.name("checks", check) for check in checks.not_asked]
-    rest = len(not_checked) - MOST_NOT_CHECKED
-    more = [f"and {rest} more; --format json lists all"] if rest > 0 else []
+    not_checked = first_of([record.name("checks", check) for check in checks.not_asked], MOST_NOT_CHECKED)
+    all_of_them = "; --format json lists all" if len(checks.not_asked) > MOST_NOT_CHECKED else ""
     for label, texts in (
         ("Not known", [record.name("checks", check) for check in checks.not_known]),
         ("Not asked", [*fields, *signs]),
-        ("Not checked", [*not_checked[:MOST_NOT_CHECKED], *more] if record.status == "draft" else []),
+        ("Not checked", [not_checked + all_of_them] if record.status == "draft" and not_checked else []),
     ):
         if texts:
             yield (label, "; ".join(texts))

@@ -15,6 +15,7 @@ from comeback.cli.look import tell
 from comeback.cli.numbers import counted
 from comeback.cli.options import who_of
 from comeback.cli.records.seen_heads import remember, seen
+from comeback.cli.screens.event_text import first_of
 from comeback.engine.case.facts import Noted
 from comeback.engine.case_log.exchange import export_lines, import_lines
 from comeback.engine.case_log.store import SqlCaseLog
@@ -93,8 +94,7 @@ def take_in(given: argparse.Namespace, log: SqlCaseLog) -> int:
     tell(*done.refused, stream=sys.stderr)
     print(f"{len(done.new)} new, {len(done.grown)} grown, {done.known} already known, {len(done.refused)} refused.")
     for case in done.grown:  # and by whom, if the file is to be believed
-        more = f" and {len(case.names) - MOST_NAMES} more" if len(case.names) > MOST_NAMES else ""
-        names = f"according to the file, by {', '.join(case.names[:MOST_NAMES])}{more}"
+        names = f"according to the file, by {first_of(case.names, MOST_NAMES)}"
         grew = counted(case.entries, "entry", "entries")
         tell(f"Case {case.case} grew by {grew}; {names}. See: comeback cases show {case.case}")
     if done.new or done.grown:

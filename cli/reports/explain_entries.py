@@ -5,28 +5,16 @@ from collections.abc import Iterator
 from comeback.cli.reports import explain_fields as fields
 from comeback.cli.reports.explain_fields import Field, percent
 from comeback.engine.analysis.mimics import mimics
+from comeback.kb import schema
 from comeback.kb.rules.bearing import bears_on, chance_of
-from comeback.kb.schema import (
-    Cause,
-    Caution,
-    Check,
-    Code,
-    Complaint,
-    KnowledgeBase,
-    Panel,
-    Procedure,
-    Repair,
-    Service,
-    SetUp,
-    Source,
-)
+from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import CauseKind
 
 SELDOM = 0.05
 """Results that a cause shows in fewer of its cars are counted, not listed."""
 
 
-def cause(knowledge: KnowledgeBase, entry: Cause) -> Iterator[Field]:
+def cause(knowledge: KnowledgeBase, entry: schema.Cause) -> Iterator[Field]:
     """Kind, frequency, how the car may be moved, what it shows, what fixes it, what looks like it."""
     yield fields.text("Kind", entry.kind.value)
     per = "services" if entry.kind.needs_service else "cars"
@@ -54,7 +42,7 @@ def cause(knowledge: KnowledgeBase, entry: Cause) -> Iterator[Field]:
     yield fields.sources(knowledge, entry.source)
 
 
-def _shows(knowledge: KnowledgeBase, entry: Cause) -> Field:
+def _shows(knowledge: KnowledgeBase, entry: schema.Cause) -> Field:
     rows = []
     for name in entry.shows:
         check, chances = knowledge.checks[name], knowledge.chances(entry.id, name)
@@ -65,7 +53,7 @@ def _shows(knowledge: KnowledgeBase, entry: Cause) -> Field:
     return fields.text("Shows", *often, f"and {seldom} below {100 * SELDOM:.0f} %" if seldom else "")
 
 
-def check(knowledge: KnowledgeBase, entry: Check) -> Iterator[Field]:
+def check(knowledge: KnowledgeBase, entry: schema.Check) -> Iterator[Field]:
     """How it is made or asked, its results, and which causes show in it."""
     who = ", ".join(audience.value for audience in entry.audience)
     yield fields.text("For", f"{who}; tier {entry.tier.name.lower()}, {fields.minutes(entry.minutes)}")
@@ -93,7 +81,7 @@ def check(knowledge: KnowledgeBase, entry: Check) -> Iterator[Field]:
     yield fields.sources(knowledge, entry.source)
 
 
-def _results(knowledge: KnowledgeBase, entry: Check) -> Field:
+def _results(knowledge: KnowledgeBase, entry: schema.Check) -> Field:
     """Each result with how often a car without any known cause gives it."""
     lines = []
     for result, chance in zip(entry.names, knowledge.leak(entry.id), strict=True):
@@ -120,7 +108,7 @@ def _shown_by(knowledge: KnowledgeBase, results: list[tuple[str, str]]) -> Field
     return fields.causes(knowledge, "Shown by", found)
 
 
-def code(knowledge: KnowledgeBase, entry: Code) -> Iterator[Field]:
+def code(knowledge: KnowledgeBase, entry: schema.Code) -> Iterator[Field]:
     """What the code says, which result it counts as, and which causes set it."""
     yield fields.text("Meaning", entry.meaning)
     yield fields.text("Note", entry.note)
@@ -136,7 +124,7 @@ def code(knowledge: KnowledgeBase, entry: Code) -> Iterator[Field]:
     yield fields.sources(knowledge, entry.source)
 
 
-def repair(knowledge: KnowledgeBase, entry: Repair) -> Iterator[Field]:
+def repair(knowledge: KnowledgeBase, entry: schema.Repair) -> Iterator[Field]:
     """What it fixes, its steps, its hazards and its proof."""
     parts = f", parts {entry.parts:g}" if entry.parts else ""
     tier = f"tier {entry.tier.name.lower()}, by a {entry.level.value}"
@@ -155,7 +143,7 @@ def repair(knowledge: KnowledgeBase, entry: Repair) -> Iterator[Field]:
     yield fields.sources(knowledge, entry.source)
 
 
-def complaint(knowledge: KnowledgeBase, entry: Complaint) -> Iterator[Field]:
+def complaint(knowledge: KnowledgeBase, entry: schema.Complaint) -> Iterator[Field]:
     """How customers say it, what is asked first, and what it mostly is."""
     yield fields.text("Said as", "; ".join(entry.words))
     reports = [fields.result_text(knowledge.checks[c], result) + f" ({c})" for c, result in entry.reports.items()]
@@ -168,7 +156,7 @@ def complaint(knowledge: KnowledgeBase, entry: Complaint) -> Iterator[Field]:
     yield fields.sources(knowledge, entry.source)
 
 
-def service(knowledge: KnowledgeBase, entry: Service) -> Iterator[Field]:
+def service(knowledge: KnowledgeBase, entry: schema.Service) -> Iterator[Field]:
     """Its steps, what can go wrong in each, and what to check before the keys go back."""
     own = [cause for cause in knowledge.causes.values() if cause.service == entry.id]
     yield fields.text("Customer", entry.plain)
@@ -188,7 +176,7 @@ def service(knowledge: KnowledgeBase, entry: Service) -> Iterator[Field]:
     yield fields.sources(knowledge, entry.source)
 
 
-def caution(knowledge: KnowledgeBase, entry: Caution) -> Iterator[Field]:
+def caution(knowledge: KnowledgeBase, entry: schema.Caution) -> Iterator[Field]:
     """Its parts, and what it comes before."""
     yield fields.text("Signal word", entry.word.value)
     yield fields.text("Avoid", entry.avoid)
@@ -201,7 +189,7 @@ def caution(knowledge: KnowledgeBase, entry: Caution) -> Iterator[Field]:
     yield fields.sources(knowledge, entry.source)
 
 
-def set_up(knowledge: KnowledgeBase, entry: SetUp) -> Iterator[Field]:
+def set_up(knowledge: KnowledgeBase, entry: schema.SetUp) -> Iterator[Field]:
     """What it costs, what it ends, and what needs it."""
     yield fields.text("Takes", fields.minutes(entry.minutes))
     yield fields.named("Ends", entry.ends, knowledge.set_ups)
@@ -217,7 +205,7 @@ def _before(knowledge: KnowledgeBase, field: str, name: str) -> Iterator[Field]:
         yield fields.text(section.capitalize().replace("_", "-"), ", ".join(found))
 
 
-def procedure(knowledge: KnowledgeBase, entry: Procedure) -> Iterator[Field]:
+def procedure(knowledge: KnowledgeBase, entry: schema.Procedure) -> Iterator[Field]:
     """When it may begin, its steps, how to see the end, and what follows it."""
     yield fields.text("Before", entry.when)
     yield fields.condition(entry.only_if)
@@ -230,7 +218,7 @@ def procedure(knowledge: KnowledgeBase, entry: Procedure) -> Iterator[Field]:
     yield fields.sources(knowledge, entry.source)
 
 
-def panel(knowledge: KnowledgeBase, entry: Panel) -> Iterator[Field]:
+def panel(knowledge: KnowledgeBase, entry: schema.Panel) -> Iterator[Field]:
     """The checks that are read in one go."""
     yield fields.text("Do", entry.do)
     yield fields.text("When", entry.condition)
@@ -240,7 +228,7 @@ def panel(knowledge: KnowledgeBase, entry: Panel) -> Iterator[Field]:
     yield fields.sources(knowledge, entry.source)
 
 
-def source(knowledge: KnowledgeBase, entry: Source) -> Iterator[Field]:
+def source(knowledge: KnowledgeBase, entry: schema.Source) -> Iterator[Field]:
     """How far it may be trusted, and how much rests on it."""
     yield fields.text("Status", entry.status)
     yield fields.text("Note", entry.note)
