@@ -13,7 +13,6 @@ import shutil
 import sys
 import textwrap
 from collections.abc import Collection, Sequence
-from types import ModuleType
 
 from comeback.cli import commands, exit_codes
 from comeback.cli.errors import UsageError
@@ -34,11 +33,6 @@ and licensed practice come first. Exit codes: comeback help exit-codes
 def command_names() -> list[str]:
     """Every module in `cli/commands`, in alphabetical order."""
     return sorted(module.name for module in pkgutil.iter_modules(commands.__path__))
-
-
-def command_modules() -> dict[str, ModuleType]:
-    """Commands by name, in alphabetical order."""
-    return {name: importlib.import_module(f"comeback.cli.commands.{name}") for name in command_names()}
 
 
 def build_parser(only: Collection[str] | None = None) -> argparse.ArgumentParser:

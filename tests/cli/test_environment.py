@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from comeback.cli import exit_codes, places
-from comeback.cli.command_line import command_modules
+from comeback.cli.command_line import command_names
 from comeback.cli.command_line import run as run_command
 from comeback.cli.commands.help import TOPICS
 from comeback.engine.case_log.address import shown
@@ -250,7 +250,7 @@ def with_the_log(address):
 def without_the_log():
     """Every other command, and every page of help."""
     yield from ([name, *words] for name, words in NO_LOG.items())
-    yield from (["help", topic] for topic in (*TOPICS, *command_modules()))
+    yield from (["help", topic] for topic in (*TOPICS, *command_names()))
 
 
 def said_by(tried, capsys, case="AAAA"):
@@ -289,7 +289,7 @@ def test_no_command_no_help_page_and_no_file_shows_the_password_of_a_log_in_use(
     Path("answers.yaml").write_text(ANSWERS)
     assert run_command(["call", "--answers", "answers.yaml"]) == exit_codes.DONE
     case = re.search(r"case ([A-Z0-9]{4}) in postgresql://127.0.0.1:1/cases", capsys.readouterr().out)[1]
-    assert set(ARGUMENTS) | set(NO_LOG) | UNTRIED | {"help"} == set(command_modules())
+    assert set(ARGUMENTS) | set(NO_LOG) | UNTRIED | {"help"} == set(command_names())
     assert "postgresql://127.0.0.1:1/cases" in said_by([*with_the_log(address), *without_the_log()], capsys, case)
     written = [file for file in own.rglob("*") if file.is_file()]
     assert {"out.jsonl", "record.html", "behind.db", "heads.json"} <= {file.name for file in written}

@@ -9,7 +9,7 @@ from contextlib import closing
 import pytest
 
 from comeback.cli import exit_codes
-from comeback.cli.command_line import command_modules
+from comeback.cli.command_line import command_names
 from comeback.cli.command_line import run as run_command
 from comeback.cli.config import EXAMPLE, Config, read_config
 from comeback.cli.options import knowledge_of, overlays_of
@@ -189,7 +189,7 @@ def test_commands_options_and_case_ids_are_completed(press, small, log, tmp_path
         return [word.strip() for word in place.read_text().split("\n")] if place.exists() else []
 
     assert completed("comeback tri") == ["triage"]
-    assert set(completed("comeback ")) >= set(command_modules())
+    assert set(completed("comeback ")) >= set(command_names())
     assert "--answers" in completed("comeback call --an")
     assert completed(f"comeback record {walk.case.id[:2]}") == [walk.case.id]
     assert completed(f"comeback record {walk.case.id} --format h") == ["html"]
