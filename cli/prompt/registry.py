@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import Enum
 from itertools import zip_longest
 
-from comeback.cli.prompt import changing, looking, volunteering
+from comeback.cli.prompt import asides, volunteering
 from comeback.cli.prompt.recording import commit, has_passed
 from comeback.cli.prompt.replies import read_answer
 from comeback.cli.prompt.reply import LEAVE, Command, Remark, Reply
@@ -64,38 +64,38 @@ def noting(fact: Callable[[str], Fact], echo: str) -> Run:
 EVERY = Stops.EVERY
 COMMANDS = (
     PromptCommand("help", show_help, ("?", "help"), on_stop=EVERY),
-    PromptCommand("why", looking.show_why, ("w", "why"), help=("w  why this question",), on_stop=EVERY),
-    PromptCommand("back", changing.go_back, ("b", "back"), help=("b  back",), on_stop=EVERY),
-    PromptCommand("keep", changing.keep, ("k", "keep"), help=("k  keep what was answered",)),
-    PromptCommand("review", looking.review, ("r", "review"), help=("r  review the answers, numbered",), on_stop=EVERY),
-    PromptCommand("edit", changing.edit, ("edit",), r"(?:edit|e)\s+(\d+)",
+    PromptCommand("why", asides.show_why, ("w", "why"), help=("w  why this question",), on_stop=EVERY),
+    PromptCommand("back", asides.go_back, ("b", "back"), help=("b  back",), on_stop=EVERY),
+    PromptCommand("keep", asides.keep, ("k", "keep"), help=("k  keep what was answered",)),
+    PromptCommand("review", asides.review, ("r", "review"), help=("r  review the answers, numbered",), on_stop=EVERY),
+    PromptCommand("edit", asides.edit, ("edit",), r"(?:edit|e)\s+(\d+)",
                   help=("edit 3  change answer no. 3, keep the others",), on_stop=Stops.ADVICE),
-    PromptCommand("open", changing.open_items, ("o", "open"), r"(?:open|o)\s+(\d+)",
+    PromptCommand("open", asides.open_items, ("o", "open"), r"(?:open|o)\s+(\d+)",
                   help=("open  what is still unknown", "open 2  check no. 2 of them now")),
-    PromptCommand("so-far", looking.show_so_far, ("s", "so far", "result"), help=("s  what is known so far",),
+    PromptCommand("so-far", asides.show_so_far, ("s", "so far", "result"), help=("s  what is known so far",),
                   on_stop=EVERY),
-    PromptCommand("find", looking.find, ("find",), r"(?:find\s+|/\s*)(.+)", wording.FIND_EMPTY,
+    PromptCommand("find", asides.find, ("find",), r"(?:find\s+|/\s*)(.+)", wording.FIND_EMPTY,
                   help=("find hiss  search complaints, causes, checks",), on_stop=EVERY),
-    PromptCommand("more", looking.more, ("m", "more"), on_stop=EVERY),
+    PromptCommand("more", asides.more, ("m", "more"), on_stop=EVERY),
     PromptCommand("note", noting(Noted, wording.NOTED), ("note",), r"note\s+(.+)", wording.NOTE_EMPTY,
                   help=("note TEXT  write down",), on_stop=EVERY),
-    PromptCommand("plate", changing.registration, ("plate",), r"plate\s+(.+)", wording.PLATE_EMPTY,
+    PromptCommand("plate", asides.registration, ("plate",), r"plate\s+(.+)", wording.PLATE_EMPTY,
                   help=("plate ABC 1234  license plate, typed twice",), on_stop=EVERY),
-    PromptCommand("contact", changing.contact, ("callback", "place"), r"((?:callback|place)\s+.+)",
+    PromptCommand("contact", asides.contact, ("callback", "place"), r"((?:callback|place)\s+.+)",
                   wording.CONTACT_EMPTY, on_stop=EVERY,
                   help=("callback 555 0100  number to call", "place TEXT  where the car is")),
     PromptCommand("rename", noting(Renamed, wording.RENAMED), ("rename",), r"rename\s+(.+)", wording.RENAME_EMPTY,
                   help=("rename TEXT  name the car",)),
-    PromptCommand("give", changing.give, ("give",), r"give to\s+(.+)", wording.GIVE_EMPTY,
+    PromptCommand("give", asides.give, ("give",), r"give to\s+(.+)", wording.GIVE_EMPTY,
                   help=("give to BEN  hand this walk over",)),
-    PromptCommand("urgency", changing.change_urgency, ("up", "down"),
+    PromptCommand("urgency", asides.change_urgency, ("up", "down"),
                   r"(up\s+(?:book|come-in|tow|get-clear)\b.*|down\s+(?:watch|book|come-in|tow)\b.*)",
                   help=("up tow REASON  more urgent", "down book REASON by NAME  milder, needs two"),
                   on_stop=Stops.ADVICE),
     PromptCommand("resume", resume, ("resume",), r"resume\s+(\w+)", on_stop=EVERY),
-    PromptCommand("print", looking.print_record, ("print",)),
-    PromptCommand("tell", changing.tell),
-    PromptCommand("leave", changing.leave, LEAVE, help=("q  save and leave (also Ctrl-D)",), on_stop=EVERY),
+    PromptCommand("print", asides.print_record, ("print",)),
+    PromptCommand("tell", asides.tell),
+    PromptCommand("leave", asides.leave, LEAVE, help=("q  save and leave (also Ctrl-D)",), on_stop=EVERY),
     PromptCommand("also", volunteering.also, ("also",), r"also\s+(.+)", wording.ALSO_EMPTY, on_stop=Stops.ADVICE,
                   help=("also WORDS  one more complaint",)),
     PromptCommand("gone", has_passed, help=("gone  it has stopped by itself",), on_stop=Stops.ADVICE),

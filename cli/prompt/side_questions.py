@@ -10,8 +10,8 @@ from comeback.cli.prompt.reply import NO, UNKNOWN_WORDS, YES, Record, Remark
 from comeback.cli.prompt.session import PromptSession, ScreenState
 from comeback.cli.screens import screens, wording
 from comeback.cli.screens.earlier_answers import earlier_answers
+from comeback.cli.screens.spoken import standing_signs
 from comeback.cli.screens.stop_screens import DRIVING_KEY
-from comeback.cli.screens.told_to_bay import standing_signs
 from comeback.cli.words.search import BRAKES, named_signs, will_not_slow
 from comeback.engine.case import facts
 from comeback.engine.case.case import AGREED, standing

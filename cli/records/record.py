@@ -7,8 +7,8 @@ from typing import Any
 
 from comeback.cli.screens.advice_now import AdviceNow, advice_now, state_of
 from comeback.cli.screens.event_text import answer_text, codes_typed, driving_text, event_text, findings
+from comeback.cli.screens.spoken import signs_in
 from comeback.cli.screens.summary import Standing, standing_of
-from comeback.cli.screens.told_to_bay import signs_in
 from comeback.engine.case.case import Case, Told, read_case, standing
 from comeback.engine.case.events import Event, Kind, first_broken_link
 from comeback.engine.case.facts import Driving, Opened, TakenBack, TakenOver, fact_of

@@ -24,9 +24,7 @@ def cause(knowledge: KnowledgeBase, entry: schema.Cause) -> Iterator[Field]:
         step = f", step: {service.steps[entry.step].do}" if entry.step else ""
         yield fields.text("After", f"{service.name} ({service.id}){step}")
     yield fields.text("The car", knowledge.dispositions[entry.drive].name)
-    yield fields.condition(entry.only_if)
-    yield fields.text("What it is", entry.explain)
-    yield fields.text("Customer", entry.tell)
+    yield from fields.own(knowledge, entry, only_if="Only if", explain="What it is", tell="Customer")
     yield _shows(knowledge, entry)
     repairs = [repair for repair in knowledge.repairs.values() if entry.id in repair.removes]
     yield Field("Fixed by", [
@@ -39,7 +37,6 @@ def cause(knowledge: KnowledgeBase, entry: schema.Cause) -> Iterator[Field]:
         + (f"told apart by: {knowledge.checks[m.apart_by].name}" if m.apart_by else "no check tells them apart")
         for m in mimics(knowledge, entry)
     ])  # fmt: skip
-    yield fields.sources(knowledge, entry.source)
 
 
 def _shows(knowledge: KnowledgeBase, entry: schema.Cause) -> Field:
@@ -57,15 +54,10 @@ def check(knowledge: KnowledgeBase, entry: schema.Check) -> Iterator[Field]:
     """How it is made or asked, its results, and which causes show in it."""
     who = ", ".join(audience.value for audience in entry.audience)
     yield fields.text("For", f"{who}; tier {entry.tier.name.lower()}, {fields.minutes(entry.minutes)}")
-    yield fields.text("Read aloud", entry.say)
-    yield fields.text("Do", entry.do)
-    yield fields.text("Where", entry.point)
-    yield fields.text("With", entry.tool)
-    yield fields.text("When", entry.condition)
-    yield fields.named("First", entry.set_up, knowledge.set_ups)
-    yield fields.condition(entry.only_if)
-    yield fields.text("Put back", *entry.put_back)
-    yield fields.cautions(knowledge, entry.cautions)
+    yield from fields.own(
+        knowledge, entry, say="Read aloud", do="Do", point="Where", tool="With", condition="When", set_up="First",
+        only_if="Only if", put_back="Put back", cautions="Cautions",
+    )  # fmt: skip
     yield _results(knowledge, entry)
     if entry.remedy is not None:
         told = (entry.remedy.do, f"Not if: {entry.remedy.not_if}", *entry.remedy.then, entry.remedy.again)
@@ -78,7 +70,6 @@ def check(knowledge: KnowledgeBase, entry: schema.Check) -> Iterator[Field]:
     yield fields.named("Asked for", asked, knowledge.complaints)
     after = [service.id for service in knowledge.services.values() if entry.id in service.red_flags]
     yield fields.named("Asked after", after, knowledge.services)
-    yield fields.sources(knowledge, entry.source)
 
 
 def _results(knowledge: KnowledgeBase, entry: schema.Check) -> Field:
@@ -110,8 +101,7 @@ def _shown_by(knowledge: KnowledgeBase, results: list[tuple[str, str]]) -> Field
 
 def code(knowledge: KnowledgeBase, entry: schema.Code) -> Iterator[Field]:
     """What the code says, which result it counts as, and which causes set it."""
-    yield fields.text("Meaning", entry.meaning)
-    yield fields.text("Note", entry.note)
+    yield from fields.own(knowledge, entry, meaning="Meaning", note="Note")
     results = [
         (check.id, result)
         for check in knowledge.checks.values()
@@ -121,7 +111,6 @@ def code(knowledge: KnowledgeBase, entry: schema.Code) -> Iterator[Field]:
     lines = [f"{fields.result_text(knowledge.checks[name], result)} ({name})" for name, result in results]
     yield Field("Counts as", lines or ["Not a check result: it is noted and says nothing more."])
     yield _shown_by(knowledge, results)
-    yield fields.sources(knowledge, entry.source)
 
 
 def repair(knowledge: KnowledgeBase, entry: schema.Repair) -> Iterator[Field]:
@@ -129,38 +118,31 @@ def repair(knowledge: KnowledgeBase, entry: schema.Repair) -> Iterator[Field]:
     parts = f", parts {entry.parts:g}" if entry.parts else ""
     tier = f"tier {entry.tier.name.lower()}, by a {entry.level.value}"
     yield fields.text("Cost", f"{fields.minutes(entry.minutes)}{parts}; {tier}")
-    yield fields.condition(entry.only_if)
-    yield fields.named("First", entry.set_up, knowledge.set_ups)
-    yield fields.cautions(knowledge, entry.cautions)
-    yield fields.numbered("Steps", entry.steps)
-    yield fields.text("Put back", *entry.put_back)
-    yield fields.named("Then", entry.procedures, knowledge.procedures)
-    yield fields.text("Never", entry.never)
+    yield from fields.own(
+        knowledge, entry, only_if="Only if", set_up="First", cautions="Cautions", steps="Steps", put_back="Put back",
+        procedures="Then", never="Never",
+    )  # fmt: skip
     proof = fields.result_text(knowledge.checks[entry.proof.check], entry.proof.result)
     yield fields.text("Proof", f"{proof} ({entry.proof.check})")
     removed = sorted(entry.removes.items(), key=lambda pair: -pair[1])
     yield Field("Fixes", [f"{percent(chance)} {knowledge.causes[name].name} ({name})" for name, chance in removed])
-    yield fields.sources(knowledge, entry.source)
 
 
 def complaint(knowledge: KnowledgeBase, entry: schema.Complaint) -> Iterator[Field]:
     """How customers say it, what is asked first, and what it mostly is."""
-    yield fields.text("Said as", "; ".join(entry.words))
+    yield from fields.own(knowledge, entry, words="Said as")
     reports = [fields.result_text(knowledge.checks[c], result) + f" ({c})" for c, result in entry.reports.items()]
     yield Field("Reports", reports)
-    yield fields.named("Asked first", entry.red_flags, knowledge.checks)
-    yield fields.named("Only after", entry.services, knowledge.services)
+    yield from fields.own(knowledge, entry, red_flags="Asked first", services="Only after")
     yield fields.named("Once gone", entry.once_gone, {**knowledge.checks, **knowledge.panels})
     bearing = ((name, chance, "") for name, chance in bears_on(knowledge, entry).items())
     yield fields.causes(knowledge, "Comes from", bearing)
-    yield fields.sources(knowledge, entry.source)
 
 
 def service(knowledge: KnowledgeBase, entry: schema.Service) -> Iterator[Field]:
     """Its steps, what can go wrong in each, and what to check before the keys go back."""
     own = [cause for cause in knowledge.causes.values() if cause.service == entry.id]
-    yield fields.text("Customer", entry.plain)
-    yield fields.text("Also called", "; ".join(entry.words))
+    yield from fields.own(knowledge, entry, plain="Customer", words="Also called")
     lines = []
     for number, (name, step) in enumerate(entry.steps.items(), 1):
         slips = [cause for cause in own if cause.step == name and cause.kind is CauseKind.SLIP]
@@ -170,32 +152,24 @@ def service(knowledge: KnowledgeBase, entry: schema.Service) -> Iterator[Field]:
     yield Field("Steps", lines)
     after = [cause.id for cause in own if cause.kind is CauseKind.AFTER_EFFECT]
     yield fields.named("Afterwards", after, knowledge.causes)
-    yield fields.named("Asked first", entry.red_flags, knowledge.checks)
-    yield fields.named("Before keys", entry.handover, knowledge.checks)
-    yield fields.text("Advice", *entry.advice)
-    yield fields.sources(knowledge, entry.source)
+    yield from fields.own(knowledge, entry, red_flags="Asked first", handover="Before keys", advice="Advice")
 
 
 def caution(knowledge: KnowledgeBase, entry: schema.Caution) -> Iterator[Field]:
     """Its parts, and what it comes before."""
-    yield fields.text("Signal word", entry.word.value)
-    yield fields.text("Avoid", entry.avoid)
-    yield fields.text("Hazard", entry.hazard)
-    yield fields.text("Otherwise", entry.consequence)
-    yield fields.text("Reminder", entry.reminder)
+    yield from fields.own(
+        knowledge, entry, word="Signal word", avoid="Avoid", hazard="Hazard", consequence="Otherwise",
+        reminder="Reminder",
+    )  # fmt: skip
     yield from _before(knowledge, "cautions", entry.id)
     steps = ((s.id, name, step) for s in knowledge.services.values() for name, step in s.steps.items())
     yield Field("Steps", [f"{service}: {name}" for service, name, step in steps if entry.id in step.cautions])
-    yield fields.sources(knowledge, entry.source)
 
 
 def set_up(knowledge: KnowledgeBase, entry: schema.SetUp) -> Iterator[Field]:
     """What it costs, what it ends, and what needs it."""
-    yield fields.text("Takes", fields.minutes(entry.minutes))
-    yield fields.named("Ends", entry.ends, knowledge.set_ups)
-    yield fields.cautions(knowledge, entry.cautions)
+    yield from fields.own(knowledge, entry, minutes="Takes", ends="Ends", cautions="Cautions")
     yield from _before(knowledge, "set_up", entry.id)
-    yield fields.sources(knowledge, entry.source)
 
 
 def _before(knowledge: KnowledgeBase, field: str, name: str) -> Iterator[Field]:
@@ -207,31 +181,24 @@ def _before(knowledge: KnowledgeBase, field: str, name: str) -> Iterator[Field]:
 
 def procedure(knowledge: KnowledgeBase, entry: schema.Procedure) -> Iterator[Field]:
     """When it may begin, its steps, how to see the end, and what follows it."""
-    yield fields.text("Before", entry.when)
-    yield fields.condition(entry.only_if)
-    yield fields.cautions(knowledge, entry.cautions)
-    yield fields.numbered("Steps", entry.steps)
-    yield fields.text("Done when", entry.done_when)
-    yield fields.text("Takes", fields.minutes(entry.minutes))
+    yield from fields.own(
+        knowledge, entry, when="Before", only_if="Only if", cautions="Cautions", steps="Steps", done_when="Done when",
+        minutes="Takes",
+    )  # fmt: skip
     used = [repair.id for repair in knowledge.repairs.values() if entry.id in repair.procedures]
     yield fields.named("Follows", used, knowledge.repairs)
-    yield fields.sources(knowledge, entry.source)
 
 
 def panel(knowledge: KnowledgeBase, entry: schema.Panel) -> Iterator[Field]:
     """The checks that are read in one go."""
-    yield fields.text("Do", entry.do)
-    yield fields.text("When", entry.condition)
-    yield fields.text("Takes", fields.minutes(entry.minutes))
+    yield from fields.own(knowledge, entry, do="Do", condition="When", minutes="Takes")
     checks = [check.id for check in knowledge.checks.values() if check.panel == entry.id]
     yield fields.named("Tells", checks, knowledge.checks)
-    yield fields.sources(knowledge, entry.source)
 
 
 def source(knowledge: KnowledgeBase, entry: schema.Source) -> Iterator[Field]:
     """How far it may be trusted, and how much rests on it."""
-    yield fields.text("Status", entry.status)
-    yield fields.text("Note", entry.note)
+    yield from fields.own(knowledge, entry, status="Status", note="Note")
     sections = ("services", "complaints", "causes", "checks", "repairs", "cautions", "procedures", "codes")
     counts = {s: sum(1 for e in getattr(knowledge, s).values() if entry.id in e.source) for s in sections}
     yield fields.text("Named by", ", ".join(f"{n} {s}" for s, n in counts.items() if n) or "nothing")

@@ -1,9 +1,8 @@
 """One field of an explanation, and the fields that several kinds of entry share."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
-from comeback.kb.fields import Condition
 from comeback.kb.revision import Change
 from comeback.kb.schema import Check, KnowledgeBase
 from comeback.kb.vocabulary import FEATURE_VALUES
@@ -24,32 +23,45 @@ def text(label: str, *values: str | None) -> Field:
     return Field(label, [value for value in values if value])
 
 
-def numbered(label: str, values: Iterable[str]) -> Field:
-    """Steps in their order."""
-    return Field(label, [f"{number}. {value}" for number, value in enumerate(values, 1)])
-
-
 def named(label: str, names: Iterable[str], entries: Mapping[str, Any]) -> Field:
     """Other entries: their names and ids."""
     return Field(label, [f"{getattr(entries[name], 'name', name)} ({name})" for name in names])
+
+
+NAMED = {
+    "set_up": "set_ups", "ends": "set_ups", "procedures": "procedures", "red_flags": "checks", "services": "services",
+    "handover": "checks",
+}  # fmt: skip
+"""Attributes that hold ids of other entries -> their section."""
+SHOWN: Mapping[str, Callable[[KnowledgeBase, Any], Iterable[str]]] = {
+    "only_if": lambda _, features: [
+        "; ".join(f"{name}: {' or '.join(FEATURE_VALUES[kind] for kind in kinds)}" for name, kinds in features.items())
+    ],
+    "cautions": lambda known, names: [f"{known.cautions[c].word.value}: {known.cautions[c].text}" for c in names],
+    "source": lambda known, names: [f"{known.sources[s].title} ({known.sources[s].status})" for s in names],
+    "minutes": lambda _, value: [minutes(value)],
+    "words": lambda _, words: ["; ".join(words)],
+    "steps": lambda _, texts: [f"{number}. {step}" for number, step in enumerate(texts, 1)],
+}
+"""Attributes that are shown in a way of their own."""
+
+
+def own(knowledge: KnowledgeBase, entry: Any, **labels: str) -> Iterator[Field]:
+    """Fields that the entry states itself: `attribute=label`, each shown in the way of its attribute."""
+    for attribute, label in labels.items():
+        given = getattr(entry, attribute)
+        if attribute in NAMED:
+            yield named(label, given, getattr(knowledge, NAMED[attribute]))
+        elif attribute in SHOWN:
+            yield text(label, *SHOWN[attribute](knowledge, given))
+        else:
+            yield text(label, *((given,) if isinstance(given, str | None) else given))
 
 
 def percent(chance: float) -> str:
     """`  45 %`, with one decimal below 1."""
     share = 100 * chance
     return f"{share:4.0f} %" if share >= 1 else f"{share:4.1f} %"
-
-
-def condition(only_if: Condition) -> Field:
-    """On which cars it exists."""
-    kinds = (f"{feature}: {' or '.join(FEATURE_VALUES[k] for k in kinds)}" for feature, kinds in only_if.items())
-    return text("Only if", "; ".join(kinds))
-
-
-def sources(knowledge: KnowledgeBase, names: Iterable[str]) -> Field:
-    """Where it comes from, and how far that may be trusted."""
-    known = [knowledge.sources[name] for name in names]
-    return Field("Sources", [f"{source.title} ({source.status})" for source in known])
 
 
 def revised(knowledge: KnowledgeBase, section: str, name: str) -> Field:
@@ -72,12 +84,6 @@ def _difference(change: Change) -> str:
         parts = (("added", change.add), ("dropped", change.drop))
         return "; ".join(f"{what} {', '.join(map(str, given))}" for what, given in parts if given)
     return f"'{change.now}' instead of '{change.base or ''}'"
-
-
-def cautions(knowledge: KnowledgeBase, names: Iterable[str]) -> Field:
-    """Hazards, each with its signal word, the command first."""
-    known = [knowledge.cautions[name] for name in names]
-    return Field("Cautions", [f"{c.word.value}: {c.text}" for c in known])
 
 
 def minutes(value: float) -> str:

@@ -8,7 +8,7 @@ from typing import Any
 
 from comeback.cli.look import Look, Styled
 from comeback.cli.reports import explain_entries as entries
-from comeback.cli.reports.explain_fields import Field, revised
+from comeback.cli.reports.explain_fields import Field, own, revised
 from comeback.cli.words.search import rank
 from comeback.kb.nearest import nearest as spelled_like
 from comeback.kb.schema import KnowledgeBase
@@ -66,7 +66,8 @@ def pages(knowledge: KnowledgeBase, asked: str, kind: str | None = None) -> list
         known = getattr(knowledge, section)
         entry = next((entry for key, entry in known.items() if key.lower() == wanted), None)
         if entry is not None and kind in (None, name):
-            every = [*fields(knowledge, entry), revised(knowledge, section, entry.id)]
+            sources = own(knowledge, entry, source="Sources") if hasattr(entry, "source") else ()
+            every = [*fields(knowledge, entry), *sources, revised(knowledge, section, entry.id)]
             shown = tuple(field for field in every if field.lines)
             found.append(Page(name, entry.id, _name(entry), shown))
     return found

@@ -7,8 +7,7 @@ from comeback.cli.look import Look, Styled, aloud
 from comeback.cli.screens import screens, wording
 from comeback.cli.screens.cautions import despite_lines, fitting_cautions, gravest_first
 from comeback.cli.screens.endings import advice_aloud
-from comeback.cli.screens.spoken import words_to_say
-from comeback.cli.screens.told_to_bay import advice_lines, advised_signs, stands_out
+from comeback.cli.screens.spoken import advice_lines, advised_signs, stands_out, words_to_say
 from comeback.engine.case.case import Answer, standing
 from comeback.engine.case.facts import Driving, Warned, fact_of
 from comeback.engine.walk import steps

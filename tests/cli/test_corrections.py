@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from comeback.cli.look import Look
-from comeback.cli.prompt.looking import review_lines
+from comeback.cli.prompt.asides import review_lines
 from comeback.cli.screens import earlier_answers, wording
 from comeback.cli.words.search import rank, search
 from comeback.engine.case import facts

@@ -10,7 +10,7 @@ from dataclasses import replace
 import pytest
 
 from comeback.cli.look import Look
-from comeback.cli.prompt.looking import more
+from comeback.cli.prompt.asides import more
 from comeback.cli.prompt.loop import respond
 from comeback.cli.prompt.session import PromptSession, ScreenState
 from comeback.cli.prompt.side_questions import goes_on
