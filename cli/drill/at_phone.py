@@ -41,35 +41,19 @@ SPOKEN: Mapping[str, tuple[str, ...]] = {
     record.HANDED_OVER: ("end", "end the call", "hang up", "goodbye"),
 }
 """The keys of the script, and the same in spoken words."""
-WANTS = {
-    "cost": "What will that cost me?",
-    "time": "Will it be ready tonight?",
-    "cause": "So what is it?",
-    "trip": "Can't I just drive around the corner?",
-}
-"""What a caller wants promised (our own words, common practice)."""
-REPLIES = {
-    "cost": {
-        "nothing": "We'll look at it first, then call you before we do anything.",
-        "roughly": "Probably not much, it's a small thing.",
-        "surely": "Nothing, it's on us.",
-    },
-    "time": {
-        "nothing": "I don't know yet. We'll call you when we've looked at it.",
-        "roughly": "I think so, it should be.",
-        "surely": "Yes, by tonight.",
-    },
-    "cause": {
-        "nothing": "I can't tell from here. We'll check it and let you know.",
-        "roughly": "It sounds like a loose part from the service.",
-        "surely": "We know this one, it's a quick fix.",
-    },
-    "trip": {
-        "nothing": "No. Please don't drive it at all.",
-        "roughly": "If it's only a minute, take it slow.",
-        "surely": "Yes, a short trip is fine.",
-    },
-}
+PROMISES = (
+    ("cost", "What will that cost me?", "We'll look at it first, then call you before we do anything.",
+     "Probably not much, it's a small thing.", "Nothing, it's on us."),
+    ("time", "Will it be ready tonight?", "I don't know yet. We'll call you when we've looked at it.",
+     "I think so, it should be.", "Yes, by tonight."),
+    ("cause", "So what is it?", "I can't tell from here. We'll check it and let you know.",
+     "It sounds like a loose part from the service.", "We know this one, it's a quick fix."),
+    ("trip", "Can't I just drive around the corner?", "No. Please don't drive it at all.",
+     "If it's only a minute, take it slow.", "Yes, a short trip is fine."),
+)  # fmt: skip
+"""What a caller wants promised, and what can be said to it, from nothing to all (our own words, common practice)."""
+WANTS = {want: asked for want, asked, *_ in PROMISES}
+REPLIES = {want: dict(zip(("nothing", "roughly", "surely"), said, strict=True)) for want, _, *said in PROMISES}
 ADVICE = "What is your advice on driving? Type a number."
 DRIVES, PARKED, STANDS = "Yes, I'm on the road right now.", "No, the car is parked.", "All right. I've stopped."
 DONT_KNOW = "I don't know."

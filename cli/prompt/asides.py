@@ -140,11 +140,6 @@ def change_urgency(session: PromptSession, state: ScreenState, text: str) -> Scr
     return state.shown()
 
 
-def leave(_session: PromptSession, state: ScreenState, _text: str) -> ScreenState:
-    """Everything is saved already."""
-    return replace(state, leaving=True)
-
-
 def show_why(session: PromptSession, state: ScreenState, _text: str) -> ScreenState:
     """Why this is asked, and what the hazards are that its screen may tell by their commands alone."""
     walk, look = state.walk, session.look

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from itertools import zip_longest
 
@@ -95,7 +95,8 @@ COMMANDS = (
     PromptCommand("resume", resume, ("resume",), r"resume\s+(\w+)", on_stop=EVERY),
     PromptCommand("print", asides.print_record, ("print",)),
     PromptCommand("tell", asides.tell),
-    PromptCommand("leave", asides.leave, LEAVE, help=("q  save and leave (also Ctrl-D)",), on_stop=EVERY),
+    PromptCommand("leave", lambda _, state, __: replace(state, leaving=True), LEAVE,
+                  help=("q  save and leave (also Ctrl-D)",), on_stop=EVERY),
     PromptCommand("also", volunteering.also, ("also",), r"also\s+(.+)", wording.ALSO_EMPTY, on_stop=Stops.ADVICE,
                   help=("also WORDS  one more complaint",)),
     PromptCommand("gone", has_passed, help=("gone  it has stopped by itself",), on_stop=Stops.ADVICE),

@@ -28,7 +28,10 @@ def lesson_lines(lessons: Lessons, shop: str | None, look: Look) -> list[Styled]
         f"{WEIGHTS.frequency:,.0f} services and {WEIGHTS.chance:,.0f} cars."
     )
     lines = look.styled("plain", text)
-    lines += _faint(_services(lessons), look)
+    done = [f"{name} {'' if known else 'about '}{n:,.0f}" for name, (n, known) in sorted(lessons.services.items())]
+    about = " About: an estimate that keeps all comebacks as frequent as judged; give the real count with "
+    known = all(known for _, known in lessons.services.values())
+    lines += _faint(f"Services done: {', '.join(done)}.{'' if known else f'{about}--services-done.'}", look)
     rows = sorted(lessons.revised, key=lambda one: (-abs(one.value - one.was) * one.seen / one.scale, one.path))
     if rows:
         lines.append(("title", "Judged, revised, 95 %, and what was seen"))
@@ -71,14 +74,6 @@ def _left_alone(lessons: Lessons, moved: int, look: Look) -> Iterator[Styled]:
         names = ", ".join(f"{one.path.split('.')[1]} {one.expected:.2g}" for one in most)
         text = f"{number} {'more' if found else 'of them'}: {reason}"
         yield from _faint(f"{text}. Expected, none found: {names}" if most else text, look)
-
-
-def _services(lessons: Lessons) -> str:
-    services = sorted(lessons.services.items())
-    text = ", ".join(f"{name} {'' if known else 'about '}{done:,.0f}" for name, (done, known) in services)
-    about = " About: an estimate that keeps all comebacks as frequent as judged; give the real count with "
-    known = all(known for _, known in lessons.services.values())
-    return f"Services done: {text}.{'' if known else f'{about}--services-done.'}"
 
 
 def _between(low: float, high: float) -> str:
