@@ -90,7 +90,11 @@ def report_lines(knowledge: KnowledgeBase) -> Iterator[str]:
     yield f"Knowledge {knowledge.version}: {len(knowledge.causes)} causes, {len(knowledge.checks)} checks, " + (
         f"{len(knowledge.repairs)} repairs, {len(knowledge.cautions)} cautions, {len(knowledge.sources)} sources."
     )
-    yield _statuses(knowledge)
+    sections = ("services", "complaints", "causes", "checks", "repairs", "cautions", "procedures", "codes")
+    entries = [entry for section in sections for entry in getattr(knowledge, section).values()]
+    counts = Counter(status for e in entries for status in {knowledge.sources[s].status for s in e.source})
+    named = ", ".join(f"{status} {count}" for status, count in counts.most_common())
+    yield f"Of {len(entries)} entries these name a source that is (one with several counts for each): {named}."
     yield from _contents(knowledge, networks)
     yield from _told_apart(knowledge, networks)
     yield from _alike(knowledge, networks)
@@ -103,15 +107,6 @@ def report_lines(knowledge: KnowledgeBase) -> Iterator[str]:
     if missing:
         yield "Danger signs that are not on a complaint's list, with % of such cars that show them:"
         yield f"  {'; '.join(missing)}"
-
-
-def _statuses(knowledge: KnowledgeBase) -> str:
-    """How many entries name a source of each status; an entry with several counts for each."""
-    sections = ("services", "complaints", "causes", "checks", "repairs", "cautions", "procedures", "codes")
-    entries = [entry for section in sections for entry in getattr(knowledge, section).values()]
-    counts = Counter(status for e in entries for status in {knowledge.sources[s].status for s in e.source})
-    named = ", ".join(f"{status} {count}" for status, count in counts.most_common())
-    return f"Of {len(entries)} entries these name a source that is: {named}."
 
 
 def _contents(knowledge: KnowledgeBase, networks: dict[str, Network]) -> Iterator[str]:

@@ -16,6 +16,7 @@ from comeback.cli.screens import wording
 from comeback.engine.case_log.address import shown
 from comeback.kb.wording import suggest
 
+OVERRIDE = "Options and COMEBACK_... variables override the file."
 NO_HOME = "nowhere: this user has no home folder (set HOME)"
 ANSWERS = """\
 comeback call --answers FILE     (triage too; - reads standard input)
@@ -66,10 +67,6 @@ def run(given: argparse.Namespace) -> int:
     return 0
 
 
-def _config() -> str:
-    return f"{places.config_file() or NO_HOME}\n\n{EXAMPLE}\n\nOptions and COMEBACK_... variables override the file."
-
-
 def _files() -> str:
     data = places.folder("data")
     cases = os.environ.get("COMEBACK_LOG") or (data / "cases.db" if data else NO_HOME)
@@ -98,7 +95,11 @@ def _limits() -> str:
 
 
 TOPICS = {
-    "keys": lambda: "\n".join(help_lines()), "phone": lambda: PHONE, "answers": lambda: ANSWERS, "config": _config,
+    "keys": lambda: "\n".join(help_lines()),
+    "phone": lambda: PHONE,
+    "answers": lambda: ANSWERS,
+    "config": lambda: f"{places.config_file() or NO_HOME}\n\n{EXAMPLE}\n\n{OVERRIDE}",
     "exit-codes": lambda: "\n".join(f"{code:4d}  {meaning}" for code, meaning in MEANINGS.items()),
-    "files": _files, "limits": _limits,
-}  # fmt: skip
+    "files": _files,
+    "limits": _limits,
+}

@@ -21,10 +21,6 @@ class LogOpener:
         """True if there may be cases in the log; one that is not there yet need not be opened to know that."""
         return is_database(self.place) or Path(self.place).exists()
 
-    def prepare(self) -> None:
-        """Load what opening will need, without opening anything."""
-        import comeback.engine.case_log.store  # noqa: F401
-
     def close(self) -> None:
         """Let go of the log, if it was opened."""
         if self._log is not None:

@@ -108,7 +108,9 @@ def completed(walk: Walk, fact: facts.Fact, words: str, editing: bool) -> facts.
         case facts.ComplaintNamed() if walk.case.complaint is not None and not editing:
             return replace(fact, words=fact.words or words, further=True)
         case facts.ComplaintNamed():
-            return replace(fact, words=fact.words or all_words(walk, words) or walk.case.words)
+            named = (one.words for one in map(fact_of, walk.events) if isinstance(one, facts.ComplaintNamed))
+            said = joined_words(*named, words)  # all that was ever said of it, also what was taken back
+            return replace(fact, words=fact.words or said or walk.case.words)
         case facts.Answered():
             second = isinstance(step, steps.DoRepair) or (isinstance(step, steps.MakeCheck) and step.again is not None)
             return replace(fact, audience=walk.audience, again=fact.again or (second and not editing))
@@ -154,12 +156,6 @@ def corrected(walk: Walk, item: EarlierAnswer, fact: facts.Fact, at: str, by: st
 def _since(event: Event, before: facts.Answered, kept: Iterable[str]) -> dict[str, tuple[str, str]]:
     """When and by whom the answers that are kept were given."""
     return {check: before.since.get(check, (event.at, event.by)) for check in kept}
-
-
-def all_words(walk: Walk, words: str = "") -> str:
-    """All that the customer ever said of the complaint, also what was taken back, and `words`."""
-    said = (fact.words for fact in map(fact_of, walk.events) if isinstance(fact, facts.ComplaintNamed))
-    return joined_words(*said, words)
 
 
 def no_longer_known(walk: Walk) -> list[EarlierAnswer]:

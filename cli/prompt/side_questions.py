@@ -109,11 +109,6 @@ def _take_driving(session: PromptSession, state: ScreenState, text: str) -> Take
     return commit(session, state, facts.Driving(driving))[0], ""
 
 
-def _before_driving(state: ScreenState) -> str:
-    ended = isinstance(state.walk.step, steps.Finished)
-    return f"{wording.FINISHED['advised']} {wording.BACK_ON_THE_LINE}" if ended else ""
-
-
 def _changed_due(_session: PromptSession, state: ScreenState) -> bool:
     """After the danger signs of another call; a caller who must be towed or get clear hears that first."""
     walk = state.walk
@@ -190,7 +185,13 @@ def _for_the_bay(state: ScreenState) -> tuple[SideQuestion, ...]:
 
 
 QUESTIONS = (
-    SideQuestion(_driving_due, wording.DRIVING, _driving_hint, _take_driving, _before_driving),
+    SideQuestion(
+        _driving_due,
+        wording.DRIVING,
+        _driving_hint,
+        _take_driving,
+        lambda state: wording.BACK_ON_THE_LINE if isinstance(state.walk.step, steps.Finished) else "",
+    ),
     SideQuestion(_changed_due, wording.CHANGED, lambda _: wording.CHANGED_HINT, _take_changed),
     _contact("place", wording.PLACE),
     _contact("phone", wording.CALLBACK),

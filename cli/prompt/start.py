@@ -7,6 +7,7 @@ import argparse
 import os
 import sys
 from contextlib import closing
+from importlib import import_module
 from typing import TYPE_CHECKING
 
 from comeback.cli import exit_codes, places, readers, signals
@@ -94,7 +95,7 @@ def _session(
         return unfinished(log(), knowledge, audience, by, places.now()) if log.there else []
 
     if reader.interactive:
-        in_background(log.prepare)
+        in_background(lambda: import_module("comeback.engine.case_log.store"))  # what opening the log will need
     session = PromptSession(
         reader, look, log, by, car, quiet=options.json, level=Level(config.level), units=config.units,
         shop=config.shop, offers=offers,

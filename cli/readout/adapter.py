@@ -48,12 +48,14 @@ class Adapter:
             raise ValueError(f"{command!r} does more than read, so it was not sent.")
         try:
             self.stream.write(plain.encode() + b"\r")
-            answer = self._until_prompt(patience or self.patience)
-        except AdapterError:
-            raise
+            answer, end = bytearray(), time.monotonic() + (patience or self.patience)
+            while b">" not in answer and len(answer) <= _MOST and time.monotonic() <= end:
+                answer += self.stream.read(256)
         except OSError:
             raise AdapterError(f"{self.name}: the adapter is gone. Cable unplugged? {_KEPT}") from None
-        lines = re.split(r"[\r\n]+", answer.decode("latin-1").replace("\x00", ""))
+        if b">" not in answer:
+            raise AdapterError(f"{self.name}: {_trouble(answer, patience or self.patience)} {_KEPT}")
+        lines = re.split(r"[\r\n]+", answer[: answer.index(b">")].decode("latin-1").replace("\x00", ""))
         return [line.strip() for line in lines if line.strip() not in ("", plain)]
 
     def close(self) -> None:
@@ -61,16 +63,8 @@ class Adapter:
         with contextlib.suppress(OSError):
             self.stream.close()
 
-    def _until_prompt(self, patience: float) -> bytes:
-        got, end = bytearray(), time.monotonic() + patience
-        while b">" not in got:
-            got += self.stream.read(256)
-            if len(got) > _MOST or (time.monotonic() > end and b">" not in got):
-                raise AdapterError(f"{self.name}: {_trouble(bytes(got), patience)} {_KEPT}")
-        return bytes(got[: got.index(b">")])
 
-
-def _trouble(got: bytes, patience: float) -> str:
+def _trouble(got: bytearray, patience: float) -> str:
     if not got:
         return f"no answer within {patience:g} s. Adapter plugged in, ignition on, right port?"
     if sum(32 <= byte < 127 or byte in b"\r\n" for byte in got) < 0.9 * len(got):
