@@ -100,7 +100,7 @@ def print_names(entries: Mapping[str, Any]) -> None:
 
 
 def who_of(given: argparse.Namespace) -> str:
-    """Who is at the keyboard: `--by`, else COMEBACK_BY, else the configuration's, else the login name."""
+    """The name of the person at the keyboard: `--by`, COMEBACK_BY, the configuration, or the login name."""
     from comeback.cli.config import read_config
 
     return given.by or os.environ.get("COMEBACK_BY") or read_config().by or places.login_name()

@@ -40,7 +40,7 @@ def log_place(option: str | None) -> str:
 
 
 def login_name() -> str:
-    """Who is logged in; `unknown` if the machine has no entry for this user."""
+    """The login name; `unknown` if the machine has no entry for this user."""
     try:
         return getpass.getuser()
     except (KeyError, OSError):

@@ -141,6 +141,7 @@ def _steps(drill: Drill, look: Look) -> list[Styled]:
 
 
 def _name(drill: Drill, turn: Turn) -> str:
+    """Name of the check or repair that a turn made."""
     return f"{'repair: ' * (turn.kind == 'repair')}{name_of(drill.knowledge, turn.kind, turn.name)}"
 
 
@@ -158,6 +159,7 @@ def _cost_most(drill: Drill, number: int, turn: Turn, found: Worth, look: Look) 
 
 
 def _quicker(drill: Drill, step: steps.Step) -> str:
+    """The program's step in words, with what it takes and saves."""
     named = words.title(drill.knowledge, step)
     match step:
         case steps.MakeCheck() | steps.LookRound() | steps.ReadPanel():
@@ -210,4 +212,5 @@ def _right(drill: Drill, hazard: MissKind, signs: tuple[str, ...]) -> str:
 
 
 def _row(look: Look, head: str, text: str, style: str = "plain") -> list[Styled]:
+    """A head and its text, with a capital; nothing of an empty text."""
     return [(style, x) for x in look.wrap(f"{text[0].upper()}{text[1:]}", HAZARD_INDENT, head)] if text else []

@@ -166,6 +166,7 @@ class Drilling:
 
 
 def _doing(entry: Entry) -> record.Act:
+    """The record of a check or repair that was made."""
     kind, name = entry
     return record.Act(record.CHECKED if kind == "check" else record.REPAIRED, {kind: name})
 

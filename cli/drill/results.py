@@ -101,6 +101,7 @@ def learner_lines(report: Report, known: KnowledgeBase, look: Look) -> list[Styl
 
 
 def _line(result: Result, known: KnowledgeBase) -> str:
+    """One drill in the table of a learner."""
     one = result.score
     complaint = known.complaints[one.complaint].name if one.complaint in known.complaints else one.complaint
     parts = filter(None, (one.missed, f"{one.too_soon} too soon" * bool(one.too_soon)))
@@ -135,6 +136,7 @@ def _share(share: Share) -> str:
 
 
 def _rest(report: Report, look: Look) -> list[Styled]:
+    """Drills that were stopped, and results that could not be read."""
     named = ", ".join(report.stopped[-MOST_NAMED:])
     stopped = f"{counted(len(report.stopped), 'drill')} not finished ({named}): comeback drill --resume ID"
     bad = f"{counted(report.unreadable, 'result')} could not be read and left out."

@@ -41,7 +41,7 @@ def _now() -> str:
 
 @dataclass
 class Sitting:
-    """Who drills, with what, and where it is written down. `events` are those of the drill under way."""
+    """A learner at the keyboard: knowledge, log, reader, look, name. `events` are those of the drill under way."""
 
     knowledge: KnowledgeBase
     log: SqlCaseLog
@@ -149,6 +149,7 @@ class Sitting:
 
 
 def _resume(opened: Event) -> str:
+    """The command that continues a drill."""
     return f"comeback drill --resume {opened.case} --by {shlex.quote(opened.by)}"
 
 

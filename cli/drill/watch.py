@@ -48,6 +48,7 @@ def _step(drill: Drill, number: int, step: Played, look: Look) -> list[list[Styl
 
 
 def _what(drill: Drill, step: steps.Step) -> str:
+    """What the technician does in this step."""
     known = drill.knowledge
     match step:
         case steps.MakeCheck() | steps.LookRound() | steps.ProveRepair() | steps.ProofRound():

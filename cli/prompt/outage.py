@@ -143,6 +143,7 @@ def came_in(walk: Walk, came: Sequence[Event]) -> str:
 
 
 def _content(entry: Draft | Event) -> tuple[str, str, str, str]:
+    """What two entries have in common if one is the other, recorded."""
     return entry.kind, entry.at, entry.by, json.dumps(dict(entry.payload), sort_keys=True, default=list)
 
 

@@ -182,6 +182,7 @@ def converted(value: float, unit: str, units: str = "both") -> str:
 
 
 def _answers(results: Mapping[str, str | None], readings: Mapping[str, str] | None = None, echo: str = "") -> Record:
+    """What records these results of checks."""
     return Record(facts.Answered(results, readings or {}), echo)
 
 

@@ -1,4 +1,4 @@
-"""What a typed line can amount to: a response to the step, a command, a remark, or a customer's own words."""
+"""What a typed line can mean: a response to the step, a command, a remark, or a customer's own words."""
 
 from dataclasses import dataclass
 

@@ -133,6 +133,7 @@ def _checks(walk: Walk, text: str) -> list[str]:
 
 
 def _words_of(walk: Walk, name: str) -> set[str]:
+    """Words of a check's name, place and results."""
     entry = walk.knowledge.checks[name]
     return _words(" ".join((entry.name, entry.point, *entry.results.values())))
 

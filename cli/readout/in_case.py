@@ -67,6 +67,7 @@ class CaseAtHand:
         self._append([service, complaint])
 
     def _append(self, drafts: list[Draft]) -> None:
+        """Record drafts in the case; the walk goes on behind them."""
         if drafts and self.log is not None:
             case = self.walk.case
             self.walk = self.walk.after(self.log.append(case.id, case.last, drafts, self.walk.knowledge.version))

@@ -60,6 +60,7 @@ def _code(code: str, knowledge: KnowledgeBase, look: Look, short: bool) -> Itera
 
 
 def _value(key: str, value: float, look: Look, usual: bool = True) -> list[str]:
+    """A value with its name, unit and what is usual."""
     known = BY_KEY[key]
     if key == FUEL_SYSTEM:
         return [f"  {known.name:31} {LOOPS.get(value, f'status {int(value):02X}')}"]

@@ -42,7 +42,7 @@ class Sign:
 
 @dataclass(frozen=True)
 class Person:
-    """Who did something, for whom the screen was, from when to when."""
+    """A person who worked on the case: name, phone or bay, first and last time."""
 
     name: str
     role: Audience
@@ -62,7 +62,7 @@ class Record:
 
     @cached_property
     def case(self) -> Case:
-        """What the events amount to."""
+        """The case read from its events."""
         return read_case(self.events)
 
     @cached_property
@@ -113,7 +113,7 @@ class Record:
 
     @cached_property
     def people(self) -> tuple[Person, ...]:
-        """Who did something, in the order in which they came."""
+        """The people who worked on the case, in order of their first entry."""
         people: dict[tuple[str, Audience], list[str]] = {}
         role = Audience.PHONE
         for event in self.events:

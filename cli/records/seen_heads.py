@@ -37,6 +37,7 @@ def remember(place: str, first: str, head: str) -> bool:
 
 
 def _key(place: str, first: str) -> str:
+    """A log by its place and the hash of its first entry."""
     return f"{place if is_database(place) else os.path.abspath(place)} {first[:16]}"
 
 

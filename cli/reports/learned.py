@@ -53,6 +53,7 @@ def _faint(text: str, look: Look) -> list[Styled]:
 
 
 def _whose(shop: str | None) -> str:
+    """Whose numbers these are: one shop's, or all of them."""
     return f"shop {shop}" if shop is not None else "all shops together"
 
 

@@ -25,7 +25,7 @@ class AdviceNow:
 
     @property
     def level(self) -> Disposition | None:
-        """The most that stands: what is due, else what was told."""
+        """The advice in force: what is due, else what was told."""
         if self.due is not None:
             return self.due
         return Disposition.of(self.told.disposition) if self.told else None

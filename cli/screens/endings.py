@@ -50,7 +50,7 @@ def advise(walk: Walk, step: steps.Advise, look: Look, said: bool) -> list[Style
 
 
 def not_if(remedy: Remedy, look: Look) -> list[Styled]:
-    """Who must not do it alone, or when not."""
+    """The people or states of the car for which the remedy is not safe."""
     return look.styled("caution", f"{remedy.not_if[:1].lower()}{remedy.not_if[1:]}", 12, "Not if      ")
 
 

@@ -148,6 +148,7 @@ def _unchecked(walk: Walk, standing: Standing, look: Look) -> list[Styled]:
 
 
 def _put(look: Look, title: str, text: str) -> list[Styled]:
+    """A row of the screen: a title and its text."""
     return look.styled("plain", text, 15, f"  {title}")
 
 

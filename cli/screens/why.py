@@ -49,6 +49,7 @@ def why(walk: Walk, look: Look) -> list[Styled]:
 
 
 def _leading(walk: Walk) -> list[str]:
+    """The two likeliest causes, in a sentence."""
     causes = walk.knowledge.causes
     top = walk.view.repair_candidates(0.01)[:2]
     told = "; ".join(f"{shortened(causes[c].name, 32)} {percent(p)}" for c, p in top)
