@@ -163,5 +163,5 @@ def last_stopped(log: SqlCaseLog, by: str) -> str:
     none = f"{by} has no unfinished drill in {log.name}."
     if not open_:
         raise UsageError(f"{none} Begin one: comeback drill")
-    named = first_of([f"{x.id} ({x.opened.by}, {x.last.at[5:16].replace('T', ' ')})" for x in open_], MOST_NAMED)
+    named = first_of([f"{x.id} ({x.opened.by}, {x.last.at[5:16].replace('T', ' ')})" for x in open_], MOST_NAMED, ", ")
     raise UsageError(f"{none} Unfinished: {named}. Continue one: {_resume(open_[0].opened)}")

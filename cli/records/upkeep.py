@@ -94,7 +94,7 @@ def take_in(given: argparse.Namespace, log: SqlCaseLog) -> int:
     tell(*done.refused, stream=sys.stderr)
     print(f"{len(done.new)} new, {len(done.grown)} grown, {done.known} already known, {len(done.refused)} refused.")
     for case in done.grown:  # and by whom, if the file is to be believed
-        names = f"according to the file, by {first_of(case.names, MOST_NAMES)}"
+        names = f"according to the file, by {first_of(case.names, MOST_NAMES, ', ')}"
         grew = counted(case.entries, "entry", "entries")
         tell(f"Case {case.case} grew by {grew}; {names}. See: comeback cases show {case.case}")
     if done.new or done.grown:

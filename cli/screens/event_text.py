@@ -81,10 +81,10 @@ def name_of(entries: Any, name: str) -> str:
     return str(entries[name].name) if name in entries else name
 
 
-def first_of(texts: Sequence[str], most: int) -> str:
+def first_of(texts: Sequence[str], most: int, apart: str = "; ") -> str:
     """The first `most` texts, and how many more there are."""
-    rest = f"; and {len(texts) - most} more" if len(texts) > most else ""
-    return "; ".join(texts[:most]) + rest
+    rest = f"{apart.rstrip(', ')} and {len(texts) - most} more" if len(texts) > most else ""
+    return apart.join(texts[:most]) + rest
 
 
 def panel_of(knowledge: KnowledgeBase, results: Mapping[str, str | None]) -> str | None:
