@@ -10,11 +10,14 @@ import yaml
 from comeback.engine.rehearsal.rehearsal import FIXED, guided_end
 from comeback.engine.rehearsal.simulated_walk import Memory, go_on, take_over
 from comeback.engine.rehearsal.simulation import Car, Chance, Person
-from comeback.engine.walk.walk import begin_walk
+from comeback.engine.walk.walk import Walk, begin_walk
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience, Disposition
 
-OWN_COMEBACKS = sorted((Path(__file__).resolve().parents[1] / "data").glob("own_comebacks*.yaml"))
+DATA = Path(__file__).resolve().parents[1] / "data"
+OWN_COMEBACKS = sorted(DATA.glob("own_comebacks*.yaml"))
+HELD_OUT = DATA / "held_out_comebacks.yaml"
+"""Written later and never used to change the knowledge: how it does on what it was not written for."""
 
 NEEDED = {
     "as_usual": Disposition.WATCH,
@@ -85,7 +88,10 @@ class FactsCar(Car):
 
 @dataclass(frozen=True)
 class Played:
-    """What the program made of a comeback: advice on the phone, and repairs, screens and end in the bay."""
+    """What the program made of a comeback: advice on the phone, and repairs, screens and end in the bay.
+
+    `rank`: the place of its cause among the most probable when the bay begins, from 1; None if it is not among them.
+    """
 
     comeback: OwnComeback
     advice: Disposition | None
@@ -94,6 +100,7 @@ class Played:
     repairs: tuple[str, ...]
     first_right: bool
     end: str
+    rank: int | None
 
     @property
     def fixed(self) -> bool:
@@ -101,12 +108,12 @@ class Played:
         return self.end == FIXED
 
 
-def read_own_comebacks() -> dict[str, OwnComeback]:
-    """The comebacks of all files, by name."""
-    files = [yaml.safe_load(file.read_text(encoding="utf-8"))["comebacks"] for file in OWN_COMEBACKS]
+def read_own_comebacks(*files: Path) -> dict[str, OwnComeback]:
+    """The comebacks of these files by name, of all but the held-out ones if none is named."""
+    read = [yaml.safe_load(file.read_text(encoding="utf-8"))["comebacks"] for file in files or OWN_COMEBACKS]
     return {
         name: OwnComeback(name, c["words"], c["driving"], c.get("dangerous", False), c["source"], c["knowledge"])
-        for found in files
+        for found in read
         for name, c in found.items()
     }
 
@@ -118,11 +125,19 @@ def play(knowledge: KnowledgeBase, comeback: OwnComeback) -> Played:
     called = go_on(call, Person(car, "caller"), Memory())
     told = called.walk.case.disposition
     advice = None if told is None else Disposition.of(told)
-    bay = go_on(take_over(called.walk), Person(car, "technician"), Memory())
+    taken = take_over(called.walk)
+    rank = _rank(taken, comeback.cause)
+    bay = go_on(taken, Person(car, "technician"), Memory())
     repairs = tuple(done.repair for done in bay.walk.case.repairs)
     right = bool(repairs) and comeback.cause in knowledge.repairs[repairs[0]].removes
     end = guided_end(bay, car, frozenset({comeback.cause}))
-    return Played(comeback, advice, called.steps, bay.steps, repairs, right, end)
+    return Played(comeback, advice, called.steps, bay.steps, repairs, right, end, rank)
+
+
+def _rank(walk: Walk, cause: str) -> int | None:
+    causes = walk.view.network.causes
+    ranked = sorted(causes, key=walk.view.belief.probability, reverse=True)
+    return ranked.index(cause) + 1 if cause in causes else None
 
 
 def _car(knowledge: KnowledgeBase, comeback: OwnComeback) -> FactsCar:
