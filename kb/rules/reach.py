@@ -1,12 +1,16 @@
 """Rules for reach: every cause, check and complaint is on a way from a complaint to a repair."""
 
+import re
 from collections.abc import Iterator
 
 from comeback.kb.fields import Condition
 from comeback.kb.rules.bearing import bears_on
 from comeback.kb.rules.words import Broken
-from comeback.kb.schema import KnowledgeBase
+from comeback.kb.schema import Check, KnowledgeBase
 from comeback.kb.vocabulary import Audience
+
+_RUNNING = re.compile(r"^(?:warm idle|idle|idling|engine running)\b(?!.*\bor (?:key on|cranking|engine off)\b)", re.I)
+"""Conditions of a check that only an engine that runs can meet."""
 
 
 def cause_without_repair(knowledge: KnowledgeBase) -> Iterator[Broken]:
@@ -81,6 +85,50 @@ def check_that_tells_nothing(knowledge: KnowledgeBase) -> Iterator[Broken]:
             yield ("checks", check.id), message
 
 
+def result_that_no_cause_shows(knowledge: KnowledgeBase) -> Iterator[Broken]:
+    """A defect that a look can show has a cause, and so a repair: else it is seen and nothing follows."""
+    for check in knowledge.checks.values():
+        chances = [
+            knowledge.chances(cause.id, check.id) for cause in knowledge.causes.values() if check.id in cause.shows
+        ]
+        for i, result in enumerate(check.names[1:], 1):
+            told = chances and result not in check.passed and not _between(check, result)
+            if told and not any(chance[i] for chance in chances):
+                message = f"No cause shows '{result}', so no repair follows. Add it to a cause's `shows: {check.id}`."
+                yield ("checks", check.id, "results", result), message
+
+
+def check_of_an_engine_that_may_not_run(knowledge: KnowledgeBase) -> Iterator[Broken]:
+    """A check made at idle needs an engine that runs: `needs` keeps it from a car that does not start."""
+    starting = next((check for check in knowledge.checks.values() if check.id == "start"), None)
+    for check in knowledge.checks.values():
+        if starting and check is not starting and _RUNNING.match(check.condition) and starting.id not in check.needs:
+            message = f"It is made with the engine running. Add `needs: {{start: [{starting.expected}, ...]}}`."
+            yield ("checks", check.id, "condition"), message
+
+
+def red_flag_ruled_out(knowledge: KnowledgeBase) -> Iterator[Broken]:
+    """Nobody is asked about a danger sign that the complaint leaves no room for, as a knock of a dead engine."""
+    for complaint in knowledge.complaints.values():
+        for i, sign in enumerate(complaint.red_flags):
+            for needed, results in knowledge.checks[sign].needs.items():
+                if complaint.reports.get(needed, results[0]) not in results:
+                    message = f"'{sign}' cannot be seen with '{needed}: {complaint.reports[needed]}'. Drop it."
+                    yield ("complaints", complaint.id, "red_flags", i), message
+
+
+def code_in_two_families(knowledge: KnowledgeBase) -> Iterator[Broken]:
+    """A trouble code means one result of one check: in two it would count twice."""
+    seen: dict[str, str] = {}
+    for check in knowledge.checks.values():
+        for result, codes in check.codes.items():
+            for i, code in enumerate(codes):
+                if code in seen:
+                    message = f"{code} is listed at '{seen[code]}' too. Leave it in one place."
+                    yield ("checks", check.id, "codes", result, i), message
+                seen.setdefault(code, f"{check.id}: {result}")
+
+
 def vehicle_that_nothing_fits(knowledge: KnowledgeBase) -> Iterator[Broken]:
     """A cause for one kind of car needs a repair for that kind."""
     for cause in knowledge.causes.values():
@@ -88,6 +136,11 @@ def vehicle_that_nothing_fits(knowledge: KnowledgeBase) -> Iterator[Broken]:
         if repairs and not any(_can_meet(cause.only_if, repair.only_if) for repair in repairs):
             message = "No repair fits the cars that have this cause. Check `only_if:`."
             yield ("causes", cause.id, "only_if"), message
+
+
+def _between(check: Check, result: str) -> bool:
+    """True if it is a band of a reading with others on both sides: a step on the way to the outer one."""
+    return check.reading is not None and set(check.reading.possible).isdisjoint(check.reading.bands[result])
 
 
 def _can_meet(one: Condition, other: Condition) -> bool:

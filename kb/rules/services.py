@@ -1,5 +1,6 @@
 """Rules for services: new parts are not worn and may be faulty; opening looks cost little and tell something."""
 
+import re
 from collections.abc import Iterator
 
 from comeback.kb.rules.bearing import bears_on
@@ -11,6 +12,21 @@ RENEWS = 0.5
 """A repair that removes a cause less often than this does not renew the part: the cause is elsewhere. Judged."""
 MOST_MINUTES, MOST_SET_UP = 2.0, 5.0
 """Minutes of one list's opening looks together, and of each set-up that one needs. Judged."""
+
+_NEW_PART = re.compile(
+    r"\binstall (?:the|a|an) new (?!(?:seal|gasket|washer|O-ring)s?\b)|\breplace the (?!(?:\S+ )?hose)", re.I
+)
+"""Words of a step that fits a new part; seals and hoses have slips of their own and are not called worn."""
+
+
+def new_part_not_named(knowledge: KnowledgeBase) -> Iterator[Broken]:
+    """A step that fits a new part says which repair does the same, so that nobody calls the part worn."""
+    for service in knowledge.services.values():
+        for name, step in service.steps.items():
+            found = _NEW_PART.search(step.do)
+            if found and not step.renews:
+                message = f"'{found[0].strip()}': add `renews: [...]` with the repair that fits the same part."
+                yield ("services", service.id, "steps", name, "do"), message
 
 
 def renewed_part_called_worn(knowledge: KnowledgeBase) -> Iterator[Broken]:
