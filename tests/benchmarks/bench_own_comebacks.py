@@ -2,8 +2,9 @@
 
   python tests/benchmarks/bench_own_comebacks.py [FILE]
 
-The comebacks and their sources: tests/data/own_comebacks.yaml, or another file of the same form. Everybody answers by the facts written there, and
-as if nothing were wrong where none is written. `needed` is what the writer of the comeback would have advised.
+The comebacks and their sources: tests/data/own_comebacks.yaml, or another file of the same form. Everybody answers
+by the facts written there, and as if nothing were wrong where none is written. `needed` is what the writer of the
+comeback would have advised.
 """
 
 import sys
