@@ -14,8 +14,9 @@ import sys
 import numpy as np
 
 from comeback.engine.rehearsal.rehearsal import HANDED_OVER, guided_end
-from comeback.engine.rehearsal.simulated_walk import Memory, begin, go_on, take_over
+from comeback.engine.rehearsal.simulated_walk import Memory, go_on, take_over
 from comeback.engine.rehearsal.simulation import CAREFUL, Comeback, Person, car_of, culprits, draw_comeback
+from comeback.engine.walk.walk import begin_walk
 from comeback.kb import load_knowledge
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
@@ -38,7 +39,7 @@ def world_of(knowledge: KnowledgeBase, seed: int) -> KnowledgeBase:
 
 def worked(believed: KnowledgeBase, comeback: Comeback, memory: Memory) -> tuple[float, bool]:
     """Minutes of the bay on this car and whether it was handed over, by a walk that believes these frequencies."""
-    call = begin(believed, comeback.service, comeback.complaint, Audience.PHONE)
+    call = begin_walk(believed, comeback.service, comeback.complaint, Audience.PHONE)
     called = go_on(call, Person(car_of(believed, comeback), "caller", CAREFUL), memory)
     person = Person(car_of(believed, comeback), "bay", CAREFUL)
     target = culprits(person.car, comeback.complaint)

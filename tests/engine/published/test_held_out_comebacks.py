@@ -1,4 +1,4 @@
-"""Thirty comebacks that the knowledge was never changed for, played through: what it does on cars it was not written for.
+"""Thirty comebacks that the knowledge was not written for, nor changed after, played through.
 
 The source of each stands in tests/data/held_out_comebacks.yaml. The figures are what was found when first measured.
 """
