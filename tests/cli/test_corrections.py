@@ -11,9 +11,8 @@ from comeback.cli.words.search import rank, search
 from comeback.engine.case import facts
 from comeback.engine.case.case import standing
 from comeback.engine.case.events import Draft
-from comeback.engine.rehearsal import simulated_walk
 from comeback.engine.walk import steps
-from comeback.engine.walk.walk import open_walk
+from comeback.engine.walk.walk import begin_walk, open_walk
 from comeback.kb.vocabulary import Audience
 
 CALL = "n\r1\rno light\r1\r"  # not driving, the lamp service, the complaint
@@ -77,7 +76,7 @@ def test_review_numbers_the_answers_by_which_they_are_edited(press, small):
 
 
 def test_many_answers_as_they_should_be_are_one_line_of_the_review_with_their_numbers(knowledge):
-    walk = simulated_walk.begin(knowledge, "intake-cleaning", "high-idle", Audience.PHONE)
+    walk = begin_walk(knowledge, "intake-cleaning", "high-idle", Audience.PHONE)
     signs = {check: knowledge.checks[check].expected for check in walk.step.checks}
     assert len(signs) > 4
     clean = [line for _, line in review_lines(walk.imagine(walk.answers(signs, "", "")), Look(width=500))]

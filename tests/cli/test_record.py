@@ -18,8 +18,7 @@ from comeback.cli.records.sections import BRIEF, sections
 from comeback.cli.screens.summary import standing_of
 from comeback.engine.case.events import Draft, Kind, chain
 from comeback.engine.case_log.store import open_log
-from comeback.engine.rehearsal import simulated_walk
-from comeback.engine.walk.walk import Walk
+from comeback.engine.walk.walk import Walk, begin_walk
 from comeback.kb.vocabulary import Audience
 
 CALL = "n\r1\rno light, <b>odd</b> | *smell*\r1\rn\rtold\rplate AB12\rplate AB12\rnote waits outside\ry\rn\rn\r"
@@ -110,7 +109,7 @@ def test_nothing_is_ruled_out_by_what_a_caller_said(press, knowledge):
     """Common practice, no source: only a look at the car rules a cause out."""
 
     def after(audience):
-        walk = simulated_walk.begin(knowledge, "intake-cleaning", "high-idle", audience)
+        walk = begin_walk(knowledge, "intake-cleaning", "high-idle", audience)
         return standing_of(walk.imagine(walk.answers({"noise": "hiss", "port-cap": "fitted"}, "", "")))
 
     said, seen = after(Audience.PHONE), after(Audience.BAY)
@@ -292,7 +291,7 @@ def test_a_link_that_leads_nowhere_is_named_in_one_clear_line(comeback, shop, tm
 
 def test_nothing_is_ruled_out_by_what_the_bay_was_told_over_the_phone(knowledge):
     """A call back is hearsay too, whoever makes it."""
-    walk = simulated_walk.begin(knowledge, "intake-cleaning", "high-idle", Audience.BAY)
+    walk = begin_walk(knowledge, "intake-cleaning", "high-idle", Audience.BAY)
     told = standing_of(walk.imagine(walk.answers({"onset": "week-or-more", "before": "earlier"}, "", "")))
     assert told.less_likely
     assert not told.ruled_out

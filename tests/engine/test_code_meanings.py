@@ -7,7 +7,7 @@ import pytest
 
 from comeback.engine.readout.findings.code_findings import family_results
 from comeback.engine.readout.protocol.trouble_codes import area, lamp_timing
-from comeback.engine.rehearsal import simulated_walk
+from comeback.engine.walk.walk import begin_walk
 from comeback.kb.vocabulary import Audience
 
 TWINS = [  # the same circuit or state of another cylinder or bank
@@ -82,7 +82,7 @@ def test_a_state_of_the_engine_is_no_circuit(code):
 @pytest.mark.parametrize("cylinder", [4, 5, 6, 7, 8])
 def test_a_coil_code_beside_its_misfire_leads_to_the_coil_connector_whatever_the_cylinder(knowledge, cylinder):
     """P0304 with P0354 did, P0305 with P0355 named three others (common practice, no source)."""
-    walk = simulated_walk.begin(knowledge, "plugs-coils", "rough-idle", Audience.BAY)
+    walk = begin_walk(knowledge, "plugs-coils", "rough-idle", Audience.BAY)
     codes = [f"P030{cylinder}", f"P035{cylinder}"]
     walk = walk.imagine(walk.answers(family_results(knowledge, codes), "", ""))
     cause, chance = walk.view.repair_candidates(0)[0]

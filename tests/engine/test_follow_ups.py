@@ -4,15 +4,14 @@ import pytest
 
 from comeback.diagrams.words import sheet_of
 from comeback.engine.charts.phone import phone_ladder
-from comeback.engine.rehearsal import simulated_walk
 from comeback.engine.walk.steps import Advise, DangerScreen, MakeCheck
-from comeback.engine.walk.walk import Walk
+from comeback.engine.walk.walk import Walk, begin_walk
 from comeback.kb.vocabulary import Audience, Disposition, EngineOff
 
 
 def called(knowledge, service, complaint, answers, audience=Audience.PHONE):
     """A call answered as expected but for `answers`, to its end; the walk and all danger signs that were asked."""
-    walk = simulated_walk.begin(knowledge, service, complaint, audience)
+    walk = begin_walk(knowledge, service, complaint, audience)
     asked = []
     while isinstance(walk.step, DangerScreen | MakeCheck):
         checks = walk.step.checks if isinstance(walk.step, DangerScreen) else (walk.step.check,)
@@ -91,7 +90,7 @@ def test_what_the_complaint_itself_says_is_not_taken_as_if_it_were_not_so(knowle
 
 def test_a_size_that_nobody_asked_yet_counts_as_the_worse_one(knowledge):
     """A call that stops after the first danger signs leaves the caller with the safe advice."""
-    walk = simulated_walk.begin(knowledge, "oil-service", "fluid-leak", Audience.PHONE)
+    walk = begin_walk(knowledge, "oil-service", "fluid-leak", Audience.PHONE)
     walk = walk.imagine(walk.answers({"drip-kind": "oil"}, "", ""))
     assert walk.advice().disposition is Disposition.TOW
 

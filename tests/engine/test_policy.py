@@ -4,14 +4,14 @@ import pytest
 
 from comeback.engine.case import facts
 from comeback.engine.choosing.valuation import value_options
-from comeback.engine.rehearsal import simulated_walk
 from comeback.engine.walk import steps
 from comeback.engine.walk.disposition import red_flag_floor
+from comeback.engine.walk.walk import begin_walk
 from comeback.kb.vocabulary import Audience, Disposition
 
 
 def begin(knowledge, complaint, audience="bay"):
-    return simulated_walk.begin(knowledge, next(iter(knowledge.services)), complaint, Audience(audience))
+    return begin_walk(knowledge, next(iter(knowledge.services)), complaint, Audience(audience))
 
 
 def no_danger(walk):
@@ -154,7 +154,7 @@ def test_every_complaint_after_every_service_has_a_next_step(knowledge, audience
         for complaint in knowledge.complaints.values():
             if complaint.services and service not in complaint.services:
                 continue
-            walk = simulated_walk.begin(knowledge, service, complaint.id, Audience(audience))
+            walk = begin_walk(knowledge, service, complaint.id, Audience(audience))
             walk = no_danger(walk) if isinstance(walk.step, steps.DangerScreen) else walk
             assert walk.step, (service, complaint.id)
 

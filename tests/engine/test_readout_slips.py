@@ -11,7 +11,7 @@ from comeback.engine.readout.findings.evidence import answer_drafts
 from comeback.engine.readout.findings.interpretation import interpret
 from comeback.engine.readout.findings.judging import Surroundings
 from comeback.engine.readout.text.typed_data import read_typed
-from comeback.engine.rehearsal import simulated_walk
+from comeback.engine.walk.walk import begin_walk
 from comeback.kb.vocabulary import Audience
 
 ROWS = [  # row of the slip table, cause, service, complaint, readout
@@ -44,7 +44,7 @@ def place(walk, cause):
 
 def readout(knowledge, service, complaint, words):
     """(walk with service and complaint, the same walk with the readout's findings)."""
-    walk = simulated_walk.begin(knowledge, service, complaint, Audience.BAY)
+    walk = begin_walk(knowledge, service, complaint, Audience.BAY)
     typed = read_typed(words.split())
     found = interpret(typed.data, knowledge, Surroundings(liters=2.0))
     after = walk

@@ -5,16 +5,16 @@ import pytest
 from comeback.engine.belief.evidence import Evidence
 from comeback.engine.case import facts
 from comeback.engine.case.case import Answer
-from comeback.engine.rehearsal import simulated_walk
 from comeback.engine.walk import steps
 from comeback.engine.walk.bay_step import NOT_SEEN
 from comeback.engine.walk.second_look import LONG_WORK, SLIP, doubtful, fit, second_look, slip_chance
+from comeback.engine.walk.walk import begin_walk
 from comeback.kb.vocabulary import Audience
 from support import enumeration
 
 
 def dark(knowledge, **results):
-    walk = simulated_walk.begin(knowledge, "lamp-change", "dark", Audience.BAY)
+    walk = begin_walk(knowledge, "lamp-change", "dark", Audience.BAY)
     for check, result in results.items():
         walk = walk.imagine(walk.answers({check.replace("_", "-"): result}, "", ""))
     return walk
