@@ -11,7 +11,7 @@ _A_DANGER = r"(?! (?:smells?|fumes?|leaks?|leaking|stinks?|drips?|dripping|every
 """Not before these words: then the gas is the danger."""
 _RELATIVE = r"(?:i|he|they|husband|wife|mom|mother|dad|father|son|daughter|kids?|brother|sister|neighbors?|boyfriend)"
 _BAD = (
-    r"(?:smoke|smoking|fire|flames?|fumes|steam|overheat(?:s|ed|ing)?|flash(?:es|ing)?|blink(?:s|ing)?|shak(?:e|es|ing)"
+    r"(?:smoke|smoking|fire|flames?|fumes|steam|overheat(?:s|ed|ing)?|flash(?:es|ing)?|blink(?:s|ing)?|shakes?|shaking"
     r"|leaks?|leaking|warning lights?|(?:gas|fuel|burning|burnt|exhaust|bad|funny|weird) smells?"
     r"|smells?(?: of \w+| \w+)?|smell(?: a thing| anything)?)"
 )
