@@ -11,9 +11,10 @@ _A_DANGER = r"(?! (?:smells?|fumes?|leaks?|leaking|stinks?|drips?|dripping|every
 """Not before these words: then the gas is the danger."""
 _RELATIVE = r"(?:i|he|they|husband|wife|mom|mother|dad|father|son|daughter|kids?|brother|sister|neighbors?|boyfriend)"
 _BAD = (
-    r"(?:smoke|smoking|fire|flames?|fumes|steam|overheat(?:s|ed|ing)?|flash(?:es|ing)?|blink(?:s|ing)?|shakes?|shaking"
-    r"|leaks?|leaking|warning lights?|(?:gas|fuel|burning|burnt|exhaust|bad|funny|weird) smells?"
-    r"|smells?(?: of \w+| \w+)?|smell(?: a thing| anything)?)"
+    r"(?:smoke|smoking|fire|flames?|fumes|steam|overheat(?:s|ed|ing)?|shakes?|shaking|leaks?|leaking"
+    r"|(?:flash(?:es|ing)?|blink(?:s|ing)?)(?: lights?)?|(?:warning|(?:check )?engine) lights?"
+    r"|(?:gas|fuel|burning|burnt|exhaust|bad|funny|weird) smells?|smells?(?: of \w+| \w+)?"
+    r"|smell(?: a thing| anything)?)"
 )
 
 WAYS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
@@ -22,6 +23,7 @@ WAYS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         # fire, smoke, burning
         (r"fire ?(?:station|house|hall|drill|place|works)\b", ""),
         (r"(?:got|get|getting|was|almost|nearly) fired\b|fired (?:me|him|her|from)\b", ""),
+        (r"(?<!not )(?:starts?|fires?) (?:right up|straight up|fine|great)\b|drive ?(?:thru|through)\b", ""),
         (r"(?:fires?|fired|firing) (?:right |straight )?up\b", "start"),
         (r"not (?:even )?fire\b", "not start"),
         (r"(?:not )?firing on\b", "miss"),

@@ -5,7 +5,7 @@ import re
 from comeback.engine.case.case import WORDS_APART
 
 _APART = re.compile(
-    r"[,;./]|\bbut\b|\band\b(?! (?:down|forth|go|off|on|out)\b)|\bthough\b|\bplus\b|\balso\b", re.IGNORECASE
+    r"[,;./]|\bbut\b|\band\b(?![ -](?:down|forth|go|off|on|out)\b)|\bthough\b|\bplus\b|\balso\b", re.IGNORECASE
 )
 _IT = r"(?:(?:it|that|this|the (?:light|lamp|noise|smell|leak|problem|trouble))(?:'s|s| is| has| had)? ?)?"
 _NOW = r"(?: again)?(?: (?:now|today|since))?"

@@ -11,8 +11,9 @@ from comeback.cli.words.search import find_complaints
 from comeback.cli.words.speech import LIGHT, ideas, raw_words
 from support.phone_sentences import hear
 
-LEAST_FIRST, LEAST_READ_OUT = 0.9, 0.97
-LEAST_FIRST_HELD_OUT, LEAST_READ_OUT_HELD_OUT = 0.85, 0.92
+LEAST_FIRST, LEAST_READ_OUT = 0.9, 0.98
+LEAST_FIRST_HELD_OUT, LEAST_READ_OUT_HELD_OUT = 0.9, 0.95
+"""Before any word was added: 53 and 75 %; held out 54 and 78 %."""
 
 
 @pytest.fixture(scope="module")
@@ -36,6 +37,12 @@ def test_what_the_customer_says_is_listed_first_or_read_out(heard, held_out, lea
     read_out, not_read_out = share(sentences, lambda one: one.read_out)
     assert first >= least_first, not_first
     assert read_out >= least_read_out, not_read_out
+
+
+def test_what_the_sentences_mean_is_known(knowledge, heard):
+    assert {name for one in heard for name in (*one.danger, *(n for group in one.meant for n in group))} <= {
+        *knowledge.complaints
+    }
 
 
 def test_no_danger_that_was_said_is_hidden(heard):

@@ -62,8 +62,8 @@ def hear(knowledge: KnowledgeBase) -> list[Heard]:
 def _heard(knowledge: KnowledgeBase, table: Mapping[str, Any], number: int, one: Mapping[str, Any]) -> Heard:
     among = _complaints_after(knowledge, one["after"])
     found = find_parts(knowledge, parts_said(one["said"]), among)
-    groups = (frozenset(table["complaints"][meaning]) & knowledge.complaints.keys() for meaning in one["means"])
-    danger = knowledge.complaints.keys() & (table["dangers"][one["danger"]] if "danger" in one else ())
+    groups = (frozenset(table["complaints"][meaning]) for meaning in one["means"])
+    danger = table["dangers"][one["danger"]] if "danger" in one else ()
     return Heard(
         one["said"],
         tuple(group for group in groups if group),

@@ -12,7 +12,6 @@ from support.own_comebacks import HELD_OUT, play, read_own_comebacks
 COMEBACKS = read_own_comebacks(HELD_OUT)
 LEAST_FIXED, LEAST_IN_THREE, LEAST_FIRST_RIGHT = 27, 20, 24
 MILDER = {
-    "battery_ground_off": Disposition.COME_IN,  # written: parked; it does not start anyway
     "battery_idle_forgotten": Disposition.WATCH,  # written: a booked day; it is passing
     "plugs_coil_connector": Disposition.COME_IN,  # written: parked; the light does not blink
 }
