@@ -26,7 +26,7 @@ WONT_STOP = "nostop"
 """The idea of "cannot stop": weak brakes or an engine that goes on."""
 BRAKES = "brake-pedal"
 """The check that asks about brakes that do not hold."""
-PART = 0.7
+PART = 0.6
 """A part of a sentence that fits less than so much of what the best part does tells nothing."""
 STRANGE = 0.4
 """Weight of a word that no phrase has, beside 1 for a word of one phrase in three."""

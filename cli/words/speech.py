@@ -17,7 +17,7 @@ SKIP = frozenset(
     then there theres these they thing this those to too um us very was we well were what when which with yes you your
     after again also any bit can could much should than vehicle will would
     about actually already anymore anyway around ask asked bad badly before believe boss brought bought call called
-    dad day days ever everybody everyone everything friend guess guy guys ha hate heard help here hey home how
+    dad day days ever everybody everyone friend guess guy guys ha hate heard help here hey home how
     husband kid kids kind kinda know last late looks lot maybe mechanic mom month my named nearly neighbor next
     nobody obviously old once oops people phone picked place pretty probably put quite real ride sat saw saying says
     see seen seems shop since somebody someone son sorry stuff sudden suddenly sure talk tell think thought time
