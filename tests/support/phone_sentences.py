@@ -9,7 +9,7 @@ import yaml
 
 from comeback.cli.words.passed import parts_said
 from comeback.cli.words.search import find_parts, open_complaint
-from comeback.cli.words.search_services import service_named
+from comeback.cli.words.search_services import find_services
 from comeback.engine.case import facts
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.schema import KnowledgeBase
@@ -77,5 +77,6 @@ def _heard(knowledge: KnowledgeBase, table: Mapping[str, Any], number: int, one:
 
 def _complaints_after(knowledge: KnowledgeBase, service: str) -> Sequence[str]:
     walk = open_walk(knowledge, Audience.PHONE, car="gasoline")
-    walk = walk.imagine(facts.ServiceNamed(service=service_named(knowledge, service)))
+    named = find_services(knowledge, service, tuple(knowledge.services)).services
+    walk = walk.imagine(facts.ServiceNamed(service=named[0]))
     return walk.step.complaints
