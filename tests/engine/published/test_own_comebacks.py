@@ -1,7 +1,7 @@
 """Comebacks written outside the knowledge, from technicians' and makers' pages and from memory, played through.
 
-The source of each stands in tests/data/own_comebacks*.yaml. The knowledge was not written for them; since then one cause
-that it did not know, a main fuse cracked at the clamp, was added.
+The source of each stands in tests/data/own_comebacks*.yaml. The knowledge was not written for them; since then
+one cause that it did not know, a main fuse cracked at the clamp, was added.
 """
 
 import pytest
