@@ -58,7 +58,9 @@ def load_knowledge(
     Raises KnowledgeError with every problem found; OSError if a file cannot be read.
     """
     texts = _texts(folders, overlays)
-    _refuse_unread(overlays)
+    for folder in overlays:  # one of which no file is read: the mistake would go unnoticed
+        if (left_out := list(files_left_out([folder]))) and not any(knowledge_files([folder])):
+            raise KnowledgeError(left_out)
     version = _content_hash(texts)
     kept = read_cache(cache, version) if cache is not None else None
     if kept is not None:
@@ -90,14 +92,6 @@ def _texts(folders: Sequence[FilePath], overlays: Sequence[FilePath]) -> list[tu
 def _new_state(folders: Sequence[FilePath], overlays: Sequence[FilePath]) -> LoadState:
     read = read_folders_of(folders or (shipped_folder(),), overlays)
     return LoadState(folders=read, overlaid=frozenset(map(str, knowledge_files(overlays))))
-
-
-def _refuse_unread(overlays: Sequence[FilePath]) -> None:
-    """Raises KnowledgeError for an overlay folder without any file that is read: the mistake would go unnoticed."""
-    for folder in overlays:
-        left_out = list(files_left_out([folder]))
-        if left_out and not any(knowledge_files([folder])):
-            raise KnowledgeError(left_out)
 
 
 def _gathered(documents: list[Document], state: LoadState, version: str) -> KnowledgeBase | None:

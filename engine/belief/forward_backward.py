@@ -9,7 +9,7 @@ import math
 
 import numpy as np
 
-from comeback.engine.belief.elimination_order import Elimination, EliminationOrder
+from comeback.engine.belief.elimination_order import EliminationOrder
 from comeback.engine.belief.messages import (
     close_places,
     close_places_transposed,
@@ -26,20 +26,16 @@ def forward(order: EliminationOrder, kept: list[Vector]) -> float:
     state, total = np.ones(1), order.constant
     for elimination in order.eliminations:
         kept.append(state)
-        state = close_places(_switch_in(open_places(state, elimination.opens), elimination), elimination.closes)
+        state = open_places(state, elimination.opens)
+        after = elimination.cause.absent * state  # the cause is absent, or there in one of its presences
+        for presence, moves in zip(elimination.cause.presences, elimination.moves, strict=True):
+            after += push(state, presence.weight, moves)
+        state = close_places(after, elimination.closes)
         mass = float(state.sum())
         if mass <= 0:
             return -math.inf
         state, total = state / mass, total + math.log(mass)
     return total
-
-
-def _switch_in(state: Vector, elimination: Elimination) -> Vector:
-    """The cause is absent, or there in one of its presences and explains what it explains."""
-    out: Vector = elimination.cause.absent * state
-    for presence, moves in zip(elimination.cause.presences, elimination.moves, strict=True):
-        out += push(state, presence.weight, moves)
-    return out
 
 
 def backward(order: EliminationOrder, kept: list[Vector], shares: Vector) -> None:

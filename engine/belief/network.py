@@ -18,7 +18,7 @@ import numpy as np
 import numpy.typing as npt
 
 from comeback.kb.fields import Condition
-from comeback.kb.schema import Cause, KnowledgeBase
+from comeback.kb.schema import KnowledgeBase
 
 Vector = npt.NDArray[np.float64]
 Vehicle = tuple[tuple[str, str], ...]
@@ -141,19 +141,13 @@ class _ByIdentity:
         return isinstance(other, _ByIdentity) and self.knowledge is other.knowledge
 
 
-def _one_may_follow(cause: Cause, services: tuple[str, ...]) -> bool:
-    """True if the cause may be there after one of the services, whichever it was."""
-    return any(cause.after((service,)) for service in services)
-
-
 @lru_cache(maxsize=64)
 def _cached(key: _ByIdentity, services: tuple[str, ...], vehicle: Vehicle, one_of: bool) -> Network:
     """`build_network`, kept for the last 64 cars: the same car is asked about at every step."""
     knowledge = key.knowledge
+    done = [(service,) for service in services] if one_of else [services]  # one_of: whichever it was
     causes = [
-        cause
-        for cause in knowledge.causes.values()
-        if fits(cause.only_if, vehicle) and (_one_may_follow(cause, services) if one_of else cause.after(services))
+        cause for cause in knowledge.causes.values() if fits(cause.only_if, vehicle) and any(map(cause.after, done))
     ]
     links: dict[str, dict[int, Vector]] = {}
     for i, cause in enumerate(causes):

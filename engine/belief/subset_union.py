@@ -35,7 +35,9 @@ def union_of(leaves: Vector) -> tuple[Vector, list[Vector]]:
     levels, level = [], leaves
     while level.shape[1] > 1:
         if level.shape[1] % 2:
-            level = np.concatenate((level, _explains_nothing(level)), axis=1)
+            nothing = np.zeros((level.shape[0], 1, level.shape[2]))  # one more column that changes no union
+            nothing[0] = 1.0
+            level = np.concatenate((level, nothing), axis=1)
         levels.append(level)
         half = level.shape[1] // 2
         level = _united(level[:, :half], level[:, half:], 0)
@@ -55,13 +57,6 @@ def explained_by_others(levels: list[Vector], leaves: int, root: Vector) -> Vect
         wanted = wanted[:, :half]  # without the one that filled the level up
         wanted = _united(np.concatenate((wanted, wanted), axis=1), others, 3)
     return wanted[:, :leaves]
-
-
-def _explains_nothing(level: Vector) -> Vector:
-    """One more column that changes no union."""
-    out = np.zeros((level.shape[0], 1, level.shape[2]))
-    out[0] = 1.0
-    return out
 
 
 def _united(one: Vector, other: Vector, kind: int) -> Vector:

@@ -222,8 +222,10 @@ def _after(case: Case, event: Event) -> Case:
             return replace(case, notes=(*case.notes, (*who, text)))
         case facts.Driving(driving):
             return replace(case, driving=driving)
-        case facts.Registered(registration, read_back):
-            return _with_registration(case, registration, read_back)
+        case facts.Registered(registration, read_back) if read_back:
+            return replace(case, registration=registration, unconfirmed=())
+        case facts.Registered(registration):  # typed only once, it changes nothing that was confirmed
+            return replace(case, unconfirmed=(*case.unconfirmed, registration))
         case facts.Contact(phone, place):
             return replace(
                 case, phone=case.phone if phone is None else phone, place=case.place if place is None else place
@@ -288,13 +290,6 @@ def _called(case: Case, car: str) -> Case:
 def _heard(case: Case, event: Event, disposition: str, how: str, words: str = "") -> Case:
     told = Told(disposition, how, event.at, event.by, event.number, words)
     return replace(case, told=(*case.told, told))
-
-
-def _with_registration(case: Case, typed: str, confirmed: bool) -> Case:
-    """One typed only once changes nothing that was confirmed."""
-    if confirmed:
-        return replace(case, registration=typed, unconfirmed=())
-    return replace(case, unconfirmed=(*case.unconfirmed, typed))
 
 
 def _answers(case: Case, event: Event, told: Answered) -> Iterator[Answer]:
