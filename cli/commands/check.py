@@ -4,34 +4,28 @@ Without a folder, the files that came with the program are checked, with the ove
 of COMEBACK_OVERLAY or the configuration. Exit code 4 if there is any problem.
 
 comeback check --overlay my-shop/   a shop's own files on top of the program's
-comeback check --report             counts, and what the checks can tell apart
+comeback check --report             counts, and causes that no check tells apart
 """
 
 import argparse
 import sys
 import textwrap
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 
 from comeback.cli import exit_codes, options
 from comeback.cli.look import tell
 from comeback.cli.numbers import counted
-from comeback.engine.analysis.testability import MARGIN, testability
+from comeback.engine.analysis.mimics import never_apart
 from comeback.engine.belief.network import Network, build_network
 from comeback.kb.examination import examine
 from comeback.kb.loader import LoadState, shipped_folder
 from comeback.kb.rules.bearing import flags_left_out
-from comeback.kb.schema import Check, KnowledgeBase
-from comeback.kb.vocabulary import Audience, Tier
+from comeback.kb.schema import KnowledgeBase
 
-DEPTHS: dict[str, Callable[[Check], bool]] = {
-    "phone": lambda check: Audience.PHONE in check.audience,
-    "look": lambda check: Audience.BAY in check.audience and check.tier <= Tier.LOOK,
-    "bay": lambda check: Audience.BAY in check.audience,
-}
-"""Checks that are made on the phone; by looking, in the bay; all in the bay."""
 WIDE_MARGIN = 0.5
+"""Share of cars in which a check must tell two causes apart, or the report names them."""
 LEAST_SHARE = 0.02
 """A danger sign that a complaint's list leaves out is named if so many of its cars show it."""
 
@@ -96,8 +90,7 @@ def report_lines(knowledge: KnowledgeBase) -> Iterator[str]:
     named = ", ".join(f"{status} {count}" for status, count in counts.most_common())
     yield f"Of {len(entries)} entries these name a source that is (one with several counts for each): {named}."
     yield from _contents(knowledge, networks)
-    yield from _told_apart(knowledge, networks)
-    yield from _alike(knowledge, networks)
+    yield from _alike(knowledge)
     missing = [
         f"{complaint.id}: {check} {100 * share:.0f}"
         for complaint in knowledge.complaints.values()
@@ -123,32 +116,10 @@ def _contents(knowledge: KnowledgeBase, networks: dict[str, Network]) -> Iterato
     yield "own: slips and after-effects of the service; causes: these and all wear; the rest: what bears on them."
 
 
-def _told_apart(knowledge: KnowledgeBase, networks: dict[str, Network]) -> Iterator[str]:
+def _alike(knowledge: KnowledgeBase) -> Iterator[str]:
+    """Causes that the same car could have and no check in the bay tells apart by the wide margin, in pairs."""
+    pairs = never_apart(knowledge, WIDE_MARGIN)
     yield ""
-    yield "Told apart       " + "".join(f"with {name}".ljust(21) for name in DEPTHS).rstrip()
-    yield "service          " + "  ".join(["seen alone <=3 mean"] * len(DEPTHS))
-    for service, network in networks.items():
-        cells = []
-        for wanted in DEPTHS.values():
-            found = testability(network, [name for name in network.observables if wanted(knowledge.checks[name])])
-            shares = [100 * share for share in (found.detected, found.isolated[1], found.isolated[3])]
-            cells.append("{:4.0f}{:6.0f}{:4.0f}{:5.1f}".format(*shares, found.expected_size))
-        yield f"{service[:16]:17}" + "  ".join(cells)
-    yield (
-        f"seen: % of all causes, by frequency, that some check tells from 'nothing wrong' in {100 * MARGIN:.0f} of 100"
-        " cars or more. alone, <=3: % of the seen causes, by frequency, in groups of 1, of at most 3, that no check"
-        " tells apart that well. mean: mean size of the group, over the same causes. One cause present, any car."
-    )
-
-
-def _alike(knowledge: KnowledgeBase, networks: dict[str, Network]) -> Iterator[str]:
-    """Groups that no check in the bay tells apart by the wide margin, each once."""
-    groups: dict[tuple[str, ...], None] = {}
-    for network in networks.values():
-        names = [name for name in network.observables if DEPTHS["bay"](knowledge.checks[name])]
-        found = testability(network, names, WIDE_MARGIN)
-        groups.update((group, None) for group in found.groups if len(group) > 1)
-    yield ""
-    if groups:
+    if pairs:
         yield f"No check in the bay tells these apart in {100 * WIDE_MARGIN:.0f} of 100 cars:"
-        yield from (f"  {', '.join(group)}" for group in groups)
+        yield from (f"  {one}, {other}" for one, other in pairs)

@@ -1,6 +1,7 @@
 """Which causes look like a given one, and the check that tells the two apart best."""
 
 from dataclasses import dataclass
+from itertools import combinations
 
 from comeback.kb.schema import Cause, KnowledgeBase
 from comeback.kb.vocabulary import Audience
@@ -25,13 +26,32 @@ def mimics(knowledge: KnowledgeBase, cause: Cause, most: int = 5) -> list[Mimic]
     Likeness is shared chance over joint chance of all abnormal results, sum(min) / sum(max): the weighted
     Jaccard index (from memory). What both never show does not count.
     """
-    rows = []
-    for other in knowledge.causes.values():
-        fits = all(set(kinds) & set(other.only_if.get(feature, kinds)) for feature, kinds in cause.only_if.items())
-        together = cause.service is None or other.service in (None, cause.service)
-        if other.id != cause.id and fits and together:
-            rows.append(_beside(knowledge, cause, other))
+    others = (other for other in knowledge.causes.values() if other.id != cause.id and _same_car(cause, other))
+    rows = [_beside(knowledge, cause, other) for other in others]
     return sorted((row for row in rows if row.likeness > 0), key=lambda row: (-row.likeness, row.cause))[:most]
+
+
+def never_apart(knowledge: KnowledgeBase, margin: float) -> list[tuple[str, str]]:
+    """Pairs of causes that the same car could have and that no check in the bay tells apart by `margin` or more."""
+    bay = {check.id for check in knowledge.checks.values() if Audience.BAY in check.audience}
+    return [
+        (one.id, other.id)
+        for one, other in combinations(knowledge.causes.values(), 2)
+        if _same_car(one, other) and not {*one.shows}.isdisjoint(other.shows)
+        and all(_distance(knowledge, one, other, check) < margin for check in bay & {*one.shows, *other.shows})
+    ]  # fmt: skip
+
+
+def _same_car(one: Cause, other: Cause) -> bool:
+    """True if one car could have either."""
+    fits = all(set(kinds) & set(other.only_if.get(feature, kinds)) for feature, kinds in one.only_if.items())
+    return fits and (one.service is None or other.service in (None, one.service))
+
+
+def _distance(knowledge: KnowledgeBase, one: Cause, other: Cause, check: str) -> float:
+    """Total variation distance of the check's results."""
+    pairs = zip(_results(knowledge, one, check), _results(knowledge, other, check), strict=True)
+    return 0.5 * sum(abs(a - b) for a, b in pairs)
 
 
 def _beside(knowledge: KnowledgeBase, one: Cause, other: Cause) -> Mimic:
@@ -42,7 +62,7 @@ def _beside(knowledge: KnowledgeBase, one: Cause, other: Cause) -> Mimic:
         pairs = list(zip(_results(knowledge, one, check), _results(knowledge, other, check), strict=True))
         shared += sum(min(pair) for pair in pairs[1:])
         joint += sum(max(pair) for pair in pairs[1:])
-        distance = 0.5 * sum(abs(a - b) for a, b in pairs)
+        distance = _distance(knowledge, one, other, check)
         if Audience.BAY in knowledge.checks[check].audience and distance > apart + 1e-12:
             best, apart = check, distance
     return Mimic(other.id, shared / joint if joint else 0.0, best, apart)

@@ -211,7 +211,7 @@ def test_help_loads_nothing_slow():
 
 
 def test_charts_and_reports_load_the_graph_library_only_when_they_use_it():
-    modules = "comeback.engine.charts.planner, comeback.engine.analysis.testability, comeback.engine.walk.policy"
+    modules = "comeback.engine.charts.planner, comeback.engine.analysis.mimics, comeback.engine.walk.policy"
     code = f"import sys, {modules}; print('networkx' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout == "False\n"
 
