@@ -16,7 +16,7 @@ SKIP = frozenset(
     make makes me my new now of ok on or our please really said says she so some still something than that the their
     then there theres these they thing this those to too um us very was we well were what when which with yes you your
     after again also any bit can could much should than vehicle will would
-    about actually already anymore anyway around ask asked bad badly before believe boss brought bought call called
+    about actually already anymore anyway around ask asked before believe boss brought bought call called
     dad day days ever everybody everyone friend guess guy guys ha hate heard help here hey home how
     husband kid kids kind kinda know last late looks lot maybe mechanic mom month my named nearly neighbor next
     nobody obviously old once oops people phone picked place pretty probably put quite real ride sat saw saying says
@@ -153,7 +153,7 @@ _SAME: Mapping[str, str] = {
 }
 _ENDINGS = re.compile(r"(?:(?<=[a-z]{3})(?:ings?|ed|ers?|ly|y)|(?<=[a-z]{2}[^s])e?s)$")
 LIGHT: Mapping[str, float] = {
-    **{"not": 0.4, "change": 0.4, "stop": 0.8},
+    **{"not": 0.4, "change": 0.4, "stop": 0.8, "bad": 0.4},
     **dict.fromkeys("all away back down off open out over through up".split(), 0.3),  # noqa: SIM905
 }
 """Weights below 1 of words that many sentences have."""

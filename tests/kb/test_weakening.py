@@ -32,7 +32,7 @@ revise:
         ("checks.spark.red_flag.yes", "value: null, was: get-clear", "'yes' from get-clear away"),
         ("checks.spark.passed", "value: [no]", "lets one more result end the search"),
         ("checks.spark.calm", "value: [no]", "lets one more result make the advice milder"),
-        ("services.lamp-change.only_if", "value: {drive: gasoline}", "asked what the car runs on"),
+        ("services.lamp-change.only_if", "value: {drive: gasoline}", "the car's fuel is not asked"),
         ("checks.spark.tier", "value: look, was: people", "lets other checks come before"),
         ("checks.spark.only_if", "value: {throttle: cable}", "changes when a danger sign is asked for"),
         ("checks.spark.needs.light", "value: lit", "changes when a danger sign is asked for"),
