@@ -28,12 +28,6 @@ class Beta:
         """Expected chance, 0 to 1."""
         return self.a / (self.a + self.b)
 
-    @property
-    def sd(self) -> float:
-        """Standard deviation of the chance."""
-        total = self.a + self.b
-        return math.sqrt(self.a * self.b / (total * total * (total + 1)))
-
     def after(self, hits: float, trials: float) -> "Beta":
         """The belief after `hits` of `trials`. Raises ValueError if there are more hits than trials."""
         if not 0 <= hits <= trials:

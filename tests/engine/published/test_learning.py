@@ -26,7 +26,6 @@ def test_placenta_praevia():
     belief = Beta(1, 1).after(GIRLS, BIRTHS)
     assert (belief.a, belief.b) == (438, 544)
     assert belief.mean == pytest.approx(0.44602851, abs=5e-9)
-    assert belief.sd == pytest.approx(0.015854343, abs=5e-10)
     assert belief.quantile(0.5) == pytest.approx(0.44599186, abs=5e-9)
     assert belief.interval() == pytest.approx((0.41506549, 0.47719977), abs=5e-9)
 
@@ -55,7 +54,6 @@ def test_pre_election_poll():
     after = (1 + 727, 1 + 583, 1 + 137)
     shares = [Beta(mine, sum(after) - mine) for mine in after]
     assert [share.mean for share in shares] == pytest.approx([0.502069, 0.402759, 0.095172], abs=5e-7)
-    assert [share.sd for share in shares] == pytest.approx([0.013126005, 0.012875487, 0.007703796], abs=5e-10)
     assert shares[0].interval() == pytest.approx((0.476343503, 0.527789022), abs=5e-9)
     assert shares[2].interval() == pytest.approx((0.080611079, 0.110791138), abs=5e-9)
 
@@ -73,7 +71,6 @@ RATS += [48, 19, 19, 19, 22, 46, 49, 20, 20, 23, 19, 22, 20, 20, 20, 52, 46, 47,
 def test_a_small_group_leans_on_all_groups():
     last = judged(0.136, 0.136 * 0.864 / 0.103**2 - 1).after(4, 14)
     assert last.mean == pytest.approx(0.223, abs=5e-4)
-    assert last.sd == pytest.approx(0.083, abs=1e-3)
 
 
 def test_how_much_groups_differ_agrees_with_maximum_likelihood():
