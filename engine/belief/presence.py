@@ -92,12 +92,21 @@ def presences_of(network: Network, evidence: Evidence) -> Presences:
         seen[index] = True
     touched = np.flatnonzero(seen)
     cause, gone, weight = _listed(network, touched, tried)
-    bears = np.zeros((cause.size, len(abnormal)), bool)
+    bears, neutral = np.zeros((cause.size, len(abnormal)), bool), np.ones(cause.size)
     lesser, exactly = np.ones(bears.shape), np.zeros(bears.shape)
-    for f, finding in enumerate(abnormal):
-        _mark(network, finding, (cause, gone), (bears[:, f], lesser[:, f], exactly[:, f]))
+    place, column = np.full(len(network.causes), -1, np.intp), 0
+    for finding, (index, less, exact) in zip(evidence.sightings, traces, strict=True):
+        place[index] = np.arange(index.size)
+        own = np.flatnonzero((place[cause] >= 0) & (gone > finding.epoch))  # one gone before has no part in it
+        from_ = place[cause[own]]
+        place[index] = -1
+        if finding.result:
+            bears[own, column], lesser[own, column], exactly[own, column] = True, less[from_], exact[from_]
+            column += 1
+        else:
+            neutral[own] *= exact[from_]
     return Presences(
-        cause, gone, weight, _neutral(network, evidence, cause, gone), bears, lesser, exactly, touched,
+        cause, gone, weight, neutral, bears, lesser, exactly, touched,
         1 - network.prior[touched], _leaks(network, abnormal), _expected_leaks(network, evidence),
     )  # fmt: skip
 
@@ -106,48 +115,10 @@ def _listed(
     network: Network, touched: Indices, tried: dict[int, tuple[tuple[int, float], ...]]
 ) -> tuple[Indices, Indices, Vector]:
     """Cause, epoch from which it is gone, and prior of each presence that has a chance."""
-    cause, gone, weight = touched, np.full(touched.size, STILL_THERE, np.intp), network.prior[touched]
-    if tried:
-        plain = ~np.isin(cause, [*tried])
-        extra = [(c, e, w) for c, done in tried.items() for e, w in removal_weights(float(network.prior[c]), done)]
-        more = np.array([c for c, _, _ in extra], np.intp)
-        cause = np.concatenate((cause[plain], more))
-        gone = np.concatenate((gone[plain], np.array([e for _, e, _ in extra], np.intp)))
-        weight = np.concatenate((weight[plain], np.array([w for _, _, w in extra])))
-        order = np.argsort(cause, kind="stable")
-        cause, gone, weight = cause[order], gone[order], weight[order]
-    there = weight > 0
-    return cause[there], gone[there], weight[there]
-
-
-def _mark(
-    network: Network, finding: Sighting, presences: tuple[Indices, Indices], out: tuple[Flags, Vector, Vector]
-) -> None:
-    """Fill one finding's columns; a presence that was gone when the finding was made has no part in it."""
-    index, lesser, exactly = network.observables[finding.check].traces[finding.result]
-    cause, gone = presences
-    place = np.full(len(network.causes), -1, np.intp)
-    place[index] = np.arange(index.size)
-    own = np.flatnonzero((place[cause] >= 0) & (gone > finding.epoch))
-    from_ = place[cause[own]]
-    out[0][own], out[1][own], out[2][own] = True, lesser[from_], exactly[from_]
-
-
-def _neutral(network: Network, evidence: Evidence, cause: Indices, gone: Indices) -> Vector:
-    """(I,) chance of all expected results that each presence had a hand in."""
-    expected = [s for s in evidence.sightings if not s.result]
-    epochs = sorted({s.epoch for s in expected})
-    if not epochs:
-        return np.ones(cause.size)
-    count = len(network.causes)
-    table = np.ones((len(epochs) + 1, count))  # row k: results of the k-th of the epochs
-    traces = [network.observables[s.check].traces[0] for s in expected]
-    offset = np.repeat([(epochs.index(s.epoch) + 1) * count for s in expected], [t[0].size for t in traces])
-    np.multiply.at(
-        table.reshape(-1), np.concatenate([t[0] for t in traces]) + offset, np.concatenate([t[2] for t in traces])
-    )
-    so_far = np.cumprod(table, axis=0) if len(epochs) > 1 else table
-    return np.asarray(so_far[np.searchsorted(epochs, gone), cause])
+    ways = ((c, way) for c in touched.tolist() for way in removal_weights(float(network.prior[c]), tried.get(c, ())))
+    rows = [(c, epoch, weight) for c, (epoch, weight) in ways if weight > 0]
+    cause, gone, weight = zip(*rows, strict=True) if rows else ((), (), ())
+    return np.array(cause, np.intp), np.array(gone, np.intp), np.array(weight, np.float64)
 
 
 def _leaks(network: Network, abnormal: Collection[Sighting]) -> Vector:
