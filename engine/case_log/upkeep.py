@@ -172,25 +172,12 @@ def backup(log: SqlCaseLog, to: Path) -> None:
         os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
     except OSError as error:
         raise CaseLogError(f"{part}: {error.strerror}. Choose another place.") from None
+    raw = log.engine.raw_connection()
     try:
-        _copy(log, part)
+        raw.cursor().execute("VACUUM INTO ?", (str(part),))  # SQLite: takes an empty file, and keeps no writer waiting
         os.replace(part, to)
     except (sqlite3.Error, OSError) as error:
         raise clear_error(str(to), error) from None
     finally:
-        part.unlink(missing_ok=True)
-
-
-def _copy(log: SqlCaseLog, part: Path) -> None:
-    raw, copy = log.engine.raw_connection(), sqlite3.connect(part)
-    try:
-        source = raw.driver_connection
-        assert isinstance(source, sqlite3.Connection)
-        source.backup(copy)
-        copy.execute("PRAGMA journal_mode=DELETE")
-        answer = copy.execute("PRAGMA integrity_check").fetchone()[0]
-        if answer != "ok":
-            raise sqlite3.DatabaseError(answer)
-    finally:
-        copy.close()
         raw.close()
+        part.unlink(missing_ok=True)
