@@ -126,46 +126,25 @@ class Level(StrEnum):
     SPECIALIST = "specialist"  # stop and hand over: needs special training or a license
 
 
-FEATURES: dict[str, tuple[str, ...]] = {
-    "injection": ("port", "direct", "both"),
-    "air": ("airflow-meter", "speed-density"),
-    "induction": ("natural", "boosted"),
-    "throttle": ("cable", "electronic"),
-    "key": ("keyed", "keyless"),
-    "drive": ("gasoline", "hybrid", "diesel", "electric"),
-}
-"""Vehicle conditions and their values; an unknown condition keeps every cause and check."""
-
-FEATURE_NAMES: dict[str, str] = {
-    "injection": "How is fuel injected?",
-    "air": "How does the engine measure its air?",
-    "induction": "Is the engine boosted?",
-    "throttle": "How is the throttle moved?",
-    "key": "How is the car started?",
-    "drive": "What does the car run on?",
-}
-FEATURE_VALUES: dict[str, str] = {
-    "port": "into the intake ports",
-    "direct": "directly into the cylinders",
-    "both": "both ways",
-    "airflow-meter": "MAF sensor",
-    "speed-density": "manifold pressure only (speed-density)",
-    "natural": "not boosted",
-    "boosted": "turbocharger or supercharger",
-    "cable": "by a cable",
-    "electronic": "electronically",
-    "keyed": "with a key in a lock",
-    "keyless": "with a button",
-    "gasoline": "gasoline",
-    "hybrid": "gasoline and electric (hybrid)",
-    "diesel": "diesel",
-    "electric": "electric only",
-}
-FEATURE_LEADS: dict[str, str] = {
-    "injection": "fuel injected ", "air": "air measured by ", "induction": "", "throttle": "throttle moved ",
-    "key": "started ", "drive": "",
+_FEATURES: Mapping[str, tuple[str, str, Mapping[str, str]]] = {
+    "injection": ("How is fuel injected?", "fuel injected ",
+                  {"port": "into the intake ports", "direct": "directly into the cylinders", "both": "both ways"}),
+    "air": ("How does the engine measure its air?", "air measured by ",
+            {"airflow-meter": "MAF sensor", "speed-density": "manifold pressure only (speed-density)"}),
+    "induction": ("Is the engine boosted?", "", {"natural": "not boosted", "boosted": "turbocharger or supercharger"}),
+    "throttle": ("How is the throttle moved?", "throttle moved ",
+                 {"cable": "by a cable", "electronic": "electronically"}),
+    "key": ("How is the car started?", "started ", {"keyed": "with a key in a lock", "keyless": "with a button"}),
+    "drive": ("What does the car run on?", "",
+              {"gasoline": "gasoline", "hybrid": "gasoline and electric (hybrid)", "diesel": "diesel", "electric": "electric only"}),
 }  # fmt: skip
-"""What comes before a value where a car is described in words: "fuel injected into the intake ports"."""
+"""Vehicle condition -> its question, what comes before its value where a car is described, and each value in words."""
+FEATURES = {name: tuple(values) for name, (_, _, values) in _FEATURES.items()}
+"""Vehicle conditions and their values; an unknown condition keeps every cause and check."""
+FEATURE_NAMES = {name: question for name, (question, _, _) in _FEATURES.items()}
+FEATURE_LEADS = {name: lead for name, (_, lead, _) in _FEATURES.items()}
+"""As "fuel injected ", before "into the intake ports"."""
+FEATURE_VALUES = {value: words for _, _, values in _FEATURES.values() for value, words in values.items()}
 
 NEVER_BUILT: tuple[dict[str, str], ...] = (
     {"drive": "hybrid", "throttle": "cable"},
