@@ -136,7 +136,8 @@ _FEATURES: Mapping[str, tuple[str, str, Mapping[str, str]]] = {
                  {"cable": "by a cable", "electronic": "electronically"}),
     "key": ("How is the car started?", "started ", {"keyed": "with a key in a lock", "keyless": "with a button"}),
     "drive": ("What does the car run on?", "",
-              {"gasoline": "gasoline", "hybrid": "gasoline and electric (hybrid)", "diesel": "diesel", "electric": "electric only"}),
+              {"gasoline": "gasoline", "hybrid": "gasoline and electric (hybrid)",
+               "diesel": "diesel", "electric": "electric only"}),
 }  # fmt: skip
 """Vehicle condition -> its question, what comes before its value where a car is described, and each value in words."""
 FEATURES = {name: tuple(values) for name, (_, _, values) in _FEATURES.items()}
