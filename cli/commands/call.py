@@ -9,7 +9,8 @@ refuse, the advice once more, a note. A license plate finds the case too.
 
 import argparse
 
-from comeback.cli import options, places
+from comeback.cli import options
+from comeback.cli.prompt.start import run_walk
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -20,11 +21,4 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Run the call."""
-    from comeback.cli.prompt.start import run_walk
-
-    case = given.case
-    if case is not None:
-        from comeback.cli.records.finding import resolve
-
-        case = resolve(places.log_place(given.log), case)
-    return run_walk(given, "phone", case)
+    return run_walk(given, "phone", given.case)

@@ -6,7 +6,8 @@ Ends with a proven repair and a closed case, or with handing the car over.
 
 import argparse
 
-from comeback.cli import options, places
+from comeback.cli import options
+from comeback.cli.prompt.start import run_walk
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -18,11 +19,4 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Run the walk in the bay."""
-    from comeback.cli.prompt.start import run_walk
-
-    case = None
-    if given.case:
-        from comeback.cli.records.finding import resolve
-
-        case = resolve(places.log_place(given.log), " ".join(given.case))
-    return run_walk(given, "bay", case)
+    return run_walk(given, "bay", " ".join(given.case) or None)

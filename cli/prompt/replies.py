@@ -1,7 +1,7 @@
 """What was typed as an answer to the step -> what is to be recorded, or a remark that says what is accepted."""
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 from comeback.cli.numbers import number_in
 from comeback.cli.prompt.ending_replies import ending_reply
@@ -34,7 +34,8 @@ UNDER = frozenset({"under range", "under", "underrange", "below range"})
 NO_READING = frozenset({"no reading", "nothing shown", "blank", "no value", "not shown"})
 EDGE = 0.05
 """Readings in the outermost part of what is possible are asked about once, unless that is where they belong."""
-NONE_OF_THESE = frozenset({"n", "none", "none of these", "none of them", "other", "something else", "0"})
+NONE, OK = frozenset({"none", "0"}), frozenset({"ok", "all right"})
+NONE_OF_THESE = NONE | {"n", "none of these", "none of them", "other", "something else"}
 
 
 def read_answer(
@@ -61,6 +62,10 @@ def read_answer(
 def _answer(walk: Walk, text: str, found: Sequence[str], units: str) -> Reply | None:
     step, lower = walk.step, text.lower()
     match step:
+        case steps.DangerScreen() | steps.ReadPanel() | steps.LookRound() | steps.ProofRound() if (
+            lower in UNKNOWN_WORDS
+        ):
+            return _answers(dict.fromkeys(step.checks))
         case steps.ChooseService(services):
             return _service(walk, text, services)
         case steps.ChooseComplaint(complaints):
@@ -75,13 +80,11 @@ def _answer(walk: Walk, text: str, found: Sequence[str], units: str) -> Reply | 
                 return Remark(wording.COMPLAINT_ITSELF)
             return Record(facts.TakenBack(numbers[chosen - 1])) if chosen else None
         case steps.DangerScreen(checks):
-            return _screen(walk, checks, lower, units)
+            return _several(walk, checks, lower, units, NO | NONE)
         case steps.ReadPanel(checks=checks):
             return _panel(walk, checks, text)
-        case steps.LookRound(checks):
-            return _round(walk, checks, lower, units, stops=True)
-        case steps.ProofRound(checks=checks):
-            return _round(walk, checks, lower, units, stops=False)
+        case steps.LookRound(checks) | steps.ProofRound(checks=checks):
+            return _several(walk, checks, lower, units, YES | OK, stops=isinstance(step, steps.LookRound))
         case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
             return _result(walk.knowledge.checks[check], text, units)
         case _:
@@ -186,28 +189,17 @@ def _answers(results: Mapping[str, str | None], readings: Mapping[str, str] | No
     return Record(facts.Answered(results, readings or {}), echo)
 
 
-def _screen(walk: Walk, checks: Sequence[str], lower: str, units: str) -> Reply | None:
-    """`n`, `d`, or the numbers of the signs that fit; a sign with several results needs its letter.
+def _several(
+    walk: Walk, checks: Sequence[str], lower: str, units: str, clean: Collection[str], stops: bool = False
+) -> Reply | None:
+    """A word that all is `clean`, or by number what is not or was read; `stops`: nothing after the last was looked at.
 
     What only a running engine shows is not known of one in the bay that does not start.
     """
-    if lower in UNKNOWN_WORDS:
-        return _answers(dict.fromkeys(checks))
     entries = [walk.knowledge.checks[check] for check in checks]
     dead = walk.audience is Audience.BAY and walk.view.dead
     normal = {entry.id: None if dead and entry.runs_engine else entry.expected for entry in entries}
-    if lower in NO | {"none", "0"}:
-        return _answers(normal)
-    named = _named(walk, checks, lower, units)
-    return _answers({**normal, **named[0]}) if isinstance(named, tuple) else named
-
-
-def _round(walk: Walk, checks: Sequence[str], lower: str, units: str, stops: bool) -> Reply | None:
-    """`y`, `d`, or by number what is not right or was read. With `stops` nothing after the last was looked at."""
-    if lower in UNKNOWN_WORDS:
-        return _answers(dict.fromkeys(checks))
-    normal = {check: walk.knowledge.checks[check].expected for check in checks}
-    if lower in YES | {"ok", "all right"}:
+    if lower in clean:
         return _answers(normal)
     if lower in NO:
         return Remark(wording.WHICH_NOT)
@@ -256,8 +248,6 @@ def _named(
 def _panel(walk: Walk, checks: Sequence[str], text: str) -> Reply | None:
     """Trouble codes (each sets the result it stands for), `check:result`, `n`, or `d`."""
     lower, entries = text.lower(), walk.knowledge.checks
-    if lower in UNKNOWN_WORDS:
-        return _answers(dict.fromkeys(checks))
     results: dict[str, str | None] = {check: entries[check].expected for check in checks}
     said: dict[str, str] = {}
     tokens, rest = text.replace(",", " ").split(), []
@@ -268,7 +258,7 @@ def _panel(walk: Walk, checks: Sequence[str], text: str) -> Reply | None:
         else:
             rest.append(token)
     codes: Sequence[str] = ()
-    if rest and lower not in NO | {"none", "0", "no codes"}:
+    if rest and lower not in NO | NONE | {"no codes"}:
         try:
             typed = code_list(text if rest == tokens else " ".join(rest))
         except BadReading as error:

@@ -11,9 +11,10 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 from comeback.cli import exit_codes, places, readers, signals
-from comeback.cli.look import Look, look_of, show
+from comeback.cli.look import Look, Styled, aloud, look_of, show
 from comeback.cli.prompt.log_opener import LogOpener
 from comeback.cli.readers import ReadAhead, Reader, in_background
+from comeback.cli.screens import wording
 from comeback.engine.case_log.address import shown
 
 if TYPE_CHECKING:
@@ -21,12 +22,9 @@ if TYPE_CHECKING:
     from comeback.cli.prompt.session import PromptSession, ScreenState
     from comeback.kb.schema import KnowledgeBase
 
-from comeback.cli.look import Styled, aloud
-from comeback.cli.screens import wording
-
 
 def run_walk(options: argparse.Namespace, audience: str, case: str | None) -> int:
-    """A walk at the keyboard (or from a file) for one audience; a new case, or or an old one resumed.
+    """A walk at the keyboard (or from a file) for one audience; a new case, or an old one resumed.
 
     Raises UsageError, OSError, CaseLogError, KnowledgeError.
     """
@@ -47,8 +45,11 @@ def run_walk(options: argparse.Namespace, audience: str, case: str | None) -> in
             session, state = _session(options, audience, config, reader, look, log)
         from comeback.cli.prompt.loop import run
         from comeback.cli.prompt.resume import go_on
+        from comeback.cli.records.finding import case_id
 
-        code, state = run(session, go_on(session, state, case.upper()) if case else state)
+        if case is not None:
+            state = go_on(session, state, case_id(session.log(), case))
+        code, state = run(session, state)
     if code not in (exit_codes.HUNG_UP, exit_codes.TERMINATED):
         finish(session, state, options.json, shown(log.place))
     return code

@@ -1,7 +1,6 @@
 """A case found by what people know of it: its id, the license plate, or the car as the customer names it."""
 
 from collections.abc import Sequence
-from contextlib import closing
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -84,11 +83,3 @@ def listed(log: "SqlCaseLog", names: Sequence[str]) -> list[str]:
     lines = [[name, car.last[:16].replace("T", " "), *car.plates[-1:], *car.names[-1:]] for name, car in shown]
     more = [f"  and {len(names) - MOST_LISTED} more"] if len(names) > MOST_LISTED else []
     return [*("  " + harmless("  ".join(parts)) for parts in lines), *more]
-
-
-def resolve(place: str, text: str) -> str:
-    """`case_id` for the log at `place`; nothing is opened for a text that is an id already checked elsewhere."""
-    from comeback.engine.case_log.store import open_log  # slow to load
-
-    with closing(open_log(place)) as log:
-        return case_id(log, text)
