@@ -30,7 +30,7 @@ from comeback.cli.errors import UsageError
 from comeback.cli.look import look_of, show, tell
 from comeback.cli.records.case_list import found_by, list_lines, rows_of
 from comeback.cli.records.finding import case_id
-from comeback.cli.records.formats import record_data, text_lines
+from comeback.cli.records.formats import rendered, text_lines
 from comeback.cli.records.record import Record
 from comeback.cli.records.sections import BRIEF, sections
 from comeback.cli.records.upkeep import ACTIONS
@@ -69,11 +69,11 @@ def _show(given: argparse.Namespace, log: SqlCaseLog) -> None:
     knowledge = options.knowledge_of(given)
     if not given.what:
         raise UsageError("Which case? Type its id: comeback cases show K7RT. List them: comeback cases.")
-    record = Record(knowledge, log.events(case_id(log, " ".join(given.what))))
+    recorded = log.events(case_id(log, " ".join(given.what)))
     if given.json:
-        print(as_json(record_data(record), indent=1))
+        sys.stdout.write(rendered(knowledge, recorded, "json"))
     else:
-        look = look_of(sys.stdout)
+        look, record = look_of(sys.stdout), Record(knowledge, recorded)
         title = f"Case {record.case.id}   {record.status.upper()}"
         show(text_lines(title, sections(record, BRIEF), look), look)
 

@@ -16,6 +16,13 @@ from comeback.cli.screens import wording
 from comeback.engine.case_log.address import shown
 from comeback.kb.wording import suggest
 
+LIMITS = (
+    wording.LIMITS,
+    "Frequencies and most chances in the knowledge are judgment, not statistics: every entry names its source. "
+    "Work on fuel, high voltage, brakes and lifted cars is for trained people.",
+    "Anyone who can rewrite the case log and heads.json can rewrite its history unseen: keep the head that "
+    "`comeback cases verify` prints somewhere else, on paper.",
+)
 OVERRIDE = "Options and COMEBACK_... variables override the file."
 NO_HOME = "nowhere: this user has no home folder (set HOME)"
 ANSWERS = """\
@@ -82,18 +89,6 @@ overlay    --overlay DIR or COMEBACK_OVERLAY, else `overlay` in the config: the
            shop's own entries, revised numbers and words; --overlay '' for none"""
 
 
-def _limits() -> str:
-    judgment = (
-        "Frequencies and most chances in the knowledge are judgment, not statistics: every entry names its source. "
-        "Work on fuel, high voltage, brakes and lifted cars is for trained people."
-    )
-    tampering = (
-        "Anyone who can rewrite the case log and heads.json can rewrite its history unseen: keep the head that "
-        "`comeback cases verify` prints somewhere else, on paper."
-    )
-    return "\n".join(line for text in (wording.LIMITS, judgment, tampering) for line in Look().wrap(text))
-
-
 TOPICS = {
     "keys": lambda: "\n".join(help_lines()),
     "phone": lambda: PHONE,
@@ -101,5 +96,5 @@ TOPICS = {
     "config": lambda: f"{places.config_file() or NO_HOME}\n\n{EXAMPLE}\n\n{OVERRIDE}",
     "exit-codes": lambda: "\n".join(f"{code:4d}  {meaning}" for code, meaning in MEANINGS.items()),
     "files": _files,
-    "limits": _limits,
+    "limits": lambda: "\n".join(line for text in LIMITS for line in Look().wrap(text)),
 }

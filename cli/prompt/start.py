@@ -118,11 +118,9 @@ def finish(session: "PromptSession", state: "ScreenState", json: bool, place: st
 
     walk = state.walk
     if state.opened and json:
-        from comeback.cli.records.formats import record_data
-        from comeback.cli.records.record import Record
-        from comeback.engine.safe_text import as_json
+        from comeback.cli.records.formats import rendered
 
-        print(as_json(record_data(Record(walk.knowledge, walk.events)), indent=1))
+        sys.stdout.write(rendered(walk.knowledge, walk.events, "json"))
     elif state.opened and not goes_on(session, state):
         from comeback.cli.screens.summary import result_lines
 
