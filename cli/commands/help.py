@@ -5,6 +5,7 @@ comeback help keys
 
 import argparse
 import os
+from collections.abc import Callable
 
 from comeback.cli import places
 from comeback.cli.config import EXAMPLE
@@ -89,7 +90,7 @@ overlay    --overlay DIR or COMEBACK_OVERLAY, else `overlay` in the config: the
            shop's own entries, revised numbers and words; --overlay '' for none"""
 
 
-TOPICS = {
+TOPICS: dict[str, Callable[[], str]] = {
     "keys": lambda: "\n".join(help_lines()),
     "phone": lambda: PHONE,
     "answers": lambda: ANSWERS,

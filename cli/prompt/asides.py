@@ -46,7 +46,7 @@ def go_back(session: PromptSession, state: ScreenState, _text: str) -> ScreenSta
     last = walk.last_to_take_back()
     if last is None:
         return wording.NOTHING_TO_TAKE_BACK
-    said = wording.TAKEN_BACK.format(what=event_text(walk.knowledge, last))
+    said = f"Taken back: {event_text(walk.knowledge, last)}"
     return commit(session, state, facts.TakenBack(last.number), said)[0].shown()
 
 
@@ -65,7 +65,7 @@ def edit(session: PromptSession, state: ScreenState, text: str) -> ScreenState |
     found = earlier_answers(state.walk)
     number = number_in(text, len(found))
     if number is None:
-        return wording.NO_ITEM.format(number=shortened(text, 12))
+        return f"There is no answer {shortened(text, 12)}. r lists them with their numbers."
     item = found[number - 1]
     return state.with_step(step_again(state.walk, item), item)
 
@@ -74,7 +74,7 @@ def open_items(session: PromptSession, state: ScreenState, text: str) -> ScreenS
     """List what was answered "don't know", or go to one of them; the walk goes on afterwards where it was."""
     found = open_answers(state.walk)
     if not found:
-        return wording.NO_OPEN
+        return 'Nothing is open: no answer was "don\'t know".'
     number = number_in(text, len(found))
     if number is not None:
         item = found[number - 1]
@@ -90,7 +90,7 @@ def give(session: PromptSession, state: ScreenState, text: str) -> ScreenState:
     state, given = commit(session, state, facts.Given(text))
     if given:
         case, command = state.walk.case.id, command_for(state.walk.audience)
-        session.say(wording.GIVEN.format(to=text, case=case, command=command))
+        session.say(f"Given to {text}. It is on their list: comeback {command} {case} --by {text}")
     return state
 
 
@@ -108,13 +108,13 @@ def registration(session: PromptSession, state: ScreenState, text: str) -> Scree
         return wording.PLATE_EMPTY
     alike = next((one for one in case.unconfirmed if spelling.same(one, typed)), None)
     if alike is not None:
-        state, _ = commit(session, state, facts.Registered(alike), wording.PLATE_DONE.format(text=alike))
+        state, _ = commit(session, state, facts.Registered(alike), f"License plate {alike} confirmed.")
         say_earlier(session, state.walk, alike)
         return state
     before = case.unconfirmed[-1:] or ((case.registration,) if case.registration else ())
-    echo = wording.PLATE_AGAIN.format(spelt=spelling.spelt(text), text=typed)
+    echo = f"Read back: {spelling.spelt(text)}. To confirm, type it a second time: plate {typed}"
     if before and not spelling.same(before[0], typed):
-        echo = wording.PLATE_DIFFERS.format(text=before[0])
+        echo = f"That differs from {before[0]}. Both are kept, not confirmed. Ask again: plate ..."
     return commit(session, state, facts.Registered(typed, read_back=False), echo)[0]
 
 
@@ -126,7 +126,7 @@ def tell(_session: PromptSession, state: ScreenState, _text: str) -> ScreenState
 def change_urgency(session: PromptSession, state: ScreenState, text: str) -> ScreenState | str:
     """Set another disposition, then show the advice again."""
     if state.walk.audience is not Audience.PHONE:
-        return wording.URGENCY_PHONE_ONLY
+        return "Only on the phone: in the bay you have the car. Write a note, or hand the car over."
     made = override(state.walk, text, session.by)
     if isinstance(made, Remark):
         return made.text
@@ -200,7 +200,7 @@ def find(session: PromptSession, state: ScreenState, text: str) -> ScreenState |
             told += f" - {percent(walk.view.belief.probability(name))} now"
         lines += look.styled("plain", told, 13, f"  {kind}")
     session.show(lines if found else [])
-    return state if found else wording.FOUND_NOTHING.format(text=text[:40])
+    return state if found else f"Nothing found for '{text[:40]}'."
 
 
 def print_record(session: PromptSession, state: ScreenState, _text: str) -> ScreenState | str:

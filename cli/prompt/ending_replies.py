@@ -30,7 +30,7 @@ def ending_reply(walk: Walk, step: steps.Step, text: str) -> Reply | None:
                 return Record(facts.Repaired(repair))
             if lower == "fine" and step.sees is not None:
                 expected = walk.knowledge.checks[step.sees].expected
-                echo = wording.FINE_NOTED.format(fine=walk.knowledge.checks[step.sees].results[expected])
+                echo = f"Noted: {walk.knowledge.checks[step.sees].results[expected]}. The search goes on."
                 return Record(facts.Answered({step.sees: expected}), echo)
             if lower == "skip":
                 return Record(facts.Skipped(repair))
@@ -120,5 +120,5 @@ def override(walk: Walk, text: str, by: str) -> tuple[facts.Overridden, str] | R
         return Remark(f"Give the reason too: {HOW_UP}.")
     who = f", agreed by {second}" if second else ""
     changed = f"Changed from {now.word} to {to.word}: {rest}{who}."
-    echo = wording.ALREADY.format(word=now.word) if to == now else changed
+    echo = f"It is already '{now.word}'. Your reason is noted." if to == now else changed
     return facts.Overridden(now.word, to.word, rest, second), echo

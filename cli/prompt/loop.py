@@ -55,7 +55,7 @@ def run(session: PromptSession, state: ScreenState) -> tuple[int, ScreenState]:
         except Stopped as stopped:
             caught()
             with suppress(OSError):  # the terminal may be gone; everything is saved already
-                session.say(wording.INTERRUPTED_BY.format(signal=stopped.name))
+                session.say(f"Stopped by {stopped.name}. ")
                 _leave(session, state)
             return stopped.status, state
         except KeyboardInterrupt:

@@ -51,17 +51,17 @@ def insist(session: PromptSession, walk: Walk, drafts: Sequence[Draft], write: C
     except LogUnreachable as error:
         first = str(error)
     what = not_recorded(walk, drafts)
-    session.say(wording.UNREACHED.format(what=what))
+    session.say(f"NOT SAVED YET: {what}. Your answer is kept here; trying again now.")
     session.say(first)
     opened, command = walk.case.id not in ("", "-"), command_for(walk.audience)
-    later = wording.LATER.format(command=command, case=walk.case.id) if opened else ""
+    later = f"; later: comeback {command} {walk.case.id}" if opened else ""
     farewell = f"{wording.UNRECORDED}\n{wording.GO_ON if opened else wording.BEGIN_AGAIN}"
     farewell = farewell.format(what=what, command=command, case=walk.case.id)
     try:
-        for _ in _tries(session, walk, wording.STILL_UNREACHED + later):
+        for _ in _tries(session, walk, "Enter tries again   q leaves (write it down)" + later):
             with contextlib.suppress(LogUnreachable):
                 done = write()
-                session.say(wording.REACHED.format(what=what))
+                session.say(f"Saved: {what}.")
                 return done
     except Stopped:
         caught()

@@ -82,7 +82,7 @@ def has_passed(session: PromptSession, state: ScreenState, _text: str = "") -> S
         return state
     check, result = state.walk.knowledge.passing
     told = facts.Answered({check: result}, audience=state.walk.audience)
-    return commit(session, state, told, wording.PASSED)[0].shown()
+    return commit(session, state, told, "Noted: it has stopped by itself.")[0].shown()
 
 
 def heed_words(session: PromptSession, state: ScreenState) -> ScreenState:

@@ -104,7 +104,7 @@ def _service(walk: Walk, text: str, services: Sequence[str]) -> Reply | None:
         return Record(facts.ServiceNamed(first, tuple(also)), echo if also else "")
     if meant.services:
         near = ", ".join(f"{services.index(s) + 1} {knowledge.services[s].plain}" for s in meant.services)
-        return Remark(wording.WHICH_SERVICE.format(text=text[:40], near=near))
+        return Remark(f"'{text[:40]}' could be {near}. Type the number, or several (1 6).")
     picked = pick(text, services)
     return Record(facts.ServiceNamed(picked)) if picked else None
 
@@ -202,7 +202,7 @@ def _several(
     if lower in clean:
         return _answers(normal)
     if lower in NO:
-        return Remark(wording.WHICH_NOT)
+        return Remark("Which one is not right? Type its number, with its letter where there are several.")
     named = _named(walk, checks, lower, units)
     if not isinstance(named, tuple):
         return named
@@ -285,4 +285,4 @@ def families_noted(knowledge: KnowledgeBase, results: Mapping[str, str | None]) 
     """What typed codes mean, in words; empty if nothing is stored."""
     told = [(knowledge.checks[name], result) for name, result in results.items()]
     found = [f"{c.name}: {c.results[result]}" for c, result in told if result is not None and result != c.expected]
-    return wording.CODES_NOTED.format(names="; ".join(found)) if found else ""
+    return f"Noted: {'; '.join(found)}." if found else ""

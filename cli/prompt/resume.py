@@ -30,7 +30,7 @@ def show_offers(session: PromptSession, state: ScreenState) -> None:
     offers = session.offers()
     shown = [offer.case for offer in offers[:OFFERED]]
     others = [name for name in _earlier(session, state.walk) if name not in shown][:EARLIER_SHOWN]
-    earlier = [("faint", wording.EARLIER_CASE.format(case=name)) for name in others]
+    earlier = [("faint", f"Earlier case of this car: {name}.  resume {name}  continues it.") for name in others]
     session.show([*offer_lines(offers, session.look, most=OFFERED), *earlier])
 
 
@@ -48,7 +48,7 @@ def say_earlier(session: PromptSession, walk: Walk, registration: str) -> None:
             recorded = session.log().events(name)
             state = state_of(read_case(recorded), advice_now(walk.knowledge, recorded))
             command = f"comeback {command_for(walk.audience)}"
-            session.say(wording.OTHER_CASE.format(case=name, state=state, command=command))
+            session.say(f"Earlier case of this car: {name}, {state}. To continue that one: q, then  {command} {name}")
     except LogUnreachable as error:
         session.say(str(error))
     except CaseLogError:  # damaged, or deleted meanwhile: `comeback cases` says so
@@ -59,16 +59,16 @@ def resume(session: PromptSession, state: ScreenState, text: str) -> ScreenState
     """Go on with an unfinished walk, by its place in the list or its case id; without either, list them."""
     found, walk = session.offers(), state.walk
     if state.opened:
-        return wording.OTHER_WALK.format(case=walk.case.id)
+        return f"You are in case {walk.case.id}. Leave it first (q); it is saved."
     ids = [offer.case for offer in found]
     number = number_in(text, len(ids))
     wanted = text.upper() if number is None else ids[number - 1]
     if wanted not in [*ids, *_earlier(session, walk)]:
-        session.show(offer_lines(found, session.look) or [("say", wording.NO_WALK)])
+        session.show(offer_lines(found, session.look) or [("say", "No unfinished cases.")])
         return state
     state = go_on(session, state, wanted)
     state = replace(state, reopened=isinstance(state.walk.step, steps.Finished))
-    return recap(session, state, wording.RESUMED)
+    return recap(session, state, "Continuing this case:")
 
 
 def recap(session: PromptSession, state: ScreenState, title: str) -> ScreenState:

@@ -59,7 +59,7 @@ def hint(session: PromptSession, state: ScreenState) -> str:
     if state.stop is not None:
         return state.stop.hint
     if state.unread and not isinstance(state.walk.step, steps.ReadPanel):
-        return wording.READ_FIRST
+        return "m next page   (answer after the last page)"
     question = side_question(session, state)
     return question.hint(state) if question is not None else screens.hint(state.walk)
 

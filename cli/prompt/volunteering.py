@@ -29,7 +29,7 @@ def match_words(session: PromptSession, state: ScreenState, text: str) -> Screen
     """List the complaints that the customer's words may mean, with the first of each of its parts ahead."""
     walk, knowledge = state.walk, state.walk.knowledge
     if says_passed(text) and not parts_said(text):
-        session.say(wording.PASSED_WHICH)
+        session.say("Noted: it has stopped. What did it do? Type that, or its number.")
         return replace(state, words=joined_words(state.words, text))
     if not isinstance(walk.step, steps.ChooseComplaint):  # one more, or a danger named before the service is known
         named = walk.case.complaints
@@ -41,9 +41,9 @@ def match_words(session: PromptSession, state: ScreenState, text: str) -> Screen
     ranked = found.near if found.near or other else found.complaints
     last = [other] if other else []
     listed = (*[name for name in ranked if name != other][: MOST - len(last)], *last)
-    question = [] if found.near else [wording.NO_MATCH.format(text=text[:40])]
+    question = [] if found.near else [f"Nothing here matches '{text[:40]}'. Type other words, or pick this:"]
     session.show(screens.matches(walk, listed, session.look, *question))
-    session.show([("faint", wording.MATCH_HINT)])
+    session.show([("faint", "numbers (1 or 1 3), other words   1 gone it has stopped   n none   b back")])
     return replace(state, walk=walk, words=joined_words(state.words, text), found=listed)
 
 
@@ -105,7 +105,7 @@ def saw(session: PromptSession, state: ScreenState, text: str) -> ScreenState | 
     if danger is not None:
         return danger
     if not found:
-        return wording.SAW_NOTHING.format(text=text[:40])
+        return f"No check here matches '{text[:40]}'. Type other words, or write it down: note {text[:40]}"
     if len(found) == 1:
         return pick(state, found[0])
     told = (f"{checks[n].name} ({checks[n].point})" if checks[n].point else checks[n].name for n in found)

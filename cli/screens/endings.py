@@ -112,7 +112,7 @@ def close(walk: Walk, step: steps.CloseCase, look: Look) -> list[Styled]:
     ):
         lines += look.styled("plain", text, 16, f"  {title}")
     if passed:
-        told = wording.PASSED_TELL.format(what=named.lower())
+        told = f"Tell the customer to come back if it returns: {named.lower()}."
         return [*lines, *look.styled("say", told, 2, "  "), ("plain", ""), *(("plain", x) for x in wording.PASSED_KEYS)]
     lines.append(("title", wording.WHICH_CAUSE))
     y, others, *rest = wording.CLOSE_KEYS

@@ -74,7 +74,7 @@ def body(walk: Walk, look: Look, warned: bool = False, room: int = ROOM) -> list
     box = list(despite_lines(walk, look))
     last_look = walk.audience is Audience.BAY and isinstance(walk.step, steps.MakeCheck | steps.ReadPanel)
     if last_look and walk.view.passed:
-        box.append(("say", wording.PASSED_ONE_LOOK))
+        box.append(("say", "It has stopped. One look where it can hide something, then you are done."))
     return [*box, *_step(walk, look, warned, room - len(box))]
 
 
@@ -155,7 +155,7 @@ def _round(walk: Walk, step: steps.LookRound | steps.ProofRound, look: Look, roo
         wrong = [(letter, check.results[name]) for letter, name in lettered(check)]
         shown = "  ".join(f"{letter} {label}" for letter, label in wrong) if len(wrong) > 1 else wrong[0][1]
         lines += look.styled("faint", shown, 11, "         = ")
-    title = look.styled("title", wording.PROVE_ALL if proof else wording.LOOK_ALL)
+    title = look.styled("title", "Prove the repair. Is all of it as it should be?" if proof else wording.LOOK_ALL)
     told = fitting_cautions(walk, step_cautions(walk), look, room - len(title) - len(lines))
     return [*title, *told, *lines]
 
@@ -207,8 +207,8 @@ def _once_more(walk: Walk, step: steps.MakeCheck | steps.ProveRepair) -> str:
         return told.format(result=walk.knowledge.checks[step.check].results[step.again])
     before = walk.case.answer(step.check) if isinstance(step, steps.MakeCheck) else None
     if before is not None and before.result and before.epoch < walk.case.epoch:
-        return wording.SINCE_REPAIR.format(result=walk.knowledge.checks[step.check].results[before.result])
-    return wording.TRY_AGAIN if step.retry else ""
+        return f"Before the repair you found: {walk.knowledge.checks[step.check].results[before.result]}. Look again."
+    return "Nobody could tell before. Please try again: it decides the next step." if step.retry else ""
 
 
 def _cost(check: Check, step: steps.MakeCheck | steps.ProveRepair) -> str:
@@ -268,12 +268,12 @@ def _repair(walk: Walk, step: steps.DoRepair, look: Look, warned: bool, room: in
     proof = walk.knowledge.checks[repair.proof.check]
     if step.sees is not None:
         seen = walk.knowledge.checks[step.sees]
-        lines += look.styled("faint", wording.FINE_AFTER_ALL.format(fine=seen.results[seen.expected]), 2, "  ")
+        lines += look.styled("faint", f"Fine when you get there ({seen.results[seen.expected]})? Type  fine", 2, "  ")
     return [*lines, *_rows(look, [("Proof", f"{proof.name}: {proof.results[repair.proof.result]}")], 9)]
 
 
 HINTS: Mapping[type[steps.Step], str] = {
-    steps.DangerScreen: wording.DANGER_HINT,
+    steps.DangerScreen: "n none   1 3 which ones   2b with a letter   2? not sure   d can't tell any",
     steps.LookRound: f"y all right   2 (or 2a) is not   2? can't tell   {wording.DONT_KNOW}",
     steps.ProofRound: f"y all as it should be   2 (or 2a) is not   {wording.DONT_KNOW}",
     steps.ReadPanel: f"type the codes (P0171 P0507)   n none stored   {wording.DONT_KNOW}",
@@ -281,7 +281,7 @@ HINTS: Mapping[type[steps.Step], str] = {
     steps.Advise: "y caller says yes   n no: correct it (b, edit)   refused WHO SAID WHAT",
     steps.HandOver: "y hand the car over   b back",
     steps.CloseCase: "y   1 or 1 3   other WORDS   d nobody saw which   b back",
-    steps.ChooseService: wording.SERVICE_HINT,
+    steps.ChooseService: "type a number or a name; for several: 1 6   d don't know",
     steps.ChooseComplaint: "type some words   d they cannot say   ? for help",
 }
 
@@ -300,10 +300,10 @@ def hint(walk: Walk) -> str:
             reading = next((n for n, c in enumerate(step.checks, 1) if walk.knowledge.checks[c].reading), None)
             return HINTS[type(step)] + (f"   {reading}=READING" if reading else "")
         case steps.CloseCase(repairs=()):
-            return wording.PASSED_HINT
+            return "y close it   other WORDS   b back"
         case steps.DoRepair(sees=str()):
             return f"{HINTS[steps.DoRepair]}   fine"
         case steps.Finished(how=how):
-            other = wording.AFTER_HAND_OVER_HINT if how == "handed over" else wording.AFTER_END_HINT
+            other = wording.AFTER_HAND_OVER_HINT if how == "handed over" else "print   note ...   q"
             return wording.AFTER_HINT if how == "advised" else other
     return HINTS.get(type(walk.step), "type a number")

@@ -141,7 +141,7 @@ def standing_signs(walk: Walk, text: str) -> list[str]:
     signs, checks, out = signs_in(walk, text), walk.knowledge.checks, []
     for number, item in enumerate(earlier_answers(walk), 1):
         if item.check in signs and item.result == checks[str(item.check)].expected:
-            out.append(wording.SIGN_STANDS.format(name=item.asked, said=item.said, number=number))
+            out.append(f"'{item.asked}: {item.said}' is still answer {number}. If that changed: edit {number}")
     return out
 
 

@@ -1,4 +1,4 @@
-"""Sentences of the prompt that are not in the knowledge files, with a remark where each shows."""
+"""Sentences of the prompt that several places share or that a caller hears, hints, and help."""
 
 # Foot of every screen: keys that work everywhere, same meaning everywhere.
 KEYS = "w why   b back   r review   find ...   note ...   q save and leave   ? help"
@@ -15,36 +15,24 @@ HELP_END = (
 
 SERVICE_UNKNOWN = "Noted: nobody knows which service was done. All stay possible; the bay asks for the repair order."
 SERVICES = "Noted: {names}"
-WHICH_SERVICE = "'{text}' could be {near}. Type the number, or several (1 6)."
 ALSO_EMPTY = "Type what else it does after the word: also the light came on"
-PASSED = "Noted: it has stopped by itself."
-NO_MATCH = "Nothing here matches '{text}'. Type other words, or pick this:"
-SERVICE_HINT = "type a number or a name; for several: 1 6   d don't know"
-MATCH_HINT = "numbers (1 or 1 3), other words   1 gone it has stopped   n none   b back"
 WORDS_OF_DANGER = "The caller's own words name a danger: '{words}'. That makes it: {to}."
 DANGER_HERE = "If that is danger sign {number} on this screen, type {number}."
 EMPTY = "Enter alone does nothing: {hint}"
 NOT_AN_ANSWER = "'{text}' doesn't answer this: {hint}"
 NOTHING_TO_TAKE_BACK = "Nothing to take back: this is the first step."
-TAKEN_BACK = "Taken back: {what}"
 NOTED = "Noted."
 NOTE_EMPTY = "Type your note after the word: note customer will wait"
 SAVED = "Saved as case {case}. To continue: comeback {command} {case}{by}"
-UNREACHED = "NOT SAVED YET: {what}. Your answer is kept here; trying again now."
-STILL_UNREACHED = "Enter tries again   q leaves (write it down)"
-LATER = "; later: comeback {command} {case}"
-REACHED = "Saved: {what}."
 UNRECORDED = "The case log could not be reached. Not saved: {what}."
 GO_ON = "Everything before it is saved.\nGo on with: comeback {command} {case}"
 BEGIN_AGAIN = "No case was opened. Start over when the log is back."
 NOT_OPENED = "No answers, so no case was opened."
 AGAIN = "Press Ctrl-C again to leave. Every answer is saved."
 TOO_LONG = "That line is {length:,} characters long; the limit is {limit:,}. Make it shorter."
-INTERRUPTED_BY = "Stopped by {signal}. "
 REALLY = "Really {reading}? That is rare (possible: {low} to {high} {unit}). Type y to confirm, or the right number."
 CALLER_SAYS_NO = "Noted: the caller disagrees. r lists the answers, edit 3 changes number 3. Then read back again."
 LOOK_AGAIN = "You found: {result}. That hardly fits the other findings. Please check it once more."
-SINCE_REPAIR = "Before the repair you found: {result}. Look again."
 REPORTED = "The customer reported: {result}. Nothing found so far explains it. Does it happen now?"
 REPORTED_ONLY = "The customer reported: {result}. Nobody here has seen it yet. Does it happen now?"
 SAVE_CODES = (
@@ -52,10 +40,8 @@ SAVE_CODES = (
     "  comeback readout --case {case}",
 )
 SAW_EMPTY = "Type what you found after the word: saw oil in a spark plug well"
-SAW_NOTHING = "No check here matches '{text}'. Type other words, or write it down: note {text}"
 SAW_WHICH = "Which of these did you look at?"
 SAW_HINT = "type its number, then its result   any other key: back to the step"
-CODES_NOTED = "Noted: {names}."
 WHICH_CAUSE = "Which cause did you find? Name what you saw, not what is likely."
 CLOSE_KEYS = (
     "  y            the cause named above was found",
@@ -66,24 +52,15 @@ CLOSE_KEYS = (
 OTHER_HOW = "Write down what was found: other a cracked connector behind the coil"
 COMPLAINT_ITSELF = "That is the complaint itself. Type b and choose another one, or take the other finding back."
 LOOK_ALL = "Look in this order. Stop at the first that is not right."
-PROVE_ALL = "Prove the repair. Is all of it as it should be?"
-WHICH_NOT = "Which one is not right? Type its number, with its letter where there are several."
-FINE_NOTED = "Noted: {fine}. The search goes on."
-FINE_AFTER_ALL = "Fine when you get there ({fine})? Type  fine"
-TRY_AGAIN = "Nobody could tell before. Please try again: it decides the next step."
 SAVE_FIRST = "To save them: comeback readout P0171 --case {case}  (your codes, or --from FILE)"
-PASSED_WHICH = "Noted: it has stopped. What did it do? Type that, or its number."
 PASSED_CLOSE = "It has stopped by itself: there is nothing to repair. Close the case?"
 LIGHT_OUT = "A light is part of this complaint. If it is out, type: the light is out. Otherwise answer the question."
-PASSED_TELL = "Tell the customer to come back if it returns: {what}."
 PASSED_KEYS = ("  y            close it", "  other WORDS  it was something else: write down what")
-PASSED_HINT = "y close it   other WORDS   b back"
 PASSED_SAY = (
     ("Good, it has stopped.", "There is nothing to do now."),
     ("Good, it has stopped.", "There is nothing to repair now.", "Let us pick a day for one quick look."),
 )  # to watch, to book a visit
 PASSED_BACK = "Call us if it comes back: {what}."
-PASSED_ONE_LOOK = "It has stopped. One look where it can hide something, then you are done."
 PASSED_DANGER = ("It has stopped, but it was a danger.",)
 PROVEN = "The repair is proven. Close the case?"
 UNPROVEN = "Everything that could be checked is good; the rest could not be checked. Close the case as not proven?"
@@ -111,7 +88,6 @@ AFTER_HAND_OVER = (
 )
 AFTER_HAND_OVER_HINT = "b take the hand-over back   print   note ...   q"
 AFTER_HINT = "again   tell   refused ...   plate ...   callback ...   place ...   print"
-AFTER_END_HINT = "print   note ...   q"
 EARLIER = ("Your answer before: {said}", "   (k keeps it)")
 EDITING = ("Answer again. It was: {said}", "   (b leaves it as is)")
 LEFT_FOCUS = "Left unchanged."
@@ -130,7 +106,6 @@ FOR_THE_BAY_HINT = "type a number   d don't know   Enter skips the rest"
 SOLVED = "Solved on the phone: nobody need come in"
 CALLBACK = "What number can we call you back at?"
 PLACE = "Where exactly is the car?"
-CONTACT_EMPTY = "Type it after the word: callback 555 0100, place 4 Mill Road by the bridge"
 CONTACT_HINT = "type what the caller says   n they cannot say"
 CONTACT_CLEAR = "Only if the caller is well away from the car. Otherwise type n."
 CONTACT_NOTED = "Noted: {text}"
@@ -138,32 +113,15 @@ DRIVING_STOP = "Type  stopped  when the caller says so.   b back   q save and le
 TOLD_HINT = "Type  told  after you have read all of it.   w why   b back   up ...   q leave"
 REFUSED_HOW = "Write down who refused and what they said: refused driver will drive home anyway"
 REFUSED = "Refusal noted: {words}. Repeat your advice once more, and say by when to call back."
-URGENCY_PHONE_ONLY = "Only on the phone: in the bay you have the car. Write a note, or hand the car over."
-ALREADY = "It is already '{word}'. Your reason is noted."
 AGAIN_CLOSED = "This case is over. For a new call about this car: q, then  comeback call"
 SIGNED = "You are signing as {by}; the last entry was by {last}. Somebody else? q, then add  --by NAME"
-SIGN_STANDS = "'{name}: {said}' is still answer {number}. If that changed: edit {number}"
-EARLIER_CASE = "Earlier case of this car: {case}.  resume {case}  continues it."
-OTHER_CASE = "Earlier case of this car: {case}, {state}. To continue that one: q, then  {command} {case}"
-NO_OPEN = 'Nothing is open: no answer was "don\'t know".'
-NO_ITEM = "There is no answer {number}. r lists them with their numbers."
-PLATE_AGAIN = "Read back: {spelt}. To confirm, type it a second time: plate {text}"
-PLATE_DIFFERS = "That differs from {text}. Both are kept, not confirmed. Ask again: plate ..."
-PLATE_DONE = "License plate {text} confirmed."
 PLATE_EMPTY = "Type the license plate after the word: plate ABC 1234"
 RENAME_EMPTY = "Type the name after the word: rename silver wagon"
-GIVE_EMPTY = "Type who takes it: give to Ben"
 RENAMED = "The car is now called: {text}"
-GIVEN = "Given to {to}. It is on their list: comeback {command} {case} --by {to}"
 STALE = "Removed, because the knowledge no longer has it: {what}"
-RESUMED = "Continuing this case:"
-OTHER_WALK = "You are in case {case}. Leave it first (q); it is saved."
-NO_WALK = "No unfinished cases."
 RECAP = "Ten minutes have passed. This is where you were:"
 READ_ON = "This step has another page. Press m to read it, then answer."
 NEXT_PAGE = "m next page"
-READ_FIRST = "m next page   (answer after the last page)"
-FOUND_NOTHING = "Nothing found for '{text}'."
 FIND_EMPTY = "Type what to look for after the word: find hiss"
 KNOWLEDGE_CHANGED = "The knowledge files changed since this case began (from {old} to {new}). Earlier answers are kept."
 
@@ -210,7 +168,6 @@ DANGER_PHONE = "I will read you some danger signs. Tell me which ones your car h
 DANGER_AGAIN = "Take your time and look, listen or smell. Please do not get close to smoke or leaks."
 DANGER_BAY = "First, look for these danger signs."
 DANGER_AFTER_REPAIR = "Before you go on, look for these danger signs."
-DANGER_HINT = "n none   1 3 which ones   2b with a letter   2? not sure   d can't tell any"
 
 LIMITS = (
     "Advice from what was reported, not an inspection. The maker's data, local codes and licensed practice come first."
