@@ -7,7 +7,6 @@ from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience
 from comeback.kb.yaml.reader import read_yaml
 
-PAUSE = "pause"
 LOOKING = steps.ChooseCondition | steps.MakeCheck | steps.ReadPanel | steps.LookRound | steps.DoRepair | steps.HandOver
 """Steps before which something else that was found can be told."""
 
@@ -92,7 +91,7 @@ class AnswersReader:
 
     def _once(self, key: str, text: str, step: str = "") -> str:
         """A step that asks the same thing again did not accept the answer. Raises EOFError for `pause`."""
-        if text == PAUSE:
+        if text == "pause":
             raise EOFError
         self._times = self._times + 1 if (key, step) == self._again else 0
         self._again = key, step  # one line may answer several steps, as `repair: skip` does

@@ -21,9 +21,6 @@ CONFIRMED = frozenset({"y", "yes", "ok", "okay", "done", "go", "sure"})
 LONGEST = 400
 EMPTY = "Enter alone does nothing here. Type ? for help."
 NO_HINTS = "There are no hints in an exam."
-NOT_HERE = "'{typed}' belongs to the real walk. Type ? for what works in a drill."
-NOT_POSSIBLE = "That cannot be done on this car as it is now."
-NOTHING_FOUND = "Nothing here is called that. Try other words, or ? for help."
 NO_NUMBER = "That number is not listed. Type words to find a check or a repair."
 GATE = "Type  safe  when you have read it and done it.   w why   b back"
 SLIPPED = (
@@ -106,7 +103,7 @@ class Drilling:
             case Command():
                 return self._ask(View(telling=True))
         if name != "find":
-            return self._say(NOT_HERE.format(typed=text[:40]))
+            return self._say(f"'{text[:40]}' belongs to the real walk. Type ? for what works in a drill.")
         if lower.isdecimal():
             number = number_in(lower, len(view.found))
             return self._choose(view.found[number - 1]) if number else self._say(NO_NUMBER)
@@ -143,7 +140,7 @@ class Drilling:
         """Do what was chosen; its cautions first, if any of them has not been read in this drill."""
         drill = self.place.drill
         if entry[0] == "check" and not drill.makes_sense(entry[1]):
-            return self._say(NOT_POSSIBLE)
+            return self._say("That cannot be done on this car as it is now.")
         signs_first = not drill.signs_seen and drill.danger_checks()
         if self.place.unread(entry) and not signs_first:
             self.view = replace(self.view, chosen=entry)
@@ -174,7 +171,7 @@ def _doing(entry: Entry) -> record.Act:
 def listing_lines(place: AtCar, found: tuple[Entry, ...], priced: bool = True) -> list[Styled]:
     """Entries with their numbers; at the car with what each takes and which run the engine, where there is room."""
     if not found:
-        return place.look.styled("say", NOTHING_FOUND)
+        return place.look.styled("say", "Nothing here is called that. Try other words, or ? for help.")
     drill, lines = place.drill, []
     at_car = len(place.kinds) > 1
     for number, (kind, name) in enumerate(found, 1):

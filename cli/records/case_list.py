@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from comeback.engine.case_log.store import SqlCaseLog
 
 Row = Mapping[str, str]
-DAMAGED = "damaged: cases verify"
 SEARCHED = ("case", "state", "car", "registration", "complaint", "complaint_name", "words", "by", "last")
 LOOKED_AT = 12
 """Latest touched cases that are read for the list; older ones are in `comeback cases`."""
@@ -36,7 +35,7 @@ def rows_of(knowledge: KnowledgeBase, log: "SqlCaseLog") -> list[dict[str, str]]
             due = now.due.word if now.due is not None else ""
             rows.append(_row(knowledge, case, line, state_of(case, now, line.last.at), due))
         except DamagedCase:
-            rows.append(_row(knowledge, Case(id=line.id), line, DAMAGED, ""))
+            rows.append(_row(knowledge, Case(id=line.id), line, "damaged: cases verify", ""))
         except NoSuchCase:  # deleted meanwhile
             continue
     return rows

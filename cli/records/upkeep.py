@@ -24,7 +24,6 @@ from comeback.engine.case_log.upkeep import backup, delete_case, first_line, rec
 LONGEST_LINE = 6_000_000
 MOST_NAMES = 5
 NAMES_PEOPLE = "This names people and cars: pass it on with care, or export --without-names."
-NOT_SIGNED = "The hashes show that the file is undamaged, not who wrote it."
 
 
 def verify_log(given: argparse.Namespace, log: SqlCaseLog) -> int:
@@ -98,7 +97,7 @@ def take_in(given: argparse.Namespace, log: SqlCaseLog) -> int:
         grew = counted(case.entries, "entry", "entries")
         tell(f"Case {case.case} grew by {grew}; {names}. See: comeback cases show {case.case}")
     if done.new or done.grown:
-        print(NOT_SIGNED)
+        print("The hashes show that the file is undamaged, not who wrote it.")
     return exit_codes.FILES if done.refused else exit_codes.DONE
 
 
