@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from comeback.cli.look import Look
-from comeback.cli.prompt import looking
+from comeback.cli.prompt import asides
 from comeback.cli.prompt.loop import run
 from comeback.cli.prompt.session import PromptSession, ScreenState
 from comeback.cli.prompt.step_screen import SCREEN_LINES, show_screen
@@ -216,7 +216,7 @@ def test_a_hazard_told_short_is_told_in_full_by_why(knowledge, log, capsys):
     for step in (steps.MakeCheck("coil-swap", 7.0, 5.0, ()), steps.DoRepair("replace-fuel-line", 20.0, 0.9, 30.0, ())):
         walk = begun(knowledge, "bay").with_step(step)
         names = screens.step_cautions(walk)
-        looking.show_why(PromptSession(None, Look(), log, "Ida"), ScreenState(walk), "")
+        asides.show_why(PromptSession(None, Look(), log, "Ida"), ScreenState(walk), "")
         said = " ".join(capsys.readouterr().out.split())
         assert all(knowledge.cautions[name].consequence in said for name in names)
         shown = " ".join(" ".join(text for _, text in screens.body(walk, Look())).split())
