@@ -1,0 +1,82 @@
+"""Comebacks that every shop sees: found by a look, repaired first time, and told apart. Common practice, no source."""
+
+import pytest
+
+from comeback.engine.walk.walk import begin_walk
+from comeback.kb.vocabulary import Audience, Disposition
+from support.own_comebacks import OwnComeback, play
+
+CARS = {
+    "bat-main-fuse-cracked": (
+        "battery", "battery-lamp",
+        {"battery-lamp": "stays", "charge-volts": "low", "main-fuse": "open"},
+    ),
+    "hood-held-up": ("air-filter", "hood-loose", {"hood-sits": "up", "hood-shut": "stays-up"}),
+    "oil-ring-groove": (
+        "oil-service", "oil-leak",
+        {"drip-kind": "oil", "wet-ground": "wet", "oil-spot": "large", "dipstick": "low", "filter-seat": "ring-groove"},
+    ),
+    "oil-level-kept": ("oil-service", "oil-level-light", {"oil-level-lamp": "low", "oil-level-data": "old-value"}),
+    "bat-airbag-voltage": ("battery", "airbag-light", {"airbag-lamp": "stays", "airbag-codes": "low-voltage"}),
+    "bat-device-drains": (
+        "battery", "no-crank",
+        {"start": "no-crank", "dash-at-start": "dim", "flat-after": "after-night", "plugged-in": "found"},
+    ),
+    "spk-coil-bolt": (
+        "plugs-coils", "rough-idle",
+        {"idle-shake": "shakes", "misfire-count": "one-cylinder", "coil-mounts": "bolt-missing"},
+    ),
+    "cool-level-plug-off": ("coolant-change", "coolant-lamp", {"coolant-lamp": "lit-on", "level-plug": "off"}),
+    "tb-new-not-adapted": (
+        "throttle-off", "limp-home",
+        {"gas-pedal-limp": "capped", "codes-throttle": "learn", "throttle-adapted": "not-learned"},
+    ),
+    "belt-off": (
+        "coolant-change", "battery-lamp",
+        {"battery-lamp": "stays", "heat-gauge": "hot", "belt-look": "off", "charge-volts": "low"},
+    ),
+}  # fmt: skip
+MOST_SCREENS = 6
+"""Screens in the bay; a full walk takes about seven on average."""
+
+
+def played(knowledge, cause):
+    service, complaint, facts = CARS[cause]
+    mapped = {"service": service, "complaint": complaint, "cause": cause, "facts": facts}
+    return play(knowledge, OwnComeback(cause, "", "soon", dangerous=False, source="common practice", mapped=mapped))
+
+
+@pytest.mark.parametrize("cause", CARS)
+def test_the_first_repair_fixes_it_after_a_few_screens(knowledge, cause):
+    one = played(knowledge, cause)
+    assert one.fixed
+    assert one.first_right
+    assert one.screens <= MOST_SCREENS
+
+
+@pytest.mark.parametrize("cause", ["hood-held-up", "oil-ring-groove", "belt-off", "bat-main-fuse-cracked"])
+def test_what_may_not_be_driven_is_towed(knowledge, cause):
+    assert played(knowledge, cause).advice >= Disposition.TOW
+
+
+def test_a_hood_that_sits_up_forbids_driving(knowledge):
+    walk = begin_walk(knowledge, "air-filter", "hood-loose", Audience.PHONE)
+    walk = walk.imagine(walk.answers({"hood-smoke": "none"}, "", ""))
+    assert walk.view.ruling.advice >= Disposition.TOW
+
+
+def test_slips_that_ruin_an_engine_are_rarer_than_drips(knowledge):
+    ruin = ("oil-plug-loose", "oil-filter-loose", "oil-thread-stripped", "oil-two-rings", "oil-not-filled")
+    assert sum(knowledge.causes[name].frequency for name in ruin) < knowledge.causes["oil-washer-old"].frequency
+    assert knowledge.causes["oil-not-filled"].frequency <= 0.1
+
+
+@pytest.mark.parametrize("service", ["oil-service", "coolant-change"])
+def test_a_joint_that_opens_leaves_more_on_the_ground_than_one_that_seeps(knowledge, service):
+    opens, seeps = {
+        "oil-service": ("oil-two-rings", "oil-washer-old"),
+        "coolant-change": ("cool-clamp-loose", "cool-drain-open"),
+    }[service]
+    spot = "oil-spot" if service == "oil-service" else "coolant-spot"
+    large = knowledge.checks[spot].names.index("large")
+    assert knowledge.chances(opens, spot)[large] > 3 * knowledge.chances(seeps, spot)[large]
