@@ -5,13 +5,15 @@ from typing import Any
 
 import numpy as np
 
+from comeback.diagrams.handover import page_of
 from comeback.diagrams.printing import Paper, data_of
 from comeback.diagrams.words import GRAVEST_FIRST, LIMITS, Sheet, notice, runs
 from comeback.engine.belief.network import build_network
 from comeback.engine.charts.ladder import Ladder
+from comeback.engine.handover.card import HandoverCard
 from comeback.kb.schema import KnowledgeBase
 
-MOST_PAGES, AROUND = 40, 8
+MOST_PAGES, AROUND = 40, 6
 """Pages of a booklet, and those that are no charts."""
 HOW_TO_READ = (
     "One chart for each complaint. Begin at step 1. Everything as it should be: the arrow down leads on.",
@@ -47,9 +49,15 @@ def fitting(pages: Sequence[int]) -> int:
 
 
 def booklet_data(
-    sheets: Sequence[Sheet], ladders: Sequence[Ladder], knowledge: KnowledgeBase, service: str, paper: Paper, date: str
+    sheets: Sequence[Sheet],
+    ladders: Sequence[Ladder],
+    knowledge: KnowledgeBase,
+    card: HandoverCard,
+    paper: Paper,
+    date: str,
 ) -> dict[str, Any]:
-    """What the template reads, the parts around the charts included."""
+    """What the template reads: the hand-over card, the charts, and the parts around them."""
+    service = card.service
     name = knowledge.services[service].name
     used = {one for sheet in sheets for one in (*sheet.common, *(n for step in sheet.steps for n in step.cautions))}
     cautions = sorted(used, key=lambda one: (GRAVEST_FIRST.index(one.word), one.id))
@@ -66,7 +74,7 @@ def booklet_data(
         "sources": [[one.title, one.status] for one in (knowledge.sources[name] for name in sorted(told))],
     }
     data = data_of(sheets, paper, f"Charts: {name}", f"Printed {date}. Knowledge {knowledge.version[:12]}.")
-    return {**data, "booklet": around}
+    return {**data, "booklet": around, "card": page_of(card, knowledge)}
 
 
 def _code_index(sheets: Sequence[Sheet], ladders: Sequence[Ladder], knowledge: KnowledgeBase) -> list[list[str]]:

@@ -89,7 +89,10 @@ class Spoken:
 
 @dataclass(frozen=True)
 class Sheet:
-    """A chart in words; `common`: cautions of so many steps that they are on top of every page."""
+    """A chart in words.
+
+    `common`: cautions of so many steps that they are on top of every page. `tight`: lines closer, to save a page.
+    """
 
     name: str
     title: str
@@ -104,6 +107,7 @@ class Sheet:
     spoken: tuple[Spoken, ...] = ()
     heads: tuple[str, str, str, str] = ("Look at", "If you find", "Do", "Fixed when")
     limits: str = LIMITS
+    tight: bool = False
 
 
 def sheet_of(ladder: Ladder, knowledge: KnowledgeBase) -> Sheet:

@@ -1,7 +1,7 @@
 """Print the charts of a service as one PDF: what it can cause, the likeliest first.
 
-Contents, how to read a chart, the charts, codes, cautions, sources; 40 pages at
-most. The same input gives the same bytes.
+Contents, how to read a chart, the hand-over card, the charts, codes, cautions,
+sources; 40 pages at most. The same input gives the same bytes.
 """
 
 import argparse
@@ -12,7 +12,11 @@ from comeback.cli.numbers import counted
 from comeback.cli.reports import charting
 from comeback.diagrams.booklet import booklet_data, fitting, likeliest
 from comeback.diagrams.printing import typeset
+from comeback.engine.handover.card import handover_card
 from comeback.kb.vocabulary import Audience
+
+MINUTES = 10.0
+"""Time for the checks of the hand-over card."""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -34,7 +38,11 @@ def run(given: argparse.Namespace) -> int:
     charts = list(charting.charts_of(asked, knowledge))
     kept = charts if named else charts[: fitting([one.pages for one in charts])]
     sheets, ladders = [one.sheet for one in kept], [one.ladder for one in kept]
-    pdf = typeset(booklet_data(sheets, ladders, knowledge, service, paper, charting.date_of(given)))[0]
+    pdf = typeset(
+        booklet_data(
+            sheets, ladders, knowledge, handover_card(knowledge, service, MINUTES), paper, charting.date_of(given)
+        )
+    )[0]
     charting.write_file(Path(given.output or f"{service}.pdf"), pdf)
     left = len(charts) - len(kept)
     rest = f"; {left} less likely ones left out, see `comeback chart`" if left else ""

@@ -3,23 +3,15 @@
 from collections.abc import Iterable, Iterator
 
 from comeback.cli.look import Look, Styled
-from comeback.cli.screens import wording
 from comeback.cli.screens.cautions import cautions
+from comeback.diagrams.handover import STAGES, catches, cautions_of, good, passing, worth
+from comeback.diagrams.words import LIMITS
 from comeback.engine.handover.card import CardLine, HandoverCard
 from comeback.engine.handover.order import Stage
-from comeback.engine.handover.table import ASSUMED, TELLING
+from comeback.engine.handover.table import ASSUMED
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
-
-MOST_NAMED = 3
-STAGES = {
-    Stage.OFF: "Engine off",
-    Stage.START: "Start",
-    Stage.RUNNING: "Engine running",
-    Stage.OFF_AGAIN: "Engine off again",
-}
-
 
 RUNS = (Stage.START, Stage.RUNNING)
 
@@ -73,37 +65,25 @@ def _line(
     checks = [knowledge.checks[name] for name in line.checks]
     panel = knowledge.panels[line.panel] if line.panel else None
     set_ups = [knowledge.set_ups[name] for name in line.set_ups]
-    names = [c for set_up in set_ups for c in set_up.cautions] + [c for check in checks for c in check.cautions] + also
+    names = [*cautions_of(knowledge, line), *also]
     walk = open_walk(knowledge, Audience.BAY)
     yield from cautions(walk, [name for name in names if name not in read], look)
     yield from cautions(walk, [name for name in names if name in read], look, short=True)
     read |= set(names)
     tag = "   danger" if line.dangerous else ""
     yield "title", f"[ ] {number:2d}  {panel.name if panel else checks[0].name}   ({line.minutes:g} min){tag}"
-    good = "; ".join(dict.fromkeys(check.results[check.expected] for check in checks))
-    caught = [knowledge.causes[cause].name for cause, chance in line.catches if chance >= TELLING][:MOST_NAMED]
     fields = {
         "First": ", ".join(f"{s.name} ({'assumed' if s.id in ASSUMED else f'{s.minutes:g} min'})" for s in set_ups),
         "Where": "" if panel else checks[0].point,
         "When": checks[0].condition,
         "Do": panel.do if panel else str(checks[0].do),
-        "Good": good if len(checks) == 1 else "No code stored or pending",
-        "Passes": _passing(knowledge, line),
-        "Catches": "; ".join(caught),
+        "Good": good(knowledge, line),
+        "Passes": passing(knowledge, line),
+        "Catches": "; ".join(catches(knowledge, line)),
     }
     for label, text in fields.items():
         style = "faint" if label == "Catches" else "plain"
         yield from ((style, part) for part in look.wrap(text, 17, f"        {label}") if text)
-
-
-def _passing(knowledge: KnowledgeBase, line: CardLine) -> str:
-    """What is no reason to keep the car, and what may look like one."""
-    normal = [
-        f"{knowledge.checks[check].results[result]} ({knowledge.causes[cause].name}): tell the customer"
-        for check, result, cause in line.normal
-    ]
-    alike = [f"{knowledge.causes[cause].name} can look the same: find out which it is" for cause in line.alike]
-    return "; ".join([*normal, *alike])
 
 
 def _tell(knowledge: KnowledgeBase, card: HandoverCard, look: Look) -> Iterator[Styled]:
@@ -121,9 +101,5 @@ def _tell(knowledge: KnowledgeBase, card: HandoverCard, look: Look) -> Iterator[
 
 
 def _worth(card: HandoverCard, look: Look) -> Iterator[Styled]:
-    text = (
-        f"By the knowledge, 1000 such services bring {card.expected:.1f} comebacks that a check can prevent; these "
-        f"checks prevent {card.prevented:.1f} of them and hold up {card.alarms:.0f} good cars. A symptom "
-        f"that the driver notices counts only as far as it shows the same day. {wording.LIMITS}"
-    )
+    text = f"{worth(card)} A symptom that the driver notices counts only as far as it shows the same day. {LIMITS}"
     yield from (("faint", part) for part in look.wrap(text))

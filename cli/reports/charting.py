@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from comeback.cli import exit_codes, places
 from comeback.cli.errors import UsageError
@@ -114,22 +114,31 @@ def _itself(knowledge: KnowledgeBase) -> KnowledgeBase:
 def made(knowledge: KnowledgeBase, asked: Wanted) -> Made:
     """One chart. Raises TypesettingError if its pages are to be counted and cannot be."""
     ladder = ladder_of(knowledge, asked.service, asked.complaint, asked.audience, asked.vehicle)
-    sheet = sheet_of(ladder, knowledge)
-    if asked.pages is None:
+    sheet, paper = sheet_of(ladder, knowledge), asked.pages
+    if paper is None:
         return Made(ladder, sheet)
-    return Made(ladder, sheet, len(typeset(data_of([sheet], asked.pages, sheet.title, ""), "svg")))
+    ways = [sheet, replace(sheet, tight=True)]
+    pages = [len(typeset(data_of([one], paper, one.title, ""), "svg")) for one in ways]
+    best = pages.index(min(pages))
+    return Made(ladder, ways[best], pages[best])
 
 
 def write_drawing(
     given: argparse.Namespace, knowledge: KnowledgeBase, title: str, graph_of: "Callable[[int], Graph]", paper: Paper
 ) -> int:
     """Draw the graph and write it to `given.output`; the exit code. Raises UsageError, OSError."""
+    return write_page(
+        given, partial(page_of, title, graph_of, paper, f"Knowledge {knowledge.version[:12]}."), "relations.typ"
+    )
+
+
+def write_page(given: argparse.Namespace, made: Callable[[], dict[str, Any]], template: str) -> int:
+    """Write one page to `given.output`, whose ending says what it is; the exit code. Raises UsageError, OSError."""
     place = Path(given.output)
     kind = place.suffix.removeprefix(".").lower()
     if kind not in KINDS:
         raise UsageError(f"{place}: what kind of file? Let its name end in one of: .{', .'.join(KINDS)}.")
     refuse_to_harm(place, places.log_place(None), knowledge_read(given))
-    page = page_of(title, graph_of, paper, f"Knowledge {knowledge.version[:12]}.")
-    (content,) = typeset(page, kind, "relations.typ")
+    (content,) = typeset(made(), kind, template)
     write_file(place, content)
     return exit_codes.DONE

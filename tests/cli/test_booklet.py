@@ -37,7 +37,13 @@ def test_contents_lead_to_every_part(booklet, tmp_path):
     read = pypdf.PdfReader(tmp_path / "lamp-change.pdf")
     titles = [entry.title for entry in read.outline if not isinstance(entry, list)]
     parts = ["Codes", "Cautions in full", "Sources"]
-    assert titles == ["How to read a chart", "It is dark (phone)", "It is dark (bay)", *parts]
+    charts = ["It is dark (phone)", "It is dark (bay)"]
+    assert titles == ["How to read a chart", "Before the keys go back: Lamp changed", *charts, *parts]
+    contents = read.pages[0].extract_text()
+    for entry in (entry for entry in read.outline if not isinstance(entry, list)):
+        number = read.get_destination_page_number(entry) + 1
+        assert re.search(rf"{re.escape(entry.title)}[ .\u2026]*{number}\b", contents)
+        assert re.search(rf"\b{number}\b", read.pages[number - 1].extract_text())
     text = " ".join(page.extract_text() for page in read.pages)
     for told in ("Begin at step 1", "Invented for tests"):
         assert told in re.sub(r"\s+", " ", text)

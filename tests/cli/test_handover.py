@@ -1,12 +1,15 @@
 """`comeback handover` as a user runs it."""
 
+import re
 from pathlib import Path
 
+import pypdf
 import pytest
 
 from comeback.cli import exit_codes
 from comeback.cli.command_line import run
 from comeback.engine.handover.card import handover_card
+from comeback.engine.handover.table import Table
 from support.places import SMALL_FOLDER as SMALL
 
 
@@ -85,3 +88,30 @@ def test_what_is_not_there_is_one_clear_line(capsys, arguments):
     error = capsys.readouterr().err
     assert error.startswith("comeback: ")
     assert error.count("\n") == 1
+
+
+@pytest.mark.parametrize("service", ["oil-service", "coolant-change"])
+def test_the_card_is_one_page_to_tick_off(tmp_path, capsys, knowledge, service):
+    """Each check of the card with what it should be, the cautions before it, and what the customer is told."""
+    assert run(["handover", service, "-o", str(tmp_path / "card.pdf")]) == exit_codes.DONE
+    assert capsys.readouterr().out == f"written {tmp_path / 'card.pdf'}\n"
+    pages = pypdf.PdfReader(tmp_path / "card.pdf").pages
+    assert len(pages) == 1
+    text = re.sub(r"\s+", " ", pages[0].extract_text())
+    for line in handover_card(knowledge, service, 10.0).lines:
+        assert line.panel or knowledge.checks[line.checks[0]].name in text
+        for caution in knowledge.checks[line.checks[0]].cautions:
+            assert knowledge.cautions[caution].reminder in text
+    for told in knowledge.services[service].advice:
+        assert told in text
+
+
+def test_the_card_is_no_worse_than_the_list_of_the_service(knowledge):
+    """By its own table, in loss spared and in comebacks prevented, at the ten minutes that are printed."""
+    for service in knowledge.services:
+        table = Table(knowledge, service, ())
+        own = table.choice.in_order(table.own_list(), 10.0)
+        card = handover_card(knowledge, service, 10.0)
+        chosen = tuple(table.place[line.checks[0]] for line in card.lines)
+        assert table.choice.spared(chosen) >= table.choice.spared(own) - 1e-9
+        assert card.prevented >= float(table.frequency @ (1 - table.choice.missed(own))) - 1e-9

@@ -13,8 +13,8 @@ def test_what_the_service_can_cause_comes_first(shipped):
 
 
 def test_as_many_charts_as_fit():
-    """By hand: 32 pages of charts beside 8 others."""
-    assert MOST_PAGES - AROUND == 32
+    """By hand: 34 pages of charts beside 6 others."""
+    assert MOST_PAGES - AROUND == 34
     assert fitting([4, 4, 4]) == 3
     assert fitting([4] * 10) == 8
-    assert fitting([31, 2, 1]) == 1
+    assert fitting([33, 2, 1]) == 1
