@@ -47,10 +47,13 @@ def flowchart_data(ladder: Ladder, sheet: Sheet, paper: Paper, foot: str) -> dic
 
 
 def _decisions(sheet: Sheet) -> list[tuple[str, str]]:
-    """(question, action) down the way; a look whose results call for different things is asked once for each."""
+    """(question, action) down the way; a look whose results call for different things is asked once for each.
+
+    The number of a step stands at its first question.
+    """
     out, look = [], ""
     for step in (one for one in sheet.steps if not one.codes):
-        for line in step.lines:
+        for k, line in enumerate(step.lines):
             look = line.look or look
             if line.plain:
                 asked, done = f"{line.do[0]}. Fixed?", "Close"
@@ -58,7 +61,7 @@ def _decisions(sheet: Sheet) -> list[tuple[str, str]]:
                 asked, done = "A code of this chart stored?", TO_TABLE
             else:
                 asked, done = f"{look}: {line.find}?", ". ".join(line.do)
-            out.append((f"{step.number}  {asked}", done))
+            out.append((asked if k else f"{step.number}  {asked}", done))
     return out
 
 

@@ -3,12 +3,12 @@
 All of them read this, so that they say the same with the same numbers.
 """
 
-import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from comeback.engine.charts.ladder import Kind, Ladder, Row, Sign, Station, by_check
+from comeback.engine.walk.walk import begin_walk
 from comeback.kb.schema import Caution, KnowledgeBase, Repair
 from comeback.kb.vocabulary import Audience, CauseKind, Disposition, Level, SignalWord
 
@@ -160,6 +160,7 @@ class _Words:
         self.ladder, self.knowledge = ladder, knowledge
         self.table = {station.number for station in ladder.codes}
         self.told: set[str] = set()
+        self.dead = begin_walk(knowledge, ladder.service, ladder.complaint, ladder.audience).view.dead
         self.places = {tuple(rows): station.number for station in ladder.trunk for rows in by_check(station.rows)}
 
     def sign(self, sign: Sign) -> str:
@@ -230,19 +231,15 @@ class _Words:
         """Where the reader is: engine and key, car, tools."""
         if station.drives:
             return "On the road"
-        names = [
-            _lower(re.split(", | plugged", self.knowledge.set_ups[name].name)[0])
-            for name in station.set_up
-            if name != "codes-saved"
-        ]
-        others = [name for name in names if not name.startswith("ignition on")]
-        if len(others) < len(names):
-            engine = "Key on, engine off"
-        elif any(self.knowledge.checks[check].runs_engine for check in station.checks):
-            engine = "Engine running"
+        known = self.knowledge
+        needs = [known.set_ups[name] for name in station.set_up]
+        runs = any(known.checks[check].runs_engine for check in station.checks)
+        if runs and not any(need.engine_off for need in needs):
+            engine = "Cranking" if self.dead else "Engine running"
         else:
-            engine = "Engine off" if names else "Engine off, hood open"
-        return ", ".join([engine, *others])
+            engine = "Key on, engine off" if any(need.power for need in needs) else "Engine off"
+        names = [need.short or _lower(need.name) for need in needs if need.short or not need.power]
+        return ", ".join([engine, *names]) if needs or runs else f"{engine}, hood open"
 
     def _notices(self, station: Station) -> Iterable[Notice]:
         """The cautions of a station, the gravest first: of its state, its checks, its repairs."""

@@ -100,6 +100,8 @@ class SetUp(Entry):
     minutes: Minutes
     ends: Ids = Field(default=(), description="set-ups that end when this one starts")
     power: bool = Field(default=False, description="true if the ignition is switched on for it")
+    engine_off: bool = Field(default=False, description="true if the engine does not run in it")
+    short: str = Field(default="", description="in the title of a chart's step; none: the name, or only the ignition")
     cautions: Ids = ()
 
 

@@ -51,7 +51,8 @@ def run(given: argparse.Namespace) -> int:
     every = given.complaint == "all"
     names = charting.complaints_of(knowledge, service) if every else [complaint_named(knowledge, given.complaint)]
     vehicle = options.vehicle_of(given.vehicle, knowledge)
-    asked = [charting.Wanted(service, name, Audience(given.audience), vehicle) for name in names]
+    paper = charting.paper_of(given) if formats and not given.flowchart else None
+    asked = [charting.Wanted(service, name, Audience(given.audience), vehicle, paper) for name in names]
     for made in charting.charts_of(asked, knowledge):
         _put(made, given, knowledge, formats)
     return exit_codes.DONE
@@ -65,6 +66,7 @@ def _put(made: charting.Made, given: argparse.Namespace, knowledge: KnowledgeBas
         sys.stdout.write(text)
         return
     folder, name = Path(given.output), f"{made.sheet.name}{'-flowchart' if given.flowchart else ''}"
+    formats = [] if given.flowchart and not made.ladder.stations else formats  # there is no way to draw
     drawn = _drawn(made, charting.paper_of(given), foot, given.flowchart, formats)
     for ending, content in chain([(".txt", text.encode())], drawn):
         charting.write_file(folder / f"{name}{ending}", content)

@@ -71,6 +71,14 @@ def test_the_flowchart_is_one_page_with_yes_and_no(chart, tmp_path):
         assert told in text
 
 
+def test_a_chart_without_a_step_makes_no_flowchart(tmp_path, monkeypatch, capsys):
+    """It once made a page with one box on it."""
+    monkeypatch.chdir(tmp_path)
+    assert run_command(["chart", "something-else", "--service", "battery", "--flowchart"]) == 0
+    assert [place.suffix for place in tmp_path.iterdir()] == [".txt"]
+    assert "Nothing here finds it on paper" in capsys.readouterr().out
+
+
 def test_a_flowchart_without_a_layout_program_leaves_the_text_and_tells_the_remedy(chart, tmp_path, monkeypatch):
     monkeypatch.setenv("PATH", str(tmp_path))
     monkeypatch.setattr(sys, "executable", str(tmp_path / "python"))

@@ -26,6 +26,12 @@ def test_each_decision_has_a_yes_that_ends_in_an_action_and_a_no_that_leads_down
     assert sheets[0].steps[0].lines[0].do[0] in words
 
 
+def test_the_number_of_a_step_stands_at_its_first_question_alone(data):
+    """Every box of step 1 was once numbered 1."""
+    words = re.findall(r">(?:&#160;|\s)*(\d+)(?:&#160;|\s){2}", data["drawing"])
+    assert words == sorted(set(words), key=int)
+
+
 def test_all_type_of_the_drawing_is_large(data):
     assert {float(size) for size in re.findall(r'font-size="([\d.]+)"', data["drawing"])} == {POINTS}
     assert POINTS >= 24

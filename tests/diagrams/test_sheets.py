@@ -10,6 +10,7 @@ from comeback.diagrams.printing import PAPERS, WALL_PAPERS, Paper, data_of, type
 from comeback.diagrams.text import text_of
 from comeback.diagrams.words import in_signs, runs, sheet_of
 from comeback.engine.charts.phone import phone_ladder
+from comeback.engine.charts.planner import bay_ladder
 
 FOOT = "Printed 2026-01-31."
 
@@ -164,3 +165,12 @@ def test_a_chart_of_a_service_that_a_diesel_gets_too_says_that_it_is_for_gasolin
     )
     assert oil.endswith(", gasoline engine")
     assert "gasoline" not in plugs
+
+
+def test_the_state_of_the_engine_is_read_from_the_knowledge(knowledge):
+    """A check made while cranking once stood under `Engine running` for an engine that does not start."""
+    sheet = sheet_of(bay_ladder(knowledge, "intake-cleaning", "no-start-cranks"), knowledge)
+    titles = [step.title for step in sheet.steps if not step.codes]
+    assert any(title.startswith("Cranking") for title in titles)
+    assert not any("running" in title for title in titles)
+    assert "Key on, engine off, fuel pressure gauge" in titles
