@@ -41,7 +41,7 @@ def test_a_loose_drain_plug_is_tightened_before_its_thread_is_repaired(knowledge
     """Common practice, no source: tighten to spec with a new washer; repair the thread only if it does not hold."""
     for complaint in ("oil-lamp", "oil-leak"):
         rows = [row for station in ladders["oil-service", complaint].stations for row in station.rows]
-        looks = [row.repairs for row in rows if row.check == "drain-plug"]
+        looks = [row.repairs for row in rows if row.check == "drain-plug" and "pan-cracked" not in row.results]
         assert looks
         assert {repairs[0] for repairs in looks} == {"seal-drain-plug"}
         assert all(row.check == "drain-thread" for row in rows if row.repairs[:1] == ("mend-drain-thread",))
