@@ -14,7 +14,7 @@ import sys
 import numpy as np
 
 from comeback.engine.rehearsal.rehearsal import HANDED_OVER, guided_end
-from comeback.engine.rehearsal.simulated_walk import Memory, go_on, take_over
+from comeback.engine.rehearsal.simulated_walk import Memory, asked_after_advice, go_on, take_over
 from comeback.engine.rehearsal.simulation import CAREFUL, Comeback, Person, car_of, culprits, draw_comeback
 from comeback.engine.walk.walk import begin_walk
 from comeback.kb import load_knowledge
@@ -38,11 +38,19 @@ def world_of(knowledge: KnowledgeBase, seed: int) -> KnowledgeBase:
 
 
 def worked(believed: KnowledgeBase, comeback: Comeback, memory: Memory) -> tuple[float, bool]:
-    """Minutes of the bay on this car and whether it was handed over, by a walk that believes these frequencies."""
+    """Minutes of the bay on this car and whether it was handed over, by a walk that believes these frequencies.
+
+    A car that the caller alone has put right does not come in: no minutes.
+    """
     call = begin_walk(believed, comeback.service, comeback.complaint, Audience.PHONE)
-    called = go_on(call, Person(car_of(believed, comeback), "caller", CAREFUL), memory)
+    caller = Person(car_of(believed, comeback), "caller", CAREFUL)
+    called = asked_after_advice(go_on(call, caller, memory), caller)
     person = Person(car_of(believed, comeback), "bay", CAREFUL)
-    target = culprits(person.car, comeback.complaint)
+    target, solved = culprits(person.car, comeback.complaint), called.walk.case.solved
+    if solved is not None:
+        person.car.repair(solved.repair)
+        if not target & person.car.present:
+            return 0.0, False
     bay = go_on(take_over(called.walk), person, memory)
     return bay.minutes, guided_end(bay, person.car, target) == HANDED_OVER
 
