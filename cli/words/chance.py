@@ -74,6 +74,7 @@ WAYS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"(?:to|at|from) the races?\b|races? (?:go )?(?:karts?|cars|bikes)\b|mind(?:s)? (?:is )?racing\b", ""),
         (r"hot (?:day|out|outside|weather)\b|(?:\w+ miles )?down the road\b", ""),
         (r"(lamps?|lights?) (?:is |are )?glow(?:s|ing)?\b", r"\1 on"),
+        (r"tire pressure\b", "tire"),
         # said to be absent
         (
             rf"(?:no|not|never|nor|without|isnt|aint)(?: (?:any|a|an|see|even|really|actually|once|had|have))* {_BAD}",

@@ -39,6 +39,7 @@ _TOGETHER: Mapping[str, str] = {
     r"\bpass(ing)? (a car|another car|cars)\b": "accelerate",
     r"\b(going|cruising) (down|on|along) the\b": "drive",
     r"\bcrank(s|ing)? (forever|a long time|long)\b": "longcrank",
+    r"\bbattery (keeps )?(died|dies|dying)\b": "battery dead",
     r"\bnot turn\b": "not crank",
     r"\bboil(s|ed|ing)? over\b": "overheat",
     r"\b(this|next|that|yesterday|other) (morning|afternoon|evening|night)\b": "",
