@@ -110,6 +110,7 @@ def _check_head(line: str, name: str) -> None:
 def _take_in(
     connection: sa.Connection, parcel: Parcel, shop: str, choose: Callable[[str], str], received: Received
 ) -> None:
+    """Add the case of the parcel, or the events by which it has grown here. Raises Bad."""
     take_turns(connection)  # or two imports of one file at the same time would both find the case new
     buried = sa.select(DELETED.c.case_id).where(DELETED.c.identity == parcel.identity)
     if connection.execute(buried).first():

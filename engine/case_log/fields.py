@@ -79,6 +79,7 @@ def _leaves(event: Draft | Event) -> Iterator[tuple[str, Any]]:
 
 
 def _within(field: str, value: Any) -> Iterator[tuple[str, Any]]:
+    """The same of a value and all that is in it."""
     if isinstance(value, str) or (isinstance(value, float) and not math.isfinite(value)):
         yield field, value
     elif isinstance(value, Mapping):

@@ -132,6 +132,7 @@ def _leaves(given: Mapping[str, Any], path: tuple[str, ...] = ()) -> Iterator[tu
 
 
 def _lines(place: RevisedPlace, value: Any, known: Any, entries: numbers.Entries) -> list[str]:
+    """The lines that revise this field; none if it says the same, or cannot be revised."""
     known = written_at(known, place)
     if value == known or value is None:
         return []

@@ -66,6 +66,7 @@ def answer_drafts(
 
 
 def _left_out(walk: Walk, finding: Finding | Withheld, again: bool) -> str | None:
+    """Why the finding is not recorded; None if it is."""
     check = walk.knowledge.checks[finding.check]
     if Audience.BAY not in check.audience:
         return "not a check of the bay"

@@ -34,6 +34,8 @@ def judge_values(judge: Judge, data: CarData) -> None:
 
 
 def _trim(check: str) -> _Rule:
+    """The rule of a fuel trim check: the worse bank, short and long trim added up."""
+
     def rule(judge: Judge, sample: Sample, data: CarData) -> None:
         banks = totals(sample)
         if not banks:
@@ -55,6 +57,7 @@ def _trim(check: str) -> _Rule:
 
 
 def _split(judge: Judge, sample: Sample, data: CarData) -> None:
+    """Whether short and long trim pull against each other, in the bank in which they differ most."""
     values = sample.values
     keys = [(f"STFT{bank}", f"LTFT{bank}") for bank in (1, 2)]
     pairs = [(values[short], values[long]) for short, long in keys if short in values and long in values]

@@ -109,6 +109,7 @@ class Framed:
                 self.unread.append(text)
 
     def _bytes(self, text: str, plain: str) -> None:
+        """A line of hex digits: the length of a long answer, a frame with its identifier, or bytes alone."""
         if _LENGTH.match(text):
             self._lengths.append(int(text, 16))
         elif len(plain) % 2:
