@@ -395,6 +395,9 @@ class KnowledgeBase(BaseModel):
     revisions: Mapping[str, Revision] = {}
     changes: Mapping[str, Change] = {}
 
+    def __hash__(self) -> int:
+        return hash(self.version)
+
     @property
     def passing(self) -> tuple[str, str] | None:
         """The check and its result that say that the trouble has passed by itself; None if no check says it."""

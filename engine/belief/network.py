@@ -125,26 +125,12 @@ def build_network(
     `one_of`: only one of them was done, and it is not known which. Each counts as equally likely (judgement), and that
     the slips of two exclude each other is left out: the chance of each cause by itself is right.
     """
-    return _cached(_ByIdentity(knowledge), tuple(sorted(services)), vehicle, one_of)
-
-
-class _ByIdentity:
-    """Hashes a knowledge base by its version, so that networks of it can be cached."""
-
-    def __init__(self, knowledge: KnowledgeBase) -> None:
-        self.knowledge = knowledge
-
-    def __hash__(self) -> int:
-        return hash(self.knowledge.version)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _ByIdentity) and self.knowledge is other.knowledge
+    return _cached(knowledge, services, vehicle, one_of)
 
 
 @lru_cache(maxsize=64)
-def _cached(key: _ByIdentity, services: tuple[str, ...], vehicle: Vehicle, one_of: bool) -> Network:
+def _cached(knowledge: KnowledgeBase, services: tuple[str, ...], vehicle: Vehicle, one_of: bool) -> Network:
     """`build_network`, kept for the last 64 cars: the same car is asked about at every step."""
-    knowledge = key.knowledge
     done = [(service,) for service in services] if one_of else [services]  # one_of: whichever it was
     causes = [
         cause for cause in knowledge.causes.values() if fits(cause.only_if, vehicle) and any(map(cause.after, done))
