@@ -8,7 +8,7 @@ from comeback.engine.walk.case_view import CaseView
 from comeback.engine.walk.disposition import red_flag_floor, ruling_for
 from comeback.engine.walk.steps import ChooseComplaint, ChooseService, DangerScreen, Step
 from comeback.kb.schema import KnowledgeBase
-from comeback.kb.vocabulary import Audience, Disposition, Tier
+from comeback.kb.vocabulary import Audience, Disposition, EngineOff, Tier
 
 MOST_SIGNS = 6
 """Danger signs on one screen; several complaints may have more, those to people first."""
@@ -81,23 +81,26 @@ def _danger_screen(view: CaseView, flags: list[str]) -> DangerScreen | None:
 
 
 def _unsure_signs(view: CaseView) -> DangerScreen | None:
-    """Danger signs that the caller could not tell, asked once more; nobody waits for that beside a burning car.
+    """Danger signs that nobody could tell, asked once more; nobody waits for that beside a burning car.
 
-    A "don't know" counts as the worse answer, so it is worth half a minute to have them look.
+    A "don't know" counts as the worse answer, so it is worth half a minute to have them look. In the bay only those
+    with which switching on or cranking destroys something, as reversed battery cables.
     """
-    if view.audience is not Audience.PHONE:
-        return None
+    checks, bay = view.knowledge.checks, view.audience is Audience.BAY
     known = {check for check, result in view.results.items() if result is not None}
     unsure = [sign for sign in view.signs if sign not in known and view.unknown(sign) == 1]
+    if bay:
+        spoilt = [sign for sign in unsure if EngineOff.REPAIRED in checks[sign].engine_off.values()]
+        unsure = [sign for sign in spoilt if view.makes_sense(checks[sign])]
     if not unsure or _stated_floor(view) >= Disposition.GET_CLEAR:
         return None
     return DangerScreen(tuple(unsure), retry=True)
 
 
 def _unanswered(view: CaseView, check: str) -> bool:
-    """Not known yet; a caller's "don't know" is asked again at the car."""
+    """Possible on this car and not known yet; a caller's "don't know" is asked again at the car."""
     entry = view.knowledge.checks[check]
-    if check not in view.network.observables or view.audience not in entry.audience:
+    if check not in view.network.observables or view.audience not in entry.audience or not view.makes_sense(entry):
         return False
     answer = view.case.answer(check)
     if answer is None:

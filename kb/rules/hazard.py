@@ -99,9 +99,9 @@ def _told_before(knowledge: KnowledgeBase, path: Path) -> str:
 
 
 def red_flag_out_of_order(knowledge: KnowledgeBase) -> Iterator[Broken]:
-    """A red flag is asked on the phone, among the first, and its expected result raises none."""
+    """A red flag is asked on the phone, unless only a service brings it about, and its first result raises none."""
     for check in knowledge.checks.values():
-        if check.red_flag and Audience.PHONE not in check.audience:
+        if check.red_flag and Audience.PHONE not in check.audience and not check.services:
             yield ("checks", check.id), "A red flag must be one a caller can answer. Add phone to `audience:`."
         if check.expected in check.red_flag:
             message = "The first result means nothing is wrong; it cannot be a red flag. Drop it."

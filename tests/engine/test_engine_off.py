@@ -143,3 +143,21 @@ def test_what_mends_a_leak_may_run_the_engine_once_it_is_mended(knowledge):
         and not any("raw-fuel" in knowledge.causes[cause].shows for cause in repair.removes)
     )
     assert walk.view.runs_engine(other)
+
+
+def test_reversed_battery_cables_are_looked_for_before_anything_is_switched_on(knowledge):
+    walk = begin_walk(knowledge, "battery", "no-crank", Audience.BAY)
+    assert "bat-poles" in walk.step.checks
+    signs = {sign: knowledge.checks[sign].expected for sign in walk.step.checks}
+    unsure = walk.imagine(walk.answers({**signs, "bat-poles": None}, "", ""))
+    assert unsure.step.checks == ("bat-poles",)
+    assert unsure.step.retry
+    swapped = walk.imagine(walk.answers({**signs, "bat-poles": "swapped"}, "", ""))
+    assert "bat-poles" in swapped.view.engine_off
+
+
+@pytest.mark.parametrize("audience", ["phone", "bay"])
+def test_of_an_engine_that_does_not_start_no_sign_of_a_running_one_is_asked(knowledge, audience):
+    walk = begin_walk(knowledge, "oil-service", "", Audience(audience))
+    walk = walk.imagine(facts.ComplaintNamed("no-start-cranks", also=("knocking", "stalls")))
+    assert not {"metal-knock", "cabin-fumes", "lamp-flashing", "oil-lamp", "revs-hang"} & {*walk.step.checks}
