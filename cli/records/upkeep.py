@@ -1,12 +1,15 @@
 """What `comeback cases` does beside showing: verify, note, export, import, delete, backup."""
 
 import argparse
+import json
+import os
 import secrets
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, nullcontext
 from datetime import date, timedelta
 from pathlib import Path
+from typing import Any
 
 from comeback.cli import exit_codes, places
 from comeback.cli.errors import UsageError
@@ -14,9 +17,9 @@ from comeback.cli.files import write_new
 from comeback.cli.look import tell
 from comeback.cli.numbers import counted
 from comeback.cli.options import who_of
-from comeback.cli.records.seen_heads import remember, seen
 from comeback.cli.screens.event_text import first_of
 from comeback.engine.case.facts import Noted
+from comeback.engine.case_log.address import is_database
 from comeback.engine.case_log.exchange import export_lines, import_lines
 from comeback.engine.case_log.store import SqlCaseLog
 from comeback.engine.case_log.upkeep import backup, delete_case, first_line, recount, verify, wiped
@@ -24,6 +27,8 @@ from comeback.engine.case_log.upkeep import backup, delete_case, first_line, rec
 LONGEST_LINE = 6_000_000
 MOST_NAMES = 5
 NAMES_PEOPLE = "This names people and cars: pass it on with care, or export --without-names."
+HEADS_FILE, MOST_HEADS = "heads.json", 1000
+"""The most logs remembered; the ones that were not looked at for longest are forgotten first."""
 
 
 def verify_log(given: argparse.Namespace, log: SqlCaseLog) -> int:
@@ -176,3 +181,41 @@ ACTIONS: dict[str, Callable[[argparse.Namespace, SqlCaseLog], int]] = {
     "delete": delete,
     "backup": back_up,
 }
+
+
+def seen(place: str, first: str) -> str:
+    """The head that was printed last for the log at this place whose journal begins with the hash `first`.
+
+    Empty if there was none. The place alone would take a log begun anew for the old one; the hash alone
+    one that began with the same imported case.
+    """
+    return _read().get(_key(place, first), "")
+
+
+def remember(place: str, first: str, head: str) -> bool:
+    """Keep the head for the next time, readable by the owner only; False if it cannot be written."""
+    key, folder, heads = _key(place, first), places.folder("data"), _read()
+    heads.pop(key, None)
+    heads[key] = head
+    if folder is None:
+        return False
+    try:
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+        write_new(folder / HEADS_FILE, [json.dumps(dict(list(heads.items())[-MOST_HEADS:]), indent=0)], force=True)
+        return True
+    except OSError:
+        return False
+
+
+def _key(place: str, first: str) -> str:
+    """A log by its place and the hash of its first entry."""
+    return f"{place if is_database(place) else os.path.abspath(place)} {first[:16]}"
+
+
+def _read() -> dict[str, str]:
+    folder = places.folder("data")
+    try:
+        data: Any = json.loads((folder / HEADS_FILE).read_text(encoding="utf-8")) if folder else {}
+    except (OSError, ValueError, RecursionError):
+        return {}
+    return {key: head for key, head in data.items() if isinstance(head, str)} if isinstance(data, dict) else {}

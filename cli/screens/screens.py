@@ -1,7 +1,6 @@
 """A step of the walk as lines of text, for each audience; pure functions, nothing is printed here."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from itertools import chain
 
 from comeback.cli.look import Look, Styled, aloud
 from comeback.cli.screens import endings, wording
@@ -13,6 +12,7 @@ from comeback.cli.screens.cautions import (
     procedure_cautions,
     procedure_lines,
 )
+from comeback.cli.screens.event_text import first_of
 from comeback.cli.screens.heading import car_line
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
@@ -116,8 +116,8 @@ def _step(walk: Walk, look: Look, warned: bool, room: int) -> list[Styled]:
 
 
 def _choices(question: str, names: Sequence[str], look: Look) -> list[Styled]:
-    listed = (look.styled("plain", name, 7, f"  {number:2d}   ") for number, name in enumerate(names, 1))
-    return [("title", question), ("plain", ""), *chain.from_iterable(listed)]
+    """A question with its answers by number."""
+    return [("title", question), ("plain", ""), *look.numbered(names)]
 
 
 def matches(walk: Walk, found: Sequence[str], look: Look, question: str = "Which of these is it?") -> list[Styled]:
@@ -130,9 +130,7 @@ def _danger(walk: Walk, step: steps.DangerScreen, look: Look) -> list[Styled]:
     phone = walk.audience is Audience.PHONE
     lines: list[Styled] = [("plain", "")]
     for number, check in enumerate((walk.knowledge.checks[name] for name in step.checks), 1):
-        labels = list(check.results.values())[1:]
-        shown = "  ".join(f"{letter} {label}" for letter, label in zip("abcdefg", labels, strict=False))
-        shown = labels[0] if len(labels) == 1 else shown
+        shown = _wrong(check)
         lines += look.styled("say", str(check.say) if phone else f"{check.name} = {shown}", 7, f"   {number}   ")
         lines += look.styled("faint", shown, 11, "         = ") if phone else []
     if phone:
@@ -148,16 +146,19 @@ def _danger(walk: Walk, step: steps.DangerScreen, look: Look) -> list[Styled]:
 def _round(walk: Walk, step: steps.LookRound | steps.ProofRound, look: Look, room: int) -> list[Styled]:
     """Several looks on one screen, each with what to do and what may be wrong, by letter."""
     checks, proof = [walk.knowledge.checks[name] for name in step.checks], isinstance(step, steps.ProofRound)
-    new = dict.fromkeys(s for check in checks for s in check.set_up if s not in walk.view.standing_set_ups())
-    lines = _rows(look, [("First", ", ".join(walk.knowledge.set_ups[name].name for name in new))], 11)
+    lines = _rows(look, [_first(walk, walk.view.missing(s for check in checks for s in check.set_up))], 11)
     for number, check in enumerate(checks, 1):
         lines += look.styled("say", f"{check.name}. {check.do}", 7, f"   {number}   ")
-        wrong = [(letter, check.results[name]) for letter, name in lettered(check)]
-        shown = "  ".join(f"{letter} {label}" for letter, label in wrong) if len(wrong) > 1 else wrong[0][1]
-        lines += look.styled("faint", shown, 11, "         = ")
+        lines += look.styled("faint", _wrong(check), 11, "         = ")
     title = look.styled("title", "Prove the repair. Is all of it as it should be?" if proof else wording.LOOK_ALL)
     told = fitting_cautions(walk, step_cautions(walk), look, room - len(title) - len(lines))
     return [*title, *told, *lines]
+
+
+def _wrong(check: Check) -> str:
+    """The abnormal results of a check, by letter where there are several."""
+    wrong = [(letter, check.results[name]) for letter, name in lettered(check)]
+    return "  ".join(f"{letter} {label}" for letter, label in wrong) if len(wrong) > 1 else wrong[0][1]
 
 
 def lettered(check: Check) -> list[tuple[str, str]]:
@@ -170,11 +171,11 @@ def _check(walk: Walk, step: steps.MakeCheck | steps.ProveRepair, look: Look, ro
     check = walk.knowledge.checks[step.check]
     answers = list(result_lines(check, look))
     if walk.audience is Audience.PHONE:
-        return [*_asked(check, look), ("plain", ""), *answers]
+        alone = endings.not_if(check.remedy, look) if check.remedy and check.remedy.do else []
+        return [*alone, *aloud(check.aloud, look), ("plain", ""), *answers]
     title = [*look.styled("title", check.name), *look.styled("say", _once_more(walk, step), 4, "  ")]
-    standing = walk.view.standing_set_ups()
     rows = (
-        ("First", ", ".join(walk.knowledge.set_ups[s].name for s in check.set_up if s not in standing)),
+        _first(walk, walk.view.missing(check.set_up)),
         ("Where", check.point),
         ("With", check.tool),
         ("When", "" if only_asked(walk) else check.condition),
@@ -189,10 +190,9 @@ def _check(walk: Walk, step: steps.MakeCheck | steps.ProveRepair, look: Look, ro
     return [*title, *told, *before, *after, ("plain", ""), *answers]
 
 
-def _asked(check: Check, look: Look) -> list[Styled]:
-    """The question read aloud, after what the caller is to do alone and who must not do it."""
-    first = endings.not_if(check.remedy, look) if check.remedy and check.remedy.do else []
-    return [*first, *aloud(check.aloud, look)]
+def _first(walk: Walk, set_ups: Iterable[str]) -> tuple[str, str]:
+    """The row of set-ups that come first."""
+    return "First", ", ".join(walk.knowledge.set_ups[name].name for name in set_ups)
 
 
 def _rows(look: Look, rows: Iterable[tuple[str, str]], indent: int) -> list[Styled]:
@@ -208,7 +208,7 @@ def _once_more(walk: Walk, step: steps.MakeCheck | steps.ProveRepair) -> str:
     before = walk.case.answer(step.check) if isinstance(step, steps.MakeCheck) else None
     if before is not None and before.result and before.epoch < walk.case.epoch:
         return f"Before the repair you found: {walk.knowledge.checks[step.check].results[before.result]}. Look again."
-    return "Nobody could tell before. Please try again: it decides the next step." if step.retry else ""
+    return wording.TRY_AGAIN if step.retry else ""
 
 
 def _cost(check: Check, step: steps.MakeCheck | steps.ProveRepair) -> str:
@@ -228,13 +228,12 @@ def _panel(walk: Walk, step: steps.ReadPanel, look: Look) -> list[Styled]:
     panel, checks, known = walk.knowledge.panels[step.panel], walk.knowledge.checks, walk.view.results
     own = (c for c in checks.values() if c.panel == step.panel and known.get(c.id) not in (None, c.expected))
     names = [checks[check].name.lower() for check in step.checks]
-    more = f" and {len(names) - MOST_FAMILIES} more" if len(names) > MOST_FAMILIES else ""
     rows = (
-        ("First", ", ".join(walk.knowledge.set_ups[name].name for name in step.set_up)),
+        _first(walk, step.set_up),
         ("When", panel.condition),
         ("Do", panel.do),
         ("So far", ", ".join(f"{c.name.lower()} ({c.results[str(known[c.id])].lower()})" for c in own)),
-        ("Tells", f"{', '.join(names[:MOST_FAMILIES])}{more}"),
+        ("Tells", first_of(names, MOST_FAMILIES, ", ")),
     )
     saves = f"{_minutes(step.minutes)}; saves {_minutes(step.saves)} of repair on average"
     told = cautions(walk, step_cautions(walk), look)
@@ -257,8 +256,7 @@ def _repair_head(walk: Walk, step: steps.DoRepair, look: Look) -> list[Styled]:
 
 def _repair(walk: Walk, step: steps.DoRepair, look: Look, warned: bool, room: int) -> list[Styled]:
     repair = walk.knowledge.repairs[step.repair]
-    head, first = _repair_head(walk, step, look), [walk.knowledge.set_ups[name].name for name in step.set_up]
-    own = _rows(look, [("First", ", ".join(first))], 9)
+    head, own = _repair_head(walk, step, look), _rows(look, [_first(walk, step.set_up)], 9)
     for number, text in enumerate((*repair.steps, *repair.put_back), 1):
         own += look.styled("plain", text, 6, f"  {number:2d}  ")
     own += look.styled("say", repair.never or "", 9, "  Never  ")

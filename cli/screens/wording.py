@@ -3,6 +3,7 @@
 # Foot of every screen: keys that work everywhere, same meaning everywhere.
 KEYS = "w why   b back   r review   find ...   note ...   q save and leave   ? help"
 DONT_KNOW = "d don't know"
+TRY_AGAIN = "Nobody could tell before. Please try again: it decides the next step."
 OR_WITH_UNIT = {"kPa": "kPa (or 30 psi)", "°C": "°C (or 200 °F)"}
 
 # Shown by `?` on any screen before the commands (their lines are in prompt/registry.py), after them, and at the end.

@@ -8,10 +8,12 @@ All cases are invented.
 import pytest
 
 from comeback.cli.look import Look
+from comeback.cli.prompt.replies import read_answer
 from comeback.cli.records.formats import rendered
 from comeback.cli.screens import screens
 from comeback.cli.screens import stop_screens as stops
 from comeback.cli.screens.pages import pages
+from comeback.cli.screens.summary import result_lines
 from comeback.engine.case import facts
 from comeback.engine.case.events import Draft
 from comeback.engine.walk import steps
@@ -149,3 +151,26 @@ def test_what_was_found_before_a_repair_is_asked_again_with_the_reason(knowledge
     walk, look = walk.with_step(steps.MakeCheck("noise", 1.0, 1.0, ())), Look(200)
     text = " ".join(look.paint(screens.body(walk, look)).split())
     assert "Before the repair you found: Hiss or whistle. Look again." in text
+
+
+@pytest.mark.parametrize(("waits", "told"), [(True, "drive it with the customer"), (False, "to the specialist")])
+def test_a_case_that_waits_for_the_trouble_to_show_says_so_whatever_its_reason(knowledge, waits, told):
+    walk = in_the_bay(knowledge).imagine(facts.HandedOver("it runs fine today", waits=waits))
+    assert told in Look().paint(result_lines(walk, Look(), "a log"))
+
+
+def test_of_an_engine_that_does_not_start_no_running_sign_is_noted_as_absent(knowledge):
+    """What nobody could see is not known: an engine that only cranks can neither knock nor be heard not to."""
+    walk = in_the_bay(knowledge).imagine(facts.Answered({"start": "cranks-only"}, audience=Audience.BAY))
+    assert walk.view.dead
+    assert not in_the_bay(knowledge).imagine(facts.Answered({"start": "starts"}, audience=Audience.BAY)).view.dead
+    signs = ("metal-knock", "raw-fuel")
+    reply = read_answer(walk.with_step(steps.DangerScreen(signs)), "n")
+    assert reply.fact.results == {"metal-knock": None, "raw-fuel": knowledge.checks["raw-fuel"].expected}
+
+
+@pytest.mark.parametrize(("drive", "warned"), [("hybrid", True), (None, True), ("gasoline", False)])
+def test_a_hybrid_and_a_car_that_may_be_one_have_the_cautions_of_high_voltage(knowledge, drive, warned):
+    walk = in_the_bay(knowledge).imagine(facts.ConditionNamed("drive", drive))
+    assert bool(walk.view.high_voltage) is warned
+    assert set(walk.view.high_voltage) <= set(knowledge.not_covered["electric"].cautions)
