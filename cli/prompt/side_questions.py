@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 
 from comeback.cli.look import Styled, aloud
 from comeback.cli.prompt.recording import commit
@@ -27,13 +28,12 @@ Taken = tuple[ScreenState, str]
 
 @dataclass(frozen=True)
 class SideQuestion:
-    """One question: when it is due, what is read aloud, how it is answered, and what an answer does."""
+    """One question: what is read aloud, how it is answered, what an answer does, what must be seen before it."""
 
-    due: Callable[[PromptSession, ScreenState], bool]
     say: str
-    hint: Callable[[ScreenState], str]
+    hint: str
     take: Callable[[PromptSession, ScreenState, str], Taken]
-    before: Callable[[ScreenState], str] = lambda _: ""
+    before: str = ""
     check: Check | None = None
     """The check that it asks, whose results are listed."""
     dangers: bool = True
@@ -42,14 +42,21 @@ class SideQuestion:
 
 def side_question(session: PromptSession, state: ScreenState) -> SideQuestion | None:
     """The question that goes before the step now, if any."""
+    ended = isinstance(state.walk.step, steps.Finished)
     if state.walk.audience is not Audience.PHONE or session.reader.scripted:
         return None
-    return next((question for question in (*QUESTIONS, *_for_the_bay(state)) if question.due(session, state)), None)
+    if _driving_due(session, state):
+        before = wording.BACK_ON_THE_LINE if ended else ""
+        return SideQuestion(wording.DRIVING, _driving_hint(state), _take_driving, before)
+    if _changed_due(state):
+        return SideQuestion(wording.CHANGED, wording.CHANGED_HINT, _take_changed)
+    just_told = session.reader.interactive and state.just_told and ended
+    return (_contact(state) or _for_the_bay(state)) if just_told else None
 
 
 def lines(session: PromptSession, state: ScreenState, question: SideQuestion) -> list[Styled]:
     """The question, read aloud; before it whatever must be seen first."""
-    first = session.look.styled("title", question.before(state))
+    first = session.look.styled("title", question.before)
     answers = screens.result_lines(question.check, session.look) if question.check else ()
     return [*first, *aloud(question.say, session.look), ("plain", ""), *answers]
 
@@ -61,7 +68,7 @@ def hint(session: PromptSession, state: ScreenState) -> str:
     if state.unread and not isinstance(state.walk.step, steps.ReadPanel):
         return "m next page   (answer after the last page)"
     question = side_question(session, state)
-    return question.hint(state) if question is not None else screens.hint(state.walk)
+    return question.hint if question is not None else screens.hint(state.walk)
 
 
 def feet(session: PromptSession, state: ScreenState) -> list[Styled]:
@@ -109,7 +116,7 @@ def _take_driving(session: PromptSession, state: ScreenState, text: str) -> Take
     return commit(session, state, facts.Driving(driving))[0], ""
 
 
-def _changed_due(_session: PromptSession, state: ScreenState) -> bool:
+def _changed_due(state: ScreenState) -> bool:
     """After the danger signs of another call; a caller who must be towed or get clear hears that first."""
     walk = state.walk
     if not walk.case.again or walk.step_override is not None or walk.case.complaint is None:
@@ -133,66 +140,40 @@ def _take_changed(session: PromptSession, state: ScreenState, text: str) -> Take
     return state, " ".join([wording.CHANGED_NOTED.format(complaint=name, number=number), *standing_signs(walk, text)])
 
 
-def _contact(field: str, say: str) -> SideQuestion:
-    """Where the car stands, or which number to call back on: once the caller agreed that it is fetched."""
-
-    def due(session: PromptSession, state: ScreenState) -> bool:
-        last = state.walk.case.last_told
-        if last is None or not (session.reader.interactive and state.just_told) or field in state.left_open:
-            return False
-        fetched = last.how == AGREED and Disposition.of(last.disposition) >= Disposition.TOW
-        return fetched and isinstance(state.walk.step, steps.Finished) and not getattr(state.walk.case, field)
-
-    def take(session: PromptSession, state: ScreenState, text: str) -> Taken:
-        if not text:
-            return state, wording.EMPTY.format(hint=wording.CONTACT_HINT)
-        if text.lower() in NO | UNKNOWN_WORDS:
-            return replace(state, left_open=state.left_open | {field}), ""
-        told = facts.Contact(phone=text) if field == "phone" else facts.Contact(place=text)
-        return commit(session, state, told, wording.CONTACT_NOTED.format(text=text))[0], ""
-
-    def before(state: ScreenState) -> str:
-        last = state.walk.case.last_told
-        return wording.CONTACT_CLEAR if last and last.disposition == Disposition.GET_CLEAR.word else ""
-
-    return SideQuestion(due, say, lambda _: wording.CONTACT_HINT, take, before, dangers=False)
+def _contact(state: ScreenState) -> SideQuestion | None:
+    """Where the car stands, then which number to call back on: once the caller agreed that it is fetched."""
+    case, last = state.walk.case, state.walk.case.last_told
+    if last is None or last.how != AGREED or Disposition.of(last.disposition) < Disposition.TOW:
+        return None
+    before = wording.CONTACT_CLEAR if last.disposition == Disposition.GET_CLEAR.word else ""
+    for field, say in (("place", wording.PLACE), ("phone", wording.CALLBACK)):
+        if field not in state.left_open and not getattr(case, field):
+            return SideQuestion(say, wording.CONTACT_HINT, partial(_take_contact, field), before, dangers=False)
+    return None
 
 
-def _for_the_bay(state: ScreenState) -> tuple[SideQuestion, ...]:
+def _take_contact(field: str, session: PromptSession, state: ScreenState, text: str) -> Taken:
+    if not text:
+        return state, wording.EMPTY.format(hint=wording.CONTACT_HINT)
+    if text.lower() in NO | UNKNOWN_WORDS:
+        return replace(state, left_open=state.left_open | {field}), ""
+    told = facts.Contact(phone=text) if field == "phone" else facts.Contact(place=text)
+    return commit(session, state, told, wording.CONTACT_NOTED.format(text=text))[0], ""
+
+
+def _for_the_bay(state: ScreenState) -> SideQuestion | None:
     """What only the customer knows and saves the bay most, asked once the call ended with its advice."""
-    walk = state.walk
-    if not state.just_told or FOR_THE_BAY in state.left_open or not isinstance(walk.step, steps.Finished):
-        return ()
-    asked = walk.asked_after_advice
+    asked = state.walk.asked_after_advice if FOR_THE_BAY not in state.left_open else None
     if asked is None:
-        return ()
-
-    def take(session: PromptSession, state: ScreenState, text: str) -> Taken:
-        if not text:
-            return replace(state, left_open=state.left_open | {FOR_THE_BAY}), ""
-        reply = read_answer(walk.with_step(asked), text, hint=wording.FOR_THE_BAY_HINT)
-        if isinstance(reply, Record) and isinstance(reply.fact, facts.Answered):
-            return commit(session, state, replace(reply.fact, audience=walk.audience))[0], ""
-        return state, reply.text if isinstance(reply, Remark) else wording.FOR_THE_BAY_HINT
-
-    check = walk.knowledge.checks[asked.check]
-    return (
-        SideQuestion(
-            lambda session, _: session.reader.interactive, str(check.say), lambda _: wording.FOR_THE_BAY_HINT, take,
-            lambda _: wording.FOR_THE_BAY, check,
-        ),
-    )  # fmt: skip
+        return None
+    check, take = state.walk.knowledge.checks[asked.check], partial(_take_for_the_bay, asked)
+    return SideQuestion(str(check.say), wording.FOR_THE_BAY_HINT, take, wording.FOR_THE_BAY, check)
 
 
-QUESTIONS = (
-    SideQuestion(
-        _driving_due,
-        wording.DRIVING,
-        _driving_hint,
-        _take_driving,
-        lambda state: wording.BACK_ON_THE_LINE if isinstance(state.walk.step, steps.Finished) else "",
-    ),
-    SideQuestion(_changed_due, wording.CHANGED, lambda _: wording.CHANGED_HINT, _take_changed),
-    _contact("place", wording.PLACE),
-    _contact("phone", wording.CALLBACK),
-)
+def _take_for_the_bay(asked: steps.Step, session: PromptSession, state: ScreenState, text: str) -> Taken:
+    if not text:
+        return replace(state, left_open=state.left_open | {FOR_THE_BAY}), ""
+    reply = read_answer(state.walk.with_step(asked), text, hint=wording.FOR_THE_BAY_HINT)
+    if isinstance(reply, Record) and isinstance(reply.fact, facts.Answered):
+        return commit(session, state, replace(reply.fact, audience=state.walk.audience))[0], ""
+    return state, reply.text if isinstance(reply, Remark) else wording.FOR_THE_BAY_HINT
