@@ -145,7 +145,8 @@ def _rest(report: Report, look: Look) -> list[Styled]:
 
 def next_of_exam(log: SqlCaseLog, opened: Event) -> dict[str, Any] | None:
     """What is recorded with the next car of this exam; None if there is none, or a car is not finished."""
-    exam, lines = opened.payload.get("exam"), _exam_of(log, opened)
+    exam = opened.payload.get("exam")
+    lines = _exam_of(log, opened) if exam else []
     if not exam or not all(line.finished for line in lines):
         return None
     number = max(line.opened.payload["exam"]["number"] for line in lines) + 1
