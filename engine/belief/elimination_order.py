@@ -20,31 +20,18 @@ FEW = 12
 
 
 @dataclass(frozen=True)
-class Presence:
-    """One way a cause can be present, with its `weight`; `bits` maps the number of an abnormal finding to
-    (chance of a lesser result, chance of exactly this result)."""
+class Elimination:
+    """Sums out one live cause, by index: its weight when `absent`, and its presences, numbered from `first` on.
 
-    weight: float
-    bits: tuple[tuple[int, float, float], ...]
-
-
-@dataclass(frozen=True)
-class CausePresences:
-    """A live cause by index, its weight when absent, and its presences, numbered from `first` on."""
+    `ways`: weight and moves of each presence; `opens`: leaks of the findings that enter the state with it; `closes`:
+    places of those that leave, the highest first.
+    """
 
     index: int
     first: int
     absent: float
-    presences: tuple[Presence, ...]
-
-
-@dataclass(frozen=True)
-class Elimination:
-    """Sums out one cause: leaks of the findings it opens, each presence's moves, places closed (highest first)."""
-
-    cause: CausePresences
+    ways: tuple[tuple[float, tuple[Move, ...]], ...]
     opens: tuple[Leak, ...]
-    moves: tuple[tuple[Move, ...], ...]
     closes: tuple[int, ...]
 
 
@@ -57,68 +44,49 @@ class EliminationOrder:
     constant: float
 
 
-def live_presences(presences: Presences) -> list[CausePresences]:
-    """The presences of the causes that can explain something, by cause in index order."""
-    ways = [
-        Presence(weight, tuple((int(f), float(lesser[f]), float(exactly[f])) for f in np.flatnonzero(bears)))
-        for weight, bears, lesser, exactly in zip(
-            presences.there.tolist(), presences.bears, presences.lesser, presences.exactly, strict=True
-        )
-    ]
-    out = []
-    for index, absent in zip(presences.live.tolist(), presences.absent[presences.alive].tolist(), strict=True):
-        first, end = np.searchsorted(presences.cause, (index, index + 1)).tolist()
-        out.append(CausePresences(index, first, absent, tuple(ways[first:end])))
-    return out
-
-
 def elimination_order(presences: Presences) -> EliminationOrder:
     """The live causes in order of elimination. Raises TooManyFindings above MAX_OPEN open findings."""
     leaks: list[Leak] = [(lesser, exactly) for lesser, exactly in presences.leaks.tolist()]
-    live = _ordered(live_presences(presences), len(leaks))
-    spans = _spans(live)
-    lone = [leak[1] for bit, leak in enumerate(leaks) if bit not in spans]
+    edges = (np.searchsorted(presences.cause, presences.live, side).tolist() for side in ("left", "right"))
+    rows = [range(first, end) for first, end in zip(*edges, strict=True)]
+    absent = presences.absent[presences.alive].tolist()
+    bits = [np.flatnonzero(presences.bears[own.start : own.stop].any(axis=0)).tolist() for own in rows]
+    order = _ordered(bits, len(leaks))
+    last = {bit: turn for turn, k in enumerate(order) for bit in bits[k]}
+    lone = [leak[1] for bit, leak in enumerate(leaks) if bit not in last]
     constant = math.fsum(math.log(chance) if chance > 0 else -math.inf for chance in lone)
-    places: list[int] = []
+    places: list[int] = []  # the finding at each place of the state
+    opened: set[int] = set()
     eliminations, width = [], 0
-    for turn, cause in enumerate(live):
-        new = [bit for bit in _bits(cause) if spans[bit][0] == turn]
+    for turn, k in enumerate(order):
+        new = [bit for bit in bits[k] if bit not in opened]
+        opened.update(new)
         places += new
         width = max(width, len(places))
         if width > MAX_OPEN:
             raise TooManyFindings(width, MAX_OPEN)
-        moves = tuple(tuple((places.index(b), lo, at) for b, lo, at in presence.bits) for presence in cause.presences)
-        done = sorted((places.index(bit) for bit in _bits(cause) if spans[bit][1] == turn), reverse=True)
-        eliminations.append(Elimination(cause, tuple(leaks[bit] for bit in new), moves, tuple(done)))
+        ways = tuple((float(presences.there[i]), _moves(presences, i, bits[k], places)) for i in rows[k])
+        done = sorted((places.index(bit) for bit in bits[k] if last[bit] == turn), reverse=True)
+        opens, index = tuple(leaks[bit] for bit in new), int(presences.live[k])
+        eliminations.append(Elimination(index, rows[k].start, absent[k], ways, opens, tuple(done)))
         for place in done:
             del places[place]
     return EliminationOrder(tuple(eliminations), width, constant)
 
 
-def _bits(cause: CausePresences) -> list[int]:
-    """Numbers of the abnormal findings that the cause bears on in any presence."""
-    return sorted({bit for presence in cause.presences for bit, _, _ in presence.bits})
+def _moves(presences: Presences, row: int, bits: list[int], places: list[int]) -> tuple[Move, ...]:
+    """What a presence does to the state, for each finding that it bears on."""
+    chances = ((bit, float(presences.lesser[row, bit]), float(presences.exactly[row, bit])) for bit in bits)
+    return tuple((places.index(bit), low, at) for bit, low, at in chances if presences.bears[row, bit])
 
 
-def _spans(live: list[CausePresences]) -> dict[int, tuple[int, int]]:
-    """Finding -> first and last step that touches it."""
-    spans: dict[int, tuple[int, int]] = {}
-    for turn, cause in enumerate(live):
-        for bit in _bits(cause):
-            spans[bit] = (spans.get(bit, (turn, turn))[0], turn)
-    return spans
-
-
-def _ordered(live: list[CausePresences], findings: int) -> list[CausePresences]:
-    """Many findings: next the cause that opens fewest, to keep the state narrow."""
+def _ordered(bits: list[list[int]], findings: int) -> list[int]:
+    """Order of the causes by the findings they bear on; many findings: next the cause that opens fewest."""
     if findings <= FEW:
-        return sorted(live, key=lambda cause: (_bits(cause), cause.index))
-    left = {cause.index: (cause, frozenset(_bits(cause))) for cause in live}
-    out: list[CausePresences] = []
-    opened: frozenset[int] = frozenset()
+        return sorted(range(len(bits)), key=lambda k: (bits[k], k))
+    left, out, opened = {k: frozenset(own) for k, own in enumerate(bits)}, [], frozenset[int]()
     while left:
-        index = min(left, key=lambda i: (len(left[i][1] - opened), -len(left[i][1]), i))
-        cause, bits = left.pop(index)
-        out.append(cause)
-        opened |= bits
+        best = min(left, key=lambda k: (len(left[k] - opened), -len(left[k]), k))
+        opened |= left.pop(best)
+        out.append(best)
     return out

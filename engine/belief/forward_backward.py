@@ -27,9 +27,9 @@ def forward(order: EliminationOrder, kept: list[Vector]) -> float:
     for elimination in order.eliminations:
         kept.append(state)
         state = open_places(state, elimination.opens)
-        after = elimination.cause.absent * state  # the cause is absent, or there in one of its presences
-        for presence, moves in zip(elimination.cause.presences, elimination.moves, strict=True):
-            after += push(state, presence.weight, moves)
+        after = elimination.absent * state  # the cause is absent, or there in one of its presences
+        for weight, moves in elimination.ways:
+            after += push(state, weight, moves)
         state = close_places(after, elimination.closes)
         mass = float(state.sum())
         if mass <= 0:
@@ -47,12 +47,12 @@ def backward(order: EliminationOrder, kept: list[Vector], shares: Vector) -> Non
     for elimination, state in zip(reversed(order.eliminations), reversed(kept), strict=True):
         before = open_places(state, elimination.opens)
         ahead = close_places_transposed(ahead, elimination.closes)
-        absent, weights = elimination.cause.absent * float(before @ ahead), []
-        behind = elimination.cause.absent * ahead
-        for presence, moves in zip(elimination.cause.presences, elimination.moves, strict=True):
-            pulled = push_transposed(ahead, presence.weight, moves)
+        absent, weights = elimination.absent * float(before @ ahead), []
+        behind = elimination.absent * ahead
+        for weight, moves in elimination.ways:
+            pulled = push_transposed(ahead, weight, moves)
             weights.append(float(before @ pulled))
             behind += pulled
-        first = elimination.cause.first
+        first = elimination.first
         shares[first : first + len(weights)] = np.array(weights) / (absent + sum(weights))
         ahead = open_places_transposed(behind / behind.max(), elimination.opens)

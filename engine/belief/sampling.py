@@ -34,8 +34,8 @@ def draw_sets(presences: Presences, count: int, chance: np.random.Generator) -> 
     for elimination, ahead in zip(order.eliminations, aheads, strict=True):
         state = _choose_opens(state, elimination, _behind(elimination, ahead), chance)
         chosen = _choose_presence(state, elimination, ahead, chance)
-        out[:, column[elimination.cause.index]] = chosen
-        for number, moves in enumerate(elimination.moves):
+        out[:, column[elimination.index]] = chosen
+        for number, (_, moves) in enumerate(elimination.ways):
             mine = chosen == number
             if mine.any():
                 state[mine] = _choose_bits(state[mine], moves, ahead, chance)
@@ -57,9 +57,9 @@ def _aheads(eliminations: tuple[Elimination, ...]) -> list[Vector]:
 
 def _behind(elimination: Elimination, ahead: Vector) -> Vector:
     """Backward message over the state after the step's findings opened."""
-    out: Vector = elimination.cause.absent * ahead
-    for presence, moves in zip(elimination.cause.presences, elimination.moves, strict=True):
-        out += push_transposed(ahead, presence.weight, moves)
+    out: Vector = elimination.absent * ahead
+    for weight, moves in elimination.ways:
+        out += push_transposed(ahead, weight, moves)
     return out
 
 
@@ -76,9 +76,9 @@ def _choose_opens(state: Indices, elimination: Elimination, behind: Vector, chan
 
 def _choose_presence(state: Indices, elimination: Elimination, ahead: Vector, chance: np.random.Generator) -> Indices:
     """The presence of the step's cause for each draw, ABSENT (-1) if it is not there."""
-    weights = [elimination.cause.absent * ahead[state]]
-    for presence, moves in zip(elimination.cause.presences, elimination.moves, strict=True):
-        weights.append(push_transposed(ahead, presence.weight, moves)[state])
+    weights = [elimination.absent * ahead[state]]
+    for weight, moves in elimination.ways:
+        weights.append(push_transposed(ahead, weight, moves)[state])
     edges = np.cumsum(weights, axis=0)
     return np.asarray((chance.random(state.size) * edges[-1] >= edges).sum(axis=0) - 1, np.intp)
 
