@@ -88,7 +88,7 @@ def explanations(
     Raises what `posterior` raises.
     """
     belief, items, rows, held = _listed(network, evidence, share, belief)
-    certified = _certified(held)
+    certified = min(1.0, float(held.sum()))  # rounding may not lift it over 1
     if certified < ENOUGH:
         rows, held = _filled_up(belief.presences, items, (rows, held), chance or np.random.default_rng(0))
     now = _present(_only_needed(rows, items), items, belief)
@@ -138,11 +138,6 @@ def _filled_up(
     return np.concatenate((rows, packed[new])), np.concatenate((held, extra))
 
 
-def _certified(held: Vector) -> float:
-    """Sum of what the sets hold; rounding may not lift it over 1."""
-    return min(1.0, float(held.sum()))
-
-
 def _present(rows: Indices, items: Items, belief: Belief) -> Flags:
     """(S, L): causes of each set that are still there."""
     column = {cause: k for k, cause in enumerate(belief.live)}
@@ -176,11 +171,8 @@ def _only_needed(rows: Indices, items: Items) -> Indices:
 
 def _merged(now: Flags, weights: Vector) -> tuple[Flags, Vector]:
     """Equal sets become one; the heaviest first."""
-    first: dict[bytes, int] = {}
     packed = np.packbits(now, axis=1)
-    group = np.array([first.setdefault(row.tobytes(), len(first)) for row in packed], np.intp)
-    total: Vector = np.bincount(group, weights=weights, minlength=len(first)).astype(np.float64)
-    leader = np.zeros(len(first), np.intp)
-    leader[group[::-1]] = np.arange(len(group))[::-1]
-    order = np.argsort(-total, kind="stable")
-    return now[leader[order]], total[order]
+    _, first, group = np.unique(packed, axis=0, return_index=True, return_inverse=True)
+    total: Vector = np.bincount(group.ravel(), weights=weights, minlength=first.size).astype(np.float64)
+    order = np.lexsort((first, -total))
+    return now[first[order]], total[order]

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from comeback.engine.belief.cause_sets import WANTED_SHARE, CauseSets, _certified, _listed, _present
+from comeback.engine.belief.cause_sets import WANTED_SHARE, CauseSets, _listed, _present
 from comeback.engine.belief.evidence import Evidence
 from comeback.engine.belief.network import Network
 
@@ -14,4 +14,4 @@ def probable_sets(network: Network, evidence: Evidence, share: float = WANTED_SH
     """
     belief, items, rows, held = _listed(network, evidence, share)
     now = _present(rows, items, belief)
-    return CauseSets(belief, belief.live, now, held / held.sum(), _certified(held), np.zeros(len(belief.live)))
+    return CauseSets(belief, belief.live, now, held / held.sum(), min(1.0, float(held.sum())), np.zeros(len(belief.live)))
