@@ -14,4 +14,6 @@ def probable_sets(network: Network, evidence: Evidence, share: float = WANTED_SH
     """
     belief, items, rows, held = _listed(network, evidence, share)
     now = _present(rows, items, belief)
-    return CauseSets(belief, belief.live, now, held / held.sum(), min(1.0, float(held.sum())), np.zeros(len(belief.live)))
+    return CauseSets(
+        belief, belief.live, now, held / held.sum(), min(1.0, float(held.sum())), np.zeros(len(belief.live))
+    )
