@@ -140,6 +140,7 @@ def _danger(walk: Walk, step: steps.DangerScreen, look: Look) -> list[Styled]:
     room = DANGER_LINES - (1 if car_line(walk) else 0) - len(lines)  # hazards in full stop whoever finds the sign
     told = fitting_cautions(walk, step_cautions(walk), look, room - 1)
     title = wording.DANGER_AFTER_REPAIR if walk.case.repairs else wording.DANGER_BAY
+    title = wording.TRY_AGAIN if step.retry else title
     return [("title", title), *told, *lines[1 if len(told) >= room else 0 :]]
 
 

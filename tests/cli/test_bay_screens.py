@@ -18,7 +18,7 @@ from comeback.engine.case import facts
 from comeback.engine.case.events import Draft
 from comeback.engine.walk import steps
 from comeback.engine.walk.explanation import result_effects
-from comeback.engine.walk.walk import open_walk
+from comeback.engine.walk.walk import begin_walk, open_walk
 from comeback.kb.vocabulary import Audience
 
 START = "8\rit shakes at idle\r1\rn\rn\r"
@@ -174,3 +174,10 @@ def test_a_hybrid_and_a_car_that_may_be_one_have_the_cautions_of_high_voltage(kn
     walk = in_the_bay(knowledge).imagine(facts.ConditionNamed("drive", drive))
     assert bool(walk.view.high_voltage) is warned
     assert set(walk.view.high_voltage) <= set(knowledge.not_covered["electric"].cautions)
+
+
+def test_a_danger_sign_that_nobody_could_tell_says_why_it_is_asked_again(knowledge):
+    walk = begin_walk(knowledge, "battery", "no-crank", Audience.BAY)
+    walk = walk.imagine(walk.answers(dict.fromkeys(walk.step.checks), "", ""))
+    assert walk.step.retry
+    assert "Nobody could tell before" in Look().paint(screens.body(walk, Look()))
