@@ -9,7 +9,6 @@ that is merely there too stays in the background.
     S sets, I items (presences of live causes), F abnormal findings, L live causes
 """
 
-import math
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -38,6 +37,8 @@ NEGLIGIBLE, LEAST = 0.01, 1e-9
 everything, is not grown."""
 NEEDED = 0.7
 """A cause is not needed if the findings are at least this likely, relatively, without it."""
+TINY = 1e-300
+"""Stands for a chance of 0 under a fraction."""
 
 
 @dataclass(frozen=True)
@@ -151,18 +152,15 @@ def _present(rows: Indices, items: Items, belief: Belief) -> Flags:
 
 def _only_needed(rows: Indices, items: Items) -> Indices:
     """Strip each set, least needed cause first, while the findings stay nearly as likely without it."""
-    lesser = np.vstack((items.lesser, np.zeros(items.lesser.shape[1])))  # row -1: padding adds nothing
-    at_most = np.vstack((items.at_most, np.zeros(items.at_most.shape[1])))
     rows = rows.copy()
     for _ in range(rows.shape[1]):
-        lo, hi = lesser[rows].sum(axis=1) + items.leak_lesser, at_most[rows].sum(axis=1) + items.leak_at_most
-        whole = items.log_chance(lo, hi)
-        ratio = np.full(rows.shape, -np.inf)
+        whole = np.maximum(items.chance(rows), TINY)
+        ratio = np.zeros(rows.shape)
         for k in range(rows.shape[1]):
-            without = items.log_chance(lo - lesser[rows[:, k]], hi - at_most[rows[:, k]])
-            ratio[:, k] = np.where(rows[:, k] >= 0, without - whole, -np.inf)
+            without = np.where(np.arange(rows.shape[1]) == k, -1, rows)
+            ratio[:, k] = np.where(rows[:, k] >= 0, items.chance(without) / whole, 0.0)
         worst = ratio.argmax(axis=1)
-        drop = ratio[np.arange(len(rows)), worst] > math.log(NEEDED)
+        drop = ratio[np.arange(len(rows)), worst] > NEEDED
         if not drop.any():
             break
         rows[drop, worst[drop]] = -1

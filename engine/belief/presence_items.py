@@ -1,4 +1,4 @@
-"""Items, the presences of live causes in logarithms: what lists of sets are made of.
+"""Items, the presences of live causes: what lists of sets are made of.
 
 I items (presences of live causes)    F abnormal findings
 """
@@ -15,7 +15,11 @@ _NEVER = -1e4  # log of zero, kept finite so that sums stay defined
 
 @dataclass(frozen=True)
 class Items:
-    """Presences of live causes in index order, as arrays by item; `lesser`, `at_most` (I, F), leak rows (F,)."""
+    """Presences of live causes in index order, as arrays by item.
+
+    `odds`: natural logarithm of there against absent; `lesser`, `at_most` (I, F): chance that the item gives less than,
+    no more than what was seen; of the leak (F,). `offset`: log weight of what does not depend on the set.
+    """
 
     cause: Indices
     still: Flags
@@ -26,23 +30,22 @@ class Items:
     leak_at_most: Vector
     offset: float
 
-    def log_chance(self, lesser: Vector, at_most: Vector) -> Vector:
-        """Log chance of exactly the results seen, for sums of shape (..., F)."""
-        gap = np.minimum(lesser - at_most, -1e-300)
-        with np.errstate(divide="ignore"):
-            return np.asarray(np.sum(at_most + np.log(-np.expm1(gap)), axis=-1))
+    def chance(self, rows: Indices) -> Vector:
+        """(S,): chance of exactly the results seen in sets of item numbers, padded with -1."""
+        lesser, at_most = (np.vstack((chances, np.ones(chances.shape[1]))) for chances in (self.lesser, self.at_most))
+        most, less = (chances[rows].prod(axis=1) for chances in (at_most, lesser))
+        return np.asarray((self.leak_at_most * most - self.leak_lesser * less).prod(axis=1))
 
 
 def items_of(presences: Presences) -> Items:
-    """The items of all live causes; `offset` is the log weight of what does not depend on the set."""
+    """The items of all live causes."""
     own = presences.alive[presences.owner]
     absent = np.maximum(presences.absent, 1e-12)  # a certain cause: its absence weighs next to nothing
     idle = (presences.absent + presences.mass(presences.there))[~presences.alive]
     lesser, exactly = presences.lesser[own], presences.exactly[own]
-    low, high = presences.leaks[:, 0], presences.leaks.sum(axis=1)
     return Items(
         presences.cause[own], presences.still[own], _log(presences.there[own]) - np.log(absent)[presences.owner[own]],
-        _log(lesser), _log(lesser + exactly), _log(low), _log(high),
+        lesser, lesser + exactly, presences.leaks[:, 0], presences.leaks.sum(axis=1),
         float(_log(idle).sum() + np.log(absent[presences.alive]).sum()) + max(presences.expected, _NEVER),
     )  # fmt: skip
 

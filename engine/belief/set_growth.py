@@ -60,8 +60,8 @@ class Chances:
     @classmethod
     def of(cls, items: Items, order: Indices) -> "Chances":
         """Chances in the empty set, in which only the leaks cause a result; of the items in this order."""
-        leaks = (np.exp(leak)[:, None] for leak in (items.leak_lesser, items.leak_at_most))
-        own = (np.ascontiguousarray(np.exp(of_item[order]).T) for of_item in (items.lesser, items.at_most))
+        leaks = (leak[:, None] for leak in (items.leak_lesser, items.leak_at_most))
+        own = (np.ascontiguousarray(of_item[order].T) for of_item in (items.lesser, items.at_most))
         return cls(*leaks, *own)
 
     def grown(self, old: Indices, new: Indices) -> "Chances":
