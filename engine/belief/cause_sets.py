@@ -18,9 +18,8 @@ from comeback.engine.belief.evidence import Evidence
 from comeback.engine.belief.exact_posterior import Belief, posterior
 from comeback.engine.belief.network import Network, Vector
 from comeback.engine.belief.presence import Flags, Indices, Presences
-from comeback.engine.belief.presence_items import Items, items_of
 from comeback.engine.belief.sampling import ABSENT, draw_sets
-from comeback.engine.belief.set_growth import grow
+from comeback.engine.belief.set_growth import Items, grow, items_of
 
 WANTED_SHARE = 0.97
 """Share of the belief, 0 to 1, that a list of sets is to hold; judged: more sets change no advice."""
