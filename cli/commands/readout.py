@@ -19,8 +19,10 @@ If nothing at all can be used, nothing is recorded and the exit code is 6.
 import argparse
 
 from comeback.cli import exit_codes, options
+from comeback.cli.errors import UsageError
 from comeback.cli.readout.screens import name_lines
 from comeback.cli.readout.session import Session
+from comeback.engine.readout.protocol.car_data import STATES
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -49,4 +51,17 @@ def run(given: argparse.Namespace) -> int:
     if given.names:
         print("\n".join(name_lines()))
         return exit_codes.DONE
+    _refuse_contradictions(given)
     return Session(given).run()
+
+
+def _refuse_contradictions(given: argparse.Namespace) -> None:
+    """Raises UsageError for options that do not go together, naming what to type."""
+    if not (given.words or given.file or given.port):
+        raise UsageError("Nothing to read. Type codes or values (P0171 MAP=52kPa), or add --from FILE or --port PORT.")
+    if given.at is not None and given.at not in STATES:
+        raise UsageError(f"'{given.at}' is not an engine state. Use one of: {', '.join(STATES)}.")
+    if bool(given.service) != bool(given.complaint):
+        raise UsageError("A new case needs both --service and --complaint. For an old one: --case ID.")
+    if given.case and given.service:
+        raise UsageError("Either --case for an old case or --service and --complaint for a new one, not both.")

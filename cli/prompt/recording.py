@@ -125,11 +125,17 @@ def completed(walk: Walk, fact: facts.Fact, words: str, editing: bool) -> facts.
     return fact
 
 
+def look_at(walk: Walk, check: str) -> steps.MakeCheck:
+    """The check on a screen of its own, asked for by a person; with the danger signs that keep the engine off."""
+    entry = walk.knowledge.checks[check]
+    return steps.MakeCheck(check, entry.minutes, 0.0, (), despite=walk.view.despite(entry.runs_engine))
+
+
 def step_again(walk: Walk, item: EarlierAnswer) -> steps.Step:
     """The step that asks for this item, as it would be asked now."""
     knowledge = walk.knowledge
     if item.check is not None:
-        return steps.MakeCheck(item.check, knowledge.checks[item.check].minutes, 0.0, ())
+        return look_at(walk, item.check)
     match fact_of(item.event):
         case facts.ConditionNamed(feature):
             return steps.ChooseCondition(feature, FEATURES[feature])

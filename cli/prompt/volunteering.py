@@ -4,7 +4,7 @@ import re
 from contextlib import suppress
 from dataclasses import replace
 
-from comeback.cli.prompt.recording import commit
+from comeback.cli.prompt.recording import commit, look_at
 from comeback.cli.prompt.replies import codes_before, families_noted
 from comeback.cli.prompt.reply import Command, Remark
 from comeback.cli.prompt.session import PromptSession, ScreenState
@@ -115,9 +115,7 @@ def saw(session: PromptSession, state: ScreenState, text: str) -> ScreenState | 
 
 def pick(state: ScreenState, check: str) -> ScreenState:
     """The check on its own screen; afterwards the walk goes on with what comes next then."""
-    entry = state.walk.knowledge.checks[check]
-    despite = state.walk.view.despite(entry.runs_engine)
-    return state.with_step(steps.MakeCheck(check, entry.minutes, 0.0, (), despite=despite))
+    return state.with_step(look_at(state.walk, check))
 
 
 def _checks(walk: Walk, text: str) -> list[str]:

@@ -2,28 +2,37 @@
 
 import argparse
 import re
+import secrets
 import sys
 from dataclasses import asdict
 
+from comeback.cli import places
+from comeback.cli.config import read_config
 from comeback.cli.errors import UsageError
 from comeback.cli.exit_codes import DONE, FILES, INTERRUPTED, NOT_UNDERSTOOD
 from comeback.cli.files import read_text
 from comeback.cli.look import Look, Styled, look_of, show, tell
-from comeback.cli.options import knowledge_of, vehicle_of
+from comeback.cli.options import knowledge_of, vehicle_of, who_of
 from comeback.cli.readout import screens
 from comeback.cli.readout.adapter import AdapterError, open_adapter, read_car
-from comeback.cli.readout.in_case import CaseAtHand
+from comeback.cli.records.finding import case_id
+from comeback.cli.words.search_services import complaint_named, service_named
+from comeback.engine.case import facts
+from comeback.engine.case.events import Draft
+from comeback.engine.case_log.store import SqlCaseLog, open_log
 from comeback.engine.readings import read_number
 from comeback.engine.readout.findings.code_findings import MILE
-from comeback.engine.readout.findings.evidence import evidence_of
+from comeback.engine.readout.findings.evidence import Drafts, answer_drafts, evidence_of
 from comeback.engine.readout.findings.interpretation import interpret
-from comeback.engine.readout.findings.judging import Surroundings
-from comeback.engine.readout.protocol.car_data import STATES, CarData, merge
+from comeback.engine.readout.findings.judging import Interpretation, Surroundings
+from comeback.engine.readout.protocol.car_data import CarData, merge
 from comeback.engine.readout.protocol.framing import read_lines
 from comeback.engine.readout.protocol.j1979 import collect
 from comeback.engine.readout.text.plain_text import read_plain
 from comeback.engine.readout.text.typed_data import read_typed
 from comeback.engine.safe_text import as_json
+from comeback.engine.walk.walk import Walk
+from comeback.kb.vocabulary import Audience
 
 _BYTES = re.compile(r"(7E[89A-F] +)?([0-9A-F]{2} *){3,}", re.IGNORECASE)
 
@@ -33,14 +42,14 @@ class Session:
 
     def __init__(self, given: argparse.Namespace) -> None:
         """Raises UsageError, KnowledgeError, CaseLogError, before anything is read."""
-        _refuse_contradictions(given)
         self.given = given
         self.vehicle, self.meters = dict(vehicle_of(given.vehicle)), _meters(given.altitude)
         since = given.since_service
         self.km_since_service = None if since is None else MILE * read_number(since, "mile")
         self.knowledge = knowledge_of(given)
         self.look: Look = look_of(sys.stdout)
-        self.case = CaseAtHand(given, self.knowledge)
+        self.walk = Walk(self.knowledge, (), Audience.BAY)
+        self.log = self._log()
         self.raw: list[str] = []
         self.sources: list[str] = []
         self.typed_checks: dict[str, str] = {}
@@ -53,10 +62,11 @@ class Session:
             if not data.says_nothing:
                 self.report(data)
         finally:
-            self.case.close()
+            if self.log is not None:
+                self.log.close()
         if data.says_nothing and not self.trouble:  # an empty evidence must not count as a readout
             self.tell(screens.data_lines(data, self.knowledge, self.look))
-            kept = " Nothing was recorded." if self.case.log is not None else ""
+            kept = " Nothing was recorded." if self.log is not None else ""
             where = self.given.file or self.given.port or "what was typed"
             self.trouble, self.code = f"{where}: nothing in it could be used.{kept} {screens.TAKEN}", NOT_UNDERSTOOD
         if self.trouble:
@@ -67,23 +77,23 @@ class Session:
     def report(self, data: CarData) -> None:
         """Show what was read and what it means; record it if a case is at hand."""
         given, look = self.given, self.look
-        build = tuple(sorted({**dict(self.case.walk.case.vehicle), **self.vehicle}.items()))
+        build = tuple(sorted({**dict(self.walk.case.vehicle), **self.vehicle}.items()))
         around = Surroundings(given.liters, self.meters, self.km_since_service, build)
         found = interpret(data, self.knowledge, around, self.typed_checks)
         self.tell(screens.data_lines(data, self.knowledge, look))
         self.tell(screens.finding_lines(found, self.knowledge, look))
         recorded: list[str] = []
-        if self.case.log is not None:
-            drafts = self.case.record(data, found, self.vehicle, "+".join(self.sources), self.raw)
+        if self.log is not None:
+            drafts = self.record(data, found)
             recorded = [told.check for told in drafts.recorded]
-            self.tell(screens.recorded_lines(drafts, self.case.walk, look))
+            self.tell(screens.recorded_lines(drafts, self.walk, look))
         elif found.findings:
             self.tell([("faint", "Not recorded. Add --case ID, or --service ID --complaint ID for a new case.")])
         if given.json:
             car = asdict(evidence_of(data, "", ()))
             del car["raw"], car["source"], car["instead_of"]
             out = {
-                "case": self.case.walk.case.id or None,
+                "case": self.walk.case.id or None,
                 **car,
                 "findings": [vars(told) for told in found.findings],
                 "not_concluded": [vars(held) for held in found.withheld],
@@ -138,17 +148,49 @@ class Session:
         self.took("adapter", reading.lines)
         return reading.data()
 
+    def _log(self) -> SqlCaseLog | None:
+        """The log of the case that the options name, looked up before the car is read: a wrong id costs no readout.
 
-def _refuse_contradictions(given: argparse.Namespace) -> None:
-    """Raises UsageError for options that do not go together, naming what to type."""
-    if not (given.words or given.file or given.port):
-        raise UsageError("Nothing to read. Type codes or values (P0171 MAP=52kPa), or add --from FILE or --port PORT.")
-    if given.at is not None and given.at not in STATES:
-        raise UsageError(f"'{given.at}' is not an engine state. Use one of: {', '.join(STATES)}.")
-    if bool(given.service) != bool(given.complaint):
-        raise UsageError("A new case needs both --service and --complaint. For an old one: --case ID.")
-    if given.case and given.service:
-        raise UsageError("Either --case for an old case or --service and --complaint for a new one, not both.")
+        Raises UsageError, NoSuchCase, CaseClosed.
+        """
+        given = self.given
+        if given.service:
+            given.service = service_named(self.knowledge, given.service)
+            given.complaint = complaint_named(self.knowledge, given.complaint)
+        log = open_log(places.log_place(given.log)) if given.case or given.service else None
+        if given.case and log is not None:
+            self.walk = Walk(self.knowledge, log.events(case_id(log, given.case)), Audience.BAY)
+            self.walk.draft(facts.Evidence())  # raises CaseClosed
+        return log
+
+    def record(self, data: CarData, found: Interpretation) -> Drafts:
+        """Save the evidence, then the build of the car, then the findings; returns what went in and what not."""
+        at, by = places.now(), who_of(self.given)
+        self._open(at, by)
+        self._append(self.walk.draft(evidence_of(data, "+".join(self.sources), self.raw), at, by))
+        new = [pair for pair in self.vehicle.items() if pair not in self.walk.case.vehicle]
+        self._append(*(self.walk.draft(facts.ConditionNamed(name, value), at, by) for name, value in new))
+        drafts = answer_drafts(self.walk, found, data.all_codes, at, by, self.given.again)
+        self._append(*drafts.events)
+        return drafts
+
+    def _open(self, at: str, by: str) -> None:
+        """The bay takes a call's case over; a new case gets its service and complaint."""
+        if self.walk.events:
+            if self.walk.case.audience is not Audience.BAY:
+                self._append(self.walk.draft(facts.TakenOver(), at, by))
+            return
+        assert self.log is not None
+        opening = facts.Opened(self.given.car, Audience.BAY, read_config().shop).draft(at, by)
+        self.walk = self.walk.after([self.log.open_case(opening, self.knowledge.version, secrets.choice)])
+        named = (facts.ServiceNamed(self.given.service), facts.ComplaintNamed(self.given.complaint))
+        self._append(*(self.walk.draft(fact, at, by) for fact in named))
+
+    def _append(self, *drafts: Draft) -> None:
+        """Record drafts in the case; the walk goes on behind them."""
+        if drafts and self.log is not None:
+            case = self.walk.case
+            self.walk = self.walk.after(self.log.append(case.id, case.last, drafts, self.knowledge.version))
 
 
 def _meters(altitude: str | None) -> float | None:

@@ -8,10 +8,12 @@ All cases are invented.
 import pytest
 
 from comeback.cli.look import Look
+from comeback.cli.prompt.recording import step_again
 from comeback.cli.prompt.replies import read_answer
 from comeback.cli.records.formats import rendered
 from comeback.cli.screens import screens
 from comeback.cli.screens import stop_screens as stops
+from comeback.cli.screens.earlier_answers import earlier_answers
 from comeback.cli.screens.pages import pages
 from comeback.cli.screens.summary import result_lines
 from comeback.engine.case import facts
@@ -181,3 +183,10 @@ def test_a_danger_sign_that_nobody_could_tell_says_why_it_is_asked_again(knowled
     walk = walk.imagine(walk.answers(dict.fromkeys(walk.step.checks), "", ""))
     assert walk.step.retry
     assert "Nobody could tell before" in Look().paint(screens.body(walk, Look()))
+
+
+def test_an_answer_that_is_edited_is_asked_again_under_the_danger_signs_that_stand_now(knowledge):
+    walk = in_the_bay(knowledge).imagine(facts.Answered({"idle-speed": "fast"}, audience=Audience.BAY))
+    walk = walk.imagine(facts.Answered({"raw-fuel": "smell"}, audience=Audience.BAY))
+    (item,) = [item for item in earlier_answers(walk) if item.check == "idle-speed"]
+    assert step_again(walk, item).despite == ("raw-fuel",)
