@@ -8,6 +8,7 @@ from comeback.cli.numbers import counted, percent
 from comeback.cli.screens import wording
 from comeback.cli.screens.cautions import cautions, gravest_first
 from comeback.cli.screens.heading import shortened
+from comeback.cli.screens.why import leading
 from comeback.engine.drill.drill import GONE, Drill, Turn
 from comeback.engine.drill.phone import NOTHING, PhoneDrill
 from comeback.engine.drill.safety import MissKind
@@ -149,7 +150,7 @@ def _cost_most(drill: Drill, number: int, turn: Turn, found: Worth, look: Look) 
     """Both steps, what each could show, and what yours cost beyond the other on average."""
     head = f"What cost most: your step {number}, about {found.lost:.0f} min more on average"
     lines: list[Styled] = look.styled("title", head)
-    lines += put(look, [("Known then", words.leading(turn.walk))])
+    lines += put(look, [("Known then", leading(turn.walk))])
     told = f"{_name(drill, turn)}, {words.minutes(turn.minutes)} min{', showed nothing new' * turn.redundant}"
     lines += put(look, [("You", told)], "say")
     if turn.kind == "check" and len(turn.checks) == 1 and not turn.redundant:

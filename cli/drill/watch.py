@@ -9,6 +9,7 @@ from comeback.cli.look import Look, Styled
 from comeback.cli.numbers import counted
 from comeback.cli.screens.cautions import cautions
 from comeback.cli.screens.screens import step_cautions
+from comeback.cli.screens.why import leading
 from comeback.engine.drill.drill import Drill
 from comeback.engine.drill.hidden_car import Played
 from comeback.engine.drill.worth import CHECKS
@@ -24,7 +25,7 @@ OPENING = (
 def screens(drill: Drill, look: Look) -> list[list[Styled]]:
     """All screens, of at most MOST_LINES lines each: the car, the steps, the end."""
     opening = [*_head(look, f"A worked example: car {drill.car.seed}"), *put(look, words.story(drill)), ("plain", ""),
-               *put(look, [("Likely", words.leading(drill.start))], "say"), ("plain", ""),
+               *put(look, [("Likely", leading(drill.start))], "say"), ("plain", ""),
                *put(look, [("", OPENING)])]  # fmt: skip
     played = [part for number, step in enumerate(drill.car.path, 1) for part in _step(drill, number, step, look)]
     return [opening, *played, _closing(drill, look)]
@@ -91,7 +92,7 @@ def _follows(drill: Drill, step: Played) -> Iterator[str]:
             shown = tuple(step.after.view.results.get(check) for check in checks)
             yield "OK." if shown == wanted else "Not OK: the search continues."
         case steps.MakeCheck() | steps.LookRound() | steps.ReadPanel():
-            yield words.leading(step.after)
+            yield leading(step.after)
 
 
 def _closing(drill: Drill, look: Look) -> list[Styled]:

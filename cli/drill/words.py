@@ -3,10 +3,8 @@
 from collections.abc import Iterable, Iterator, Mapping
 
 from comeback.cli.look import Look, Styled
-from comeback.cli.numbers import percent
 from comeback.cli.screens.why import why
 from comeback.engine.drill.drill import Drill
-from comeback.engine.errors import EngineError
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 from comeback.kb.schema import KnowledgeBase
@@ -91,18 +89,6 @@ def seen(knowledge: KnowledgeBase, results: Mapping[str, str | None], every: boo
     unknown = [known[check].name for check, result in results.items() if result is None]
     if unknown:
         yield f"{NOBODY_KNOWS}: {', '.join(unknown)}"
-
-
-def leading(walk: Walk, most: int = 3) -> str:
-    """The likeliest causes now."""
-    try:
-        top = walk.view.repair_candidates(0.01)[:most]
-    except EngineError:
-        top = []
-    if not top:
-        return "No known cause leads yet."
-    named = "; ".join(f"{walk.knowledge.causes[cause].name} {percent(chance)}" for cause, chance in top)
-    return f"{named}{' (a car can have more than one)' if sum(chance for _, chance in top) > 1 else ''}"
 
 
 def minutes(value: float) -> str:

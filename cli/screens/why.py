@@ -5,12 +5,14 @@ from comeback.cli.numbers import percent
 from comeback.cli.screens import wording
 from comeback.cli.screens.heading import shortened
 from comeback.engine.case.case import Answer
+from comeback.engine.errors import EngineError
 from comeback.engine.walk import explanation, steps
 from comeback.engine.walk.second_look import fit, slip_chance
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience
 
 MOST_LINES = 7
+NONE_LEADS = "No known cause leads yet."
 STRONG, CLEAR = 10.0, 5.0
 """Decibans from which a finding speaks strongly (10 to 1) or clearly (3 to 1); our words for them."""
 
@@ -48,13 +50,20 @@ def why(walk: Walk, look: Look) -> list[Styled]:
     return wrapped
 
 
+def leading(walk: Walk, most: int = 3, room: int = 80) -> str:
+    """The likeliest causes now, their names in `room` characters; and that a car can have more than one, if so."""
+    try:
+        top = walk.view.repair_candidates(0.01)[:most]
+    except EngineError:
+        top = []
+    named = "; ".join(f"{shortened(walk.knowledge.causes[c].name, room)} {percent(p)}" for c, p in top)
+    several = " (a car can have more than one)" if sum(chance for _, chance in top) > 1 else ""
+    return f"{named}{several}" if top else NONE_LEADS
+
+
 def _leading(walk: Walk) -> list[str]:
-    """The two likeliest causes, in a sentence."""
-    causes = walk.knowledge.causes
-    top = walk.view.repair_candidates(0.01)[:2]
-    told = "; ".join(f"{shortened(causes[c].name, 32)} {percent(p)}" for c, p in top)
-    both = " (both may be there)" if sum(chance for _, chance in top) > 1 else ""
-    return [f"Leading: {told}{both}" if told else "No known cause leads yet."]
+    told = leading(walk, 2, 32)
+    return [told if told == NONE_LEADS else f"Leading: {told}"]
 
 
 def _check(walk: Walk, check: str) -> list[str]:

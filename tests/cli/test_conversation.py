@@ -110,7 +110,7 @@ def test_why_says_that_two_causes_may_be_there_where_their_chances_pass_100_perc
         monkeypatch.setattr(CaseView, "repair_candidates", lambda _view, least=0.0, found=found: found)
         text = " ".join(line.strip() for _, line in why(walk, Look()))
         assert "90 %" in text
-        assert ("both may be there" in text) is said
+        assert ("can have more than one" in text) is said
 
 
 def test_notes_are_kept_with_the_case(press):

@@ -16,7 +16,8 @@ import pytest
 
 from comeback.cli import exit_codes
 from comeback.cli.command_line import run
-from comeback.cli.drill.words import leading, story
+from comeback.cli.drill.words import story
+from comeback.cli.screens.why import leading
 from comeback.engine.case_log.drills import drill_events, drill_lines
 from comeback.engine.case_log.store import open_log
 from comeback.engine.drill.drill import Mode
