@@ -32,6 +32,7 @@ NOT_DRIVEN = re.compile(
 )
 """Words of `tell` that forbid driving until the repair."""
 _BURNING = re.compile(r"\bburn(?:ing|t|ed)\b|\bscorch", re.I)
+_FOOT_BRAKE = re.compile(r"(?<!parking )\bbrakes?\b", re.I)
 _LEAK = re.compile(r"\b(?:oil|coolant|antifreeze|slimy water)\b", re.I)
 _AMOUNT = re.compile(r"\bhow (?:large|big|much)\b", re.I)
 
@@ -84,9 +85,9 @@ def burning_smell_without_floor(knowledge: KnowledgeBase) -> Iterator[Broken]:
 
 
 def brake_question_incomplete(knowledge: KnowledgeBase) -> Iterator[Broken]:
-    """A danger sign about brakes covers all signs that they may fail; no car drives with one."""
+    """A danger sign about the foot brake covers all signs that it may fail; no car drives with one."""
     for check in knowledge.checks.values():
-        if not (_by_phone(check) and check.red_flag and re.search(r"\bbrakes?\b", f"{check.name} {check.say}", re.I)):
+        if not (_by_phone(check) and check.red_flag and _FOOT_BRAKE.search(f"{check.name} {check.say}")):
             continue
         forbids = [check.results[result] for result, least in check.red_flag.items() if least >= Disposition.TOW]
         missing = _unnamed(BRAKE_SIGNS, forbids)
