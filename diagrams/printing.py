@@ -5,7 +5,7 @@ Text reaches the typesetter as data, never as markup. Its fonts come with this p
 
 import json
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from functools import lru_cache
 from importlib import resources
 from typing import Any
@@ -45,6 +45,14 @@ def data_of(sheets: Sequence[Sheet], paper: Paper, title: str, foot: str) -> dic
     """What `ladder.typ` reads."""
     across = (paper.width - MARGIN) / (paper.size * LETTER_WIDTH)
     return {**asdict(paper), "across": across, "title": title, "foot": foot, "sheets": [asdict(one) for one in sheets]}
+
+
+def fitted(sheet: Sheet, paper: Paper) -> tuple[Sheet, int]:
+    """The sheet, its lines closer where that saves a page, and how many pages it takes. Raises TypesettingError."""
+    ways = [sheet, replace(sheet, tight=True)]
+    pages = [len(typeset(data_of([one], paper, one.title, ""), "svg")) for one in ways]
+    best = pages.index(min(pages))
+    return ways[best], pages[best]
 
 
 def typeset(data: dict[str, Any], kind: str = "pdf", template: str = "ladder.typ") -> list[bytes]:

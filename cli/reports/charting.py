@@ -13,7 +13,7 @@ from comeback.cli.files import refuse_to_harm
 from comeback.cli.options import knowledge_of, knowledge_read
 from comeback.cli.parallel import available_cores, show_progress, spread
 from comeback.cli.words.search_services import complaint_named, service_named
-from comeback.diagrams.printing import PAPERS, WALL_PAPERS, Paper, data_of, typeset
+from comeback.diagrams.printing import PAPERS, WALL_PAPERS, Paper, fitted, typeset
 from comeback.diagrams.relations import page_of
 from comeback.diagrams.words import Sheet, sheet_of
 from comeback.engine.belief.network import Vehicle
@@ -114,13 +114,8 @@ def _itself(knowledge: KnowledgeBase) -> KnowledgeBase:
 def made(knowledge: KnowledgeBase, asked: Wanted) -> Made:
     """One chart. Raises TypesettingError if its pages are to be counted and cannot be."""
     ladder = ladder_of(knowledge, asked.service, asked.complaint, asked.audience, asked.vehicle)
-    sheet, paper = sheet_of(ladder, knowledge), asked.pages
-    if paper is None:
-        return Made(ladder, sheet)
-    ways = [sheet, replace(sheet, tight=True)]
-    pages = [len(typeset(data_of([one], paper, one.title, ""), "svg")) for one in ways]
-    best = pages.index(min(pages))
-    return Made(ladder, ways[best], pages[best])
+    sheet = sheet_of(ladder, knowledge)
+    return Made(ladder, *(fitted(sheet, asked.pages) if asked.pages else (sheet, 0)))
 
 
 def write_drawing(

@@ -13,11 +13,11 @@ from comeback.engine.charts.ladder import Kind, Row
 from comeback.engine.charts.offers import Offer
 from comeback.kb.schema import KnowledgeBase
 
-LINES = 240.0
+LINES = 256.0
 """Lines of print on the pages of a ladder, danger strip and cautions on top aside: four pages, measured."""
 WORTH_A_LINE = 0.00012
 """Least share of all cars that a line of print must cure; judged."""
-OFTEN = 0.03
+OFTEN = 0.04
 """Codes that so many of the cars have stored stay in the table; judged."""
 LOOK, FIND, DO, FIXED = 38, 17, 25, 25
 """Letters of a line in each column; measured."""

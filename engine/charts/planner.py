@@ -21,7 +21,7 @@ from comeback.engine.choosing.valuation import set_up_minutes
 from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience
 
-MOST_LOOKS, MOST_PLAIN, IN_STATION, IN_BRANCH = 45, 8, 8, 6
+MOST_LOOKS, MOST_PLAIN, IN_STATION, IN_BRANCH = 65, 8, 8, 6
 """Checks of a ladder, repairs without one; checks of a station, rows of a branch, before cutting to size; judged."""
 LEAST = 1 / 4000
 """Least share of the cars that a minute must cure: handing over costs 600 minutes and the customer's trust; judged."""

@@ -11,7 +11,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy
 
 from comeback.cli.parallel import available_cores, spread
 from comeback.cli.reports.charting import complaints_of
-from comeback.diagrams.printing import PAPERS, data_of, typeset
+from comeback.diagrams.printing import PAPERS, fitted
 from comeback.diagrams.words import sheet_of
 from comeback.engine.charts.planner import ladder_of
 from comeback.kb import load_knowledge
@@ -26,8 +26,7 @@ def figures(knowledge, asked):
     begun = time.perf_counter()
     ladder = ladder_of(knowledge, service, complaint, Audience(audience))
     chosen = time.perf_counter()
-    sheet = sheet_of(ladder, knowledge)
-    pages = len(typeset(data_of([sheet], PAPERS["letter"], sheet.title, ""), "svg"))
+    _, pages = fitted(sheet_of(ladder, knowledge), PAPERS["letter"])
     return pages, chosen - begun, time.perf_counter() - chosen, ladder.figures
 
 

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from comeback.diagrams.printing import PAPERS, fitted
 from comeback.diagrams.words import sheet_of
 from comeback.engine.charts.planner import ladder_of
 from comeback.kb import load_knowledge
@@ -36,4 +37,4 @@ def ladders(shipped):
 
 @pytest.fixture(scope="session")
 def sheets(shipped, ladders):
-    return [sheet_of(ladder, shipped) for ladder in ladders]
+    return [fitted(sheet_of(ladder, shipped), PAPERS["letter"])[0] for ladder in ladders]

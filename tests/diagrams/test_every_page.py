@@ -8,7 +8,7 @@ import os
 import pytest
 
 from comeback.cli.reports.charting import complaints_of
-from comeback.diagrams.printing import PAPERS, data_of, typeset
+from comeback.diagrams.printing import PAPERS, fitted
 from comeback.diagrams.text import text_of
 from comeback.diagrams.words import sheet_of
 from comeback.engine.charts.planner import ladder_of
@@ -31,7 +31,7 @@ def test_every_chart_of_a_service(service, audience):
         ladder = ladder_of(KNOWLEDGE, service, complaint, audience)
         sheet = sheet_of(ladder, KNOWLEDGE)
         told = broken(KNOWLEDGE, ladder) if audience is Audience.BAY else []
-        pages = len(typeset(data_of([sheet], PAPERS["letter"], sheet.title, ""), "svg"))
+        _, pages = fitted(sheet, PAPERS["letter"])
         if pages > MOST[audience]:
             told.append(f"{pages} pages")
         text = text_of(sheet, "")
