@@ -23,6 +23,8 @@ UNNEEDED = 20.0
 """Minutes that a repair which was not needed costs beyond its work: trust, and a second visit; judged."""
 WORTH = 400.0
 """Minutes that it is worth to have a car fixed here and not further down; judged."""
+PROVEN = 0.4
+"""How much more a repair is worth if all such cars show what its proof looks at; judged."""
 CHEAPER = 0.1
 """Of two repairs that cure about the same the cheaper one: how much of its price counts where it is needed; judged."""
 READING = 1.0
@@ -31,7 +33,7 @@ LEAST_GAIN = 0.003
 """A look that cures fewer of the cars that come to it is not worth the paper; judged."""
 TELLING = 2.0
 """A result calls for a rare repair if the odds that it cures rise so many times with it; judged."""
-LIGHTER = 0.02
+LIGHTER = 0.25
 """How much of what the best repair cures a lighter one for the same cause must cure to be tried first; judged."""
 SECOND = 0.2
 """Least share of the cars behind a result that a second repair must cure; judged."""
@@ -42,7 +44,7 @@ LOOK_FIRST, DANGER_FIRST = 3.0, 3.0
 """How much better a repair must be that is done without a look; how much more a look for danger counts; judged."""
 OFF_FIRST = 2.5
 """How much better what runs the engine must be to come before what does not; judged."""
-PROBABLE = 0.4
+PROBABLE = 0.3
 """Least share of the cars that a new part must cure without a look that tells, where there is one; judged."""
 TOUCHED, QUICK = 1.5, 2.0
 """What the service touched counts so much more where a look costs no more than these minutes; judged."""
@@ -143,7 +145,7 @@ class Offers:
         """(C,): the repair that each result calls for (-1: none), the share it cures, its minutes."""
         cures = credit @ behind
         unneeded = (self.prices[:, None] + UNNEEDED) * (reach - cures)  # a repair that was needed costs what it must
-        worth = cures * WORTH - unneeded - CHEAPER * self.prices[:, None] * reach
+        worth = cures * (1 + self._bearing[:, None]) * WORTH - unneeded - CHEAPER * self.prices[:, None] * reach
         most = credit.max(axis=1, initial=1e-6)  # a repair that cures 9 of 10 cures no more, however telling the result
         odds = TELLING ** (1 - usual / most)  # and what cures most cars anyway cannot become much likelier
         telling = odds * usual / (1 + (odds - 1) * usual / most)
@@ -160,6 +162,14 @@ class Offers:
         return np.where(found, best, -1), np.where(found, cures[best, here], 0.0), np.where(found, spent, 0.0)
 
     @cached_property
+    def _bearing(self) -> Vector:
+        """(A,): how much its proof has to do with the complaint: idle speed with a rough idle, the clock has not."""
+        proofs = [self.knowledge.checks[one.proof.check] for one in self.repairs]
+        known = {one.id: one.names[1:] for one in proofs if one.id in self.cars.checks}
+        shown = {name: float(self.cars.arriving @ self.cars.chance(name, seen)) for name, seen in known.items()}
+        return np.array([PROVEN * shown.get(one.id, 0.0) for one in proofs])
+
+    @cached_property
     def _evident(self) -> np.ndarray:
         """(A, C): the result may call for the repair; for a new part only what is seen or measured, and it shows in."""
         shows = np.zeros((len(self.repairs), len(self.columns)), bool)
@@ -174,7 +184,8 @@ class Offers:
         """(A, A): the first is for one of the causes of the second and takes less apart, so it is tried before it."""
         tiers = np.array([one.tier for one in self.repairs])
         meant = np.array([[one.meant_for(name) for name in self.cars.columns] for one in self.repairs])
-        return np.asarray((meant.astype(int) @ meant.T > 0) & (tiers[:, None] < tiers))
+        alike = 2 * self._bearing[:, None] >= self._bearing
+        return np.asarray((meant.astype(int) @ meant.T > 0) & (tiers[:, None] < tiers) & alike)
 
     def _plain(self, cures: Vector, used: Collection[str], least: float, looks: Collection[str]) -> list[Offer]:
         """Repairs without a look.

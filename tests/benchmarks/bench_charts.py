@@ -1,5 +1,7 @@
 """Ladder charts of all services: pages, cars that end right, with nothing unneeded, minutes, seconds a chart.
 
+Beside the minutes of the common charts those of the guided walk, on a few cars drawn for each, hand-over not counted.
+
 python tests/benchmarks/bench_charts.py [SERVICE ...]
 """
 
@@ -14,10 +16,14 @@ from comeback.cli.reports.charting import complaints_of
 from comeback.diagrams.printing import PAPERS, fitted
 from comeback.diagrams.words import sheet_of
 from comeback.engine.charts.planner import ladder_of
+from comeback.engine.rehearsal.simulated_walk import Memory, go_on
+from comeback.engine.rehearsal.simulation import CAREFUL, Person, car_of, draw_comeback
+from comeback.engine.walk.walk import begin_walk
 from comeback.kb import load_knowledge
 from comeback.kb.vocabulary import Audience
 
 COMMON = ("no-start-cranks", "hesitation", "rough-idle", "engine-light", "fluid-leak", "oil-leak", "coolant-leak")
+CARS = 3
 
 
 def figures(knowledge, asked):
@@ -28,6 +34,25 @@ def figures(knowledge, asked):
     chosen = time.perf_counter()
     _, pages = fitted(sheet_of(ladder, knowledge), PAPERS["letter"])
     return pages, chosen - begun, time.perf_counter() - chosen, ladder.figures
+
+
+def walked(knowledge, asked):
+    """Minutes of the guided walk in the bay with one car; None if no car has the complaint after the service."""
+    service, complaint, seed = asked
+    comeback = draw_comeback(knowledge, seed, service, complaint)
+    if comeback is None:
+        return None
+    person = Person(car_of(knowledge, comeback), "bay", CAREFUL)
+    return go_on(begin_walk(knowledge, service, complaint, Audience.BAY), person, Memory()).minutes
+
+
+def beside_the_walk(knowledge, service, names, minutes):
+    """A line: mean minutes of the common charts, and of the walk on CARS cars of each."""
+    common = [name for name in COMMON if name in names]
+    jobs = [(service, name, seed) for name in common for seed in range(CARS)]
+    spent = [one for one in spread(load_knowledge, walked, jobs, available_cores()) if one is not None]
+    mine = [minutes[names.index(name)] for name in common]
+    return f"    common, minutes: chart {sum(mine) / len(mine):.0f}, guided walk {sum(spent) / len(spent):.0f}"
 
 
 def main():
@@ -53,6 +78,7 @@ def main():
             )
             if audience == "bay":
                 print("   ", *(f"{name} {100 * right[names.index(name)]:.0f}," for name in COMMON if name in names))
+                print(beside_the_walk(knowledge, service, names, minutes))
                 over = [f"{name} {page}" for name, page in zip(names, pages, strict=True) if page > 4]
                 print("    more than 4 pages:", ", ".join(over) or "none")
 

@@ -8,6 +8,7 @@ import pytest
 
 from comeback.cli import exit_codes
 from comeback.cli.command_line import run
+from comeback.diagrams.handover import page_of
 from comeback.engine.handover.card import handover_card
 from comeback.engine.handover.table import Table
 from support.places import SMALL_FOLDER as SMALL
@@ -98,7 +99,10 @@ def test_the_card_is_one_page_to_tick_off(tmp_path, capsys, knowledge, service):
     pages = pypdf.PdfReader(tmp_path / "card.pdf").pages
     assert len(pages) == 1
     text = re.sub(r"\s+", " ", pages[0].extract_text())
-    for line in handover_card(knowledge, service, 10.0).lines:
+    card = handover_card(knowledge, service, 10.0)
+    for stage in page_of(card, knowledge)["stages"]:
+        assert stage["name"] in text
+    for line in card.lines:
         assert line.panel or knowledge.checks[line.checks[0]].name in text
         for caution in knowledge.checks[line.checks[0]].cautions:
             assert knowledge.cautions[caution].reminder in text

@@ -175,3 +175,16 @@ def test_what_is_only_water_is_shown_after_every_look_without_the_engine(knowled
         trunk = ladders[service, "fluid-leak"].trunk
         blind = [k for k, s in enumerate(trunk) for row in s.rows if not row.check and "show-water" in row.repairs]
         assert all(k >= len(trunk) - 2 for k in blind)
+
+
+def test_nobody_sets_the_clock_of_a_car_that_idles_rough(ladders):
+    """`Idle very slow: set clock, radio and windows` once stood on the chart; common practice, no source."""
+    rows = [row for station in ladders["intake-cleaning", "rough-idle"].stations for row in station.rows]
+    assert not any("set-memory" in row.repairs for row in rows)
+    assert any("idle-relearn" in row.repairs for row in rows)
+
+
+def test_the_dipstick_comes_before_the_oil_pressure_switch(ladders):
+    """Common practice, no source: level, then connector and switch."""
+    checks = [check for station in ladders["oil-service", "oil-lamp"].trunk for check in station.checks]
+    assert checks.index("dipstick") < checks.index("oil-switch-plug")
