@@ -2,11 +2,10 @@
 
     python tests/benchmarks/bench_learning.py [--cases 100000,1000000] [--postgres URL]
 
-Fills the tables that learning counts (a case has one cause, ten findings and three predictions; 50 shops;
+Fills the tables that learning counts (a case has one cause, ten findings; 50 shops;
 causes as frequent as the shipped knowledge says), runs the command in a process of its own and prints a
 Markdown table. PostgreSQL is measured if a URL is given, or in COMEBACK_TEST_POSTGRES; its tables are
-dropped. What the events of the cases take is not measured: learning does not read them. It reads sums that
-the log keeps in step as cases close; adding all of them up at once is a column of its own.
+dropped. What the events of the cases take is not measured: learning reads only those of the latest few hundred.
 """
 
 import argparse
@@ -23,7 +22,6 @@ from collections.abc import Iterator
 from itertools import accumulate
 
 from comeback.engine.case_log.store import open_log
-from comeback.engine.case_log.sums import count_anew
 from comeback.kb import load_knowledge
 
 SHOPS, FINDINGS = 50, 10
@@ -40,9 +38,9 @@ def main() -> None:
     if chosen.measure:
         measure(chosen.measure)
         return
-    heads = ("database", "closed cases", "findings", "filled in s", "added up in s", "learned in s", "CPU s", "peak MB")
+    heads = ("database", "closed cases", "findings", "filled in s", "learned in s", "CPU s", "peak MB")
     print(f"| {' | '.join(heads)} | to revise |")
-    print("|---|--:|--:|--:|--:|--:|--:|--:|--:|", flush=True)
+    print("|---|--:|--:|--:|--:|--:|--:|--:|", flush=True)
     for cases in map(int, chosen.cases.split(",")):
         with tempfile.TemporaryDirectory() as folder:
             line("SQLite", f"{folder}/cases.db", cases)
@@ -53,8 +51,8 @@ def main() -> None:
 def line(name: str, place: str, cases: int) -> None:
     """Fill one log, learn from it, and print its line."""
     start = time.perf_counter()
-    findings, adding = fill(place, cases)
-    filled = time.perf_counter() - start - adding
+    findings = fill(place, cases)
+    filled = time.perf_counter() - start
     done = subprocess.run(
         [sys.executable, __file__, "--measure", place], capture_output=True, text=True, check=True, timeout=600
     )
@@ -64,7 +62,6 @@ def line(name: str, place: str, cases: int) -> None:
         f"{cases:,}",
         f"{findings:,}",
         f"{filled:.0f}",
-        f"{adding:.1f}",
         f"{found['seconds']:.1f}",
         f"{found['cpu']:.1f}",
     ]
@@ -84,25 +81,23 @@ def measure(place: str) -> None:
     print(json.dumps(found | {"revised": revised}))
 
 
-def fill(place: str, cases: int) -> tuple[int, float]:
-    """Write the rows of the cases; returns the number of findings and the seconds for adding them up."""
+def fill(place: str, cases: int) -> int:
+    """Write the rows of the cases; returns the number of findings."""
     if "://" in place:
         return fill_postgres(place, cases)
     open_log(place).close()
     connection = sqlite3.connect(place)
     connection.execute("PRAGMA synchronous=OFF")
-    causes, findings, predictions = tables(cases)
-    connection.executemany("INSERT INTO outcome_cause (shop, service, cause, case_id) VALUES (?,?,?,?)", causes)
+    sql = "INSERT INTO outcome_cause (shop, service, cause, case_id) VALUES (?,?,?,?)"
+    connection.executemany(sql, causes_of(cases))
     sql = "INSERT INTO outcome_finding (shop, cause, check_id, result, case_id) VALUES (?,?,?,?,?)"
-    count = connection.executemany(sql, findings).rowcount
-    sql = "INSERT INTO outcome_prediction (bin, case_id, cause, chance, found) VALUES (?,?,?,?,?)"
-    connection.executemany(sql, predictions)
+    count = connection.executemany(sql, findings_of(cases)).rowcount
     connection.commit()
     connection.close()
-    return count, added_up(place)
+    return count
 
 
-def fill_postgres(url: str, cases: int) -> tuple[int, float]:
+def fill_postgres(url: str, cases: int) -> int:
     """The same by COPY, into an empty schema."""
     import psycopg
 
@@ -111,35 +106,18 @@ def fill_postgres(url: str, cases: int) -> tuple[int, float]:
         connection.execute("CREATE SCHEMA public")
         open_log(url).close()
         counts = []
-        names = ("outcome_cause", "outcome_finding", "outcome_prediction")
-        for name, rows in zip(names, tables(cases), strict=True):
-            columns = {
-                "outcome_cause": "shop, service, cause, case_id",
-                "outcome_finding": "shop, cause, check_id, result, case_id",
-                "outcome_prediction": "bin, case_id, cause, chance, found",
-            }[name]
+        columns = {
+            "outcome_cause (shop, service, cause, case_id)": causes_of,
+            "outcome_finding (shop, cause, check_id, result, case_id)": findings_of,
+        }
+        for name, rows in columns.items():
             with connection.cursor() as cursor:
-                with cursor.copy(f"COPY {name} ({columns}) FROM STDIN") as copy:
-                    for row in rows:
+                with cursor.copy(f"COPY {name} FROM STDIN") as copy:
+                    for row in rows(cases):
                         copy.write_row(row)
                 counts.append(cursor.rowcount)
         connection.execute("ANALYZE")
-    return counts[1], added_up(url)
-
-
-def added_up(place: str) -> float:
-    """Seconds for adding all of it up in the database, as when an older log is brought up to date."""
-    log = open_log(place)
-    start = time.perf_counter()
-    with log.transaction() as connection:
-        count_anew(connection)
-    log.close()
-    return time.perf_counter() - start
-
-
-def tables(cases: int) -> tuple[Rows, Rows, Rows]:
-    """Rows of causes, findings and predictions, each in the order of its table."""
-    return causes_of(cases), findings_of(cases), predictions_of(cases)
+    return counts[1]
 
 
 def groups(cases: int) -> Iterator[tuple[str, str, str, range]]:
@@ -171,15 +149,6 @@ def findings_of(cases: int) -> Rows:
             drawn = chance.choices(known.checks[check].names, weights, k=len(numbers))
             for result, number in sorted(zip(drawn, numbers, strict=True)):
                 yield shop, cause, check, result, f"{number:X}"
-
-
-def predictions_of(cases: int) -> Rows:
-    """(class, case, cause, chance, found): three causes a case; they come true as often as was said."""
-    chance = random.Random(2)
-    for place in range(10):
-        for number in range(cases * 3 * place // 10, cases * 3 * (place + 1) // 10):
-            given = (place + chance.random()) / 10
-            yield place, f"{number // 3:X}", f"cause {number % 3}", given, int(chance.random() < given)
 
 
 if __name__ == "__main__":

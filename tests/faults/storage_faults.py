@@ -198,7 +198,7 @@ def read_only(folder: Path) -> Figure:
 def writers_at_once(place: str | Path, writers: int, answers: int, name: str) -> Figure:
     """Each writer appends to a case of its own and to one shared case, where it may have to try again.
 
-    At the end each closes its own: they all add to the same sums that learning reads.
+    At the end each closes its own: they all add to what learning counts.
     """
     log = open_log(place)
     shared, own = new_case(log), [new_case(log) for _ in range(writers)]
