@@ -51,10 +51,13 @@ def items_of(presences: Presences) -> Items:
     )  # fmt: skip
 
 
-def _log(values: Vector) -> Vector:
-    """Natural logarithm with a finite floor, so that impossible items can be added up and drop out."""
+def _log(values: Vector, least: float = _NEVER) -> Vector:
+    """Natural logarithm, `least` at the least; what rounding took below zero counts as zero.
+
+    The finite floor lets impossible items be added up and drop out.
+    """
     with np.errstate(divide="ignore"):
-        return np.asarray(np.maximum(np.log(values), _NEVER))
+        return np.asarray(np.maximum(np.log(np.maximum(values, 0.0)), least))
 
 
 def grow(items: Items, log_mass: float, negligible: float, most: int) -> tuple[Indices, Vector]:
@@ -67,70 +70,29 @@ def grow(items: Items, log_mass: float, negligible: float, most: int) -> tuple[I
     order = np.argsort(-items.odds, kind="stable")  # the likeliest first; sets hold places in this order
     cause, own, count = items.cause[order], items.odds[order], items.odds.size
     least = log_mass + math.log(negligible) - float(np.maximum(items.odds, 0.0).sum())
-    chances = Chances.of(items, order)
+    # By finding and set, and by finding and item: chance of less than, and of no more than, what was seen. The empty
+    # set has the leaks alone.
+    bounds = np.stack((items.leak_lesser, items.leak_at_most))[:, :, None]
+    grows = np.stack((items.lesser[order].T, items.at_most[order].T))
     rows, odds = np.empty((1, 0), np.intp), np.zeros(1)
-    kept, logs = [rows], [odds + chances.log()]
+    kept, logs = [rows], [_log(np.prod(bounds[1] - bounds[0], axis=0), -np.inf)]
     for _ in range(count):
         last = rows[:, -1:] if rows.shape[1] else np.full((1, 1), -1)
         fits = (np.arange(count) > last) & (odds[:, None] + own > least)
         old, new = np.nonzero(fits & (cause[rows][:, :, None] != cause).all(axis=1))  # a cause is there in one way
         if not old.size:
             break
-        weight = odds[old] + own[new] + chances.log_grown(old, new)
+        chance = np.ones(old.size)  # of exactly the results seen, finding by finding, so that no large table is made
+        for (low, high), (own_low, own_high) in zip(bounds.swapaxes(0, 1), grows.swapaxes(0, 1), strict=True):
+            chance *= high[old] * own_high[new] - low[old] * own_low[new]
+        weight = odds[old] + own[new] + _log(chance, -np.inf)
         if old.size > most:
             best = np.sort(np.argpartition(-weight, most)[:most])
             old, new, weight = old[best], new[best], weight[best]
-        chances = chances.grown(old, new)
+        bounds = bounds[:, :, old] * grows[:, :, new]
         rows, odds = np.column_stack((rows[old], new)), odds[old] + own[new]
         kept.append(order[rows])
         logs.append(weight)
     width = max(row.shape[1] for row in kept)
     padded = [np.pad(row, ((0, 0), (0, width - row.shape[1])), constant_values=-1) for row in kept]
     return np.concatenate(padded), np.concatenate(logs)
-
-
-@dataclass(frozen=True)
-class Chances:
-    """Chances of the findings for many sets, to grow them by one item each: plain products, no logarithms.
-
-    `lesser`, `at_most`: (F, S) chance of less than each result seen, and of no more; of items: (F, I).
-    """
-
-    lesser: Vector
-    at_most: Vector
-    item_lesser: Vector
-    item_at_most: Vector
-
-    @classmethod
-    def of(cls, items: Items, order: Indices) -> "Chances":
-        """Chances in the empty set, in which only the leaks cause a result; of the items in this order."""
-        leaks = (leak[:, None] for leak in (items.leak_lesser, items.leak_at_most))
-        own = (np.ascontiguousarray(of_item[order].T) for of_item in (items.lesser, items.at_most))
-        return cls(*leaks, *own)
-
-    def grown(self, old: Indices, new: Indices) -> "Chances":
-        """Chances in the sets `old`, each grown by the item `new`."""
-        lesser = self.lesser[:, old] * self.item_lesser[:, new]
-        return Chances(lesser, self.at_most[:, old] * self.item_at_most[:, new], self.item_lesser, self.item_at_most)
-
-    def log(self) -> Vector:
-        """(S,): log chance of exactly the results seen."""
-        return _log_of(np.prod(self.at_most - self.lesser, axis=0))
-
-    def log_grown(self, old: Indices, new: Indices) -> Vector:
-        """(S,): log chance of exactly the results seen in the sets `old`, each grown by the item `new`.
-
-        Worked out finding by finding, so that no large table is made.
-        """
-        chance = np.ones(old.size)
-        for low, high, own_low, own_high in zip(
-            self.lesser, self.at_most, self.item_lesser, self.item_at_most, strict=True
-        ):
-            chance *= high[old] * own_high[new] - low[old] * own_low[new]
-        return _log_of(chance)
-
-
-def _log_of(chance: Vector) -> Vector:
-    """Natural logarithm; a chance that rounding took below zero counts as zero."""
-    with np.errstate(divide="ignore"):
-        return np.asarray(np.log(np.maximum(chance, 0.0)))
