@@ -23,6 +23,7 @@ NOT_FIXED = "Not fixed"
 STEP = "First step"
 CLEAR = "everyone away from the car, switch nothing on, call the fire department; go on only when it is safe"
 STAYS_OFF = "Engine stays off until this is fixed. Not fixed: STOP, call the foreman."
+OTHER_CHART = "Engine stays off. STOP, call the foreman; go on with the chart"
 CLOSE = "Fixed: show it once more as the customer uses the car, write down cause and repair, close."
 HAND = "Hand over"
 HURRY = "Smoke, flames or leaking fuel: everybody away from the car, then call the fire department. Then go on here"
@@ -288,7 +289,11 @@ class _Words:
         for name in row.repairs:
             what = repair_name(self.knowledge.repairs[name])
             out.append(f"{NOT_FIXED}: {_lower(what)}" if out else what)
-        return (*out, STAYS_OFF) if row.stays_off else tuple(out)
+        if row.stays_off:
+            known = self.knowledge.complaints.values()
+            charts = " or ".join(f"“{one.name}”" for one in known if one.reports.get(row.check) in row.results)
+            out.append(f"{OTHER_CHART} {charts}." if charts and not out else STAYS_OFF)
+        return tuple(out)
 
     def _fixed(self, row: Row) -> str:
         if row.advice is not None:

@@ -13,7 +13,7 @@ from comeback.engine.charts.ladder import Kind, Row
 from comeback.engine.charts.offers import Offer
 from comeback.kb.schema import KnowledgeBase
 
-LINES = 248.0
+LINES = 244.0
 """Lines of print on the pages of a ladder, danger strip and cautions on top aside: four pages, measured."""
 WORTH_A_LINE = 0.00012
 """Least share of all cars that a line of print must cure; judged."""

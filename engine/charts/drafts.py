@@ -88,6 +88,9 @@ def numbered(drafts: list[Draft], knowledge: KnowledgeBase) -> tuple[Station, ..
     """The stations with their numbers: the way down first, the code table last."""
     out: list[Station] = []
     table: list[Station] = []
+    place = {offer.rows: number for number, draft in enumerate(drafts, 1) for offer in draft.offers}
+    for branch in (branch for draft in drafts for branch in draft.branches):
+        branch.offers.sort(key=lambda offer: place.get(offer.rows, 0))
     for number, draft in enumerate(drafts, 1):
         then = number + 1 if number < len(drafts) else END
         rows = draft.rows

@@ -4,6 +4,7 @@ Greedy on the exact belief: next comes what cures the most cars per minute, give
 The state of the car is paid once per station; the stored codes are a station whose exits lead to a table of their own.
 """
 
+from collections.abc import Collection
 from dataclasses import replace
 
 import numpy as np
@@ -138,8 +139,13 @@ class Planner:
         if not self._has_room(offer.state, offer.plain):
             self._open(Draft(offer.state, self.standing))
         self.drafts[-1].add(offer, offer.gain * float(self.mass.sum()))
+        self.drafts[-1].offers.sort(key=lambda one: offer.name in self._needs(one))  # what follows it comes after it
         self.used |= {offer.name, *offer.puts_right}
         self.mass = after(self.cars, self.mass, offer.rows)
+
+    def _needs(self, offer: Offer) -> Collection[str]:
+        """Checks that must have been made before."""
+        return () if offer.plain else self.knowledge.checks[offer.name].needs
 
     def _open(self, draft: Draft) -> None:
         self.drafts.append(draft)

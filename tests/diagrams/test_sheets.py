@@ -174,3 +174,11 @@ def test_the_state_of_the_engine_is_read_from_the_knowledge(knowledge):
     assert any(title.startswith("Cranking") for title in titles)
     assert not any("running" in title for title in titles)
     assert "Key on, engine off, fuel pressure gauge" in titles
+
+
+def test_what_keeps_the_engine_off_says_what_to_do_then(knowledge):
+    """`Engine stays off until this is fixed` once stood beside a fuel drip without a word on how to fix it."""
+    sheet = sheet_of(bay_ladder(knowledge, "oil-service", "fluid-leak"), knowledge)
+    told = [line.do for step in sheet.steps for line in step.lines if any("Engine stays off" in do for do in line.do)]
+    assert told
+    assert all(len(do) > 1 or "go on with the chart “" in do[0] for do in told)

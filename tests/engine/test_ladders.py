@@ -5,14 +5,14 @@ Three services here; with COMEBACK_EVERY_CHART=1 tests/diagrams/test_every_page.
 
 import pytest
 
-from comeback.engine.charts.ladder import END, Kind
+from comeback.engine.charts.ladder import END, Kind, by_check
 from comeback.engine.charts.planner import ladder_of
 from comeback.engine.charts.strip import start
 from comeback.kb.vocabulary import Audience, Disposition, EngineOff, Sense, Tier
 from support.ladder_rules import broken
 
-COMPLAINTS = ("no-start-cranks", "rough-idle", "engine-light", "oil-lamp", "fuel-smell", "hood-smoke", "hard-brake",
-              "fluid-leak", "oil-leak", "no-crank", "something-else")  # fmt: skip
+COMPLAINTS = ("no-start-cranks", "rough-idle", "hiss", "engine-light", "oil-lamp", "fuel-smell", "hood-smoke",
+              "hard-brake", "fluid-leak", "oil-leak", "no-crank", "something-else")  # fmt: skip
 SERVICES = ("intake-cleaning", "oil-service", "battery")
 
 
@@ -188,3 +188,13 @@ def test_the_dipstick_comes_before_the_oil_pressure_switch(ladders):
     """Common practice, no source: level, then connector and switch."""
     checks = [check for station in ladders["oil-service", "oil-lamp"].trunk for check in station.checks]
     assert checks.index("dipstick") < checks.index("oil-switch-plug")
+
+
+def test_the_code_table_names_the_steps_above_in_their_order(ladders):
+    """`First step 4, step 5, step 4` once sent a reader to and fro."""
+    for ladder in ladders.values():
+        place = {rows: s.number for s in ladder.trunk for rows in map(tuple, by_check(s.rows))}
+        for station in ladder.codes:
+            named = [place[rows] for rows in map(tuple, by_check(station.rows)) if rows in place and rows[0].check]
+            still = [n for n in named if not ladder.station(n).runs_engine]
+            assert still == sorted(still)

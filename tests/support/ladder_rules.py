@@ -29,6 +29,11 @@ def broken(knowledge: KnowledgeBase, ladder: Ladder) -> list[str]:
                     out.append(f"step {station.number}: {row.check} {result} does not keep the engine off")
             if not (row.repairs or row.to or row.stays_off):
                 out.append(f"step {station.number}: {row.check} {row.results} leads nowhere")
+        made: list[str] = []
+        for check in station.checks:
+            made.append(check)
+            late = [name for name in knowledge.checks[check].needs if name in station.checks and name not in made]
+            out += [f"step {station.number}: {check} before {name}" for name in late]
         running = [knowledge.checks[check].runs_engine for check in station.checks]
         if any(running) and not station.runs_engine:
             out.append(f"step {station.number} runs the engine and does not say so")
