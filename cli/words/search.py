@@ -18,7 +18,7 @@ from comeback.kb.vocabulary import Disposition, Tier
 KINDS = {"complaint": "complaints", "cause": "causes", "check": "checks"}
 LEAST_FIT = 0.3
 """What fits worse is not what was meant."""
-NEAR = 0.65
+NEAR = 0.6
 """Complaints are read out that fit at least this share as well as the best."""
 THROTTLE_STUCK = "revs-hang"
 """The check whose complaints say that the engine goes on with the foot off the pedal."""
