@@ -49,9 +49,8 @@ def _all_right(walk: Walk, checks: Iterable[str]) -> Walk:
 
 
 def _advice(walk: Walk, remedied: bool = False) -> Disposition:
-    """What the caller is told; nobody drives a car that does not start, unless it was `remedied`."""
-    advice = walk.view.ruling.advice
-    return advice if remedied or not walk.view.dead else max(advice, Disposition.TOW)
+    """What the caller is told; a car that was `remedied` starts again."""
+    return walk.view.ruling.advice if remedied else walk.view.advice
 
 
 def _rows(walk: Walk, alone: Walk, check: str, end: Disposition, signs: bool = False) -> list[Row]:

@@ -91,7 +91,9 @@ def figures(knowledge: KnowledgeBase, rows: Sequence[Rehearsed]) -> Figures:
 
 
 def _needed(knowledge: KnowledgeBase, row: Rehearsed) -> Disposition:
-    """The advice that the gravest cause needs, without those that the caller removed alone."""
+    """The advice that the gravest cause needs, without those that the caller removed; a tow if it cannot start."""
+    if not (row.call.starts or row.call.solved):
+        return max(Disposition.TOW, *(knowledge.causes[cause].drive for cause in row.comeback.causes))
     removed = knowledge.repairs[row.call.solved].removes if row.call.solved else {}
     left = (knowledge.causes[cause].drive for cause in row.comeback.causes if cause not in removed)
     return max(left, default=Disposition.WATCH)

@@ -14,6 +14,7 @@ from comeback.engine.rehearsal import fixed_orders
 from comeback.engine.rehearsal.simulated_walk import Gone, Memory, asked_after_advice, go_on, take_over
 from comeback.engine.rehearsal.simulation import CAREFUL, Car, Comeback, Person, Slack, car_of, culprits
 from comeback.engine.walk import steps
+from comeback.engine.walk.known_so_far import START, STARTING
 from comeback.engine.walk.walk import Walk, begin_walk
 from comeback.kb.schema import KnowledgeBase, Repair
 from comeback.kb.vocabulary import Audience, Disposition, Level, Sureness
@@ -52,14 +53,15 @@ class WorkOutcome:
 
 @dataclass(frozen=True)
 class Call:
-    """The phone's part: minutes, questions, the advice, anything unsafe about it (should be empty), and the
-    repair that what the caller did alone stood in for, if the call ended with that."""
+    """The phone's part: minutes, questions, the advice, anything unsafe about it (should be empty), the repair that
+    what the caller did alone stood in for, if the call ended with that, and whether the car starts."""
 
     minutes: float
     questions: int
     advice: Disposition | None
     unsafe: tuple[str, ...]
     solved: str = ""
+    starts: bool = True
 
 
 @dataclass(frozen=True)
@@ -106,9 +108,10 @@ class Rehearsal:
         signs = next((w for w in seen if not isinstance(self.memory.step(w), steps.DangerScreen)), gone.walk)
         advice = Disposition.of(gone.walk.case.disposition) if gone.walk.case.disposition else None
         unsafe = unsafe_advice(gone.walk, comeback, advice)
+        starts = START not in self.knowledge.checks or car_of(self.knowledge, comeback).result(START) in STARTING
         solved = gone.walk.case.solved.repair if gone.walk.case.solved else ""
         return (
-            Call(gone.minutes, gone.steps, advice, unsafe, solved),
+            Call(gone.minutes, gone.steps, advice, unsafe, solved, starts),
             gone.walk,
             take_over(signs),
         )

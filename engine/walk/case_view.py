@@ -87,14 +87,6 @@ class CaseView(Driving):
         return not (self.dead and check.runs_engine and not check.needs)
 
     @cached_property
-    def dead(self) -> bool:
-        """True if the engine does not start: what is known rules out something made with it running."""
-        checks = self.knowledge.checks
-        needs = (pair for check in checks.values() if check.runs_engine for pair in check.needs.items())
-        running = {(needed, allowed) for needed, allowed in needs if checks[needed].expected in allowed}
-        return any(self.results.get(needed) not in (None, *allowed) for needed, allowed in running)
-
-    @cached_property
     def _met(self) -> dict[str, set[str]]:
         """What must be so because a check that needs it was made here with the engine running, or was complained of.
 

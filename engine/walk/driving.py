@@ -55,6 +55,12 @@ class Driving(DangerSigns):
         told = {name for name in self.stated if self.gone and checks[name].tier > Tier.CAR}
         return {name: result for name, result in self.results.items() if name not in told}
 
+    @property
+    def advice(self) -> Disposition:
+        """What the caller is told: the ruling's advice, but a car that does not start comes in by tow truck."""
+        stays = self.dead and not self.gone
+        return max(self.ruling.advice, Disposition.TOW) if stays else self.ruling.advice
+
     @cached_property
     def ruling(self) -> Ruling:
         """Advice on driving; by the danger signs alone once it has passed, or on a car that is not covered."""

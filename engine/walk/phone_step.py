@@ -77,8 +77,8 @@ def advise(view: CaseView) -> Advise:
     ruling, remedy = view.ruling, settled(view)
     if remedy is not None:
         return Advise(Disposition.WATCH, Disposition.WATCH, (), ruling.needed, solved=remedy.id)
-    first = view.before_driving if ruling.advice <= Disposition.COME_IN else ()
-    return Advise(ruling.advice, ruling.floor, ruling.flags, ruling.needed, first)
+    first = view.before_driving if view.advice <= Disposition.COME_IN else ()
+    return Advise(view.advice, ruling.floor, ruling.flags, ruling.needed, first)
 
 
 def _with_losses(view: CaseView, valuation: Valuation) -> Valuation:

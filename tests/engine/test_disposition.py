@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from comeback.engine.walk import steps
 from comeback.engine.walk.disposition import expected_losses, needed_dispositions, red_flag_floor, ruling_for
 from comeback.engine.walk.walk import begin_walk
 from comeback.kb.vocabulary import Audience, Disposition, Sureness
@@ -90,3 +91,17 @@ def test_a_screen_without_danger_signs_does_not_tow_a_car_that_runs(knowledge):
         walk = call(knowledge, complaint)
         walk = walk.imagine(walk.answers({c: knowledge.checks[c].expected for c in walk.step.checks}, "", ""))
         assert ruling(walk).advice <= Disposition.COME_IN, complaint
+
+
+@pytest.mark.parametrize("complaint", ["no-crank", "no-start-cranks"])
+def test_nobody_is_told_to_drive_a_car_that_does_not_start(knowledge, complaint):
+    """Common practice, no source."""
+    for service in knowledge.services:
+        walk = begin_walk(knowledge, service, complaint, Audience.PHONE)
+        for _ in range(20):
+            asked = steps.checks_of(walk.step)
+            if not asked:
+                break
+            walk = walk.imagine(walk.answers({check: knowledge.checks[check].expected for check in asked}, "", ""))
+        assert isinstance(walk.step, steps.Advise), service
+        assert walk.step.solved or walk.step.disposition >= Disposition.TOW, service
