@@ -12,7 +12,6 @@ import graphviz  # type: ignore[import-untyped]
 from comeback.diagrams.drawing import FONT, draw, size_of
 from comeback.diagrams.printing import Paper
 from comeback.diagrams.words import Sheet
-from comeback.engine.charts.ladder import Ladder
 
 POINTS, WALL = 24, 1224.0
 """Type size at wall size, and the height of that paper; smaller paper shows the same drawing smaller."""
@@ -25,7 +24,7 @@ REST = "Still there, or something else: go on with the sheet"
 TO_TABLE = "Code table of the sheet"
 
 
-def flowchart_data(ladder: Ladder, sheet: Sheet, paper: Paper, foot: str) -> dict[str, Any]:
+def flowchart_data(sheet: Sheet, paper: Paper, foot: str) -> dict[str, Any]:
     """What `flowchart.typ` reads: the drawing with as many decisions as fit. Raises DrawingError."""
     decisions = _decisions(sheet)
     for most in range(max(LEAST, min(MOST, len(decisions))), LEAST - 1, -1):

@@ -16,8 +16,6 @@ from comeback.diagrams.words import Sheet, in_signs
 
 STANDARD = "ua-1"
 """PDF/UA-1: refuses a document without title, tags and alternative texts."""
-MARGIN, LETTER_WIDTH = 64.0, 0.52
-"""Points at both sides together, and the mean width of a letter in type sizes."""
 DOTS_PER_INCH = 150
 MORE: dict[str, dict[str, Any]] = {"pdf": {"pdf_standards": [STANDARD]}, "png": {"ppi": DOTS_PER_INCH}}
 
@@ -43,8 +41,7 @@ WALL_PAPERS = {"letter": Paper(792, 1224, 14), "a4": Paper(841.89, 1190.55, 14)}
 
 def data_of(sheets: Sequence[Sheet], paper: Paper, title: str, foot: str) -> dict[str, Any]:
     """What `ladder.typ` reads."""
-    across = (paper.width - MARGIN) / (paper.size * LETTER_WIDTH)
-    return {**asdict(paper), "across": across, "title": title, "foot": foot, "sheets": [asdict(one) for one in sheets]}
+    return {**asdict(paper), "title": title, "foot": foot, "sheets": [asdict(one) for one in sheets]}
 
 
 def fitted(sheet: Sheet, paper: Paper) -> tuple[Sheet, int]:

@@ -79,7 +79,7 @@ def _drawn(
     """Ends of names, and contents. Raises TypesettingError, DrawingError."""
     for kind in formats:
         if flowchart:
-            pages = typeset(flowchart_data(made.ladder, made.sheet, paper, foot), kind, "flowchart.typ")
+            pages = typeset(flowchart_data(made.sheet, paper, foot), kind, "flowchart.typ")
         else:
             pages = typeset(data_of([made.sheet], paper, f"{made.sheet.title}, {made.sheet.after}", foot), kind)
         for number, page in enumerate(pages, 1):

@@ -75,11 +75,10 @@ class Station:
 
 @dataclass(frozen=True)
 class Sign:
-    """A danger sign of the strip on top; `chart` is the complaint whose ladder says what to do about it, if any."""
+    """A danger sign of the strip on top."""
 
     check: str
     results: tuple[str, ...]
-    chart: str = ""
 
 
 @dataclass(frozen=True)

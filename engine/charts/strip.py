@@ -48,10 +48,5 @@ def strip(view: CaseView) -> tuple[tuple[Sign, ...], float]:
         kept = tuple(r for r in stops if least <= share[r] < STRIP)
         if kept:
             none *= 1 - sum(share[r] for r in kept)
-            told = [
-                complaint.id
-                for complaint in knowledge.complaints.values()
-                if [*complaint.reports] == [check.id] and complaint.reports[check.id] in kept
-            ]
-            out.append(Sign(check.id, kept, next((name for name in told if name != view.case.complaint), "")))
+            out.append(Sign(check.id, kept))
     return tuple(out), 1 - none

@@ -13,8 +13,8 @@ pytestmark = pytest.mark.dot
 
 
 @pytest.fixture(scope="module")
-def data(ladders, sheets):
-    return flowchart_data(ladders[0], sheets[0], WALL_PAPERS["letter"], "")
+def data(sheets):
+    return flowchart_data(sheets[0], WALL_PAPERS["letter"], "")
 
 
 def test_each_decision_has_a_yes_that_ends_in_an_action_and_a_no_that_leads_down(data, sheets):
