@@ -19,9 +19,8 @@ from comeback.cli.prompt.step_screen import show_screen
 from comeback.cli.prompt.volunteering import danger_named, match_words, pick
 from comeback.cli.readers import Idle
 from comeback.cli.screens import wording
-from comeback.cli.screens.stop_screens import DRIVING_KEY, Stop, driving_stop
+from comeback.cli.screens.stop_screens import DRIVING_KEY, Stop, driving_stop, on_the_road
 from comeback.cli.signals import Stopped, caught
-from comeback.cli.words.search import will_not_slow
 from comeback.engine.case import facts
 from comeback.engine.case.events import TOLD
 from comeback.engine.case_log.fields import NotStorable
@@ -150,13 +149,15 @@ def pass_stop(session: PromptSession, state: ScreenState, stop: Stop) -> ScreenS
 
 
 def stay(session: PromptSession, state: ScreenState, stop: Stop, typed: str) -> ScreenState:
-    """What was typed does not pass the stop screen; a moving car that will not slow down is told what to do."""
-    if stop.key != DRIVING_KEY or not will_not_slow(state.walk.knowledge, typed):
+    """What was typed does not pass the stop screen; a driver is told what to do about a danger that it names."""
+    first = on_the_road(state.walk.knowledge, typed) if stop.key == DRIVING_KEY else ""
+    if not first:
         session.say(stop.hint)
         return state
-    racing = driving_stop(session.look, wording.RACING, racing=True)
-    session.show(racing.lines)
-    return replace(state, stop=racing)
+    why = wording.RACING if first == wording.WILL_NOT_SLOW else wording.SAY_FIRST
+    again = driving_stop(session.look, why, first)
+    session.show(again.lines)
+    return replace(state, stop=again)
 
 
 def _leave(session: PromptSession, state: ScreenState, code: int | None = None) -> int:

@@ -12,8 +12,7 @@ from comeback.cli.prompt.session import PromptSession, ScreenState
 from comeback.cli.screens import screens, wording
 from comeback.cli.screens.earlier_answers import earlier_answers
 from comeback.cli.screens.spoken import standing_signs
-from comeback.cli.screens.stop_screens import DRIVING_KEY
-from comeback.cli.words.search import BRAKES, named_signs, will_not_slow
+from comeback.cli.screens.stop_screens import DRIVING_KEY, on_the_road
 from comeback.engine.case import facts
 from comeback.engine.case.case import AGREED, standing
 from comeback.engine.case.events import Kind
@@ -106,8 +105,7 @@ def _take_driving(session: PromptSession, state: ScreenState, text: str) -> Take
         since = max(state.sat_down, state.walk.case.again)
         return replace(state, nobody=since, passed=state.passed | {DRIVING_KEY}), ""
     if lower not in YES | NO | UNKNOWN_WORDS:
-        brakes = wording.WILL_NOT_BRAKE if BRAKES in named_signs(knowledge, text) else ""
-        advice = wording.WILL_NOT_SLOW if will_not_slow(knowledge, text) else brakes
+        advice = on_the_road(knowledge, text)
         session.show(aloud(advice, session.look) if advice else [])
         shown = wording.NOT_AN_ANSWER if text else wording.EMPTY
         return state, shown.format(text=text[:40], hint=_driving_hint(state))

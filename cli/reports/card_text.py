@@ -51,7 +51,9 @@ def _head(knowledge: KnowledgeBase, card: HandoverCard, look: Look) -> Iterator[
             warm.append(str(number))
     if warm:
         minutes = sum(knowledge.set_ups[name].minutes for name in ASSUMED if name in knowledge.set_ups)
-        assumed += f" and still warm. If it is cold, warm it up first for {', '.join(warm)}: about {minutes:g} min more"
+        assumed += (
+            f" and still warm. If it is cold, warm it up before check {warm[0]}, not earlier: {minutes:g} min more"
+        )
     yield from (("plain", part) for part in look.wrap(f"{assumed}."))
     if card.unseen:
         text = f"Dangerous but not checked (cars in 1000): {_named(knowledge, card.unseen)}."

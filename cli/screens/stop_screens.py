@@ -8,10 +8,12 @@ from comeback.cli.screens import screens, wording
 from comeback.cli.screens.cautions import despite_lines, fitting_cautions, gravest_first
 from comeback.cli.screens.endings import advice_aloud
 from comeback.cli.screens.spoken import advice_lines, advised_signs, stands_out, words_to_say
+from comeback.cli.words.search import named_signs, will_not_slow
 from comeback.engine.case.case import Answer, standing
 from comeback.engine.case.facts import Driving, Warned, fact_of
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
+from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import Audience, Disposition
 
 MOST_LINES = 19
@@ -79,10 +81,18 @@ def raised(walk: Walk) -> list[Answer]:
     return [answer for answer in in_bay if answer.result in walk.knowledge.checks[answer.check].red_flag]
 
 
-def driving_stop(look: Look, why: str, racing: bool = False) -> Stop:
-    """What is read to a caller who drives; `racing`: first what to do in a car that will not slow down."""
-    said = [" ".join(wording.STOP_SAFELY), wording.WILL_NOT_SLOW]
-    first, then = reversed(said) if racing else said
+def on_the_road(knowledge: KnowledgeBase, text: str) -> str:
+    """What a driver does first about a danger that was named; empty if none was that stopping alone does not end."""
+    if will_not_slow(knowledge, text):
+        return wording.WILL_NOT_SLOW
+    signs = named_signs(knowledge, text)
+    return next((said for sign, said in wording.ON_THE_ROAD.items() if sign in signs), "")
+
+
+def driving_stop(look: Look, why: str, before: str = "") -> Stop:
+    """What is read to a caller who drives; `before`: what to do about a danger named, said before all else."""
+    said = " ".join(wording.STOP_SAFELY)
+    first, then = (before, said) if before else (said, wording.WILL_NOT_SLOW)
     lines = [
         ("caution", f"{look.alert} WARNING  {why}"),
         *aloud(first, look),

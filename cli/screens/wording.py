@@ -141,7 +141,7 @@ DESPITE = (
 # Phone: the opening, read aloud.
 STOP_SAFELY = (
     "If you are driving now, please stop in a safe place first.",
-    "Then switch off the engine and tell me when you have.",
+    "Turn on the hazard lights, switch off the engine and tell me when you have.",
 )
 # A stuck accelerator. The National Highway Traffic Safety Administration (United States) advises: brake firmly and
 # steadily without pumping, shift to neutral, steer to a safe place, shut the engine off. Read as quoted in "What to Do
@@ -154,8 +154,16 @@ WILL_NOT_BRAKE = (
     "If the brakes fail: take your foot off the gas, pump the brake pedal fast, shift to a lower gear, and pull the "
     "parking brake slowly. With antilock brakes press hard and do not pump."
 )
+# Common practice of driver education, no source.
+HOOD_UP = (
+    "If the hood is up: brake gently, look through the gap below the hood or out of the side window, turn on the "
+    "hazard lights, and stop off the road."
+)
+ON_THE_ROAD = {"brake-pedal": WILL_NOT_BRAKE, "hood-sits": HOOD_UP}
+"""Danger signs that stopping alone does not end, with what the driver does first."""
 IS_DRIVING, MAY_DRIVE = "The caller is driving.", "The caller may be driving: that counts as driving."
 RACING = "The car may not slow down: say this first."
+SAY_FIRST = "Say this first."
 WHY_NOT_OFF = (
     "Never pump the brake. Never switch off while the car is moving: you lose power steering and brake assist, and the "
     "steering wheel may lock."

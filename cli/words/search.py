@@ -24,8 +24,6 @@ THROTTLE_STUCK = "revs-hang"
 """The check whose complaints say that the engine goes on with the foot off the pedal."""
 WONT_STOP = "nostop"
 """The idea of "cannot stop": weak brakes or an engine that goes on."""
-BRAKES = "brake-pedal"
-"""The check that asks about brakes that do not hold."""
 PART = 0.6
 """A part of a sentence that fits less than so much of what the best part does tells nothing."""
 STRANGE = 0.4

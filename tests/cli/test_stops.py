@@ -164,7 +164,18 @@ def test_words_of_a_car_that_will_not_slow_down_bring_what_to_do_up_on_top(press
     assert "Which service" in screen
 
 
-@pytest.mark.parametrize("said", ["yes I stopped", "hello", "7", "the radio is off", "no brakes"])
+@pytest.mark.parametrize(
+    ("said", "first"),
+    [("the hood popped up", "look through the gap below the hood"), ("no brakes", "pump the brake pedal fast")],
+)
+def test_a_driver_is_told_what_to_do_about_the_danger_before_stopping(press, said, first):
+    """Common practice of driver education, no source."""
+    for typed in (f"y\r{said}\r{LEAVE}", f"{said}\r{LEAVE}"):
+        screen = " ".join(press("phone", typed)[1].split())
+        assert first in screen
+
+
+@pytest.mark.parametrize("said", ["yes I stopped", "hello", "7", "the radio is off"])
 def test_other_words_on_that_screen_are_told_what_passes_it(press, said):
     _, screen, _ = press("phone", f"y\r{said}\r{LEAVE}")
     assert wording.RACING not in screen
