@@ -10,7 +10,7 @@ from comeback.cli.screens import wording
 from comeback.cli.screens.heading import shortened
 from comeback.cli.screens.screens import lettered
 from comeback.cli.words.search import find_complaints, open_complaint
-from comeback.cli.words.search_services import find_services, tells_of_work
+from comeback.cli.words.search_services import find_services, names_work, tells_of_work
 from comeback.engine.case import facts
 from comeback.engine.case.case import standing
 from comeback.engine.errors import BadReading
@@ -32,6 +32,8 @@ OTHER_UNIT = {
 OVER = frozenset({"over range", "over", "overrange", "ol", "o.l.", "off scale", "over limit"})
 UNDER = frozenset({"under range", "under", "underrange", "below range"})
 NO_READING = frozenset({"no reading", "nothing shown", "blank", "no value", "not shown"})
+TROUBLE = 0.5
+"""What fits a complaint this well tells of trouble ("the battery is dead"), not of the service; judged."""
 EDGE = 0.05
 """Readings in the outermost part of what is possible are asked about once, unless that is where they belong."""
 NONE, OK = frozenset({"none", "0"}), frozenset({"ok", "all right"})
@@ -94,11 +96,13 @@ def _answer(walk: Walk, text: str, found: Sequence[str], units: str) -> Reply | 
 def _service(walk: Walk, text: str, services: Sequence[str]) -> Reply | None:
     """What was done: one service, several, or not known; a danger that was named comes first."""
     knowledge, meant = walk.knowledge, find_services(walk.knowledge, text, services)
-    if find_complaints(knowledge, text, knowledge.complaints).danger - meant.said and not tells_of_work(text):
+    trouble = find_complaints(knowledge, text, knowledge.complaints)
+    if trouble.danger - meant.said and not tells_of_work(text):
         return Words(text)
     if meant.unknown or text.lower() in UNKNOWN_WORDS:
         return Record(facts.ServiceNamed(None, unknown_to=walk.audience, words=text), wording.SERVICE_UNKNOWN)
-    if meant.sure:
+    trouble_only = trouble.score >= TROUBLE and trouble.phrase - meant.said and meant.said and not names_work(text)
+    if meant.sure and not trouble_only:
         first, *also = meant.services
         echo = wording.SERVICES.format(names=" + ".join(knowledge.services[s].plain for s in meant.services))
         return Record(facts.ServiceNamed(first, tuple(also)), echo if also else "")

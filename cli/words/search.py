@@ -121,13 +121,15 @@ def _stems(texts: tuple[str, ...]) -> frozenset[str]:
 class Found:
     """Complaints, best first; `near`: those of them worth reading out, none if nothing fits.
 
-    `danger`: the ideas by which a danger to people was named, none if it was not. `score`: how well the best fits.
+    `danger`: the ideas by which a danger to people was named, none if it was not. `score`, `phrase`: how well the best
+    fits, and by which ideas.
     """
 
     complaints: tuple[str, ...]
     near: tuple[str, ...]
     danger: frozenset[str]
     score: float
+    phrase: frozenset[str]
 
 
 def find_complaints(knowledge: KnowledgeBase, text: str, among: Iterable[str]) -> Found:
@@ -143,7 +145,7 @@ def find_complaints(knowledge: KnowledgeBase, text: str, among: Iterable[str]) -
     order = tuple(dict.fromkeys((*first, *named, *ranked)))
     least = max(LEAST_FIT, NEAR * best.score)
     near = tuple(name for name in order if name in named or found[name].score >= least)
-    return Found(order, near, said, best.score)
+    return Found(order, near, said, best.score, best.phrase & asked)
 
 
 def find_parts(knowledge: KnowledgeBase, parts: Sequence[str], among: Sequence[str]) -> Found:
@@ -156,7 +158,7 @@ def find_parts(knowledge: KnowledgeBase, parts: Sequence[str], among: Sequence[s
     least = PART * max((one.score for one in heard), default=0.0)
     firsts = [name for one in heard if one.score >= least for name in one.near[:1]]
     near = tuple(dict.fromkeys((*whole.near[: bool(whole.danger)], *firsts, *whole.near)))
-    return Found(tuple(dict.fromkeys((*near, *whole.complaints))), near, whole.danger, whole.score)
+    return Found(tuple(dict.fromkeys((*near, *whole.complaints))), near, whole.danger, whole.score, whole.phrase)
 
 
 def named_signs(knowledge: KnowledgeBase, text: str) -> tuple[str, ...]:

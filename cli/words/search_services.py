@@ -66,6 +66,11 @@ def find_services(knowledge: KnowledgeBase, text: str, among: Sequence[str]) -> 
     return _nearest(known, asked, among)
 
 
+def names_work(text: str) -> bool:
+    """True if a word says that something was done: "the battery was replaced", not "the battery is dead"."""
+    return not _WORK.isdisjoint(ideas(raw_words(text)))
+
+
 def tells_of_work(text: str) -> bool:
     """True if the words name fuel and nothing that went wrong, as an answer to what was done: "something with fuel"."""
     return not {*ideas(raw_words(text))} - _WORK - _VAGUE - _FUEL_WORK

@@ -153,3 +153,17 @@ def test_words_of_danger_count_though_no_complaint_on_the_list_was_the_right_one
 def test_who_says_on_the_road_that_the_brakes_fail_hears_what_to_do(press):
     _, screen, _ = press("phone", f"my brakes do not work\r{LEAVE}")
     assert "pump the brake pedal fast" in " ".join(screen.split())
+
+
+@pytest.mark.parametrize(
+    ("said", "taken"),
+    [
+        ("battery is dead in a parking lot", False),
+        ("they replaced the battery and now it is dead", True),
+        ("battery", True),
+    ],
+)
+def test_trouble_is_not_taken_for_the_service_that_was_done(press, said, taken):
+    _, screen, walk = press("phone", f"n\r{said}\r")
+    assert bool(walk.case.services) is taken
+    assert taken or "could be" in screen
