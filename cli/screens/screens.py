@@ -31,6 +31,10 @@ MOST_FAMILIES = 6
 
 def step_cautions(walk: Walk) -> list[str]:
     """Ids of the cautions that belong before the current step in the bay."""
+    return [name for name in _step_cautions(walk) if name not in walk.view.spared]
+
+
+def _step_cautions(walk: Walk) -> list[str]:
     knowledge, step = walk.knowledge, walk.step
     if walk.audience is Audience.PHONE or only_asked(walk):
         return []
@@ -54,7 +58,8 @@ def repair_cautions(walk: Walk, step: steps.DoRepair) -> list[str]:
     """Those of the repair itself; its procedures have their own before their steps."""
     knowledge = walk.knowledge
     new = [name for set_up in step.set_up for name in knowledge.set_ups[set_up].cautions]
-    return [*dict.fromkeys((*walk.view.high_voltage, *new, *knowledge.repairs[step.repair].cautions))]
+    told = dict.fromkeys((*walk.view.high_voltage, *new, *knowledge.repairs[step.repair].cautions))
+    return [name for name in told if name not in walk.view.spared]
 
 
 def specialist_only(walk: Walk) -> bool:

@@ -122,9 +122,13 @@ class Drill:
         return self.work.walk
 
     def danger_checks(self) -> tuple[str, ...]:
-        """The danger signs asked first on this car."""
+        """The danger signs asked first on this car, and on the phone those that a seen one leads to."""
         there, told = self.walk.view.network.observables, self.start.view.results
-        new = (sign for sign in self.start.view.listed_signs if sign in there and sign not in told)
+        new = (
+            sign
+            for sign in dict.fromkeys((*self.start.view.listed_signs, *self.walk.view.signs))
+            if sign in there and sign not in told
+        )
         return tuple(sign for sign in new if self.audience in self.knowledge.checks[sign].audience)
 
     def look_at_signs(self) -> Mapping[str, str | None]:
@@ -136,6 +140,9 @@ class Drill:
             self._look(tuple(sign for sign in signs if sign not in running))
             if not self.walk.view.engine_off:
                 self._look(running)
+        signs, answered_now = self.danger_checks(), {answer.check for answer in self.walk.case.answers}
+        if self.audience is Audience.PHONE:  # what a seen sign leads to
+            self._look(tuple(sign for sign in signs if sign not in answered_now))
         return {sign: self.walk.view.results.get(sign) for sign in signs}
 
     def _look(self, signs: tuple[str, ...]) -> None:

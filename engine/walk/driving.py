@@ -24,6 +24,12 @@ class Driving(DangerSigns):
         there = drive == "hybrid" or "drive" in self.case.unknown_conditions
         return electric.cautions if there and electric is not None else ()
 
+    @property
+    def spared(self) -> tuple[str, ...]:
+        """Cautions for high voltage, if somebody has said that the car has none."""
+        electric = self.knowledge.not_covered.get("electric")
+        return electric.cautions if electric and dict(self.case.vehicle).get("drive") == "gasoline" else ()
+
     @cached_property
     def gone(self) -> bool:
         """True if the trouble has passed by itself, and nothing wrong was found here.

@@ -5,7 +5,7 @@ from comeback.engine.choosing.valuation import CheckOption, Valuation
 from comeback.engine.walk.case_view import CaseView
 from comeback.engine.walk.steps import LookRound
 from comeback.kb.schema import Check
-from comeback.kb.vocabulary import Tier
+from comeback.kb.vocabulary import SignalWord, Tier
 
 LONG_LOOK = 4.0
 """Minutes of a look that is still one row of a round; judged."""
@@ -21,7 +21,7 @@ def look_round(view: CaseView, valuation: Valuation, first: CheckOption) -> Look
     leading = checks[first.checks[0]]
     if not _is_row(view, first, leading):
         return None
-    rows = [option for option in valuation.options if option is not first and _is_row(view, option, leading)]
+    rows = [option for option in valuation.options if option.checks != first.checks and _is_row(view, option, leading)]
     others = _few_cautions(view, rows, leading)
     opening = [option for name in view.openings for option in others if may_open(option, name)]
     names = round_of(valuation, (first, *opening), [option for option in others if option not in opening])
@@ -48,10 +48,11 @@ def _is_row(view: CaseView, option: CheckOption, first: Check) -> bool:
 
 
 def _few_cautions(view: CaseView, rows: list[CheckOption], first: Check) -> list[CheckOption]:
-    """The rows, the best first, as long as all their cautions can stand above them."""
-    told, kept = {*first.cautions}, list[CheckOption]()
+    """The rows, the best first, as long as all their cautions can stand above them; none that brings a new DANGER."""
+    told, kept, known = {*first.cautions}, list[CheckOption](), view.knowledge
     for option in rows:
-        more = told | {*view.knowledge.checks[option.checks[0]].cautions}
-        if len(more) <= max(MOST_CAUTIONS, len(told)):
+        more = told | {*known.checks[option.checks[0]].cautions}
+        danger = any(known.cautions[name].word is SignalWord.DANGER for name in more - told)
+        if len(more) <= max(MOST_CAUTIONS, len(told)) and not danger:
             told, kept = more, [*kept, option]
     return kept

@@ -190,3 +190,12 @@ def test_an_answer_that_is_edited_is_asked_again_under_the_danger_signs_that_sta
     walk = walk.imagine(facts.Answered({"raw-fuel": "smell"}, audience=Audience.BAY))
     (item,) = [item for item in earlier_answers(walk) if item.check == "idle-speed"]
     assert step_again(walk, item).despite == ("raw-fuel",)
+
+
+def test_a_gasoline_car_has_no_caution_for_high_voltage(knowledge):
+    walk = begin_walk(knowledge, "belt", "belt-noise", Audience.BAY)
+    at = walk.with_step(steps.DoRepair("mend-charging", 20.0, 0.9, 30.0, ()))
+    assert "high-voltage" in knowledge.repairs["mend-charging"].cautions
+    assert "high-voltage" not in screens.step_cautions(at)
+    unknown = open_walk(knowledge, Audience.BAY).imagine(facts.ServiceNamed("belt"))
+    assert "high-voltage" in screens.step_cautions(unknown.with_step(at.step))

@@ -249,13 +249,13 @@ def test_keys_alone_lead_from_the_list_to_an_answer_and_back(page):
     to("None of these")
     press(Keys.SPACE)
     wait(lambda: focused(page).startswith("1 Engine off"))
-    to("Sits flat")
+    to("On its lip")
     press(Keys.ENTER)
-    wait(lambda: focused(page) == "Cap on the service port")
+    wait(lambda: focused(page) == "MAF sensor connector")
     assert (
         page.find_element("css selector", "[role=status]#said")
         .get_property("textContent")
-        .startswith("Noted. MAP sensor")
+        .startswith("Noted. Intake duct")
     )
     assert page.execute_script(
         "const r = document.activeElement.getBoundingClientRect(); return r.top >= 0 && r.top < 100"
@@ -295,12 +295,12 @@ def test_what_leads_nowhere_here_is_noted_and_says_so(page):
 
 
 def test_an_earlier_answer_is_changed_without_losing_the_others(page):
-    for one in ("Rough idle", "None of these", "Sits flat", "Cap in place"):
+    for one in ("Rough idle", "None of these", "On its lip", "Cap in place"):
         tap(page, one)
-    changed = page.find_element("css selector", "[aria-label^='Change: MAP sensor seating']")
+    changed = page.find_element("css selector", "[aria-label^='Change: Intake duct and clamps']")
     page.execute_script("arguments[0].click()", changed)
     wait(lambda: "✓ Cap on the service port" in page.find_element("css selector", "#main").text)
-    assert focused(page) == "MAP sensor seating"
+    assert focused(page) == "Intake duct and clamps"
     assert [one.text.split("\n")[0] for one in page.find_elements("css selector", "#answered li")] == [
         "None of the danger signs", "1 Cap on the service port: Cap in place and tight",
     ]  # fmt: skip

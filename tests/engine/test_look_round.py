@@ -5,7 +5,7 @@ import pytest
 from comeback.engine.case import facts
 from comeback.engine.choosing.rounds import MOST_ROWS
 from comeback.engine.walk import steps
-from comeback.engine.walk.walk import Walk, open_walk
+from comeback.engine.walk.walk import Walk, begin_walk, open_walk
 from comeback.kb import load_knowledge
 from comeback.kb.vocabulary import Audience, Tier
 
@@ -118,3 +118,12 @@ def test_once_on_the_lift_for_the_repair_the_drain_plug_is_looked_at_first():
     assert isinstance(walk.step, steps.DoRepair)
     assert (walk.step.repair, walk.step.set_up) == ("wipe-undertray", ()), "the car is on the lift already"
     assert "drain-plug" in seen
+
+
+def test_no_look_is_listed_twice_when_the_first_was_chosen_with_the_engine_off(knowledge):
+    walk = begin_walk(knowledge, "oil-service", "oil-leak", Audience.BAY)
+    for _ in range(6):
+        asked = steps.checks_of(walk.step)
+        assert len(asked) == len(set(asked)), asked
+        found = {"oil-spot": "drops", "drip-kind": "oil"}
+        walk = walk.imagine(walk.answers({c: found.get(c, knowledge.checks[c].expected) for c in asked}, "", ""))
