@@ -91,6 +91,8 @@ def numbered(drafts: list[Draft], knowledge: KnowledgeBase) -> tuple[Station, ..
     place = {offer.rows: number for number, draft in enumerate(drafts, 1) for offer in draft.offers}
     for branch in (branch for draft in drafts for branch in draft.branches):
         branch.offers.sort(key=lambda offer: place.get(offer.rows, 0))
+    for one in (*drafts, *(branch for draft in drafts for branch in draft.branches)):
+        one.offers = _in_order(one.offers, knowledge)
     for number, draft in enumerate(drafts, 1):
         then = number + 1 if number < len(drafts) else END
         rows = draft.rows
@@ -102,6 +104,16 @@ def numbered(drafts: list[Draft], knowledge: KnowledgeBase) -> tuple[Station, ..
             rows = tuple(replace(row, to=targets[row.check, row.results[0]]) for row in rows)
         out.append(_station(draft, number, rows, then, knowledge))
     return (*out, *table)
+
+
+def _in_order(offers: list[Offer], knowledge: KnowledgeBase) -> list[Offer]:
+    """Each look after those on the same station that it needs, otherwise as they were."""
+    left, out = list(offers), list[Offer]()
+    while left:
+        names = {one.name for one in left}
+        free = (k for k, one in enumerate(left) if one.plain or names.isdisjoint(knowledge.checks[one.name].needs))
+        out.append(left.pop(next(free, 0)))
+    return out
 
 
 def _station(draft: Draft, number: int, rows: tuple[Row, ...], then: int, knowledge: KnowledgeBase) -> Station:
