@@ -1,5 +1,6 @@
 """What rules and reports share: which causes may bring a complaint, how often they show a result, all instructions."""
 
+import math
 from collections.abc import Collection, Iterator
 
 from comeback.kb.schema import Check, Complaint, KnowledgeBase
@@ -28,6 +29,23 @@ def bears_on(knowledge: KnowledgeBase, complaint: Complaint) -> dict[str, float]
         if shown:
             found[cause] = min(shown)
     return found
+
+
+def unexplained(knowledge: KnowledgeBase, complaint: Complaint, service: str) -> float:
+    """Share of the cars with this complaint after this service, 0 to 1, that have none of the known causes.
+
+    Each cause is taken by itself, at its frequency; what it does not show may have come anyway. Exact for causes that
+    exclude each other, and close to the belief's own figure, since the causes are rare.
+    """
+    reports = [(check, knowledge.checks[check].names.index(result)) for check, result in complaint.reports.items()]
+    anyway = [knowledge.leak(check)[result] for check, result in reports]
+    known = 0.0
+    for cause in knowledge.causes.values():
+        shown = [knowledge.chances(cause.id, c)[r] if c in cause.shows else 0.0 for c, r in reports]
+        if cause.after((service,)) and any(shown):
+            known += cause.frequency / 1000 * math.prod(map(max, shown, anyway))
+    nothing = math.prod(anyway)
+    return nothing / (nothing + known)
 
 
 def flags_left_out(knowledge: KnowledgeBase, complaint: Complaint) -> list[tuple[str, float]]:

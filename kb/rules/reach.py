@@ -4,11 +4,13 @@ import re
 from collections.abc import Iterator
 
 from comeback.kb.fields import Condition
-from comeback.kb.rules.bearing import bears_on
+from comeback.kb.rules.bearing import bears_on, unexplained
 from comeback.kb.rules.words import Broken
 from comeback.kb.schema import Check, KnowledgeBase
 from comeback.kb.vocabulary import Audience
 
+MOST_UNEXPLAINED = 0.5
+"""With more than this share of a complaint's cars without a known cause, its causes are missing; judged."""
 _RUNNING = re.compile(r"^(?:warm idle|idle|idling|engine running)\b(?!.*\bor (?:key on|cranking|engine off)\b)", re.I)
 """Conditions of a check that only an engine that runs can meet."""
 
@@ -57,6 +59,22 @@ def complaint_without_cause(knowledge: KnowledgeBase) -> Iterator[Broken]:
             if not any(cause.after((service,)) for cause in causes):
                 message = f"After '{service}' no cause shows what '{complaint.id}' reports. Drop the service."
                 yield ("complaints", complaint.id, "services", i), message
+
+
+def complaint_mostly_unexplained(knowledge: KnowledgeBase) -> Iterator[Broken]:
+    """A complaint that mostly has no known cause ends in an immediate hand-over: a name with nothing behind it."""
+    for complaint in knowledge.complaints.values():
+        if complaint.reports and bears_on(knowledge, complaint):
+            may_follow = [name for name in knowledge.services if complaint.after((name,))]
+            shares = [(unexplained(knowledge, complaint, name), name) for name in may_follow]
+            share, service = max(shares, default=(0.0, ""))
+            if share > MOST_UNEXPLAINED:
+                checks = ", ".join(f"'{check}'" for check in complaint.reports)
+                message = (
+                    f"After '{service}' {100 * share:.0f} of 100 such cars have no known cause. "
+                    f"Add the cause, lower `otherwise:` of {checks}, or list `services:`."
+                )
+                yield ("complaints", complaint.id), message
 
 
 def check_out_of_reach(knowledge: KnowledgeBase) -> Iterator[Broken]:
