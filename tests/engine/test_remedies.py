@@ -126,13 +126,13 @@ def test_it_is_not_offered_in_danger_nor_before_a_tow_nor_a_third_time(turned, s
         ("air-filter", "hood-loose", "hood-shut", 1),
         ("battery", "stalls", "comes-back", 1),
         ("intake-cleaning", "hesitation", "course", 2),
-        ("battery", "high-idle", "course", 3),
+        ("battery", "high-idle", "course", 6),
     ],
 )
 def test_calls_that_the_caller_solves(knowledge, service, complaint, remedy, first):
     """The remedy comes among the first questions, and with its result nobody need come in."""
-    signs = {"key_lamp": "stays"} if remedy == "key-at-button" else {}
-    result = knowledge.checks[remedy].remedy.result
+    said = {"key-at-button": {"key_lamp": "stays"}, "course": {"onset": "at-once"}}
+    signs, result = said.get(remedy, {}), knowledge.checks[remedy].remedy.result
     walk, asked = call(knowledge, service, complaint, **signs, **{remedy.replace("-", "_"): result})
     assert walk.step.solved == remedy
     assert walk.step.disposition is Disposition.WATCH
