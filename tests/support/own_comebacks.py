@@ -16,7 +16,7 @@ from comeback.kb.vocabulary import Audience, Disposition
 
 DATA = Path(__file__).resolve().parents[1] / "data"
 OWN_COMEBACKS = sorted(DATA.glob("own_comebacks*.yaml"))
-HELD_OUT = DATA / "held_out_comebacks.yaml"
+HELD_OUT = sorted(DATA.glob("held_out_comebacks*.yaml"))
 """Written later and never used to change the knowledge: how it does on what it was not written for."""
 
 NEEDED = {

@@ -1,6 +1,6 @@
-"""Thirty comebacks that the knowledge was not written for, nor changed after, played through.
+"""Two sets of thirty comebacks that the knowledge was not written for, nor changed after, played through.
 
-The source of each stands in tests/data/held_out_comebacks.yaml. The figures are what was found when first measured.
+The source of each stands in tests/data/held_out_comebacks*.yaml. The figures are what was found when first measured.
 """
 
 import pytest
@@ -9,11 +9,18 @@ from comeback.engine.rehearsal.rehearsal import WRONGLY
 from comeback.kb.vocabulary import Disposition
 from support.own_comebacks import HELD_OUT, play, read_own_comebacks
 
-COMEBACKS = read_own_comebacks(HELD_OUT)
-LEAST_FIXED, LEAST_IN_THREE, LEAST_FIRST_RIGHT = 27, 20, 24
+SETS = {file.stem: read_own_comebacks(file) for file in HELD_OUT}
+COMEBACKS = {name: comeback for found in SETS.values() for name, comeback in found.items()}
+LEAST = {
+    "held_out_comebacks": (27, 20, 24),
+    "held_out_comebacks_2": (29, 25, 25),  # first repair: 26 with a belt that cures a weak tensioner in 1 of 10
+}
+"""Fixed, cause among the first three when the bay begins, first repair right."""
 MILDER = {
     "battery_idle_forgotten": Disposition.WATCH,  # written: a booked day; it is passing
     "plugs_coil_connector": Disposition.COME_IN,  # written: parked; the light does not blink
+    "throttle_plug_half": Disposition.COME_IN,  # written: parked at 30 mph; no question asks how fast it still goes
+    "filter_maf_unplugged": Disposition.COME_IN,  # written: parked; no answer says that it starts and then dies
 }
 """Where the writer would have advised more: the least advice that must be given all the same."""
 
@@ -21,6 +28,10 @@ MILDER = {
 @pytest.fixture(scope="module")
 def played(knowledge):
     return {name: play(knowledge, comeback) for name, comeback in COMEBACKS.items()}
+
+
+def test_no_name_stands_in_two_sets():
+    assert len(COMEBACKS) == sum(map(len, SETS.values()))
 
 
 @pytest.mark.parametrize("name", COMEBACKS)
@@ -32,11 +43,13 @@ def test_every_mapped_word_is_known(knowledge, name):
     assert {mapped["cause"], mapped.get("repaired_like")} <= {None, *knowledge.causes}
 
 
-def test_as_many_are_fixed_and_as_soon_as_when_first_measured(played):
-    found = played.values()
-    assert sum(one.fixed for one in found) >= LEAST_FIXED, [n for n, one in played.items() if not one.fixed]
-    assert sum(one.rank is not None and one.rank <= 3 for one in found) >= LEAST_IN_THREE
-    assert sum(one.first_right for one in found) >= LEAST_FIRST_RIGHT
+@pytest.mark.parametrize("found", SETS)
+def test_as_many_are_fixed_and_as_soon_as_when_first_measured(played, found):
+    ones = [played[name] for name in SETS[found]]
+    least_fixed, least_in_three, least_first_right = LEAST[found]
+    assert sum(one.fixed for one in ones) >= least_fixed, [one.comeback.name for one in ones if not one.fixed]
+    assert sum(one.rank is not None and one.rank <= 3 for one in ones) >= least_in_three
+    assert sum(one.first_right for one in ones) >= least_first_right
 
 
 @pytest.mark.parametrize("name", COMEBACKS)
