@@ -71,12 +71,23 @@ def flags_left_out(knowledge: KnowledgeBase, complaint: Complaint) -> list[tuple
 def _could_be_asked(knowledge: KnowledgeBase, check: Check, complaint: Complaint) -> bool:
     """A danger sign that is not asked or reported already, and that the reports do not rule out.
 
-    Not one that follows another sign, nor one for some services only: after the others nobody needs to hear it.
+    Not one that follows another sign, nor one for some services only: after the others nobody needs to hear it. Nor
+    one that says no more than the reports, as the oil level light beside the red oil light.
     """
     if not check.red_flag or check.tier > Tier.CAR or check.services or knowledge.follows(check.id):
         return False
+    said = (knowledge.checks[name].red_flag.get(result) for name, result in complaint.reports.items())
+    floor = max((least for least in said if least is not None), default=Disposition.WATCH)
+    if not check.engine_off and _worst(knowledge, check) <= floor:
+        return False
     fits = all(complaint.reports.get(needed) in (None, *results) for needed, results in check.needs.items())
     return fits and check.id not in (*complaint.red_flags, *complaint.reports)
+
+
+def _worst(knowledge: KnowledgeBase, check: Check) -> Disposition:
+    """The most urgent advice that the sign, or a question that follows it, can lead to."""
+    signs = [check, *(knowledge.checks[sign] for signs in check.follow_up.values() for sign in signs)]
+    return max(least for sign in signs for least in sign.red_flag.values())
 
 
 def steps_of(knowledge: KnowledgeBase) -> Iterator[tuple[Path, str]]:

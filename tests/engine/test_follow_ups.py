@@ -41,6 +41,20 @@ OIL = [
     ({"oil_spot": None}, Disposition.TOW),
 ]
 
+READ_BY_THE_CALLER = [
+    ({}, Disposition.COME_IN),
+    ({"oil_reading": "below"}, Disposition.TOW),
+    ({"oil_reading": None}, Disposition.TOW),
+    ({"oil_lamp": "stays"}, Disposition.TOW),
+]
+"""Oil between the marks of the dipstick may be driven; too little, not read, or the red light may not."""
+
+
+@pytest.mark.parametrize(("answers", "advice"), READ_BY_THE_CALLER)
+@pytest.mark.parametrize(("service", "onset"), [("oil-service", "at-once"), ("battery", "week-or-more")])
+def test_with_the_yellow_oil_light_the_dipstick_decides(knowledge, service, onset, answers, advice):
+    assert advised(knowledge, service, "oil-level-light", onset=onset, **answers).disposition is advice
+
 
 @pytest.mark.parametrize(("answers", "advice"), COOLANT)
 def test_a_coolant_leak_drives_by_its_size_and_the_gauge(knowledge, answers, advice):
