@@ -2,6 +2,8 @@
 
 import pytest
 
+from comeback.engine.case import facts
+from comeback.engine.walk import steps
 from comeback.engine.walk.walk import begin_walk
 from comeback.kb.vocabulary import Audience, Disposition
 from support.own_comebacks import OwnComeback, play
@@ -35,14 +37,36 @@ CARS = {
         "coolant-change", "battery-lamp",
         {"battery-lamp": "stays", "heat-gauge": "hot", "belt-look": "off", "charge-volts": "low"},
     ),
+    "alternator-plug-old": (
+        "oil-service", "battery-lamp",
+        {"battery-lamp": "stays", "charge-volts": "low", "alternator-look": "plug-off", "codes-volts": "stored"},
+    ),
+    "alt-plug-off": (
+        "belt", "battery-lamp",
+        {"battery-lamp": "stays", "charge-volts": "low", "alternator-look": "plug-off", "codes-volts": "stored"},
+    ),
+    "charging-weak": (
+        "oil-service", "battery-lamp",
+        {"battery-lamp": "stays", "charge-volts": "low", "charge-ripple": "ripple", "codes-volts": "stored"},
+    ),
+    "spk-boot-torn": (
+        "plugs-coils", "rough-idle",
+        {"idle-shake": "shakes", "codes-misfire": "one", "misfire-count": "one-cylinder", "coil-out-look": "torn"},
+    ),
+    "weak-battery": (
+        "oil-service", "no-crank",
+        {"start": "no-crank", "dash-at-start": "dim", "battery-rest": "low", "crank-volts": "low", "load-test": "low"},
+    ),
+    "wheel-sensor-worn": ("air-filter", "skid-lamp", {"skid-lamp": "lit-on", "codes-brake": "stored"}),
+    "muffler-rusted": ("oil-service", "louder", {"loudness": "louder", "exhaust-below": "hole"}),
 }  # fmt: skip
 MOST_SCREENS = 6
 """Screens in the bay; a full walk takes about seven on average."""
 
 
 def played(knowledge, cause):
-    service, complaint, facts = CARS[cause]
-    mapped = {"service": service, "complaint": complaint, "cause": cause, "facts": facts}
+    service, complaint, told = CARS[cause]
+    mapped = {"service": service, "complaint": complaint, "cause": cause, "facts": told}
     return play(knowledge, OwnComeback(cause, "", "soon", dangerous=False, source="common practice", mapped=mapped))
 
 
@@ -52,6 +76,44 @@ def test_the_first_repair_fixes_it_after_a_few_screens(knowledge, cause):
     assert one.fixed
     assert one.first_right
     assert one.screens <= MOST_SCREENS
+
+
+def made_before_the_repair(knowledge, cause):
+    """Checks made in the bay by the car of this cause before its first repair, in order."""
+    service, complaint, told = CARS[cause]
+    walk, made = begin_walk(knowledge, service, complaint, Audience.BAY), []
+    while not isinstance(walk.step, steps.DoRepair):
+        match walk.step:
+            case steps.ChooseCondition(feature=feature, values=values):
+                walk = walk.imagine(facts.ConditionNamed(feature=feature, value=values[0]))
+                continue
+            case steps.MakeCheck(check=check):
+                checks = (check,)
+            case step:
+                checks = step.checks
+        made += checks
+        walk = walk.imagine(walk.answers({c: told.get(c, knowledge.checks[c].expected) for c in checks}, "", ""))
+    return made
+
+
+def test_charging_voltage_and_cables_come_before_an_alternator(knowledge):
+    made = made_before_the_repair(knowledge, "charging-weak")
+    assert next(c for c in made if c in ("charge-volts", "charge-ripple")) == "charge-volts"
+    assert {"belt-look", "alternator-look"} <= set(made)
+
+
+def test_the_well_and_the_boot_are_seen_before_a_coil_is_swapped(knowledge):
+    made = made_before_the_repair(knowledge, "spk-boot-torn")
+    assert "coil-out-look" in made
+    assert "coil-swap" not in made
+
+
+def test_the_battery_is_measured_before_it_is_replaced(knowledge):
+    assert "battery-rest" in made_before_the_repair(knowledge, "weak-battery")[:8]
+
+
+def test_a_battery_light_after_alternator_work_may_drive_in(knowledge):
+    assert played(knowledge, "alt-plug-off").advice is Disposition.COME_IN
 
 
 @pytest.mark.parametrize("cause", ["hood-held-up", "oil-ring-groove", "belt-off", "bat-main-fuse-cracked"])
