@@ -43,7 +43,7 @@ CARS = {
     ),
     "alt-plug-off": (
         "belt", "battery-lamp",
-        {"battery-lamp": "stays", "charge-volts": "low", "alternator-look": "plug-off", "codes-volts": "stored"},
+        {"belt-parts": "alternator", "battery-lamp": "stays", "charge-volts": "low", "alternator-look": "plug-off"},
     ),
     "charging-weak": (
         "oil-service", "battery-lamp",
