@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from comeback.cli.numbers import number_in
 from comeback.cli.prompt.reply import NO, UNKNOWN_WORDS, YES, Command, Record, Remark, Reply
 from comeback.cli.screens import wording
-from comeback.cli.screens.endings import CHOSEN, CONFIRMED, IN_WORDS, NOT_SEEN, PASSED, choices
+from comeback.cli.screens.endings import CHOSEN, CONFIRMED, IN_WORDS, NOT_SEEN, PASSED, alternatives, choices
 from comeback.cli.screens.spoken import words_to_say
 from comeback.engine.case import facts
 from comeback.engine.walk import steps
@@ -81,11 +81,13 @@ def _afterwards(walk: Walk, how: str, text: str) -> Reply | None:
 
 
 def _closing(walk: Walk, step: steps.CloseCase, text: str) -> Reply | None:
-    """`y` the causes named, numbers for others, `other WORDS`, "don't know"; None for anything else."""
+    """`y` the cause named, numbers to pick, `other WORDS`, "don't know"; None for anything else."""
     causes: Sequence[str] = ()
     words, how = _behind("other", text, wording.OTHER_HOW), IN_WORDS
     if isinstance(words, Remark):
         return words
+    if text.lower() in YES and alternatives(walk, step):
+        return Remark(wording.PICK_CAUSE)
     if text.lower() in YES:
         causes, how = step.causes, CONFIRMED if step.repairs else PASSED
     elif text.lower() in UNKNOWN_WORDS:

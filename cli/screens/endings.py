@@ -100,14 +100,15 @@ def hand_over(walk: Walk, step: steps.HandOver, step_cautions: Sequence[str], lo
 def close(walk: Walk, step: steps.CloseCase, look: Look) -> list[Styled]:
     """Complaint, cause, correction, to be confirmed."""
     knowledge, named = walk.knowledge, complaints_text(walk.knowledge, walk.case.complaints)
-    passed = not step.repairs
+    passed, pick = not step.repairs, alternatives(walk, step)
+    apart = " or " if pick else ", "
     lines = look.styled(
         "title", wording.PASSED_CLOSE if passed else wording.PROVEN if step.proven else wording.UNPROVEN
     )
     for title, text in (
         ("Complaint", walk.case.words or named),
         ("Correction", ", ".join(knowledge.repairs[r].name for r in step.repairs)),
-        ("Cause", ", ".join(knowledge.causes[c].name for c in step.causes) or "not found"),
+        ("Cause", apart.join(knowledge.causes[c].name for c in step.causes) or "not found"),
         ("Unneeded", ", ".join(knowledge.repairs[r].name for r in step.in_vain)),
     ):
         lines += look.styled("plain", text, 16, f"  {title}")
@@ -116,8 +117,10 @@ def close(walk: Walk, step: steps.CloseCase, look: Look) -> list[Styled]:
         return [*lines, *look.styled("say", told, 2, "  "), ("plain", ""), *(("plain", x) for x in wording.PASSED_KEYS)]
     lines.append(("title", wording.WHICH_CAUSE))
     y, others, *rest = wording.CLOSE_KEYS
-    lines += [("plain", y if step.causes else y.replace("named above was found", "was not found")), ("plain", others)]
-    for number, cause in enumerate(choices(walk, step), 1):
+    y = y if step.causes else y.replace("named above was found", "was not found")
+    listed = listed_causes(walk, step)
+    lines += [("plain", text) for text in (y, others)[pick : 1 + bool(listed)]]
+    for number, cause in enumerate(listed, 1):
         lines += look.styled("plain", knowledge.causes[cause].name, 11, f"       {number}")
     lines += [("plain", text) for text in rest]
     left = walk.view.repair_candidates(STILL_LIKELY)[:2]
@@ -125,6 +128,26 @@ def close(walk: Walk, step: steps.CloseCase, look: Look) -> list[Styled]:
     if likely:
         lines += [("plain", ""), *look.styled("say", wording.STILL_LIKELY.format(causes=likely), 2, "  ")]
     return lines
+
+
+def close_hint(walk: Walk, step: steps.CloseCase) -> str:
+    """How the closing can be answered, in one line."""
+    if not step.repairs:
+        return "y close it   other WORDS   b back"
+    keys = ("" if alternatives(walk, step) else "y", "1 or 1 3" if listed_causes(walk, step) else "")
+    return "   ".join((*filter(None, keys), "other WORDS", "d nobody saw which", "b back"))
+
+
+def listed_causes(walk: Walk, step: steps.CloseCase) -> tuple[str, ...]:
+    """The causes to pick from by number; none where `y` names the only one."""
+    listed = choices(walk, step)
+    return () if listed == step.causes and not alternatives(walk, step) else listed
+
+
+def alternatives(walk: Walk, step: steps.CloseCase) -> bool:
+    """True if one repair removed several of the causes named: nobody knows yet which of them was there."""
+    removes = (walk.knowledge.repairs[repair].removes.keys() for repair in step.repairs)
+    return any(len(causes & {*step.causes}) > 1 for causes in removes)
 
 
 def choices(walk: Walk, step: steps.CloseCase) -> tuple[str, ...]:

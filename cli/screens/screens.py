@@ -284,7 +284,6 @@ HINTS: Mapping[type[steps.Step], str] = {
     steps.DoRepair: "done when it is done   skip cannot do it here   hand-over pass it on",
     steps.Advise: "y caller says yes   n no: correct it (b, edit)   refused WHO SAID WHAT",
     steps.HandOver: "y hand the car over   b back",
-    steps.CloseCase: "y   1 or 1 3   other WORDS   d nobody saw which   b back",
     steps.ChooseService: "type a number or a name; for several: 1 6   d don't know",
     steps.ChooseComplaint: "type some words   d they cannot say   ? for help",
 }
@@ -303,8 +302,8 @@ def hint(walk: Walk) -> str:
         case (steps.LookRound() | steps.ProofRound()) as step:
             reading = next((n for n, c in enumerate(step.checks, 1) if walk.knowledge.checks[c].reading), None)
             return HINTS[type(step)] + (f"   {reading}=READING" if reading else "")
-        case steps.CloseCase(repairs=()):
-            return "y close it   other WORDS   b back"
+        case steps.CloseCase() as step:
+            return endings.close_hint(walk, step)
         case steps.DoRepair(sees=str()):
             return f"{HINTS[steps.DoRepair]}   fine"
         case steps.Finished(how=how):

@@ -46,10 +46,11 @@ SAW_HINT = "type its number, then its result   any other key: back to the step"
 WHICH_CAUSE = "Which cause did you find? Name what you saw, not what is likely."
 CLOSE_KEYS = (
     "  y            the cause named above was found",
-    "  1, 1 3       a different one:",
+    "  1, 1 3       pick from these:",
     "  other WORDS  something else: write down what",
     "  d            nobody saw which one, but the car is fixed",
 )
+PICK_CAUSE = "More than one cause is named. Type the number of the one you found, both if both were there, or d."
 OTHER_HOW = "Write down what was found: other a cracked connector behind the coil"
 COMPLAINT_ITSELF = "That is the complaint itself. Type b and choose another one, or take the other finding back."
 LOOK_ALL = "Look in this order. Stop at the first that is not right."
