@@ -20,11 +20,10 @@ REFUSED_NEXT = (
     "never say that a short trip will be fine"
 )
 MOST_NAMED = 3
-LIKELY, POSSIBLE, UNLIKE = 0.10, 0.01, 0.5
-"""Chances from which a cause counts as likely, as still possible; below it is ruled out, if it was in question.
-
-A look that the cause would turn out so with less than the chance UNLIKE speaks against it.
-"""
+LIKELY, POSSIBLE = 0.10, 0.01
+"""Chances from which a cause counts as likely, as still possible; below it is less likely, if it was in question."""
+CAN_SEE = 0.8
+"""A look that shows the cause at least this often rules it out when all is as it should be; judged."""
 
 
 @dataclass(frozen=True)
@@ -69,15 +68,18 @@ def standing_of(walk: Walk) -> Standing:
 
 
 def _seen_not_to_be(walk: Walk, cause: str) -> bool:
-    """True if somebody at the car looked at what this cause shows, and did not find it: no word of the customer's."""
+    """True if somebody at the car made a look that can see this cause, and found all as it should be.
+
+    No word of the customer's is such a look, nor a list of codes: it says where to look.
+    """
     knowledge, shows = walk.knowledge, walk.knowledge.causes[cause].shows
     for answer in walk.case.answers:
-        hearsay = answer.audience is not Audience.BAY or knowledge.checks[answer.check].asks_customer
-        if not hearsay and answer.result is not None and answer.check in shows:
-            names = knowledge.checks[answer.check].names
-            expected = dict(zip(names, knowledge.chances(cause, answer.check), strict=True))
-            if expected.get(answer.result, 0.0) < UNLIKE:
-                return True
+        check = knowledge.checks.get(answer.check)
+        if check is None or check.id not in shows or check.asks_customer or check.panel:
+            continue
+        fine = answer.audience is Audience.BAY and answer.result == check.expected
+        if fine and 1 - knowledge.chances(cause, check.id)[0] >= CAN_SEE:
+            return True
     return False
 
 

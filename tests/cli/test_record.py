@@ -295,3 +295,11 @@ def test_nothing_is_ruled_out_by_what_the_bay_was_told_over_the_phone(knowledge)
     told = standing_of(walk.imagine(walk.answers({"onset": "week-or-more", "before": "earlier"}, "", "")))
     assert told.less_likely
     assert not told.ruled_out
+
+
+def test_a_list_of_codes_rules_nothing_out_it_only_says_where_to_look(knowledge):
+    """Common practice, no source: nobody has seen the part of which a code speaks."""
+    walk = begin_walk(knowledge, "plugs-coils", "rough-idle", Audience.BAY)
+    read = standing_of(walk.imagine(walk.answers({"codes-misfire": "one"}, "", "")))
+    assert read.less_likely
+    assert not read.ruled_out
