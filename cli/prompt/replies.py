@@ -82,6 +82,7 @@ def _answer(walk: Walk, text: str, found: Sequence[str], units: str) -> Reply | 
                 return Remark(wording.COMPLAINT_ITSELF)
             return Record(facts.TakenBack(numbers[chosen - 1])) if chosen else None
         case steps.DangerScreen(checks):
+            lower = "1" if len(checks) == 1 and lower in YES else lower
             return _several(walk, checks, lower, units, NO | NONE)
         case steps.ReadPanel(checks=checks):
             return _panel(walk, checks, text)
@@ -211,7 +212,8 @@ def _several(
     if not isinstance(named, tuple):
         return named
     results, readings, question = named
-    wrong = any(result not in (None, normal[check]) for check, result in results.items())
+    fine = {entry.id: {None, normal[entry.id], *entry.harmless} for entry in entries}
+    wrong = any(result not in fine[check] for check, result in results.items())
     looked = checks[: max(checks.index(check) for check in results) + 1] if stops and wrong else checks
     record = _answers({check: results.get(check, normal[check]) for check in looked}, readings)
     return Doubt(record, question) if question else record

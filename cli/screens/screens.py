@@ -132,21 +132,33 @@ def matches(walk: Walk, found: Sequence[str], look: Look, question: str = "Which
 
 def _danger(walk: Walk, step: steps.DangerScreen, look: Look) -> list[Styled]:
     """All danger signs on one screen, never in pages: who answers "none" must have seen every one of them."""
-    phone = walk.audience is Audience.PHONE
+    checks = [walk.knowledge.checks[name] for name in step.checks]
+    if walk.audience is Audience.PHONE:
+        return _signs_aloud(walk, step, checks, look)
     lines: list[Styled] = [("plain", "")]
-    for number, check in enumerate((walk.knowledge.checks[name] for name in step.checks), 1):
-        shown = _wrong(check)
-        lines += look.styled("say", str(check.say) if phone else f"{check.name} = {shown}", 7, f"   {number}   ")
-        lines += look.styled("faint", shown, 11, "         = ") if phone else []
-    if phone:
-        said = wording.DANGER_AGAIN if step.retry else wording.DANGER_PHONE
-        said = f"{wording.SWITCH_OFF} {said}" if walk.view.engine_off and not step.retry else said
-        return [*aloud(said, look), *lines]
+    for number, check in enumerate(checks, 1):
+        lines += look.styled("say", f"{check.name} = {_wrong(check)}", 7, f"   {number}   ")
     room = DANGER_LINES - (1 if car_line(walk) else 0) - len(lines)  # hazards in full stop whoever finds the sign
     told = fitting_cautions(walk, step_cautions(walk), look, room - 1)
-    title = wording.DANGER_AFTER_REPAIR if walk.case.repairs else wording.DANGER_BAY
+    title = (wording.DANGER_AFTER_REPAIR if walk.case.repairs else wording.DANGER_BAY).format(
+        signs="this danger sign" if len(checks) == 1 else "these danger signs"
+    )
     title = wording.TRY_AGAIN if step.retry else title
     return [("title", title), *told, *lines[1 if len(told) >= room else 0 :]]
+
+
+def _signs_aloud(walk: Walk, step: steps.DangerScreen, checks: Sequence[Check], look: Look) -> list[Styled]:
+    """The danger signs as a list to read to the caller; of a single one only its question."""
+    before = wording.DANGER_AGAIN if step.retry else wording.SWITCH_OFF if walk.view.engine_off else ""
+    if len(checks) == 1:
+        asked = [text for text in (before, str(checks[0].say)) if text]
+        return [*aloud(" ".join(asked), look), ("plain", ""), *look.styled("say", _wrong(checks[0]), 7, "   1   ")]
+    lines: list[Styled] = [("plain", "")]
+    for number, check in enumerate(checks, 1):
+        lines += look.styled("say", str(check.say), 7, f"   {number}   ")
+        lines += look.styled("faint", _wrong(check), 11, "         = ")
+    asked = [before] if step.retry else [text for text in (before, wording.DANGER_PHONE) if text]
+    return [*aloud(" ".join(asked), look), *lines]
 
 
 def _round(walk: Walk, step: steps.LookRound | steps.ProofRound, look: Look, room: int) -> list[Styled]:
@@ -162,8 +174,9 @@ def _round(walk: Walk, step: steps.LookRound | steps.ProofRound, look: Look, roo
 
 
 def _wrong(check: Check) -> str:
-    """The abnormal results of a check, by letter where there are several."""
-    wrong = [(letter, check.results[name]) for letter, name in lettered(check)]
+    """The abnormal results of a check, by letter where there are several; what is harmless is said to be."""
+    said = {name: f"{label}{' (harmless)' if name in check.harmless else ''}" for name, label in check.results.items()}
+    wrong = [(letter, said[name]) for letter, name in lettered(check)]
     return "  ".join(f"{letter} {label}" for letter, label in wrong) if len(wrong) > 1 else wrong[0][1]
 
 
@@ -292,6 +305,9 @@ HINTS: Mapping[type[steps.Step], str] = {
 def hint(walk: Walk) -> str:
     """How this step can be answered, in one line."""
     match walk.step:
+        case steps.DangerScreen((sign,)):
+            letters = "".join(f"   1{letter}" for letter, _ in lettered(walk.knowledge.checks[sign]))
+            return f"n no{letters if len(letters) > 5 else '   y yes'}   {wording.DONT_KNOW}"
         case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
             entry = walk.knowledge.checks[check]
             if entry.reading:

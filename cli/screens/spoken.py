@@ -13,7 +13,7 @@ from comeback.engine.case.case import NOT_TAKEN
 from comeback.engine.walk.steps import Advise
 from comeback.engine.walk.walk import Walk
 from comeback.kb.schema import Advice, Check
-from comeback.kb.vocabulary import Audience, Disposition, Sense
+from comeback.kb.vocabulary import Audience, Disposition, Sense, Tier
 
 MOST_SIGNS = 2
 MOST_WORDS = 20
@@ -79,7 +79,8 @@ def signs_aloud(walk: Walk, flags: Sequence[str]) -> str:
         said.append(f"You say: {first_of([sign_aloud(checks[c], str(results[c])) for c in odd], MOST_SIGNS)}.")
     raised = any(Disposition.of(o.to) >= Disposition.of(o.ruled) for o in walk.case.overrides)
     if not said and asked and not raised:
-        other = "other " if any(f in flags for f in stated) else ""
+        # a caller who says that it will not start names no danger
+        other = "other " if any(f in flags and checks[f].tier <= Tier.CAR for f in stated) else ""
         said.append(f"You see no {other}danger signs.")
     return " ".join(said)
 

@@ -176,8 +176,8 @@ TAKE_ONE_BACK = "These two cannot both be true. Which one do you take back?"
 SWITCH_OFF = "Please switch the engine off, if it is on."
 DANGER_PHONE = "I will read you some danger signs. Tell me which ones your car has now."
 DANGER_AGAIN = "Take your time and look, listen or smell. Please do not get close to smoke or leaks."
-DANGER_BAY = "First, look for these danger signs."
-DANGER_AFTER_REPAIR = "Before you go on, look for these danger signs."
+DANGER_BAY = "First, look for {signs}."
+DANGER_AFTER_REPAIR = "Before you go on, look for {signs}."
 
 LIMITS = (
     "Advice from what was reported, not an inspection. The maker's data, local codes and licensed practice come first."

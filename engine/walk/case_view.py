@@ -9,7 +9,7 @@ from comeback.engine.belief.network import fits
 from comeback.engine.case.case import Answer
 from comeback.engine.walk.driving import Driving
 from comeback.kb.schema import Check, Complaint, Service
-from comeback.kb.vocabulary import Audience, Tier
+from comeback.kb.vocabulary import Audience, Disposition, Sense, Tier
 
 
 class CaseView(Driving):
@@ -49,7 +49,7 @@ class CaseView(Driving):
         """True if the check may be asked now; `unknown`: how often "don't know" may have been said to it."""
         if self.audience not in check.audience or not self.makes_sense(check):
             return False
-        if check.drives and self.not_driven:
+        if not self._may_be_driven(check):
             return False
         if check.id in self._met and self.audience is Audience.BAY:
             return False
@@ -70,13 +70,26 @@ class CaseView(Driving):
     def can_make(self, check: Check) -> bool:
         """True if this audience could make the check on this car, and it would tell something."""
         here = self.audience in check.audience and check.id in self.network.linked and self.makes_sense(check)
-        return here and not (check.drives and self.not_driven)
+        return here and self._may_be_driven(check)
+
+    def _may_be_driven(self, check: Check) -> bool:
+        """False for a drive while a sign says that nobody drives; what the customer noticed is tried after a repair.
+
+        The customer is not asked how a car drives now that came on a tow truck, or whose engine is to stay off.
+        """
+        in_use = check.asks_customer and check.runs_engine and self.audience is Audience.BAY
+        if in_use and not self.case.repairs:
+            last = self.case.last_told
+            towed = last is not None and Disposition.of(last.disposition) >= Disposition.TOW
+            return not (towed or self.engine_off or self.not_driven)
+        return not ((check.drives or in_use) and self.not_driven)
 
     def makes_sense(self, check: Check) -> bool:
         """False if a known result rules the check out, as idling questions for an engine that does not start."""
+        of_people = self.audience is Audience.PHONE or check.asks_customer or check.sense is Sense.REMEMBER
         for needed, allowed in check.needs.items():
-            # a caller is not asked why the engine is dead before anyone said that it is
-            unknown = self.knowledge.checks[needed].expected if self.audience is Audience.PHONE else None
+            # nobody is asked why the engine is dead, or when the oil light came on, before anyone said that it is so
+            unknown = self.knowledge.checks[needed].expected if of_people else None
             known = self.results.get(needed) or unknown
             if known is not None and known not in allowed:
                 return False

@@ -125,7 +125,7 @@ class KnownSoFar:
         return self.results.get(START) not in (None, *STARTING)
 
     def _found(self, check: Check) -> bool:
-        return self.results.get(check.id) not in (None, check.expected)
+        return self.results.get(check.id) not in (None, check.expected, *check.harmless)
 
     def tells_of(self, repair: str, check: Check, result: str) -> float:
         """How many times as often what the repair removes gives this result as a car without it; 0 if it never does."""
