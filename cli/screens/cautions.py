@@ -1,11 +1,14 @@
 """Hazards before the step that they belong to, and the procedures that follow a repair with hazards of their own."""
 
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
 
 from comeback.cli.look import Look, Styled
 from comeback.cli.screens import wording
 from comeback.cli.screens.spoken import sign_aloud, worst
 from comeback.engine.belief.network import fits
+from comeback.engine.case.case import standing
+from comeback.engine.case.facts import Warned, fact_of
 from comeback.engine.readout.findings.evidence import has_evidence
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
@@ -38,6 +41,23 @@ def fitting_cautions(walk: Walk, names: Sequence[str], look: Look, room: int) ->
         if len(lines) <= room:
             return lines
     return list(cautions(walk, names, look, short=True))
+
+
+def reminders(walk: Walk, names: Sequence[str], look: Look) -> list[Styled]:
+    """Cautions read on an earlier page in their short form, those of one signal word together."""
+    known, lines = walk.knowledge.cautions, list[Styled]()
+    for word, group in groupby((known[name] for name in gravest_first(walk, names)), key=lambda one: one.word):
+        lead = f"{'' if word is SignalWord.NOTICE else f'{look.alert} '}{word.value}  "
+        told = ". ".join(one.reminder or one.avoid.rstrip(".") for one in group)
+        lines += look.styled("caution", f"{told}.", len(lead), lead)
+    return lines
+
+
+def read_on_stops(walk: Walk) -> set[str]:
+    """Cautions that were read on a stop screen since the last repair: a word was typed for them."""
+    since = walk.case.repairs[-1].number if walk.case.repairs else 0
+    facts = (fact_of(event) for event in standing(walk.events) if event.number > since)
+    return {name for fact in facts if isinstance(fact, Warned) for name in fact.cautions}
 
 
 def gravest_first(walk: Walk, names: Sequence[str]) -> list[str]:
@@ -102,9 +122,6 @@ def procedure_lines(walk: Walk, repair: str, look: Look, read: Iterable[str]) ->
         yield from look.styled("plain", entry.done_when, 9, "  Done   ")
 
 
-def heads(walk: Walk, repair: str, look: Look) -> dict[Styled, list[Styled]]:
-    """Title of each procedure -> what stands again on a page that goes on with it: title and hazards."""
-    return {
-        title(entry): [("title", f"{title(entry)[1]}, continued"), *cautions(walk, entry.cautions, look, short=True)]
-        for entry in procedures(walk, repair)
-    }
+def heads(walk: Walk, repair: str) -> dict[Styled, tuple[str, ...]]:
+    """Title of each procedure -> its cautions, which stand again on a page that goes on with it."""
+    return {title(entry): tuple(entry.cautions) for entry in procedures(walk, repair)}

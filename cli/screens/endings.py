@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from comeback.cli.look import Look, Styled, aloud
 from comeback.cli.screens import wording
 from comeback.cli.screens.advice_now import advice_now, advice_text, clock
-from comeback.cli.screens.cautions import cautions
+from comeback.cli.screens.cautions import cautions, read_on_stops, reminders
 from comeback.cli.screens.event_text import complaints_text
 from comeback.cli.screens.spoken import confirm_back, when, words_to_say
 from comeback.engine.case.facts import Closed
@@ -89,7 +89,9 @@ def hand_over(walk: Walk, step: steps.HandOver, step_cautions: Sequence[str], lo
     lines += look.styled("plain", f"{step.reason[0].upper()}{step.reason[1:]}.")
     if step.repair:
         lines += look.styled("plain", walk.knowledge.repairs[step.repair].name, 9, "Repair   ")
-    lines += cautions(walk, step_cautions, look)
+    read = read_on_stops(walk)
+    lines += reminders(walk, [name for name in step_cautions if name in read], look)
+    lines += cautions(walk, [name for name in step_cautions if name not in read], look)
     if walk.view.not_covered:
         return lines
     for cause, chance in walk.view.repair_candidates()[:4]:

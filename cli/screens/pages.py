@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from comeback.cli.look import Look, Styled
 from comeback.cli.screens import screens, wording
-from comeback.cli.screens.cautions import cautions, despite_lines, heads
+from comeback.cli.screens.cautions import cautions, despite_lines, heads, reminders
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 
@@ -18,8 +18,8 @@ def pages(walk: Walk, lines: list[Styled], look: Look, room: int) -> list[list[S
     """The body in pages of at most `room` lines, cut only where something new begins; hazards on each page."""
     if len(lines) <= room or isinstance(walk.step, steps.DangerScreen):
         return [lines]
-    box, again = list(despite_lines(walk, look)), _again(walk, look)
-    parts = heads(walk, walk.step.repair, look) if isinstance(walk.step, steps.DoRepair) else {}
+    box, again, head = list(despite_lines(walk, look)), _own_cautions(walk), list[Styled]()
+    parts = heads(walk, walk.step.repair) if isinstance(walk.step, steps.DoRepair) else {}
     out: list[list[Styled]] = []
     page: list[Styled] = []
     kept = 0
@@ -28,17 +28,22 @@ def pages(walk: Walk, lines: list[Styled], look: Look, room: int) -> list[list[S
         if new and out and len(page) - kept <= FEW:  # no page for a line or two: what belongs to it was repeated
             page, kept = [*box, *page[kept:]], 0
         if new:
-            again = [*box, *parts[item[0]]]
+            again, head = parts[item[0]], [(item[0][0], f"{item[0][1]}, continued")]
         full = len(page) + len(item) > room - 1
         if page and (full or (new and len(page) > FEW + len(box))):
             out.append(page)
-            before = {line for page in out for line in page}  # hazards that did not stand before follow in full
-            stood = [line for line in again if line[0] == "title" or line in before]
-            page = box if new else _gravest(stood, room // 3)
+            page = [*box] if new else [*box, *head, *_read_before(walk, again, out, look)]
             kept = len(page)
         page = [*page, *item]
     out.append(page)
     return numbered(out, "   m page 1 again")
+
+
+def _read_before(walk: Walk, names: Sequence[str], read: Sequence[Sequence[Styled]], look: Look) -> list[Styled]:
+    """In short form those of the cautions that stood on a page already; the others follow in full."""
+    before = {line for page in read for line in page}
+    stood = [name for name in names if next(cautions(walk, [name], look, short=True)) in before]
+    return reminders(walk, stood, look)
 
 
 def numbered(pages: Sequence[Sequence[Styled]], last: str = "") -> list[list[Styled]]:
@@ -48,21 +53,10 @@ def numbered(pages: Sequence[Sequence[Styled]], last: str = "") -> list[list[Sty
     return [[*page, ("faint", text)] for page, text in zip(pages, told, strict=True)]
 
 
-def _gravest(again: list[Styled], most: int) -> list[Styled]:
-    """As many whole hazards as leave room for the step; the gravest come first."""
-    kept: list[Styled] = []
-    for item in _whole(again, []):
-        if len(kept) + len(item) >= most:
-            break
-        kept += item
-    return kept
-
-
-def _again(walk: Walk, look: Look) -> list[Styled]:
-    """What stands again on each page of a step."""
+def _own_cautions(walk: Walk) -> list[str]:
+    """What stands again on each page of a step, but for the procedures of a repair."""
     step = walk.step
-    own = screens.repair_cautions(walk, step) if isinstance(step, steps.DoRepair) else screens.step_cautions(walk)
-    return [*despite_lines(walk, look), *cautions(walk, own, look, short=True)]
+    return screens.repair_cautions(walk, step) if isinstance(step, steps.DoRepair) else screens.step_cautions(walk)
 
 
 def _answers(walk: Walk, look: Look, room: int) -> list[Styled]:
@@ -70,7 +64,8 @@ def _answers(walk: Walk, look: Look, room: int) -> list[Styled]:
     if not isinstance(walk.step, steps.MakeCheck | steps.ProveRepair):
         return []
     results = list(screens.result_lines(walk.knowledge.checks[walk.step.check], look))
-    return results if len(results) + len(_again(walk, look)) < room else []
+    again = [*despite_lines(walk, look), *reminders(walk, _own_cautions(walk), look)]
+    return results if len(results) + len(again) < room else []
 
 
 def _whole(lines: list[Styled], together: list[Styled]) -> Iterator[list[Styled]]:

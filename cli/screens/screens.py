@@ -14,7 +14,9 @@ from comeback.cli.screens.cautions import (
 )
 from comeback.cli.screens.event_text import first_of
 from comeback.cli.screens.heading import car_line
+from comeback.engine.case.case import Answer
 from comeback.engine.walk import steps
+from comeback.engine.walk.second_look import slip_of
 from comeback.engine.walk.walk import Walk
 from comeback.kb.schema import Check
 from comeback.kb.vocabulary import FEATURE_NAMES, FEATURE_VALUES, Audience, Level
@@ -220,14 +222,33 @@ def _rows(look: Look, rows: Iterable[tuple[str, str]], indent: int) -> list[Styl
 
 def _once_more(walk: Walk, step: steps.MakeCheck | steps.ProveRepair) -> str:
     """Why something is asked a second time; empty if it is not."""
+    results, before = walk.knowledge.checks[step.check].results, walk.case.answer(step.check)
     if isinstance(step, steps.MakeCheck) and step.again is not None:
+        if before is not None:
+            return _why_again(walk, before, step.again)
         told = wording.REPORTED_ONLY if walk.view.repair_candidates(LEADS) else wording.REPORTED
-        told = wording.LOOK_AGAIN if walk.case.answer(step.check) else told
-        return told.format(result=walk.knowledge.checks[step.check].results[step.again])
-    before = walk.case.answer(step.check) if isinstance(step, steps.MakeCheck) else None
-    if before is not None and before.result and before.epoch < walk.case.epoch:
-        return f"Before the repair you found: {walk.knowledge.checks[step.check].results[before.result]}. Look again."
+        return told.format(result=results[step.again])
+    looked = before if isinstance(step, steps.MakeCheck) else None
+    if looked is not None and looked.result and looked.epoch < walk.case.epoch:
+        return f"Before the repair you found: {results[looked.result]}. Look again."
     return wording.TRY_AGAIN if step.retry else ""
+
+
+def _why_again(walk: Walk, answer: Answer, found: str) -> str:
+    """Why a finding is looked at again: how likely it is wrong, and what would be done on the strength of it."""
+    check = walk.knowledge.checks[answer.check]
+    match walk.imagine(walk.answers({check.id: found}, again=True)).step:
+        case steps.DoRepair(repair=repair):
+            then = f"the next repair ({walk.knowledge.repairs[repair].name})"
+        case steps.HandOver():
+            then = "you hand the car over"
+        case _:
+            then = "the next step"
+    return wording.LOOK_AGAIN.format(
+        who="The customer said" if check.asks_customer or answer.audience is Audience.PHONE else "You found",
+        result=check.results[found], wrong=max(1, round(100 * slip_of(walk.view, check.id, found))), then=then,
+        look="Ask once more" if check.asks_customer else "Look once more",
+    )  # fmt: skip
 
 
 def _cost(check: Check, step: steps.MakeCheck | steps.ProveRepair) -> str:

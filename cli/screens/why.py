@@ -4,10 +4,9 @@ from comeback.cli.look import Look, Styled
 from comeback.cli.numbers import percent
 from comeback.cli.screens import wording
 from comeback.cli.screens.heading import shortened
-from comeback.engine.case.case import Answer
 from comeback.engine.errors import EngineError
 from comeback.engine.walk import explanation, steps
-from comeback.engine.walk.second_look import fit, slip_chance
+from comeback.engine.walk.second_look import slip_of
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience
 
@@ -22,9 +21,7 @@ def why(walk: Walk, look: Look) -> list[Styled]:
     lines = [wording.WHY_OTHER]
     match walk.step:
         case steps.MakeCheck(check=check, again=str(found)):
-            # a look that the complaint itself reports is an answer of the caller's
-            answer = walk.case.answer(check) or Answer(check, found, 0, 0, "", "", Audience.PHONE)
-            slip = slip_chance(walk.view, answer, fit(walk.view, check))
+            slip = slip_of(walk.view, check, str(found))
             label = shortened(walk.knowledge.checks[check].results[found], 30)
             doubt = f"{label}: judging by the rest, wrong in about {round(100 * slip)} of 100 such cars."
             lines = [doubt, *_check(walk, check)]

@@ -33,7 +33,9 @@ AGAIN = "Press Ctrl-C again to leave. Every answer is saved."
 TOO_LONG = "That line is {length:,} characters long; the limit is {limit:,}. Make it shorter."
 REALLY = "Really {reading}? That is rare (possible: {low} to {high} {unit}). Type y to confirm, or the right number."
 CALLER_SAYS_NO = "Noted: the caller disagrees. r lists the answers, edit 3 changes number 3. Then read back again."
-LOOK_AGAIN = "You found: {result}. That hardly fits the other findings. Please check it once more."
+LOOK_AGAIN = (
+    "{who}: {result}. By all other findings that is wrong in about {wrong} of 100 such cars. {look} before {then}."
+)
 REPORTED = "The customer reported: {result}. Nothing found so far explains it. Does it happen now?"
 REPORTED_ONLY = "The customer reported: {result}. Nobody here has seen it yet. Does it happen now?"
 SAVE_CODES = (

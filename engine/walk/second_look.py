@@ -111,6 +111,12 @@ def slip_chance(view: CaseView, answer: Answer, fits: float) -> float:
     return slip / max(slip + (1 - error) * fits, 1e-300)
 
 
+def slip_of(view: CaseView, check: str, found: str) -> float:
+    """Chance that `found` is a slip; what the complaint itself reports counts as an answer of the caller's."""
+    answer = view.case.answer(check) or Answer(check, found, 0, 0, "", "", Audience.PHONE)
+    return slip_chance(view, answer, fit(view, check))
+
+
 def _standing(view: CaseView, stake: float, giving_away: bool) -> Iterator[Answer]:
     """The answers that still say how the car is, each looked at once: nobody is asked a third time.
 

@@ -199,3 +199,42 @@ def test_a_gasoline_car_has_no_caution_for_high_voltage(knowledge):
     assert "high-voltage" not in screens.step_cautions(at)
     unknown = open_walk(knowledge, Audience.BAY).imagine(facts.ServiceNamed("belt"))
     assert "high-voltage" in screens.step_cautions(unknown.with_step(at.step))
+
+
+def test_a_later_page_names_every_caution_that_an_earlier_page_had(knowledge):
+    look = Look()
+    at = in_the_bay(knowledge)
+    long = 0
+    for repair in knowledge.repairs.values():
+        here = at.with_step(steps.DoRepair(repair.id, 20, 0.9, 30, (), set_up=tuple(repair.set_up)))
+        _, *later = pages(here, screens.body(here, look, room=16), look, 16)
+        for page in later:
+            text = " ".join(look.paint(page).split()).replace("- ", "-")
+            if "Then: " in text:  # a procedure has cautions of its own
+                break
+            long += 1
+            for caution in (knowledge.cautions[name] for name in screens.repair_cautions(here, here.step)):
+                assert caution.reminder in text or caution.avoid in text, (repair.id, caution.id)
+    assert long
+
+
+def test_a_hand_over_repeats_what_was_read_on_a_stop_screen_in_its_short_form(knowledge):
+    walk = in_the_bay(knowledge).imagine(facts.Warned("danger signs", "safe", cautions=("swapped-leads",)))
+    at = walk.with_step(steps.HandOver("this repair needs a specialist", "polarity-handover"))
+    text = " ".join(Look().paint(screens.body(at, Look())).split())
+    assert "swapped-leads" in screens.step_cautions(at)
+    told = knowledge.cautions["swapped-leads"]
+    assert told.reminder in text
+    assert told.hazard not in text
+    unread = in_the_bay(knowledge).with_step(at.step)
+    assert told.hazard in " ".join(Look().paint(screens.body(unread, Look())).split())
+
+
+def test_a_second_look_says_how_doubtful_the_finding_is_and_what_hangs_on_it(knowledge):
+    found = knowledge.checks["bat-poles"].names[-1]
+    walk = in_the_bay(knowledge).imagine(facts.Answered({"bat-poles": found}, audience=Audience.BAY))
+    again = walk.with_step(steps.MakeCheck("bat-poles", 1, 0, (), again=found))
+    text = " ".join(Look(200).paint(screens.body(again, Look(200))).split())
+    assert "You found: " in text
+    assert "of 100 such cars" in text
+    assert "Look once more before " in text
