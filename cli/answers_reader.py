@@ -2,8 +2,8 @@
 
 from comeback.cli.errors import UsageError
 from comeback.cli.files import read_text
-from comeback.cli.screens.endings import alternatives
 from comeback.engine.walk import steps
+from comeback.engine.walk.closing import alternatives
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience
 from comeback.kb.yaml.reader import read_yaml
@@ -54,7 +54,7 @@ class AnswersReader:
             case steps.ReadPanel(panel=panel, checks=checks) if any(check in self.answers for check in checks):
                 given = [f"{check}:{self.answers[check]}" for check in checks if check in self.answers]
                 return self._once(panel, " ".join(given))
-            case steps.CloseCase() as step if alternatives(walk, step):
+            case steps.CloseCase() as step if alternatives(walk.knowledge, step):
                 return self._once(keys[0], "d")  # nobody said which of them it was
             case steps.Advise() | steps.CloseCase() | steps.HandOver():
                 return self._once(keys[0], "y")

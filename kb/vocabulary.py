@@ -126,26 +126,30 @@ class Level(StrEnum):
     SPECIALIST = "specialist"  # stop and hand over: needs special training or a license
 
 
-_FEATURES: Mapping[str, tuple[str, str, Mapping[str, str]]] = {
-    "injection": ("How is fuel injected?", "fuel injected ",
+_FEATURES: Mapping[str, tuple[str, str, str, Mapping[str, str]]] = {
+    "injection": ("How is fuel injected?", "Injection", "fuel injected ",
                   {"port": "into the intake ports", "direct": "directly into the cylinders", "both": "both ways"}),
-    "air": ("How does the engine measure its air?", "air measured by ",
+    "air": ("How does the engine measure its air?", "Air measured by", "air measured by ",
             {"airflow-meter": "MAF sensor", "speed-density": "manifold pressure only (speed-density)"}),
-    "induction": ("Is the engine boosted?", "", {"natural": "not boosted", "boosted": "turbocharger or supercharger"}),
-    "throttle": ("How is the throttle moved?", "throttle moved ",
+    "induction": ("Is the engine boosted?", "Boost", "",
+                  {"natural": "not boosted", "boosted": "turbocharger or supercharger"}),
+    "throttle": ("How is the throttle moved?", "Throttle", "throttle moved ",
                  {"cable": "by a cable", "electronic": "electronically"}),
-    "key": ("How is the car started?", "started ", {"keyed": "with a key in a lock", "keyless": "with a button"}),
-    "drive": ("What does the car run on?", "",
+    "key": ("How is the car started?", "Starts", "started ",
+            {"keyed": "with a key in a lock", "keyless": "with a button"}),
+    "drive": ("What does the car run on?", "Fuel", "",
               {"gasoline": "gasoline", "hybrid": "gasoline and electric (hybrid)",
                "diesel": "diesel", "electric": "electric only"}),
 }  # fmt: skip
-"""Vehicle condition -> its question, what comes before its value where a car is described, and each value in words."""
-FEATURES = {name: tuple(values) for name, (_, _, values) in _FEATURES.items()}
+"""Vehicle condition -> its question, its label in a record, what comes before its value where a car is described, and
+each value in words."""
+FEATURES = {name: tuple(values) for name, (*_, values) in _FEATURES.items()}
 """Vehicle conditions and their values; an unknown condition keeps every cause and check."""
-FEATURE_NAMES = {name: question for name, (question, _, _) in _FEATURES.items()}
-FEATURE_LEADS = {name: lead for name, (_, lead, _) in _FEATURES.items()}
+FEATURE_NAMES = {name: question for name, (question, *_) in _FEATURES.items()}
+FEATURE_LABELS = {name: label for name, (_, label, *_) in _FEATURES.items()}
+FEATURE_LEADS = {name: lead for name, (_, _, lead, _) in _FEATURES.items()}
 """As "fuel injected ", before "into the intake ports"."""
-FEATURE_VALUES = {value: words for _, _, values in _FEATURES.values() for value, words in values.items()}
+FEATURE_VALUES = {value: words for *_, values in _FEATURES.values() for value, words in values.items()}
 
 NEVER_BUILT: tuple[dict[str, str], ...] = (
     {"drive": "hybrid", "throttle": "cable"},

@@ -6,10 +6,11 @@ from collections.abc import Sequence
 from comeback.cli.numbers import number_in
 from comeback.cli.prompt.reply import NO, UNKNOWN_WORDS, YES, Command, Record, Remark, Reply
 from comeback.cli.screens import wording
-from comeback.cli.screens.endings import CHOSEN, CONFIRMED, IN_WORDS, NOT_SEEN, PASSED, alternatives, choices
+from comeback.cli.screens.endings import CHOSEN, CONFIRMED, IN_WORDS, NOT_SEEN, PASSED, choices
 from comeback.cli.screens.spoken import words_to_say
 from comeback.engine.case import facts
 from comeback.engine.walk import steps
+from comeback.engine.walk.closing import alternatives
 from comeback.engine.walk.remedies import solution
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience, Disposition
@@ -86,7 +87,7 @@ def _closing(walk: Walk, step: steps.CloseCase, text: str) -> Reply | None:
     words, how = _behind("other", text, wording.OTHER_HOW), IN_WORDS
     if isinstance(words, Remark):
         return words
-    if text.lower() in YES and alternatives(walk, step):
+    if text.lower() in YES and alternatives(walk.knowledge, step):
         return Remark(wording.PICK_CAUSE)
     if text.lower() in YES:
         causes, how = step.causes, CONFIRMED if step.repairs else PASSED

@@ -123,13 +123,16 @@ def _complaint(walk: Walk, text: str, complaints: Sequence[str], found: Sequence
     if not picked or not all(name in complaints for name in picked):
         picked = [pick(text, found) if found else None]
     other = open_complaint(walk.knowledge, complaints)
+    if text.lower() in NO | NONE and not found:
+        return Remark(wording.NO_COMPLAINT)
     if picked == [None] and text.lower() in NONE_OF_THESE | UNKNOWN_WORDS:
         picked = [other]
     named = [name for name in picked if name and (name != other or len(picked) == 1)]
     if not named:
         return Words(text)
     main, *also = main_first(walk.knowledge, named)
-    return Record(facts.ComplaintNamed(main, also=tuple(also)), passed=passed)
+    echo = f"Noted: {walk.knowledge.complaints[main].name.lower()}." if main == other else ""
+    return Record(facts.ComplaintNamed(main, also=tuple(also)), echo, passed=passed)
 
 
 def pick(text: str, choices: Sequence[str]) -> str | None:

@@ -7,7 +7,7 @@ from comeback.cli.look import Styled
 from comeback.cli.numbers import number_in
 from comeback.cli.prompt.recording import append, commit, no_longer_known, taken_out
 from comeback.cli.prompt.session import PromptSession, ScreenState, command_for
-from comeback.cli.records.case_list import offer_lines
+from comeback.cli.records.case_list import offer_lines, offer_note
 from comeback.cli.records.finding import earlier_cases
 from comeback.cli.screens import wording
 from comeback.cli.screens.advice_now import advice_now, state_of
@@ -19,19 +19,16 @@ from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience
 
-OFFERED = 3
 EARLIER_SHOWN = 2
 
 
 def show_offers(session: PromptSession, state: ScreenState) -> None:
-    """Unfinished walks, on the first screen of a new one; the question stands there before the log is read."""
+    """Below the keys of the first screen of a new walk: the unfinished ones, and earlier cases of this car."""
     if state.walk.events[1:] or not session.reader.interactive:
         return
-    offers = session.offers()
-    shown = [offer.case for offer in offers[:OFFERED]]
-    others = [name for name in _earlier(session, state.walk) if name not in shown][:EARLIER_SHOWN]
+    others = _earlier(session, state.walk)[:EARLIER_SHOWN]
     earlier = [("faint", f"Earlier case of this car: {name}.  resume {name}  continues it.") for name in others]
-    session.show([*offer_lines(offers, session.look, most=OFFERED), *earlier])
+    session.show([*offer_note(session.offers(), session.look), *earlier])
 
 
 def _earlier(session: PromptSession, walk: Walk, registration: str = "") -> list[str]:

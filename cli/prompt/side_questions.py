@@ -20,7 +20,8 @@ from comeback.engine.walk import steps
 from comeback.kb.schema import Check
 from comeback.kb.vocabulary import Audience, Disposition
 
-NOBODY, FOR_THE_BAY = "x", "for the bay"
+NOBODY = SKIP = "x"
+FOR_THE_BAY = "for the bay"
 Taken = tuple[ScreenState, str]
 """The state after an answer, and a remark (or empty)."""
 
@@ -169,8 +170,10 @@ def _for_the_bay(state: ScreenState) -> SideQuestion | None:
 
 
 def _take_for_the_bay(asked: steps.Step, session: PromptSession, state: ScreenState, text: str) -> Taken:
-    if not text:
+    if text.lower() == SKIP:
         return replace(state, left_open=state.left_open | {FOR_THE_BAY}), ""
+    if not text:
+        return state, wording.EMPTY.format(hint=wording.FOR_THE_BAY_HINT)
     reply = read_answer(state.walk.with_step(asked), text, hint=wording.FOR_THE_BAY_HINT)
     if isinstance(reply, Record) and isinstance(reply.fact, facts.Answered):
         return commit(session, state, replace(reply.fact, audience=state.walk.audience))[0], ""

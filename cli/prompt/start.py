@@ -63,11 +63,11 @@ def _begin_call(
 
     show(question_lines(look), look)
     loading, there = in_background(lambda: _session(options, "phone", config, reader, look, log)), log.there
+    show(feet_lines(look), look)
     if there:
         from comeback.cli.prompt.resume import show_offers
 
         show_offers(*loading.result())
-    show(feet_lines(look), look)
     ahead = reader if there else ReadAhead(reader)
     session, state = loading.result()
     return replace(session, reader=ahead), replace(state, due=False)

@@ -30,8 +30,8 @@ def show_screen(session: PromptSession, state: ScreenState) -> ScreenState:
     question = side_question(session, state)
     if question is not None:
         session.show([*head, *lines(session, state, question)])
-        show_offers(session, state)
         session.show(feet(session, state))
+        show_offers(session, state)
         return state
     stop = stop_screens.stop_before(walk, session.look, state.passed) if session.reader.interactive else None
     if stop is not None and stop.key not in state.passed:
@@ -59,8 +59,8 @@ def _show_step(session: PromptSession, state: ScreenState, head: list[Styled], w
         read = state.read | set(body)
         state = replace(state, read=read, unread=not read.issuperset(line for part in parts for line in part))
     session.show([*head, *body])
-    show_offers(session, state)
     session.show([*end, *feet(session, state)])
+    show_offers(session, state)
     return state
 
 

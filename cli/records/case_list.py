@@ -73,6 +73,9 @@ def list_lines(rows: Sequence[Row], look: Look) -> list[Styled]:
     return lines
 
 
+MOST_LISTED, MOST_NOTED = 9, 3
+
+
 @dataclass(frozen=True)
 class Offer:
     """An unfinished walk: its case, the car, who touched it last (or to whom it was given), when, how far.
@@ -125,13 +128,25 @@ def age(then: str, now: str) -> str:
     return f"{minutes / 60:.0f} h ago" if minutes < 48 * 60 else f"{minutes / 1440:.0f} days ago"
 
 
-def offer_lines(found: Sequence[Offer], look: Look, most: int = 9) -> list[Styled]:
-    """The list, with the command that goes on with one."""
-    lines: list[Styled] = []
-    for number, offer in enumerate(found[:most], 1):
-        parts = [offer.case, offer.due, offer.car, offer.where, offer.by, offer.age]
-        text = f"  {number}  " + "  ".join(part for part in parts if part)
-        lines.append(("say" if offer.due else "faint", shortened(text, look.width - 1)))
+def offer_lines(found: Sequence[Offer], look: Look) -> list[Styled]:
+    """The list, with the command that continues one of them."""
+    lines = [_offer(number, offer, look) for number, offer in enumerate(found[:MOST_LISTED], 1)]
     if lines:
-        lines.insert(0, ("faint", f"Unfinished: {len(found)}.  resume 1  or  resume {found[0].case}  continues it."))
+        lines.insert(
+            0, ("faint", f"Unfinished comebacks: {len(found)}.  resume 1  or  resume {found[0].case}  continues it.")
+        )
     return lines
+
+
+def offer_note(found: Sequence[Offer], look: Look) -> list[Styled]:
+    """Below the first question: how many there are, in a line; those whose advice nobody has given yet by name."""
+    lines = [_offer(number, offer, look) for number, offer in enumerate(found[:MOST_NOTED], 1) if offer.due]
+    if found:
+        lines.append(("faint", f"Unfinished comebacks: {len(found)}.  resume  lists them."))
+    return lines
+
+
+def _offer(number: int, offer: Offer, look: Look) -> Styled:
+    parts = [offer.case, offer.due, offer.car, offer.where, offer.by, offer.age]
+    text = f"  {number}  " + "  ".join(part for part in parts if part)
+    return ("say" if offer.due else "faint", shortened(text, look.width - 1))

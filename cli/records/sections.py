@@ -9,8 +9,9 @@ from comeback.cli.screens.endings import NO_CORRECTION, cause_text
 from comeback.cli.screens.event_text import complaints_text, first_of, plate_text
 from comeback.cli.version import VERSION
 from comeback.cli.words.spelling import spelt
+from comeback.engine.belief.network import Vehicle
 from comeback.engine.case.case import AGREED, NOT_AGREED, NOT_TAKEN, READ_OUT, Override, Told
-from comeback.kb.vocabulary import FEATURE_NAMES, FEATURE_VALUES, Disposition
+from comeback.kb.vocabulary import FEATURE_LABELS, FEATURE_VALUES, Disposition
 
 MOST_NOT_CHECKED = 8
 TO_FILL_IN = "____________________"
@@ -53,7 +54,6 @@ def _case_rows(record: Record) -> Iterator[Row]:
     case = record.case
     plate = f"{case.registration} ({spelt(case.registration)}; typed twice)" if case.registration else plate_text(case)
     people = ", ".join(f"{person.name} ({person.role.value})" for person in record.people)
-    vehicle = ", ".join(f"{FEATURE_NAMES[k]} {FEATURE_VALUES[v]}" for k, v in case.vehicle)
     service = " + ".join(record.name("services", one) for one in case.services)
     complaint = complaints_text(record.knowledge, case.complaints)
     yield from (
@@ -61,13 +61,18 @@ def _case_rows(record: Record) -> Iterator[Row]:
         ("Opened", case.opened_at[:16].replace("T", " ")), ("People", people),
     )  # fmt: skip
     for label, text in (
-        ("Car", case.car), ("Call back", case.phone), ("Location", case.place), ("Vehicle", vehicle),
+        ("Car", case.car), ("Call back", case.phone), ("Location", case.place), *_built(case.vehicle),
         ("Caller driving", record.driving), ("Service", service), ("Complaint", complaint),
         ("In their words", case.words),
     ):  # fmt: skip
         yield (label, text or NOT_ASKED)
     for at, _, words in case.said:
         yield (f"Said {clock(at, case.opened_at)}", words or "nothing has changed")
+
+
+def _built(vehicle: Vehicle) -> list[Row]:
+    """How the car is built, a row each."""
+    return [(FEATURE_LABELS[name], FEATURE_VALUES[value]) for name, value in vehicle] or [("Fuel", "")]
 
 
 def _ending_rows(record: Record) -> Iterator[Row]:

@@ -9,7 +9,7 @@ from comeback.engine.case.events import Event, Kind
 from comeback.engine.case.facts import fact_of
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
-from comeback.kb.vocabulary import FEATURE_NAMES, FEATURE_VALUES
+from comeback.kb.vocabulary import FEATURE_LABELS, FEATURE_VALUES
 
 
 @dataclass(frozen=True)
@@ -35,7 +35,7 @@ def earlier_answers(walk: Walk) -> list[EarlierAnswer]:
                 found.append(EarlierAnswer("Complaint", complaints_text(knowledge, named.all), event))
             case facts.ConditionNamed(feature, value):
                 said = FEATURE_VALUES.get(value or "", "don't know")
-                found.append(EarlierAnswer(FEATURE_NAMES[feature], said, event, open=value is None))
+                found.append(EarlierAnswer(FEATURE_LABELS[feature], said, event, open=value is None))
             case facts.Answered(results, readings):
                 for check, result in results.items():
                     said = answer_text(knowledge, check, result, readings.get(check, ""))

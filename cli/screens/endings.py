@@ -10,6 +10,7 @@ from comeback.cli.screens.event_text import complaints_text
 from comeback.cli.screens.spoken import confirm_back, when, words_to_say
 from comeback.engine.case.facts import Closed
 from comeback.engine.walk import steps
+from comeback.engine.walk.closing import alternatives
 from comeback.engine.walk.walk import Walk
 from comeback.kb.schema import Advice, KnowledgeBase, Remedy
 from comeback.kb.vocabulary import Audience, Disposition
@@ -102,7 +103,7 @@ def hand_over(walk: Walk, step: steps.HandOver, step_cautions: Sequence[str], lo
 def close(walk: Walk, step: steps.CloseCase, look: Look) -> list[Styled]:
     """Complaint, cause, correction, to be confirmed."""
     knowledge, named = walk.knowledge, complaints_text(walk.knowledge, walk.case.complaints)
-    passed, pick = not step.repairs, alternatives(walk, step)
+    passed, pick = not step.repairs, alternatives(walk.knowledge, step)
     apart = " or " if pick else ", "
     lines = look.styled(
         "title", wording.PASSED_CLOSE if passed else wording.PROVEN if step.proven else wording.UNPROVEN
@@ -136,20 +137,14 @@ def close_hint(walk: Walk, step: steps.CloseCase) -> str:
     """How the closing can be answered, in one line."""
     if not step.repairs:
         return "y close it   other WORDS   b back"
-    keys = ("" if alternatives(walk, step) else "y", "1 or 1 3" if listed_causes(walk, step) else "")
+    keys = ("" if alternatives(walk.knowledge, step) else "y", "1 or 1 3" if listed_causes(walk, step) else "")
     return "   ".join((*filter(None, keys), "other WORDS", "d nobody saw which", "b back"))
 
 
 def listed_causes(walk: Walk, step: steps.CloseCase) -> tuple[str, ...]:
     """The causes to pick from by number; none where `y` names the only one."""
     listed = choices(walk, step)
-    return () if listed == step.causes and not alternatives(walk, step) else listed
-
-
-def alternatives(walk: Walk, step: steps.CloseCase) -> bool:
-    """True if one repair removed several of the causes named: nobody knows yet which of them was there."""
-    removes = (walk.knowledge.repairs[repair].removes.keys() for repair in step.repairs)
-    return any(len(causes & {*step.causes}) > 1 for causes in removes)
+    return () if listed == step.causes and not alternatives(walk.knowledge, step) else listed
 
 
 def choices(walk: Walk, step: steps.CloseCase) -> tuple[str, ...]:

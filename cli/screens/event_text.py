@@ -9,7 +9,7 @@ from comeback.engine.case.case import Answer, Case
 from comeback.engine.case.events import Event
 from comeback.engine.case.facts import fact_of
 from comeback.kb.schema import KnowledgeBase
-from comeback.kb.vocabulary import FEATURE_NAMES, FEATURE_VALUES
+from comeback.kb.vocabulary import FEATURE_LABELS, FEATURE_VALUES
 
 MOST_ANSWERS = 2
 MANY = 4
@@ -32,7 +32,7 @@ def event_text(knowledge: KnowledgeBase, event: Event, most: int = MOST_ANSWERS)
         case facts.ComplaintNamed(words=words) as named:
             return f"{complaints_text(knowledge, named.all)}{f' ({words})' if words else ''}"
         case facts.ConditionNamed(feature, value):
-            return f"{FEATURE_NAMES.get(feature, feature)} {FEATURE_VALUES.get(value or '', 'not known')}"
+            return f"{FEATURE_LABELS.get(feature, feature)}: {FEATURE_VALUES.get(value or '', 'not known')}"
         case facts.Driving(driving):
             return f"driving: {driving_text(driving)}"
         case facts.CalledAgain():

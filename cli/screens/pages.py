@@ -18,7 +18,7 @@ def pages(walk: Walk, lines: list[Styled], look: Look, room: int) -> list[list[S
     """The body in pages of at most `room` lines, cut only where something new begins; hazards on each page."""
     if len(lines) <= room or isinstance(walk.step, steps.DangerScreen):
         return [lines]
-    box, again, head = list(despite_lines(walk, look)), _own_cautions(walk), list[Styled]()
+    box, again, head = list(despite_lines(walk, look)), tuple(_own_cautions(walk)), list[Styled]()
     parts = heads(walk, walk.step.repair) if isinstance(walk.step, steps.DoRepair) else {}
     out: list[list[Styled]] = []
     page: list[Styled] = []

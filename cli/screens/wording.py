@@ -106,7 +106,7 @@ CHANGED_NOTED = (
     "Noted. If it is no longer '{complaint}': edit {number} changes the complaint and asks its danger signs."
 )
 FOR_THE_BAY = "The caller knows what to do. If there is a moment, the bay wants to know:"
-FOR_THE_BAY_HINT = "type a number   d don't know   Enter skips the rest"
+FOR_THE_BAY_HINT = "type a number   d don't know   x skip the rest"
 SOLVED = "Solved on the phone: nobody need come in"
 CALLBACK = "What number can we call you back at?"
 PLACE = "Where exactly is the car?"
@@ -173,6 +173,7 @@ WHY_NOT_OFF = (
 )
 OPEN_QUESTION = "What is the car doing now?"
 OPEN_QUESTION_BAY = "What does the customer report? Type it in the customer's words."
+NO_COMPLAINT = "Type what it does, in the customer's words. d if they cannot say, or type: something else"
 TYPE_THEIR_WORDS = "Type the customer's own words; the nearest complaints are listed for you."
 TAKE_ONE_BACK = "These two cannot both be true. Which one do you take back?"
 SWITCH_OFF = "Please switch the engine off, if it is on."

@@ -3,7 +3,7 @@
 from comeback.engine.walk.case_view import CaseView
 from comeback.engine.walk.conflicts import strongest_conflict
 from comeback.engine.walk.steps import CloseCase, HandOver, ProofRound, ProveRepair, Step, TakeOneBack
-from comeback.kb.schema import Cause
+from comeback.kb.schema import Cause, KnowledgeBase
 from comeback.kb.vocabulary import CauseKind
 
 
@@ -79,6 +79,12 @@ def _close(view: CaseView, proven: bool) -> CloseCase:
     in_vain = tuple(dict.fromkeys(repair for repair in earlier if repair not in (*helped, last)))
     repairs = tuple(dict.fromkeys((*helped, last)))
     return CloseCase(case.complaint or "", tuple(causes), repairs, proven, in_vain)
+
+
+def alternatives(knowledge: KnowledgeBase, step: CloseCase) -> bool:
+    """True if one repair removed several of the causes named: nobody has said yet which of them was there."""
+    removes = (knowledge.repairs[repair].removes.keys() for repair in step.repairs)
+    return any(len(causes & {*step.causes}) > 1 for causes in removes)
 
 
 def close_passed(view: CaseView) -> CloseCase:

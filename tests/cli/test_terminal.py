@@ -199,7 +199,7 @@ def test_an_unfinished_walk_is_offered_with_who_how_old_and_where(start, tmp_pat
     child.expect(pexpect.EOF)
     case = recorded(tmp_path)[0].case
     again = start("triage", "--plain")
-    again.expect("Unfinished: 1")
+    again.expect("Unfinished comebacks: 1")
     again.expect(f"{case} +red van +it is dark +Ida +0 min ago")
     again.sendline("resume 1")
     again.expect("Continuing this case")

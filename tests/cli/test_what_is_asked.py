@@ -3,12 +3,16 @@
 What a caller or technician would expect: common practice, no source.
 """
 
+import re
+
 import pytest
 
 from comeback.cli.look import Look
 from comeback.cli.prompt.replies import read_answer
 from comeback.cli.prompt.reply import Record
+from comeback.cli.records.formats import rendered
 from comeback.cli.screens import screens, wording
+from comeback.cli.screens.earlier_answers import earlier_answers
 from comeback.cli.screens.spoken import confirm_back, sign_aloud
 from comeback.cli.words.search import find_parts
 from comeback.engine.case import facts
@@ -128,3 +132,36 @@ def test_the_hint_of_a_list_of_signs_stays(knowledge):
     walk = begin_walk(knowledge, "plugs-coils", "rough-idle", Audience.PHONE)
     assert wording.DANGER_PHONE in shown(walk)
     assert "which ones" in screens.hint(walk)
+
+
+@pytest.mark.parametrize("no", ["n", "no", "none"])
+def test_no_is_no_complaint(press, no):
+    _, screen, walk = press("phone", f"n\rintake\r{no}\rq\r")
+    assert walk.case.complaint is None
+    assert wording.NO_COMPLAINT in " ".join(screen.split())
+
+
+def test_what_fits_no_complaint_is_noted_aloud(press, knowledge):
+    other = next(entry for entry in knowledge.complaints.values() if not entry.reports)
+    _, screen, walk = press("phone", "n\rintake\ridles rough\rn\rq\r")
+    assert walk.case.complaint == other.id
+    assert f"Noted: {other.name.lower()}." in " ".join(screen.split())
+
+
+def test_enter_alone_skips_no_question_after_the_advice(press):
+    """The call goes on until somebody types x; help says that Enter alone never answers."""
+    call = "n\rintake\ridles rough\r1\rn\r1\r" + "d\r" * 7 + "y\r"
+    _, screen, walk = press("phone", f"{call}\rx\r")
+    assert wording.FOR_THE_BAY in screen
+    assert wording.EMPTY.format(hint=wording.FOR_THE_BAY_HINT) in screen
+    assert "Enter" not in wording.FOR_THE_BAY_HINT
+    assert walk.case.disposition is not None
+
+
+def test_a_record_labels_how_the_car_is_built_and_repeats_no_question(knowledge):
+    walk = begin_walk(knowledge, "plugs-coils", "rough-idle", Audience.PHONE)
+    walk = walk.imagine(facts.ConditionNamed("drive", "gasoline"))
+    text = rendered(knowledge, walk.events, "text")
+    assert re.search(r"^  Fuel +gasoline$", text, re.MULTILINE)
+    assert "run on" not in text
+    assert "Fuel: gasoline" in [f"{item.asked}: {item.said}" for item in earlier_answers(walk)]
