@@ -23,7 +23,16 @@ _SAME = str.maketrans(
 )  # fmt: skip
 
 _SAME_QUANTITY: tuple[Mapping[str, float], ...] = (
-    {"kpa": 1.0, "psi": 6.894757, "bar": 100.0, "mpa": 1000.0, "hpa": 0.1, "mbar": 0.1, "inhg": 3.38639},
+    {
+        "kpa": 1.0,
+        "psi": 6.894757,
+        "bar": 100.0,
+        "mpa": 1000.0,
+        "hpa": 0.1,
+        "mbar": 0.1,
+        "inhg": 3.38639,
+        "inh2o": 0.2490889,
+    },
     {"degc": 1.0, "degf": 5 / 9},
     {"v": 1.0, "mv": 0.001},
     {"a": 1.0, "ma": 0.001},
@@ -31,9 +40,10 @@ _SAME_QUANTITY: tuple[Mapping[str, float], ...] = (
     {"km/h": 1.0, "mph": 1.609344},
     {"km": 1.0, "mile": 1.609344},
     {"m": 1.0, "ft": 0.3048},
+    {"mm": 1.0, "in": 25.4},
 )
 """Units that convert into each other, with factors. Exact by definition unless noted: inch 25.4 mm, pound-force and
-standard gravity (NIST SP 811, from memory); inHg at 0 degC 3.38639 kPa."""
+standard gravity (NIST SP 811, from memory); inHg at 0 degC 3.38639 kPa, inch of water (conventional) 249.0889 Pa."""
 _ZERO = {"degf": -160 / 9}
 """What 0 of a unit is in the first unit of its quantity, if not 0."""
 _SPELLINGS = {
@@ -43,6 +53,7 @@ _SPELLINGS = {
     "counts": "count", "gps": "g/s", "deg c": "degc", "deg f": "degf", "° c": "degc", "° f": "degf", "/min": "rpm",
     "degrees c": "degc", "degrees f": "degf", "kmh": "km/h", "kph": "km/h", "miles": "mile", "mi": "mile",
     "deg": "degrees", "°": "degrees", "degree": "degrees", "in. hg": "inhg", "mins": "min",
+    "in h2o": "inh2o", "inches of water": "inh2o", "inch": "in", "inches": "in",
 }  # fmt: skip
 
 
@@ -71,14 +82,36 @@ def begins_a_number(text: str) -> bool:
     return bool(_BEGINS.match(same_signs(text)))
 
 
+def without_unit(text: str) -> bool:
+    """True for a number alone."""
+    match = _NUMBER.match(same_signs(text))
+    return match is not None and not match.group(2)
+
+
 def same_unit(typed: str, unit: str) -> bool:
     """True if `typed` carries no unit or the same as `unit`."""
     match = _NUMBER.match(same_signs(typed))
     return not (match and match.group(2)) or _key(match.group(2)) == _key(unit)
 
 
-def read_number(text: str, unit: str) -> float:
-    """The number in `text`, converted to `unit`. Raises BadReading: not a number, or another quantity."""
+_AMERICAN = re.compile(r"psi|inHg|inH2O|°F")
+
+
+def american_unit(check: Check) -> str:
+    """The American unit that the screen of a check shows ahead of its own metric one; empty if it shows none.
+
+    Without a unit nobody knows which of the two a number is in: 45 psi is good fuel pressure, 45 kPa is none.
+    """
+    reading = check.reading
+    shown = _AMERICAN.search(" ".join(check.results.values())) if reading else None
+    return shown[0] if reading and shown and shown[0] != reading.unit else ""
+
+
+def read_number(text: str, unit: str, difference: bool = False) -> float:
+    """The number in `text`, converted to `unit`. Raises BadReading: not a number, or another quantity.
+
+    `difference`: between two readings; 18 °F apart is 10 °C apart.
+    """
     match = _NUMBER.match(same_signs(text))
     if not match:
         raise BadReading(f"'{text.strip()}' is not a number. Type a number, as 12.4 or 12.4 {unit}.")
@@ -88,7 +121,8 @@ def read_number(text: str, unit: str) -> float:
         return value
     for factors in _SAME_QUANTITY:
         if source in factors and target in factors:
-            return (value * factors[source] + _ZERO.get(source, 0.0) - _ZERO.get(target, 0.0)) / factors[target]
+            zero = 0.0 if difference else _ZERO.get(source, 0.0) - _ZERO.get(target, 0.0)
+            return (value * factors[source] + zero) / factors[target]
     raise BadReading(f"'{typed.strip()}' is not a unit for this reading. Type the number in {unit}.")
 
 
@@ -116,7 +150,7 @@ def band(check: Check, text: str) -> Banded:
     reading = check.reading
     if reading is None:
         raise BadReading(f"'{check.name}' takes no number. Pick one of its results.")
-    value = read_number(text, reading.unit)
+    value = read_number(text, reading.unit, is_difference(check))
     low, high = reading.possible
     if not low <= value <= high:
         raise BadReading(

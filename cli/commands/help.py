@@ -34,7 +34,7 @@ FILE is YAML, one `id: answer` per line:
   drive: gasoline                what the car runs on
   raw-fuel: smell                a danger sign that is there; others are not
   map-seat: loose                a check: its result id, or d for don't know
-  idle-map: 52 kPa               a reading, with or without its unit
+  idle-map: 52 kPa               a reading with its unit
   codes: P0171 P0507             trouble codes; n for none
   reseat-map-sensor: done        a repair: done, skip or hand-over
   idle-map@1: 36 kPa             the same check after the first repair

@@ -14,7 +14,15 @@ from comeback.cli.words.search_services import find_services, names_work, tells_
 from comeback.engine.case import facts
 from comeback.engine.case.case import standing
 from comeback.engine.errors import BadReading
-from comeback.engine.readings import asked_back, band, begins_a_number, read_number
+from comeback.engine.readings import (
+    american_unit,
+    asked_back,
+    band,
+    begins_a_number,
+    is_difference,
+    read_number,
+    without_unit,
+)
 from comeback.engine.readout.findings.code_findings import family_results, no_family, without_family
 from comeback.engine.readout.text.typed_data import code_list
 from comeback.engine.walk import steps
@@ -168,11 +176,15 @@ def _result(check: Check, text: str, units: str) -> Reply | None:
 
 
 def _reading(check: Check, reading: Reading, text: str, units: str) -> Reply:
+    american = american_unit(check) if units != "metric" and without_unit(text) else ""
+    if american:
+        line = wording.WHICH_LINE.format(number=text) if pick(text, check.names) else ""
+        return Remark(wording.WHICH_UNIT.format(number=text, american=american, own=reading.unit) + line)
     try:
         question, banded = asked_back(check, text), band(check, text)
     except BadReading as error:
         return Remark(str(error))
-    also = converted(banded.value, reading.unit, units)
+    also = converted(banded.value, reading.unit, units, is_difference(check))
     shown = f"{banded}{f' ({also})' if also and also not in str(banded) else ''}"
     record = _answers({check.id: banded.result}, {check.id: str(banded)}, f"{shown}: {check.results[banded.result]}")
     if question:
@@ -185,11 +197,11 @@ def _reading(check: Check, reading: Reading, text: str, units: str) -> Reply:
     return record
 
 
-def converted(value: float, unit: str, units: str = "both") -> str:
+def converted(value: float, unit: str, units: str = "both", difference: bool = False) -> str:
     """The value in the other usual unit, as `5.1 psi` for 35 kPa; empty if there is none."""
     tables = [OTHER_UNIT[units]] if units in OTHER_UNIT else list(OTHER_UNIT.values())
     other = next((table[unit] for table in tables if unit in table), None)
-    return f"{read_number(f'{value} {unit}', other):.3g} {other}" if other else ""
+    return f"{read_number(f'{value} {unit}', other, difference):.3g} {other}" if other else ""
 
 
 def _answers(results: Mapping[str, str | None], readings: Mapping[str, str] | None = None, echo: str = "") -> Record:

@@ -15,6 +15,7 @@ from comeback.cli.screens.cautions import (
 from comeback.cli.screens.event_text import first_of
 from comeback.cli.screens.heading import car_line
 from comeback.engine.case.case import Answer
+from comeback.engine.readings import american_unit
 from comeback.engine.walk import steps
 from comeback.engine.walk.second_look import slip_of
 from comeback.engine.walk.walk import Walk
@@ -332,8 +333,9 @@ def hint(walk: Walk) -> str:
         case steps.MakeCheck(check=check) | steps.ProveRepair(check=check):
             entry = walk.knowledge.checks[check]
             if entry.reading:
-                unit = wording.OR_WITH_UNIT.get(entry.reading.unit, entry.reading.unit)
-                return f"type the reading in {unit}, over range, or no reading   {wording.DONT_KNOW}"
+                own, american = entry.reading.unit, american_unit(entry)
+                unit = f"with its unit ({american}, {own})" if american else f"in {own}"
+                return f"type the reading {unit}, over range, no reading   {wording.DONT_KNOW}"
             yes_no = "   or y n" if set(entry.results) == {"no", "yes"} else ""
             return f"type a number{yes_no}   {wording.DONT_KNOW}"
         case (steps.LookRound() | steps.ProofRound()) as step:

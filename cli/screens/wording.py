@@ -4,13 +4,14 @@
 KEYS = "w why   b back   r review   find ...   note ...   q save and leave   ? help"
 DONT_KNOW = "d don't know"
 TRY_AGAIN = "Nobody could tell before. Please try again: it decides the next step."
-OR_WITH_UNIT = {"kPa": "kPa (or 30 psi)", "°C": "°C (or 200 °F)"}
+WHICH_UNIT = "Which unit? Type {number} {american} or {number} {own}."
+WHICH_LINE = " For line {number} type: line {number}."
 
 # Shown by `?` on any screen before the commands (their lines are in prompt/registry.py), after them, and at the end.
 HELP_ANSWERS = ("1 2 3 ...  pick an answer", "y n  yes, no     d  don't know, can't check")
 HELP_KEYS = ("Ctrl-C  clear the line; twice: leave",)
 HELP_END = (
-    "A reading: 52, 52 kPa, 7.5 psi, over range, no reading.",
+    "A reading: 12.4, 7.5 psi, 52 kPa, over range, no reading.",
     "Enter alone never answers. Every answer is saved as soon as you give it.",
 )
 

@@ -6,9 +6,9 @@ import pytest
 
 from comeback.cli.look import Look
 from comeback.cli.prompt.replies import Doubt, Record, Remark, converted, read_answer
-from comeback.cli.screens.screens import result_lines
+from comeback.cli.screens.screens import hint, result_lines
 from comeback.engine.errors import BadReading
-from comeback.engine.readings import asked_back
+from comeback.engine.readings import asked_back, band
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience
@@ -153,3 +153,31 @@ def test_a_reading_that_may_be_another_one_is_asked_about_first(proofs):
     reply = read_answer(proofs, "2=720rpm")
     assert isinstance(reply, Doubt)
     assert reply.record.fact.results["idle-speed"], "the rest of the screen is recorded with it"
+
+
+@pytest.mark.parametrize(
+    ("check", "typed", "american"),
+    [("prime-pressure", "45", "psi"), ("warm-temp", "180", "°F"), ("idle-map", "10", "inHg")],
+)
+def test_a_number_alone_is_asked_for_its_unit_where_two_are_in_use(knowledge, check, typed, american):
+    """45 psi is good fuel pressure, 45 kPa (6.5 psi) is none: service manuals, common practice, no source."""
+    walk = open_walk(knowledge, Audience.BAY).with_step(steps.MakeCheck(check, 1.0, 0.0, ()))
+    own = knowledge.checks[check].reading.unit
+    asked = read_answer(walk, typed)
+    assert isinstance(asked, Remark)
+    assert f"{typed} {american} or {typed} {own}" in asked.text
+    assert isinstance(read_answer(walk, f"{typed} {american}"), Record)
+    metric = read_answer(walk, "350" if own == "kPa" and check != "idle-map" else "40", units="metric")
+    assert not isinstance(metric, Remark)
+    assert american in hint(walk)
+
+
+@pytest.mark.parametrize(
+    ("check", "typed", "value"),
+    [  # a difference of 18 °F is one of 10 °C; 1 in = 25.4 mm exactly; 1 inH2O = 249.0889 Pa (NIST SP 811, from memory)
+        ("temp-compare", "18 °F", 10.0), ("plug-gap", "0.004 in", 0.1016), ("crankcase-vacuum", "-4 inH2O", -0.9963556),
+        ("warm-temp", "212 °F", 100.0),
+    ],
+)  # fmt: skip
+def test_american_units_of_a_reading(knowledge, check, typed, value):
+    assert band(knowledge.checks[check], typed).value == pytest.approx(value)
