@@ -94,7 +94,7 @@ def test_the_caller_waits_for_an_answer_and_does_so_when_the_drill_goes_on(call,
     ("lines", "miss"),
     [
         (["signs"], "not asked first: are you driving?"),
-        (["driving", "stop", "open", "check key-lamp"], "danger signs were not looked at first"),
+        (["driving", "stop", "open", "check onset"], "danger signs were not looked at first"),
         (["driving", "stop", "open", "signs", "end"], "without advice on driving"),
     ],
 )
