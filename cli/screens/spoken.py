@@ -18,6 +18,8 @@ from comeback.kb.vocabulary import Audience, Disposition, Sense, Tier
 MOST_SIGNS = 2
 MOST_WORDS = 20
 """Of the customer's own words, so that a read-back stays within 75."""
+ENDS, JOINS = " .,;:!?/", frozenset({"and", "but", "or", "so", "then", "because", "when", "if"})
+"""What ends a clause, and the words that begin the next one."""
 THE_LIGHT = re.compile(r"\bthe (light|lamp)\b", re.IGNORECASE)
 """A sentence with "the light" supposes that one was spoken of."""
 MOST_LOOKS = 2
@@ -90,6 +92,17 @@ def when(advice: Advice) -> str:
     return "" if advice.within.lower() in advice.name.lower() else advice.within
 
 
+def sentence(said: str) -> str:
+    """Somebody's own words as one sentence with a single period, cut between two clauses where they are long."""
+    words = said.split()
+    if len(words) <= MOST_WORDS:
+        return f"{said.rstrip(ENDS)}."
+    ends = [n for n in range(MOST_WORDS // 2, MOST_WORDS + 1) if words[n - 1][-1] in ENDS or words[n] in JOINS]
+    if ends:
+        return f"{' '.join(words[: ends[-1]]).rstrip(ENDS)}."
+    return f"{' '.join(words[:MOST_WORDS])} ..."
+
+
 def confirm_back(walk: Walk, step: Advise) -> str:
     """Complaint, last service, danger signs and advice in one paragraph of at most 75 words.
 
@@ -102,12 +115,12 @@ def confirm_back(walk: Walk, step: Advise) -> str:
         return f"My advice: {advice.name}. Is that right?"
     service = " and ".join(knowledge.services[done].plain for done in case.services) or "service"
     said = case.words or complaints_text(knowledge, case.complaints, " and ") or "there is danger"
-    said = " ".join(said.split()[:MOST_WORDS])
+    said = sentence(said)
     signs = f"{'It has stopped. ' if walk.view.gone else ''}{signs_aloud(walk, step.flags)}"
     within = f" {when(advice)}." if when(advice) else ""
     remedy = walk.remedy.remedy if walk.remedy and told is Disposition.WATCH else None
     mine = f"That should settle it. {remedy.again}" if remedy else f"My advice: {advice.name}.{within}"
-    parts = (f"You say: {said}. It began after the {service}.", signs, mine)
+    parts = (f"You say: {said} It began after the {service}.", signs, mine)
     return " ".join(part for part in (*parts, "Is that right?") if part)
 
 

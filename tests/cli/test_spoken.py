@@ -84,3 +84,30 @@ def test_the_light_is_named_only_if_a_lamp_was_spoken_of(knowledge):
     quiet, lit = call(knowledge, "rough-idle", {}), call(knowledge, "engine-light", {})
     assert not any("the light" in text for text in words_to_say(quiet, advice))
     assert words_to_say(lit, advice) == list(advice.say)
+
+
+@pytest.mark.parametrize(
+    ("said", "heard"),
+    [
+        ("It squeals when I turn the wheel.", "It squeals when I turn the wheel."),
+        ("It squeals!", "It squeals."),
+        (
+            "It starts and then dies. If I keep my foot on it it will run but it has no guts, and the light came on",
+            "It starts and then dies. If I keep my foot on it it will run but it has no guts.",
+        ),
+        ("a " * 30, "a a a a a a a a a a a a a a a a a a a a ..."),
+    ],
+)
+def test_own_words_are_read_back_as_a_sentence_that_ends_once_and_not_in_the_middle(knowledge, said, heard):
+    """It was: "when I turn the wheel.. It began", "no guts, and. It began"."""
+    walk = call(knowledge, "rough-idle", {}, words=said)
+    assert f"You say: {heard} It began after the" in read_back(walk, 1)
+
+
+def test_who_complains_that_the_engine_dies_is_not_told_to_stop_if_it_dies(knowledge):
+    """A car that dies at stops may be driven to the shop; one that dies on the road is towed."""
+    stalls = knowledge.checks["stalls"].red_flag
+    assert (stalls["at-stops"], stalls["while-driving"]) == (Disposition.COME_IN, Disposition.TOW)
+    dies = [line for line in knowledge.dispositions[Disposition.COME_IN].worse if "dies" in line]
+    assert dies
+    assert all("while moving" in line for line in dies)
