@@ -10,7 +10,8 @@ from comeback.cli.prompt.reply import Command, Remark
 from comeback.cli.prompt.session import PromptSession, ScreenState
 from comeback.cli.screens import screens, wording
 from comeback.cli.words.passed import parts_said, says_passed
-from comeback.cli.words.search import find_parts, named_signs, open_complaint, search
+from comeback.cli.words.search import named_signs, open_complaint, search
+from comeback.cli.words.sentence import find_parts
 from comeback.engine.case.case import joined_words
 from comeback.engine.case.facts import Answered, Noted
 from comeback.engine.errors import BadReading

@@ -24,8 +24,6 @@ THROTTLE_STUCK = "revs-hang"
 """The check whose complaints say that the engine goes on with the foot off the pedal."""
 WONT_STOP = "nostop"
 """The idea of "cannot stop": weak brakes or an engine that goes on."""
-PART = 0.6
-"""A part of a sentence that fits less than so much of what the best part does tells nothing."""
 STRANGE = 0.4
 """Weight of a word that no phrase has, beside 1 for a word of one phrase in three."""
 
@@ -132,11 +130,18 @@ class Found:
     phrase: frozenset[str]
 
 
+def complaint_index(knowledge: KnowledgeBase, among: Iterable[str] | None = None) -> Index:
+    """The index of the phrases of these complaints, of all if none are given."""
+    entries = ((name, knowledge.complaints[name]) for name in (knowledge.complaints if among is None else among))
+    return index(tuple((name, (entry.name, *entry.words)) for name, entry in entries))
+
+
 def find_complaints(knowledge: KnowledgeBase, text: str, among: Iterable[str]) -> Found:
     """The complaints that `text` may mean, those with a danger to people that it names first."""
     entries = {name: knowledge.complaints[name] for name in among}
-    phrases = {name: (entry.name, *entry.words) for name, entry in entries.items()}
-    asked, found = fits(text, phrases, spelled_right(knowledge))
+    known = complaint_index(knowledge, entries)
+    asked = known.asked(text, spelled_right(knowledge))
+    found = {name: known.fit(asked, name) for name in entries}
     ranked = sorted(entries, key=lambda name: -found[name].score)
     named = [name for name in ranked if found[name].danger and endangers(knowledge, entries[name])]
     said = frozenset[str]().union(*(found[name].danger for name in named))
@@ -146,19 +151,6 @@ def find_complaints(knowledge: KnowledgeBase, text: str, among: Iterable[str]) -
     least = max(LEAST_FIT, NEAR * best.score)
     near = tuple(name for name in order if name in named or found[name].score >= least)
     return Found(order, near, said, best.score, best.phrase & asked)
-
-
-def find_parts(knowledge: KnowledgeBase, parts: Sequence[str], among: Sequence[str]) -> Found:
-    """The complaints that the parts of a sentence may mean: what each of them means first, dangers ahead.
-
-    A part that fits less than half as well as the best part says nothing of the car, as "picked it up yesterday".
-    """
-    whole = find_complaints(knowledge, " ".join(parts), among)
-    heard = [find_complaints(knowledge, part, among) for part in parts] if len(parts) > 1 else []
-    least = PART * max((one.score for one in heard), default=0.0)
-    firsts = [name for one in heard if one.score >= least for name in one.near[:1]]
-    near = tuple(dict.fromkeys((*whole.near[: bool(whole.danger)], *firsts, *whole.near)))
-    return Found(tuple(dict.fromkeys((*near, *whole.complaints))), near, whole.danger, whole.score, whole.phrase)
 
 
 def named_signs(knowledge: KnowledgeBase, text: str) -> tuple[str, ...]:

@@ -66,6 +66,11 @@ def find_services(knowledge: KnowledgeBase, text: str, among: Sequence[str]) -> 
     return _nearest(known, asked, among)
 
 
+def left_unsaid(text: str, said: frozenset[str]) -> frozenset[str]:
+    """The ideas of `text` that neither name a service nor belong to any work: what else it may tell."""
+    return frozenset(ideas(raw_words(text))) - said - _WORK - _VAGUE
+
+
 def names_work(text: str) -> bool:
     """True if a word says that something was done: "the battery was replaced", not "the battery is dead"."""
     return not _WORK.isdisjoint(ideas(raw_words(text)))

@@ -3,7 +3,7 @@
 import pytest
 
 from comeback.cli.words.passed import parts_said
-from comeback.cli.words.search import find_parts
+from comeback.cli.words.sentence import find_parts
 from comeback.engine.case import facts
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience

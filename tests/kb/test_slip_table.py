@@ -11,7 +11,8 @@ import pytest
 import yaml
 
 from comeback.cli.words.passed import parts_said
-from comeback.cli.words.search import find_parts, rank
+from comeback.cli.words.search import rank
+from comeback.cli.words.sentence import find_parts
 from comeback.engine.case import facts
 from comeback.engine.walk.disposition import red_flag_floor
 from comeback.engine.walk.walk import open_walk

@@ -8,8 +8,9 @@ from typing import Any
 import yaml
 
 from comeback.cli.words.passed import parts_said
-from comeback.cli.words.search import find_parts, open_complaint
+from comeback.cli.words.search import open_complaint
 from comeback.cli.words.search_services import find_services
+from comeback.cli.words.sentence import find_parts
 from comeback.engine.case import facts
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.schema import KnowledgeBase
