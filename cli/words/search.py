@@ -5,7 +5,7 @@ mean of both shares). A word weighs more the fewer entries have it. Words of dan
 the entry with that danger to the top; only a phrase that says the same word and more about it may stand above.
 """
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from math import log
@@ -24,6 +24,10 @@ THROTTLE_STUCK = "revs-hang"
 """The check whose complaints say that the engine goes on with the foot off the pedal."""
 WONT_STOP = "nostop"
 """The idea of "cannot stop": weak brakes or an engine that goes on."""
+TELL_NOTHING = frozenset(LIGHT) - {"stop"}
+"""What shares no other idea with a phrase does not mean it: "barely got home" is not "barely turns over"."""
+UNDENIED = 0.5
+"""Factor for a phrase that says "not" where the customer did not: "it starts" is not "it will not start"."""
 STRANGE = 0.4
 """Weight of a word that no phrase has, beside 1 for a word of one phrase in three."""
 
@@ -65,12 +69,15 @@ class Index:
         best, danger = (0.0, frozenset[str]()), frozenset[str]()
         every = frozenset[str]().union(*self.phrases[name])
         for phrase in self.phrases[name]:
-            both = self.weight(asked & phrase)
+            shared = asked & phrase
+            both = 0.0 if shared <= TELL_NOTHING else self.weight(shared)
             score = 2 * both / (whole + self.weight(phrase)) if both else 0.0
+            score *= UNDENIED if "not" in phrase - asked else 1.0
             best = max(best, (score, phrase), key=lambda pair: pair[0])
             if phrase and phrase <= asked:
                 danger |= phrase
-        return Fit(0.7 * best[0] + 0.3 * self.weight(asked & every) / whole, best[1], danger)
+        share = self.weight(asked & every) / whole if best[0] else 0.0
+        return Fit(0.7 * best[0] + 0.3 * share, best[1], danger)
 
 
 @lru_cache(maxsize=32)

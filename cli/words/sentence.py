@@ -1,4 +1,4 @@
-"""A sentence taken apart: what tells of the work done, and what the car does; what only says when or where is no part."""
+"""A sentence taken apart: what tells of the work done, what only says when or where, and what the car does."""
 
 import re
 from collections.abc import Sequence
@@ -12,14 +12,10 @@ from comeback.kb.schema import KnowledgeBase
 PART = 0.6
 """A part of a sentence that fits less than so much of what the best part does tells nothing."""
 CIRCUMSTANCES = frozenset(
-    ideas(
-        raw_words(
-            "step on it morning night evening hood under road drive uphill stops standing warm up pull away take off "
-            "foot idle start stop turn wheel around town speed freeway every second minute"
-        )
-    )
+    """accelerate cold drive evening fin foot hood idle morn night pullaway road run second slowdown spe standing start
+    stop stops takeoff town turn under uphill warmup wheel""".split()  # noqa: SIM905
 )
-"""Ideas that say when or where and nothing of what is wrong: "when I step on it", "it starts, then ...", "at idle"."""
+"""Ideas that say when or where and nothing of what is wrong: "when I step on it", "runs fine around town"."""
 
 _WE = r"(?:you guys|you all|y'?all|you|they|the shop|i|we)"
 _REST = (
@@ -81,12 +77,17 @@ def _only_work(knowledge: KnowledgeBase, clause: str) -> bool:
 
 
 def _joined(parts: Sequence[str]) -> list[str]:
-    """The parts; those that only say when or where joined with the next one, or at the end with the one before."""
+    """The parts; those that only say when or where joined with the next one, or at the end with the one before.
+
+    A single word goes with the part before it: both are said of one thing.
+    """
     out, waiting = list[str](), ""
     for part in parts:
         text = f"{waiting} {part}".strip()
         if {*ideas(raw_words(text))} <= CIRCUMSTANCES:
             waiting = text
+        elif out and " " not in part:  # "it stumbles", "shudders"
+            out[-1] = f"{out[-1]} {text}"
         else:
             out, waiting = [*out, text], ""
     if waiting:

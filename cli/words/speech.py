@@ -15,7 +15,7 @@ SKIP = frozenset(
     get gets go goes going gone got had has have he hello hi his her i if in into is it its just keep keeps like little
     make makes me my new now of ok on or our please really said says she so some still something than that the their
     then there theres these they thing this those to too um us very was we well were what when which with yes you your
-    after again also any bit can could much should than vehicle will would
+    after again also any bit each every can could much should than vehicle will would
     about actually already anymore anyway around ask asked before believe boss brought bought call called
     dad day days ever everybody everyone friend guess guy guys ha hate heard help here hey home how
     husband kid kids kind kinda know last late looks lot maybe mechanic mom month my named nearly neighbor next
@@ -43,7 +43,12 @@ _TOGETHER: Mapping[str, str] = {
     r"\bnot turn\b": "not crank",
     r"\bboil(s|ed|ing)? over\b": "overheat",
     r"\b(this|next|that|yesterday|other) (morning|afternoon|evening|night)\b": "",
-    r"\b(at|from) (a |the )?lights?\b": "stops",
+    r"\b(at|from|(come|comes|came|coming|pull|pulls|pulling|roll|rolls|rolling) (up )?to)"
+    r" (a |the |every |each )?lights?\b": "stops",
+    r"\bkeep(s|ing)? (my|your|a|the) foot (on|in)( it)?\b": "footon",
+    r"\b(fall|falls|fell|falling) (flat )?on (its|his|her) face\b": "hesitate",
+    r"\b(is|it|just|such|like) (such )?a (real |total |complete |absolute )?(dog|slug|turtle|snail|turd)\b": "weak",
+    r"\blike (absolute |total |complete |pure )?(garbage|crap|trash|junk|shit|hell)\b": "bad",
     r"\b(get up and go|pick ?up|guts|oomph|pep)\b": "power",
     r"\b(all over the place|bounc(es|ing) around|jump(s|ing)? around)\b": "updown",
     r"\bpop(s|ped|ping)? (on|up)\b": "up",
@@ -59,6 +64,8 @@ _TOGETHER: Mapping[str, str] = {
     r"\b(fill|fills|filling|filled|top|topping) up\b|\bfuel stop\b": "filling",
     r"\b(up|climb|climbs|climbing) (a |the )?hills?\b|\bup ?hill\b": "uphill",
     r"\b(take|takes|taking|took) off\b": "takeoff",
+    r"\bright away\b": "",
+    r"\b(run|runs|running|ran|race|races|racing|raced) away\b": "runaway",
     r"\bby (itself|herself)\b|\b(on|of) its own( accord)?\b": "itself",
     r"\b(tune|tuning) ?-?up\b": "tuneup",
     r"\bjump ?-?(start(ed)?|lead)s?\b": "jumpstart",
@@ -100,6 +107,7 @@ _SAME: Mapping[str, str] = {
         "shake": "shake shakes shaking shook judder judders juddering shudder shudders vibrate vibrates vibrating"
         " vibration rough lumpy trembles",
         "jerk": "jerk jerks jerky jerking buck bucks bucking lurch lurches kangaroo kangarooing kangaroos",
+        "bad": "bad badly poorly terrible terribly awful awfully horrible horribly lousy",
         "miss": "miss misses missing misfire misfires misfiring",
         "rev": "rev revs revving revved rpm rpms",
         "race": "race races racing raced",
@@ -138,7 +146,7 @@ _SAME: Mapping[str, str] = {
         "clean": "clean cleaned cleaning cleans decoke decarbonising decarbonizing",
         "skid": "skid traction stability",
         "egg": "egg eggs eggy",
-        "pop": "pop pops popping backfire backfires backfiring",
+        "pop": "pop pops popping popcorn backfire backfires backfiring",
         "surge": "surge surges surging hunt hunts hunting",
         "not": "not no none never nothing without",
         "service": "service servicing serviced",
@@ -155,16 +163,16 @@ _SAME: Mapping[str, str] = {
 _ENDINGS = re.compile(r"(?:(?<=[a-z]{3})(?:ings?|ed|ers?|ly|y)|(?<=[a-z]{2}[^s])e?s)$")
 LIGHT: Mapping[str, float] = {
     **{"not": 0.4, "change": 0.4, "stop": 0.8, "bad": 0.4},
-    **dict.fromkeys("all away back down off open out over through up".split(), 0.3),  # noqa: SIM905
+    **dict.fromkeys("all awa back bar down off open out over right through up way".split(), 0.3),  # noqa: SIM905
 }
-"""Weights below 1 of words that many sentences have."""
+"""Weights below 1 of ideas that many sentences have ("awa": away, "bar": barely)."""
 
 
 def raw_words(text: str) -> list[str]:
     """The words typed, in lower case, "won't" and "wont" as "not"."""
     plain = text.lower().replace("\u2019", "'").replace("`", "'")
     plain = re.sub(r"(?<=\w)\s*[,;.!?]+\s+(?=\w)", " and ", plain)  # "no, smoke" is not "no smoke"
-    plain = _NOT.sub(" not ", plain).replace("'s", "").replace("'", "")
+    plain = re.sub(r"'(?:s|ll|d|ve|re|m)\b", "", _NOT.sub(" not ", plain)).replace("'", "")
     return re.findall(r"[a-z]+|\d+", plain)
 
 
@@ -195,10 +203,21 @@ VAGUE = frozenset(
 )
 """What people say who do not know which work was done, or that it was all of it."""
 _EVERYDAY = frozenset(
-    """age arm bed bill bone bottle box boy bunch card cat church city coffee dinner doctor dog driver eight five food
-    four freight garage girl glow hand head hill house job kitchen leaf lunch mind money nine nose office paper
-    passenger police radio river row school seat seven six snow store street summer tank tap ten thousand three train
-    trip trunk twenty two watch weather window winter word year""".split()  # noqa: SIM905
+    """age angry arm baby ball bear bed big bill bird boat bone book bottle bowl box boy bread breakfast bucket bunch
+    bus butter cake can candle card cat chain chair child church city class cloth coat coffee cook corn country couple
+    court cow cup cut dance date deal dinner dish doctor dog dollar door dream dress driver ear earth edge egg eight end
+    exit eye face fact farm fat feather feet fight film fine finger fish five flag flower fly food four freight friday
+    frog fruit game garage garbage garden girl glass glow goat gold grass green groceries ground grow hair hall hand
+    hat head heart heaven hill hole holiday hospital hour house ice inch iron job joke judge juice jungle kettle kick
+    king kiss kitchen knee knife lady lake land law lawn lead leaf leg lesson letter lid lie lip list loan lunch mail
+    mall march market match meat meeting mile milk mind minute monday money moon mouse mouth movie music nail neck nest
+    nine nose number office paint paper parade parent park party passenger path pen pencil pet phone pie pig pizza plane
+    plant plate pocket police pool porch pot pound price queen rabbit radio rat river rope row salt sand saturday school
+    score sea seat seed seven sheep ship shirt shoe shop sister six skin sky sleep snake snow soap sock sofa sold song
+    soup spit spits spoon spring stair star store storm story street sugar suit summer sun sunday supper table tail tank tap
+    tea teacher team ten tent test thousand three throat thursday ticket tie toast toe tooth town toy train trash tree
+    trip truck trunk tuesday twenty two uncle wall watch wave weather wednesday wedding window wine wing winter wolf
+    woman wood wool word worm year yellow zoo""".split()  # noqa: SIM905
 )
 """Words of every day that are no slip of the fingers."""
 _JOINED = " ".join((*_TOGETHER, *_TOGETHER.values(), *(way.pattern for way, _ in WAYS))).replace(r"\b", " ")
