@@ -214,10 +214,10 @@ _EVERYDAY = frozenset(
     nine nose number office paint paper parade parent park party passenger path pen pencil pet phone pie pig pizza plane
     plant plate pocket police pool porch pot pound price queen rabbit radio rat river rope row salt sand saturday school
     score sea seat seed seven sheep ship shirt shoe shop sister six skin sky sleep snake snow soap sock sofa sold song
-    soup spit spits spoon spring stair star store storm story street sugar suit summer sun sunday supper table tail tank tap
-    tea teacher team ten tent test thousand three throat thursday ticket tie toast toe tooth town toy train trash tree
-    trip truck trunk tuesday twenty two uncle wall watch wave weather wednesday wedding window wine wing winter wolf
-    woman wood wool word worm year yellow zoo""".split()  # noqa: SIM905
+    soup spit spits spoon spring stair star store storm story street sugar suit summer sun sunday supper table tail tank
+    tap tea teacher team ten tent test thousand three throat thursday ticket tie toast toe tooth town toy train trash
+    tree trip truck trunk tuesday twenty two uncle wall watch wave weather wednesday wedding window wine wing winter
+    wolf woman wood wool word worm year yellow zoo""".split()  # noqa: SIM905
 )
 """Words of every day that are no slip of the fingers."""
 _JOINED = " ".join((*_TOGETHER, *_TOGETHER.values(), *(way.pattern for way, _ in WAYS))).replace(r"\b", " ")

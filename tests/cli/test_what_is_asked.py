@@ -14,7 +14,7 @@ from comeback.cli.records.formats import rendered
 from comeback.cli.screens import screens, wording
 from comeback.cli.screens.earlier_answers import earlier_answers
 from comeback.cli.screens.spoken import confirm_back, sign_aloud
-from comeback.cli.words.search import find_parts
+from comeback.cli.words.sentence import find_parts
 from comeback.engine.case import facts
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import begin_walk
