@@ -15,7 +15,7 @@ from comeback.cli.prompt.reply import YES, Command, Doubt, Record, Remark, Words
 from comeback.cli.prompt.resume import recap
 from comeback.cli.prompt.session import PromptSession, ScreenState, command_for
 from comeback.cli.prompt.side_questions import SideQuestion, goes_on, hint, side_question
-from comeback.cli.prompt.step_screen import show_screen
+from comeback.cli.prompt.step_screen import show_screen, stops_on_page
 from comeback.cli.prompt.volunteering import danger_named, match_words, pick
 from comeback.cli.readers import Idle
 from comeback.cli.screens import wording
@@ -120,7 +120,10 @@ def respond(session: PromptSession, state: ScreenState, typed: str) -> ScreenSta
         case Doubt(doubtful):  # a file of answers cannot be asked back
             return record(session, state, doubtful)
         case Record(fact) if (
-            state.unread and not isinstance(state.walk.step, steps.ReadPanel) and isinstance(fact, READ_FIRST)
+            state.unread
+            and not isinstance(state.walk.step, steps.ReadPanel)
+            and isinstance(fact, READ_FIRST)
+            and not stops_on_page(state, fact)
         ):
             session.say(wording.READ_ON)
             return state

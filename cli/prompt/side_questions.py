@@ -66,7 +66,7 @@ def hint(session: PromptSession, state: ScreenState) -> str:
     if state.stop is not None:
         return state.stop.hint
     if state.unread and not isinstance(state.walk.step, steps.ReadPanel):
-        return "m next page   (answer after the last page)"
+        return wording.PAGE_HINT_ROUND if isinstance(state.walk.step, steps.LookRound) else wording.PAGE_HINT
     question = side_question(session, state)
     return question.hint if question is not None else screens.hint(state.walk)
 

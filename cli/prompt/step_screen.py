@@ -12,6 +12,7 @@ from comeback.cli.screens.earlier_answers import answer_before
 from comeback.cli.screens.event_text import event_text
 from comeback.cli.screens.heading import shortened
 from comeback.cli.screens.pages import pages
+from comeback.engine.case.facts import Answered, Fact
 from comeback.engine.readout.findings.evidence import has_evidence
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
@@ -62,6 +63,15 @@ def _show_step(session: PromptSession, state: ScreenState, head: list[Styled], w
     session.show([*end, *feet(session, state)])
     show_offers(session, state)
     return state
+
+
+def stops_on_page(state: ScreenState, fact: Fact) -> bool:
+    """True if the answer stops a round of looks at a row that was on the screen: those after it are not made."""
+    step = state.walk.step
+    if not isinstance(step, steps.LookRound) or not isinstance(fact, Answered) or {*fact.results} == {*step.checks}:
+        return False
+    row = f"   {len(fact.results)}   "
+    return any(text.startswith(row) for _, text in state.read)
 
 
 def as_specialist(walk: Walk) -> Walk:

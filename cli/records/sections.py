@@ -6,7 +6,7 @@ from comeback.cli.records.record import NOT_ASKED, Line, Record
 from comeback.cli.screens import wording
 from comeback.cli.screens.advice_now import clock
 from comeback.cli.screens.endings import NO_CORRECTION, cause_text
-from comeback.cli.screens.event_text import complaints_text, first_of, plate_text
+from comeback.cli.screens.event_text import complaints_text, first_of, plate_text, solved_text
 from comeback.cli.version import VERSION
 from comeback.cli.words.spelling import spelt
 from comeback.engine.belief.network import Vehicle
@@ -78,7 +78,7 @@ def _built(vehicle: Vehicle) -> list[Row]:
 def _ending_rows(record: Record) -> Iterator[Row]:
     closed, handed_over, solved = record.case.closed, record.case.handed_over, record.case.solved
     if closed is None and solved is not None:
-        yield ("Solved", f"on the phone, by what the caller did alone: {record.name('checks', solved.check)}")
+        yield ("Solved", f"on the phone: {solved_text(record.knowledge, record.case)}")
         yield ("Cause", f"{', '.join(record.name('causes', cause) for cause in solved.causes)} (the caller's word)")
         return
     if closed is None:

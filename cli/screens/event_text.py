@@ -76,6 +76,14 @@ def complaints_text(knowledge: KnowledgeBase, complaints: Iterable[str], apart: 
     return apart.join(name_of(knowledge.complaints, name) for name in complaints)
 
 
+def solved_text(knowledge: KnowledgeBase, case: Case) -> str:
+    """What settled a complaint on the phone: the check that stands for it, with its result."""
+    check = case.solved.check if case.solved else ""
+    answer = case.answer(check)
+    result = f": {answer_text(knowledge, check, answer.result, '')}" if answer and answer.result else ""
+    return f"{name_of(knowledge.checks, check)}{result}"
+
+
 def name_of(entries: Any, name: str) -> str:
     """The name of the entry with this id; the id if the knowledge no longer has it."""
     return str(entries[name].name) if name in entries else name

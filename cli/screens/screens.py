@@ -99,7 +99,7 @@ def _step(walk: Walk, look: Look, warned: bool, room: int) -> list[Styled]:
             names = [FEATURE_VALUES[value] for value in values]
             question = aloud(FEATURE_NAMES[feature], look) if walk.audience is Audience.PHONE else []
             listed = _choices(FEATURE_NAMES[feature], names, look)
-            return [*(question or listed[:1]), *listed[1:], ("faint", f"  {wording.DONT_KNOW}")]
+            return [*(question or listed[:1]), *listed[1:]]
         case steps.DangerScreen() as step:
             return _danger(walk, step, look)
         case (steps.MakeCheck() | steps.ProveRepair()) as step:
@@ -155,11 +155,11 @@ def _signs_aloud(walk: Walk, step: steps.DangerScreen, checks: Sequence[Check], 
     before = wording.DANGER_AGAIN if step.retry else wording.SWITCH_OFF if walk.view.engine_off else ""
     if len(checks) == 1:
         asked = [text for text in (before, str(checks[0].say)) if text]
-        return [*aloud(" ".join(asked), look), ("plain", ""), *look.styled("say", _wrong(checks[0]), 7, "   1   ")]
+        return [*aloud(" ".join(asked), look), ("plain", ""), *look.styled("say", _wrong(checks[0], ""), 7, "   1   ")]
     lines: list[Styled] = [("plain", "")]
     for number, check in enumerate(checks, 1):
         lines += look.styled("say", str(check.say), 7, f"   {number}   ")
-        lines += look.styled("faint", _wrong(check), 11, "         = ")
+        lines += look.styled("faint", _wrong(check, ""), 11, "         = ")
     asked = [before] if step.retry else [text for text in (before, wording.DANGER_PHONE) if text]
     return [*aloud(" ".join(asked), look), *lines]
 
@@ -176,9 +176,9 @@ def _round(walk: Walk, step: steps.LookRound | steps.ProofRound, look: Look, roo
     return [*title, *told, *lines]
 
 
-def _wrong(check: Check) -> str:
-    """The abnormal results of a check, by letter where there are several; what is harmless is said to be."""
-    said = {name: f"{label}{' (harmless)' if name in check.harmless else ''}" for name, label in check.results.items()}
+def _wrong(check: Check, harmless: str = " (harmless)") -> str:
+    """The abnormal results of a check, by letter where there are several; what is `harmless` is said to be."""
+    said = {name: f"{label}{harmless * (name in check.harmless)}" for name, label in check.results.items()}
     wrong = [(letter, said[name]) for letter, name in lettered(check)]
     return "  ".join(f"{letter} {label}" for letter, label in wrong) if len(wrong) > 1 else wrong[0][1]
 
@@ -320,6 +320,7 @@ HINTS: Mapping[type[steps.Step], str] = {
     steps.Advise: "y caller says yes   n no: correct it (b, edit)   refused WHO SAID WHAT",
     steps.HandOver: "y hand the car over   b back",
     steps.ChooseService: "type a number or a name; for several: 1 6   d don't know",
+    steps.ChooseCondition: f"type a number   {wording.DONT_KNOW}",
     steps.ChooseComplaint: "type some words   d they cannot say   ? for help",
 }
 

@@ -76,7 +76,8 @@ def signs_aloud(walk: Walk, flags: Sequence[str]) -> str:
         named = first_of([sign_aloud(checks[f], worst(checks[f])) for f in unsure], MOST_SIGNS)
         what = "about any danger sign" if every else named
         said.append(f"You could not tell{'' if every else ':'} {what}.")
-    odd = sorted(c for c in asked if results.get(c) not in (None, checks[c].expected) and c not in (*flags, *stated))
+    usual = {c: {None, checks[c].expected, *checks[c].harmless} for c in asked}
+    odd = sorted(c for c in asked if results.get(c) not in usual[c] and c not in (*flags, *stated))
     if odd:  # noticed, but no danger by itself, as an engine that stops while standing
         said.append(f"You say: {first_of([sign_aloud(checks[c], str(results[c])) for c in odd], MOST_SIGNS)}.")
     raised = any(Disposition.of(o.to) >= Disposition.of(o.ruled) for o in walk.case.overrides)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from comeback.cli.look import Look, Styled
 from comeback.cli.screens import wording
 from comeback.cli.screens.endings import NO_CORRECTION, cause_text
-from comeback.cli.screens.event_text import complaints_text, first_of, name_of, plate_text
+from comeback.cli.screens.event_text import complaints_text, first_of, name_of, plate_text, solved_text
 from comeback.cli.screens.spoken import when
 from comeback.engine.belief.evidence import Evidence, Sighting
 from comeback.engine.belief.exact_posterior import posterior
@@ -134,10 +134,11 @@ def _why(walk: Walk, cause: str) -> str:
     if not walk.view.evidence.sightings or cause not in walk.view.network.causes:
         return ""
     try:
-        weights = [w for w in weights_of_evidence(walk.view, cause) if w.decibans > 1][:2]
+        found = [w for w in weights_of_evidence(walk.view, cause) if w.decibans > 1]
     except EngineError:
         return ""
-    checks = walk.knowledge.checks
+    checks = walk.knowledge.checks  # what is as it should be speaks for no cause in anybody's ears
+    weights = [w for w in found if w.result != checks[w.check].expected][:2]
     return "for it: " + "; ".join(checks[w.check].results[w.result] for w in weights) if weights else ""
 
 
@@ -182,7 +183,7 @@ def _result(walk: Walk, look: Look) -> list[Styled]:
     if case.handed_over is not None and walk.audience is Audience.BAY:
         return _put(look, "Handed over", case.handed_over)
     if case.solved is not None:
-        return _put(look, "Solved", f"on the phone: {name_of(knowledge.checks, case.solved.check)}")
+        return _put(look, "Solved", f"on the phone: {solved_text(knowledge, case)}")
     advice = knowledge.dispositions[Disposition.of(case.disposition or "book")]
     refused = case.refused
     within = f" ({when(advice).lower()})" if when(advice) and refused is None else ""

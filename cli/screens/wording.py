@@ -127,6 +127,8 @@ STALE = "Removed, because the knowledge no longer has it: {what}"
 RECAP = "Ten minutes have passed. This is where you were:"
 READ_ON = "This step has another page. Press m to read it, then answer."
 NEXT_PAGE = "m next page"
+PAGE_HINT = "m next page   (answer after the last page)"
+PAGE_HINT_ROUND = "2 (or 2a) is not right: stop there   m next page, then answer"
 FIND_EMPTY = "Type what to look for after the word: find hiss"
 KNOWLEDGE_CHANGED = "The knowledge files changed since this case began (from {old} to {new}). Earlier answers are kept."
 
@@ -138,7 +140,7 @@ GATE_HINT = "Type  safe  once you have read this and made it so.   w why   b bac
 
 # With a danger sign that keeps the engine off, before a step that runs it all the same.
 DESPITE = (
-    "{signs}: the engine should stay off. Ask the foreman before you start it. Run it only as long as this step "
+    "{signs}. Keep the engine off; ask the foreman before you start it. Run it only as long as this step "
     "needs, keep a fire extinguisher at hand, and stop at once if it gets worse."
 )
 

@@ -77,7 +77,7 @@ class CaseView(Driving):
 
         The customer is not asked how a car drives now that came on a tow truck, or whose engine is to stay off.
         """
-        in_use = check.asks_customer and check.runs_engine and self.audience is Audience.BAY
+        in_use = check.asks_customer and check.runs_engine
         if in_use and not self.case.repairs:
             last = self.case.last_told
             towed = last is not None and Disposition.of(last.disposition) >= Disposition.TOW

@@ -13,7 +13,7 @@ from comeback.cli.look import Look
 from comeback.cli.prompt.asides import more
 from comeback.cli.prompt.loop import respond
 from comeback.cli.prompt.session import PromptSession, ScreenState
-from comeback.cli.prompt.side_questions import goes_on
+from comeback.cli.prompt.side_questions import goes_on, hint
 from comeback.cli.prompt.step_screen import show_screen
 from comeback.cli.screens import wording
 from comeback.engine.case.events import Draft
@@ -115,3 +115,19 @@ def test_pages_that_are_cut_anew_are_read_to_their_end(knowledge, log):
 def test_a_walk_with_a_lit_light_ends_without_a_step_that_keeps_somebody(knowledge, log, service, complaint):
     state = answer_steps(knowledge, log, (service, complaint, LIGHTS["lit"]), 80)
     assert isinstance(state.walk.step, steps.Finished)
+
+
+def test_a_round_stops_at_a_row_that_was_read_without_the_rest_of_its_pages(knowledge, log):
+    """ "Stop at the first that is not right": what comes after it is not looked at, so it need not be read."""
+    walk = begun(knowledge, log, "plugs-coils", "rough-idle", {})
+    rows = ("coil-plugs", "coil-boots", "coil-bolts", "coil-order", "intake-form", "battery-clamps")
+    rows = tuple(row for row in rows if row in knowledge.checks)
+    session = PromptSession(Keyboard(), Look(), log, "Ida")
+    state = show_screen(session, ScreenState(walk.with_step(steps.LookRound(rows, 5.0, 5.0))))
+    assert state.unread
+    assert wording.PAGE_HINT_ROUND in hint(session, state)
+    assert respond(session, state, "y").walk.case.answer(rows[0]) is None
+    assert respond(session, state, f"{len(rows)}a").walk.case.answer(rows[0]) is None  # on a page that was not read
+    stopped = respond(session, state, "1a").walk.case
+    assert stopped.answer(rows[0]).result != knowledge.checks[rows[0]].expected
+    assert stopped.answer(rows[1]) is None

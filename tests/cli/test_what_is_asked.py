@@ -165,3 +165,20 @@ def test_a_record_labels_how_the_car_is_built_and_repeats_no_question(knowledge)
     assert re.search(r"^  Fuel +gasoline$", text, re.MULTILINE)
     assert "run on" not in text
     assert "Fuel: gasoline" in [f"{item.asked}: {item.said}" for item in earlier_answers(walk)]
+
+
+def test_clear_water_is_no_danger_sign_to_repeat_and_says_what_settled_it(press, knowledge):
+    _, screen, walk = press("phone", "n\rcoolant\rthere is a puddle under the car, clear water\r1\r3a\ry\r")
+    assert walk.case.solved is not None
+    told = " ".join(screen.split())
+    assert "You see no danger signs. That should settle it." in told
+    result = knowledge.checks["drip-kind"].results["water"]
+    assert f"Solved on the phone: {knowledge.checks['drip-kind'].name}: {result}" in told
+    assert "harmless" not in told  # the caller is to say what it is
+
+
+def test_who_was_told_not_to_drive_is_not_asked_how_the_car_drives(knowledge):
+    walk = begin_walk(knowledge, "plugs-coils", "engine-light-blinks", Audience.PHONE)
+    walk = walk.imagine(walk.answers({sign: knowledge.checks[sign].expected for sign in walk.step.checks}))
+    told = walk.imagine(facts.Advised("tow", agreed=True))
+    assert {"bumps", "hill-pull"}.isdisjoint(told.view.askable())
