@@ -14,6 +14,7 @@ from comeback.cli.records.formats import rendered
 from comeback.cli.screens import screens, wording
 from comeback.cli.screens.earlier_answers import earlier_answers
 from comeback.cli.screens.spoken import confirm_back, sign_aloud
+from comeback.cli.screens.summary import result_lines
 from comeback.cli.words.sentence import find_parts
 from comeback.engine.case import facts
 from comeback.engine.walk import steps
@@ -173,7 +174,8 @@ def test_clear_water_is_no_danger_sign_to_repeat_and_says_what_settled_it(press,
     told = " ".join(screen.split())
     assert "You see no danger signs. That should settle it." in told
     result = knowledge.checks["drip-kind"].results["water"]
-    assert f"Solved on the phone: {knowledge.checks['drip-kind'].name}: {result}" in told
+    ended = " ".join(Look().paint(result_lines(walk, Look(), "the log")).split())
+    assert f"Solved on the phone: {knowledge.checks['drip-kind'].name}: {result}" in ended
     assert "harmless" not in told  # the caller is to say what it is
 
 
