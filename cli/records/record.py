@@ -138,7 +138,10 @@ class Record:
     def signs(self) -> tuple[Sign, ...]:
         """Every danger sign asked first, and any other that was there, with its answer, the negatives too."""
         checks, case, stated = self.knowledge.checks, self.case, self.walk.view.stated
-        found = {**stated, **{answer.check: answer.result for answer in case.answers}}
+        found: dict[str, str | None] = {**stated}
+        for answer in case.answers:  # as it was before any repair: what proves a repair stands with the findings
+            if answer.epoch == 0 or answer.check not in found:
+                found[answer.check] = answer.result
         others = [check for check, result in found.items() if check in checks and result in checks[check].red_flag]
         named: dict[str, list[Line]] = {}
         for made in case.overrides if case.complaint is not None else ():
@@ -147,10 +150,9 @@ class Record:
         asked = dict.fromkeys((*self.walk.view.listed_signs, *self.knowledge.follow_ups(found), *others, *named))
         signs = []
         for check in asked:
-            answer = case.answer(check)
-            result = answer.result if answer else stated.get(check)
-            known = answer is not None or check in stated
-            text = answer_text(self.knowledge, check, result, answer.reading if answer else "") if known else NOT_ASKED
+            asked_first = case.answer(check, 0) or (None if check in stated else case.answer(check))
+            result, reading = found.get(check), asked_first.reading if asked_first else ""
+            text = answer_text(self.knowledge, check, result, reading) if check in found else NOT_ASKED
             entry = checks[check]
             signs.append(Sign(check, entry.name, text, result in entry.red_flag, tuple(named.get(check, ()))))
         return tuple(signs)

@@ -98,10 +98,13 @@ def _advice_rows(record: Record) -> Iterator[Row]:
     dispositions, now = record.knowledge.dispositions, record.now
     both: list[Told | Override] = [*record.case.told, *record.case.overrides]
     read = {event.number: str(event.payload.get("read_back") or "") for event in record.events}
+    before = ""
     for one in sorted(both, key=lambda one: one.number):
         yield from _timed(record, [Line(one.at, one.by, _advice_text(record, one))])
         if isinstance(one, Told):
-            texts = (("Said", " ".join(record.said_aloud(one))), ("Read back", read[one.number]))
+            said = " ".join(record.said_aloud(one))
+            texts = (("Said", "" if said == before else said), ("Read back", read[one.number]))
+            before = said
             yield from (("", "", f"{label}: {text}") for label, text in texts if text)
     if now.due is not None:
         how = f"read out {now.heard.at[11:16]}, not agreed" if now.heard is not None else "NOT TOLD"

@@ -16,6 +16,7 @@ from comeback.cli.records.formats import FORMATS, record_data, rendered
 from comeback.cli.records.record import NOT_ASKED, Record
 from comeback.cli.records.sections import BRIEF, sections
 from comeback.cli.screens.summary import standing_of
+from comeback.engine.case import facts
 from comeback.engine.case.events import Draft, Kind, chain
 from comeback.engine.case_log.store import open_log
 from comeback.engine.walk.walk import Walk, begin_walk
@@ -303,3 +304,21 @@ def test_a_list_of_codes_rules_nothing_out_it_only_says_where_to_look(knowledge)
     read = standing_of(walk.imagine(walk.answers({"codes-misfire": "one"}, "", "")))
     assert read.less_likely
     assert not read.ruled_out
+
+
+def test_a_danger_sign_stands_in_the_record_as_it_was_before_the_repair(knowledge):
+    """What proves the repair stands with the findings; the sign that was there is not overwritten by it."""
+    walk = begin_walk(knowledge, "plugs-coils", "engine-light-blinks", Audience.BAY)
+    walk = walk.imagine(walk.answers({"raw-fuel": "none"}, "", ""))
+    walk = walk.imagine(facts.Repaired("latch-coil-plug")).imagine(
+        walk.answers({"lamp-flashing": "not-flashing", "raw-fuel": "none"}, "", "")
+    )
+    sign = next(one for one in Record(knowledge, walk.events).signs if one.check == "lamp-flashing")
+    assert sign.raised
+    assert sign.answer == knowledge.checks["lamp-flashing"].results["flashes"]
+
+
+def test_what_was_said_is_written_once_if_the_caller_agreed_to_the_same_words(small, call):
+    text = rendered(small, call.events, "text")
+    assert "read out" in text
+    assert text.count("Said: ") == 1
