@@ -15,7 +15,7 @@ HELP_END = (
     "Enter alone never answers. Every answer is saved as soon as you give it.",
 )
 
-SERVICE_UNKNOWN = "Noted: nobody knows which service was done. All stay possible; the bay asks for the repair order."
+SERVICE_UNKNOWN = "Noted: nobody knows which service was done. All stay possible; check the repair order."
 SERVICES = "Noted: {names}"
 ALSO_EMPTY = "Type what else it does after the word: also the light came on"
 WORDS_OF_DANGER = "The caller's own words name a danger: '{words}'. That makes it: {to}."
