@@ -58,6 +58,18 @@ CARS = {
         {"start": "no-crank", "dash-at-start": "dim", "battery-rest": "low", "crank-volts": "low", "load-test": "low"},
     ),
     "wheel-sensor-worn": ("air-filter", "skid-lamp", {"skid-lamp": "lit-on", "codes-brake": "stored"}),
+    "sen-o2-plug-off": (
+        "sensors", "engine-light",
+        {"sensor-kind": "o2", "engine-lamp": "lit-on", "codes-o2": "stored", "o2-wire": "unplugged"},
+    ),
+    "sen-speed-gap": (
+        "sensors", "stalls-driving",
+        {"sensor-kind": "speed", "stalls": "while-driving", "codes-speed": "stored", "speed-seat": "loose"},
+    ),
+    "belt-tensioner-weak": (
+        "belt", "belt-noise",
+        {"noise": "squeal", "worst-when": "first-minutes", "tensioner-look": "at-stop", "tensioner-idle": "jumps"},
+    ),
     "muffler-rusted": ("oil-service", "louder", {"loudness": "louder", "exhaust-below": "hole"}),
 }  # fmt: skip
 MOST_SCREENS = 6

@@ -56,6 +56,21 @@ def test_with_the_yellow_oil_light_the_dipstick_decides(knowledge, service, onse
     assert advised(knowledge, service, "oil-level-light", onset=onset, **answers).disposition is advice
 
 
+BATTERY_LIGHT = [
+    ({}, Disposition.COME_IN),
+    ({"headlights": "dim"}, Disposition.TOW),
+    ({"headlights": None}, Disposition.TOW),
+    ({"heat_gauge": "hot"}, Disposition.TOW),
+]
+"""With bright headlights the battery carries the car to the shop; once they are dim the engine may die in traffic."""
+
+
+@pytest.mark.parametrize(("answers", "advice"), BATTERY_LIGHT)
+def test_with_the_battery_light_the_headlights_decide(knowledge, answers, advice):
+    told = {"belt_parts": "alternator", "onset": "at-once"} | answers
+    assert advised(knowledge, "belt", "battery-lamp", **told).disposition is advice
+
+
 @pytest.mark.parametrize(("answers", "advice"), COOLANT)
 def test_a_coolant_leak_drives_by_its_size_and_the_gauge(knowledge, answers, advice):
     assert advised(knowledge, "coolant-change", "coolant-leak", **answers).disposition is advice
