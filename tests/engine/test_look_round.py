@@ -58,7 +58,6 @@ def test_the_rows_of_a_round_are_looks_in_one_state_of_the_car(service, complain
         for check in checks:
             assert {*check.set_up} <= standing
             assert check.panel is None
-            assert check.reading is None
             assert not check.asks_customer
             assert walk.case.answer(check.id) is None or walk.case.answer(check.id).result is None
             assert max(check.tier, Tier.LOOK) <= max(first.tier, Tier.LOOK)
