@@ -1,6 +1,7 @@
 """Readings as people type them: spellings, units, what is rare is asked about once, and no reading is an answer."""
 
 import re
+from collections.abc import Mapping
 
 import pytest
 
@@ -122,10 +123,26 @@ def test_bands_of_a_reading_are_listed_without_their_ids_and_taken_by_their_line
     assert check.names[0] not in str(read_answer(walk, "1"))
 
 
-def test_no_screen_of_a_check_is_in_metric_units_alone(knowledge):
-    checks = knowledge.checks.values()
-    told = [text for check in checks for text in (check.do or "", check.condition, *check.results.values())]
-    assert not [text for text in told if re.search(r"\d (kPa|degC|°C)(?!\))", text)]
+def texts_of(entry):
+    """Every text of an entry of the knowledge, however deep."""
+    if isinstance(entry, str):
+        yield entry
+    elif isinstance(entry, Mapping):
+        for part in entry.values():
+            yield from texts_of(part)
+    elif isinstance(entry, list | tuple):
+        for part in entry:
+            yield from texts_of(part)
+
+
+def test_no_screen_says_metric_units_first(knowledge):
+    """psi, °F, miles, pounds and inches first, metric in parentheses: an American shop's tools; common practice."""
+    metric = re.compile(r"\d (kPa|MPa|bar|degC|°C|km|km/h|kg|mm|cm|m|mL)\b(?![^(]*\))")
+    shown = (knowledge.cautions, knowledge.checks, knowledge.repairs, knowledge.procedures, knowledge.panels)
+    for entries in shown:
+        for entry in entries.values():
+            told = entry.model_dump(exclude={"reading", "source", "readings"})
+            assert not [text for text in texts_of(told) if metric.search(text)], entry.id
 
 
 @pytest.fixture(scope="module")
