@@ -7,6 +7,7 @@ from comeback.cli.prompt.ending_replies import ending_reply
 from comeback.cli.prompt.reply import Record, Remark
 from comeback.cli.screens import endings, screens, wording
 from comeback.engine.walk import steps
+from comeback.engine.walk.closing import alternatives
 from comeback.engine.walk.walk import begin_walk
 from comeback.kb.vocabulary import Audience
 
@@ -25,6 +26,7 @@ def one_of_two(knowledge):
 
 def test_of_two_alternatives_one_is_picked_and_y_confirms_neither(one_of_two):
     step = one_of_two.step
+    assert alternatives(one_of_two.knowledge, step)
     assert isinstance(ending_reply(one_of_two, step, "y"), Remark)
     picked = ending_reply(one_of_two, step, "1")
     assert isinstance(picked, Record)
@@ -54,4 +56,5 @@ def test_a_list_with_nothing_but_the_cause_named_is_not_shown(knowledge):
 def test_what_two_repairs_removed_is_confirmed_together(knowledge):
     first, second = [r for r in knowledge.repairs.values() if len(r.removes) == 1][:2]
     walk = closing(knowledge, [*first.removes, *second.removes], [first.id, second.id])
+    assert not alternatives(knowledge, walk.step)
     assert ending_reply(walk, walk.step, "y").fact.causes == walk.step.causes
