@@ -10,6 +10,7 @@ from comeback.engine.choosing.next_check import best_check, chance_of_cure
 from comeback.engine.choosing.valuation import CheckOption, Valuation, set_up_minutes
 from comeback.engine.walk.case_view import CaseView
 from comeback.engine.walk.closing import close_passed, proof_due
+from comeback.engine.walk.confirmation import confirm_first
 from comeback.engine.walk.look_round import look_round, may_open
 from comeback.engine.walk.open_now import condition_first, make_check, valued
 from comeback.engine.walk.second_look import LEAST_SLIP, again, doubtful, second_look, seen_again
@@ -133,7 +134,7 @@ def _repair_step(view: CaseView, valuation: Valuation) -> Step:
     doubt = second_look(view, action.minutes)
     if doubt is not None:
         return doubt
-    asked = condition_first(view, first) or _look_on_the_way(view, first)
+    asked = condition_first(view, first) or confirm_first(view, valuation, action) or _look_on_the_way(view, first)
     if asked is not None:
         return asked
     if view.knowledge.repairs[first].level is Level.SPECIALIST:

@@ -51,7 +51,10 @@ CARS = {
     ),
     "spk-boot-torn": (
         "plugs-coils", "rough-idle",
-        {"idle-shake": "shakes", "codes-misfire": "one", "misfire-count": "one-cylinder", "coil-out-look": "torn"},
+        {
+            "idle-shake": "shakes", "engine-lamp": "lit-on", "codes-misfire": "one",
+            "misfire-count": "one-cylinder", "coil-out-look": "torn",
+        },
     ),
     "weak-battery": (
         "oil-service", "no-crank",

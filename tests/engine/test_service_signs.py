@@ -40,7 +40,7 @@ def test_it_is_not_run_in_the_bay_before_its_marks_have_been_seen(knowledge):
         asked = steps.checks_of(walk.step)
         assert asked, walk.step
         assert not [check for check in asked if checks[check].runs_engine], made
-        told = {check: checks[check].expected for check in asked} | {"timing-ran": "from-start"}
+        told = {check: checks[check].expected for check in asked} | {"timing-ran": "from-start", "onset": "at-once"}
         walk = walk.imagine(walk.answers({check: told[check] for check in asked}))
         made += asked
     walk = walk.imagine(walk.answers({"timing-marks": "apart"}))

@@ -11,13 +11,15 @@ from comeback.engine.rehearsal.rehearsal import FIXED, guided_end
 from comeback.engine.rehearsal.simulated_walk import Memory, go_on, take_over
 from comeback.engine.rehearsal.simulation import Car, Chance, Person
 from comeback.engine.walk.walk import Walk, begin_walk
-from comeback.kb.schema import KnowledgeBase
+from comeback.kb.schema import MEANT, KnowledgeBase
 from comeback.kb.vocabulary import Audience, Disposition
 
 DATA = Path(__file__).resolve().parents[1] / "data"
 OWN_COMEBACKS = sorted(DATA.glob("own_comebacks*.yaml"))
 HELD_OUT = sorted(DATA.glob("held_out_comebacks*.yaml"))
-"""Written later and never used to change the knowledge: how it does on what it was not written for."""
+"""Written before the knowledge was read: how it does on what it was not written for.
+
+What the second set showed to be missing was added since, so only its first figures were blind."""
 
 NEEDED = {
     "as_usual": Disposition.WATCH,
@@ -79,8 +81,8 @@ class FactsCar(Car):
         return self.facts.get(check, entry.expected) if stands else entry.expected
 
     def repair(self, repair: str) -> None:
-        """A repair that can remove the cause does; one against left codes erases them."""
-        removes = set(self.knowledge.repairs[repair].removes)
+        """A repair meant for the cause removes it; one against left codes erases them."""
+        removes = _meant_for(self.knowledge, repair)
         self.present -= removes
         if removes & CODES_LEFT:
             self.facts = {check: result for check, result in self.facts.items() if check not in self.quiet}
@@ -129,9 +131,14 @@ def play(knowledge: KnowledgeBase, comeback: OwnComeback) -> Played:
     rank = _rank(taken, comeback.cause)
     bay = go_on(taken, Person(car, "technician"), Memory())
     repairs = tuple(done.repair for done in bay.walk.case.repairs)
-    right = bool(repairs) and comeback.cause in knowledge.repairs[repairs[0]].removes
+    right = bool(repairs) and comeback.cause in _meant_for(knowledge, repairs[0])
     end = guided_end(bay, car, frozenset({comeback.cause}))
     return Played(comeback, advice, called.steps, bay.steps, repairs, right, end, rank)
+
+
+def _meant_for(knowledge: KnowledgeBase, repair: str) -> set[str]:
+    """The causes that it removes more often than not; of the others only luck rids the car."""
+    return {cause for cause, chance in knowledge.repairs[repair].removes.items() if chance >= MEANT}
 
 
 def _rank(walk: Walk, cause: str) -> int | None:
