@@ -142,7 +142,8 @@ def offer_note(found: Sequence[Offer], look: Look) -> list[Styled]:
     """Below the first question: how many there are, in a line; those whose advice nobody has given yet by name."""
     lines = [_offer(number, offer, look) for number, offer in enumerate(found[:MOST_NOTED], 1) if offer.due]
     if found:
-        lines.append(("faint", f"Unfinished comebacks: {len(found)}.  resume  lists them."))
+        more = "resume  lists them." if len(found) > len(lines) else "resume 1  continues the first."
+        lines.append(("faint", f"Unfinished comebacks: {len(found)}.  {more}"))
     return lines
 
 

@@ -12,6 +12,7 @@ from comeback.cli.prompt import start
 from comeback.cli.prompt.session import PromptSession, ScreenState
 from comeback.cli.prompt.step_screen import show_screen
 from comeback.cli.readers import Idle, ReadAhead, in_background
+from comeback.cli.records.case_list import Offer, offer_note
 from comeback.cli.screens import wording
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience
@@ -126,3 +127,14 @@ def test_reading_ahead_gives_the_first_line_once():
     assert [reader.ask(None), reader.ask(None)] == ["n", "2"]
     with pytest.raises(EOFError):
         reader.ask(None)
+
+
+def test_unfinished_comebacks_take_one_line_but_those_that_still_must_be_told_their_advice():
+    plain = Offer("KJLT", "blue wagon", "Ida", "3 min ago", "rough idle")
+    due = Offer("RXCM", "red van", "Ida", "3 min ago", "gas smell", due="tow: NOT TOLD")
+    assert offer_note([], Look()) == []
+    assert len(offer_note([plain, plain], Look())) == 1
+    first, last = offer_note([due, plain], Look())
+    assert "RXCM" in first[1]
+    assert last[1].startswith("Unfinished comebacks: 2.")
+    assert "resume 1" in offer_note([due], Look())[-1][1]
