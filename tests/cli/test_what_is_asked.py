@@ -184,3 +184,9 @@ def test_who_was_told_not_to_drive_is_not_asked_how_the_car_drives(knowledge):
     walk = walk.imagine(walk.answers({sign: knowledge.checks[sign].expected for sign in walk.step.checks}))
     told = walk.imagine(facts.Advised("tow", agreed=True))
     assert {"bumps", "hill-pull"}.isdisjoint(told.view.askable())
+
+
+def test_a_single_danger_sign_is_read_back_as_one(knowledge):
+    walk = begin_walk(knowledge, "plugs-coils", "rough-idle", Audience.PHONE)
+    walk = walk.imagine(walk.answers({"lamp-flashing": "flashes"}))
+    assert "Danger sign: the check-engine light blinks." in confirm_back(walk, walk.advice())
