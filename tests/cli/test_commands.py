@@ -231,13 +231,13 @@ def test_killed_program_loses_nothing_that_was_answered(tmp_path, answered):
         ("Which service", "1"),
         ("What is the car doing", "no light"),
         ("Which of these", "1"),
-        ("danger signs", "n"),
+        ("Do you see sparks", "n"),
     ]
     for question, key in keys[: answered + 2]:
         child.expect(question)
         time.sleep(0.6)  # the prompt is ready a moment after its question
         child.sendline(key)
-    child.expect({1: "Which of these", 2: "danger signs", 3: "Read aloud"}[answered])
+    child.expect({1: "Which of these", 2: "Do you see sparks", 3: "Read aloud"}[answered])
     child.kill(signal.SIGKILL)
     child.wait()
     case = json.loads(run("cases", "--json", cwd=tmp_path)[1])[0]["case"]

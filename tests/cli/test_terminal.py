@@ -21,7 +21,7 @@ READY = "\\? help"
 WALK = [  # what is typed, what the next screen shows, the kind of event that is then on the disk
     ("1", "What does the customer report", "service"),
     ("no light", "Which of these", "service"),
-    ("1", "danger signs", "complaint"),
+    ("1", "danger sign", "complaint"),
     ("n", "Lamp seat", "answered"),
     ("2", "Repair: Screw the lamp in", "answered"),
     ("done", "Prove the repair", "repaired"),
@@ -200,11 +200,12 @@ def test_an_unfinished_walk_is_offered_with_who_how_old_and_where(start, tmp_pat
     case = recorded(tmp_path)[0].case
     again = start("triage", "--plain")
     again.expect("Unfinished comebacks: 1")
+    again.sendline("resume")
     again.expect(f"{case} +red van +it is dark +Ida +0 min ago")
     again.sendline("resume 1")
     again.expect("Continuing this case")
     again.expect("Last answer: Complaint: It is dark")
-    again.expect("danger signs")
+    again.expect("danger sign")
 
 
 def test_nothing_hangs_on_an_empty_input(tmp_path):
