@@ -73,6 +73,15 @@ CARS = {
         "belt", "belt-noise",
         {"noise": "squeal", "worst-when": "first-minutes", "tensioner-look": "at-stop", "tensioner-idle": "jumps"},
     ),
+    "af-cabin-filter": (
+        "air-filter", "weak-fan",
+        {"fan-air": "weak", "cabin-filter-look": "wrong"},
+    ),
+    "evaporator-musty": ("oil-service", "cabin-odor", {"vent-smell": "musty"}),
+    "fuel-pump-faulty": (
+        "fuel", "tank-whine",
+        {"tank-sound": "whines", "start": "long-crank", "rail-hold": "falls", "prime-pressure": "low"},
+    ),
     "muffler-rusted": ("oil-service", "louder", {"loudness": "louder", "exhaust-below": "hole"}),
 }  # fmt: skip
 MOST_SCREENS = 6
