@@ -70,9 +70,8 @@ def signs_aloud(walk: Walk, flags: Sequence[str]) -> str:
     unsure = [c for c in dict.fromkeys((*flags, *sorted(asked))) if results.get(c) is None]
     said = []
     if seen:
-        said.append(
-            f"Danger sign{'s' * (len(seen) > 1)}: {first_of([sign_aloud(checks[f], str(results[f])) for f in seen], MOST_SIGNS)}."
-        )
+        named = first_of([sign_aloud(checks[f], str(results[f])) for f in seen], MOST_SIGNS)
+        said.append(f"Danger sign{'s' * (len(seen) > 1)}: {named}.")
     if unsure:
         every = len(unsure) > MOST_SIGNS and asked <= {*unsure}
         named = first_of([sign_aloud(checks[f], worst(checks[f])) for f in unsure], MOST_SIGNS)
