@@ -74,7 +74,15 @@ def test_numbers_are_compared_before_a_part_is_replaced_for_being_wrong(knowledg
         ("o2_crossed", "latch-o2-plug"),
         ("belt_squeal_cold", "replace-pulley"),
         ("starter_shim", "set-starter-gap"),
+        ("battery_draw", "find-draw"),
     ],
 )
 def test_the_first_repair_is_the_right_one(knowledge, name, first):
     assert written(knowledge, name)[0][0] == first
+
+
+def test_fuel_that_drips_at_the_rear_is_not_looked_for_under_the_hood(knowledge):
+    first, known = written(knowledge, "filter_line_weeps")[0]
+    assert first == "latch-filter-line"
+    assert "filter-fit" in known
+    assert "injector-seats" not in known
