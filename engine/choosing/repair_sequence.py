@@ -60,9 +60,9 @@ class RepairCosts:
         self.hand_over = hand_over
         self.minutes = np.array([action.minutes + each for action in actions])
         cures = np.array([action.cures for action in actions]).reshape(len(actions), now.shape[1])
-        self.rates = credit(now, cures) / self.minutes[:, None]  # (A, S)
         listed = np.flatnonzero(now.any(axis=0))
-        now, cures = now[:, listed], cures[:, listed]  # causes in no set play no part from here on
+        now, cures = now[:, listed], cures[:, listed]  # causes in no set play no part
+        self.rates = credit(now, cures) / self.minutes[:, None]  # (A, S)
         self.meant = _padded([np.flatnonzero(column >= MEANT) for column in cures.T], len(actions))  # (L, ...)
         best = cures.max(axis=0, initial=0.0)
         fails = 1 - np.prod(np.where(now, best, 1.0), axis=1)  # all tried and still there
@@ -158,8 +158,9 @@ class Costed:
 
 def credit(now: Flags, cures: Vector) -> Vector:
     """(A, H): share of each set's causes that a repair removes; half credit if it leaves some."""
-    there = now.astype(np.float64)
-    size = np.maximum(there.sum(axis=1), 1.0)
-    part = (cures @ there.T) / size
-    whole = (cures >= MEANT) @ there.T == there.sum(axis=1)
-    return np.asarray(np.where(whole, part, part / 2))
+    members, size = members_of(now, now.shape[1], least=1).T, np.maximum(now.sum(axis=1), 1)
+    removes = np.pad(cures, ((0, 0), (0, 1)))  # the last column: no cause
+    means = removes >= MEANT
+    share = sum(removes[:, one] for one in members) / size
+    whole = sum(means[:, one].astype(np.intp) for one in members) == size
+    return np.asarray(np.where(whole, share, share / 2))
