@@ -43,7 +43,8 @@ class Figures:
 
     `milder`: calls whose advice was milder than a cause present needs, no sign of it being reported;
     `solved`: calls after which the caller stays away, `solved_wrongly`: those of them whose car comes in after all;
-    `harsher`: more urgent than any cause present needs, `much_harsher`: by two levels or more;
+    `harsher`: more urgent than any cause present needs, `much_harsher`: by two levels or more,
+    of those `signed` for a danger sign that the car has;
     `known`: mean minutes if the causes were known beforehand. Per 100 cars of the guided walk: `call_backs`, times
     the bay asked for what only the customer knows, and `again`, times it was asked to look again.
     """
@@ -56,6 +57,7 @@ class Figures:
     solved_wrongly: int
     harsher: int
     much_harsher: int
+    signed: int
     advice: dict[str, int]
     call_minutes: float
     questions: float
@@ -80,6 +82,7 @@ def figures(knowledge: KnowledgeBase, rows: Sequence[Rehearsed]) -> Figures:
         solved_wrongly=sum(row.call.solved != "" and _of(row, GUIDED).end != SOLVED for row in rows),
         harsher=sum(g > n for g, n in zip(given, needed, strict=True)),
         much_harsher=sum(g >= n + 2 for g, n in zip(given, needed, strict=True)),
+        signed=sum(n + 2 <= g < c.signs_allow + 2 for g, n, c in zip(given, needed, calls, strict=True)),
         advice={level.word: sum(g is level for g in given) for level in Disposition},
         call_minutes=_mean([call.minutes for call in calls]),
         questions=_mean([float(call.questions) for call in calls]),

@@ -14,6 +14,7 @@ from comeback.engine.rehearsal import fixed_orders
 from comeback.engine.rehearsal.simulated_walk import Gone, Memory, asked_after_advice, go_on, take_over
 from comeback.engine.rehearsal.simulation import CAREFUL, Car, Comeback, Person, Slack, car_of, culprits
 from comeback.engine.walk import steps
+from comeback.engine.walk.disposition import red_flag_floor
 from comeback.engine.walk.known_so_far import START, STARTING
 from comeback.engine.walk.walk import Walk, begin_walk
 from comeback.kb.schema import KnowledgeBase, Repair
@@ -54,7 +55,8 @@ class WorkOutcome:
 @dataclass(frozen=True)
 class Call:
     """The phone's part: minutes, questions, the advice, anything unsafe about it (should be empty), the repair that
-    what the caller did alone stood in for, if the call ended with that, and whether the car starts."""
+    what the caller did alone stood in for, if the call ended with that, whether the car starts, and the least advice
+    that the danger signs allow which the car has and the caller was asked for."""
 
     minutes: float
     questions: int
@@ -62,6 +64,7 @@ class Call:
     unsafe: tuple[str, ...]
     solved: str = ""
     starts: bool = True
+    signs_allow: Disposition = Disposition.WATCH
 
 
 @dataclass(frozen=True)
@@ -101,20 +104,20 @@ class Rehearsal:
 
     def _call(self, comeback: Comeback) -> tuple[Call, Walk, Walk]:
         """The call, the bay's walk after it, and the bay's walk with nothing but the danger signs."""
-        walk = begin_walk(self.knowledge, comeback.service, comeback.complaint, Audience.PHONE)
+        known, car = self.knowledge, car_of(self.knowledge, comeback)
+        walk = begin_walk(known, comeback.service, comeback.complaint, Audience.PHONE)
         seen: list[Walk] = []
         gone = go_on(walk, self._person(comeback, "caller", self.caller), self.memory, lambda w, s, m: seen.append(w))
         gone = asked_after_advice(gone, self._person(comeback, "caller", self.caller))
         signs = next((w for w in seen if not isinstance(self.memory.step(w), steps.DangerScreen)), gone.walk)
-        advice = Disposition.of(gone.walk.case.disposition) if gone.walk.case.disposition else None
+        case = gone.walk.case
+        advice = Disposition.of(case.disposition) if case.disposition else None
         unsafe = unsafe_advice(gone.walk, comeback, advice)
-        starts = START not in self.knowledge.checks or car_of(self.knowledge, comeback).result(START) in STARTING
-        solved = gone.walk.case.solved.repair if gone.walk.case.solved else ""
-        return (
-            Call(gone.minutes, gone.steps, advice, unsafe, solved, starts),
-            gone.walk,
-            take_over(signs),
-        )
+        starts = START not in known.checks or car.result(START) in STARTING
+        asked = {check: car.result(check) for check in gone.walk.view.results if known.checks[check].red_flag}
+        allow, _ = red_flag_floor(known, asked)
+        solved = case.solved.repair if case.solved else ""
+        return Call(gone.minutes, gone.steps, advice, unsafe, solved, starts, allow), gone.walk, take_over(signs)
 
     def _guided(self, comeback: Comeback, walk: Walk) -> WorkOutcome:
         """The walk of the program, phone call first, and how it ended."""

@@ -6,7 +6,10 @@ screen. When neither a look nor a repair pays, the car is handed over.
 
 from dataclasses import replace
 
+import numpy as np
+
 from comeback.engine.choosing.next_check import best_check, chance_of_cure
+from comeback.engine.choosing.repair_sequence import Action
 from comeback.engine.choosing.valuation import CheckOption, Valuation, set_up_minutes
 from comeback.engine.walk.case_view import CaseView
 from comeback.engine.walk.closing import close_passed, proof_due
@@ -15,6 +18,7 @@ from comeback.engine.walk.look_round import look_round, may_open
 from comeback.engine.walk.open_now import condition_first, make_check, valued
 from comeback.engine.walk.second_look import LEAST_SLIP, again, doubtful, second_look, seen_again
 from comeback.engine.walk.steps import DoRepair, HandOver, MakeCheck, ReadPanel, Step
+from comeback.kb.schema import MEANT
 from comeback.kb.vocabulary import EngineOff, Level, Tier
 
 NOT_HERE = "no check or repair here is likely to find it faster than a specialist"
@@ -22,6 +26,8 @@ STAYS_OFF = "the engine must not run before a danger sign is explained, and noth
 NOT_SEEN = "it does not show here: ask the customer when it does, and try it then"
 LEAST_CURE = 0.1
 """A repair less likely to help than this is a guess, however cheap; judged."""
+SURELY_THERE = 0.9
+"""Chance from which a defect counts as found, and is repaired before the car is handed over; judged."""
 LEAST_BEHIND, SHOWS = 0.01, 0.5
 """A cause this likely may be behind a danger sign; a check abnormal with it this often would show it. Judged."""
 GONE_UNEXPLAINED = "it was a danger and does not show now: keep the car until somebody finds out why"
@@ -123,14 +129,16 @@ def _once_more(view: CaseView) -> Step | None:
 
 def _repair_step(view: CaseView, valuation: Valuation) -> Step:
     """The first repair of the plan, unless it is a mere guess, a finding is doubtful, or a condition comes first."""
-    if not valuation.plan.order:
+    order = valuation.plan.order
+    action = next((a for a in valuation.actions if a.id in order[:1]), None)
+    cures = chance_of_cure(valuation, action) if action else 0.0
+    if action is None or cures < LEAST_CURE:
+        action = _found_defect(view, valuation)
+        order = (action.id,) if action else ()
+    if action is None:
         waits = not view.evidence.abnormal
         return _once_more(view) or HandOver(NOT_SEEN if waits else _not_here(view), waits=waits)
-    first, *rest = valuation.plan.order
-    action = next(a for a in valuation.actions if a.id == first)
-    cures = chance_of_cure(valuation, action)
-    if cures < LEAST_CURE:
-        return _once_more(view) or HandOver(_not_here(view))
+    first, *rest = order
     doubt = second_look(view, action.minutes)
     if doubt is not None:
         return doubt
@@ -145,6 +153,15 @@ def _repair_step(view: CaseView, valuation: Valuation) -> Step:
         first, action.minutes, cures, plan.expected_minutes, tuple(rest[:3]), valuation.bound, despite, new,
         seen_again(view, first),
     )  # fmt: skip
+
+
+def _found_defect(view: CaseView, valuation: Valuation) -> Action | None:
+    """The repair of what was surely found, though more than that is wrong: nobody hands over a leak he has seen."""
+    present, live = view.belief.present, view.sets.live
+    sure = np.array([present[cause] >= SURELY_THERE for cause in live], bool)
+    known = view.knowledge.repairs
+    fits = [a for a in valuation.actions if known[a.id].level is not Level.SPECIALIST and (a.cures[sure] >= MEANT).any()]
+    return min(fits, key=lambda action: (action.minutes, action.id), default=None)
 
 
 def _look_on_the_way(view: CaseView, repair: str) -> Step | None:

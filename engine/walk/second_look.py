@@ -28,7 +28,7 @@ CALLER_SLIP = 0.045
 SEEN = 3.0
 """With the part in hand a defect that is not there is reported this many times less often than one that is there is
 missed; judged."""
-LEAST_SLIP = 0.1
+LEAST_SLIP = 0.2
 """A finding is not doubted below this chance of a slip: asked too often, people stop looking; judged."""
 
 LEAST_SLIP_AT_END = 0.03

@@ -1,5 +1,7 @@
 """Rehearsed comebacks: minutes by hand, safety by rules of its own, ends told apart."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -182,6 +184,14 @@ def test_figures_count_every_comeback_once(small):
     for way in found.ways:
         assert sum(way.ends.values()) == 20
         assert way.saved == pytest.approx(way.mean - found.ways[0].mean)
+
+
+def test_calls_that_a_true_danger_sign_makes_urgent_are_told_apart(small, calm_car):
+    """The car needs no more than to be watched. Towed for nothing; towed with a sign that asks for it."""
+    row = Rehearsal(small).run(calm_car)
+    towed = [replace(row.call, advice=Disposition.TOW, signs_allow=allow) for allow in (Disposition.WATCH, Disposition.TOW)]
+    found = figures(small, [replace(row, call=call) for call in towed])
+    assert (found.much_harsher, found.signed) == (2, 1)
 
 
 def test_no_repair_order_is_made_up_when_findings_exclude_each_other(small):
