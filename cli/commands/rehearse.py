@@ -161,7 +161,8 @@ def _lines(figures: Figures, setting: str, knowledge: KnowledgeBase) -> Iterator
     yield f"A call takes {figures.call_minutes:.1f} min and {figures.questions:.1f} screens. Advice: {advice}."
     yield (
         f"More urgent than any cause present needs: {figures.harsher}, by two levels or more "
-        f"{figures.much_harsher} ({figures.signed} of these for a danger sign that the car has). Milder than a cause that the call did not bring up needs: {figures.milder}."
+        f"{figures.much_harsher} ({figures.signed} of these for a danger sign that the car has). "
+        f"Milder than a cause that the call did not bring up needs: {figures.milder}."
     )
     yield ""
 

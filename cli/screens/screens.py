@@ -17,6 +17,7 @@ from comeback.cli.screens.heading import car_line
 from comeback.engine.case.case import Answer
 from comeback.engine.readings import american_unit
 from comeback.engine.walk import steps
+from comeback.engine.walk.bay_step import LEAST_CURE
 from comeback.engine.walk.second_look import slip_of
 from comeback.engine.walk.walk import Walk
 from comeback.kb.schema import Check
@@ -292,6 +293,7 @@ def _repair_head(walk: Walk, step: steps.DoRepair, look: Look) -> list[Styled]:
     lines = look.styled("title", f"Repair: {walk.knowledge.repairs[step.repair].name}")
     lines += [("say", wording.SPECIALIST_ONLY)] if specialist_only(walk) else []
     chance = f"fixes it in about {round(100 * step.cures)} of 100 such cars"
+    chance = wording.NOT_ALL if step.cures < LEAST_CURE else chance
     return [*lines, ("faint", f"about {step.minutes:.0f} min with parts and proof; {chance}")]
 
 

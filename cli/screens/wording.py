@@ -34,6 +34,7 @@ AGAIN = "Press Ctrl-C again to leave. Every answer is saved."
 TOO_LONG = "That line is {length:,} characters long; the limit is {limit:,}. Make it shorter."
 REALLY = "Really {reading}? That is rare (possible: {low} to {high} {unit}). Type y to confirm, or the right number."
 CALLER_SAYS_NO = "Noted: the caller disagrees. r lists the answers, edit 3 changes number 3. Then read back again."
+NOT_ALL = "it was found, so fix it; more may be wrong"
 LOOK_AGAIN = (
     "{who}: {result}. By all other findings that is wrong in about {wrong} of 100 such cars. {look} before {then}."
 )

@@ -160,7 +160,9 @@ def _found_defect(view: CaseView, valuation: Valuation) -> Action | None:
     present, live = view.belief.present, view.sets.live
     sure = np.array([present[cause] >= SURELY_THERE for cause in live], bool)
     known = view.knowledge.repairs
-    fits = [a for a in valuation.actions if known[a.id].level is not Level.SPECIALIST and (a.cures[sure] >= MEANT).any()]
+    fits = [
+        a for a in valuation.actions if known[a.id].level is not Level.SPECIALIST and (a.cures[sure] >= MEANT).any()
+    ]
     return min(fits, key=lambda action: (action.minutes, action.id), default=None)
 
 

@@ -113,16 +113,13 @@ def test_a_repair_is_done_once_more_if_its_cause_is_seen_to_be_there_still(small
     assert "screw-in-lamp" in walk.view.repairs()
 
 
-def test_a_leak_that_was_seen_is_sealed_though_the_smell_may_have_another_cause(knowledge):
-    """Coolant at the joint of the new water pump, while oil on the exhaust makes the smell (invented car)."""
-    walk = begin_walk(knowledge, "timing", "burning-smell", Audience.BAY)
-    seen = {"pump-joint": "wet", "coolant-level": "low", "drip-kind": "coolant", "cover-wet": "dry", "radiator-look": "dry"}
-    walk = walk.imagine(walk.answers({check: result for check, result in seen.items()}, "", ""))
-    while checks := steps.checks_of(walk.step):
-        asked = {check: seen.get(check, knowledge.checks[check].expected) for check in checks}
-        walk = walk.imagine(walk.answers(asked, "", "", again=True))
+def test_a_defect_that_was_found_is_repaired_however_little_a_hand_over_costs(small):
+    """Nobody hands over a loose lamp that he has just turned with his fingers."""
+    settings = small.settings.model_copy(update={"hand_over_minutes": 1.0})
+    walk = no_danger(begin(small.model_copy(update={"settings": settings, "version": "hand"}), "dark"))
+    walk = walk.imagine(walk.answers({"spark": "no", "lamp-turns": "turns"}, "", ""))
     assert isinstance(walk.step, steps.DoRepair)
-    assert walk.step.repair == "reseal-water-pump"
+    assert walk.step.repair == "screw-in-lamp"
 
 
 @pytest.mark.parametrize("audience", ["phone", "bay"])
