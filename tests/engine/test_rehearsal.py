@@ -187,12 +187,14 @@ def test_figures_count_every_comeback_once(small):
 
 
 def test_calls_that_a_true_danger_sign_makes_urgent_are_told_apart(small, calm_car):
-    """The car needs no more than to be watched. Towed for nothing; towed with a sign that asks for it."""
+    """A car that may be driven: its people sent away for nothing; sent away with a sign that asks for it."""
     row = Rehearsal(small).run(calm_car)
-    towed = [
-        replace(row.call, advice=Disposition.TOW, signs_allow=allow) for allow in (Disposition.WATCH, Disposition.TOW)
+    row = replace(row, comeback=replace(calm_car, causes=("lamp-loose",)))
+    calls = [
+        replace(row.call, advice=Disposition.GET_CLEAR, starts=True, signs_allow=allow)
+        for allow in (Disposition.WATCH, Disposition.GET_CLEAR)
     ]
-    found = figures(small, [replace(row, call=call) for call in towed])
+    found = figures(small, [replace(row, call=call) for call in calls])
     assert (found.much_harsher, found.signed) == (2, 1)
 
 
