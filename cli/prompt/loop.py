@@ -16,7 +16,7 @@ from comeback.cli.prompt.resume import recap
 from comeback.cli.prompt.session import PromptSession, ScreenState, command_for
 from comeback.cli.prompt.side_questions import SideQuestion, goes_on, hint, side_question
 from comeback.cli.prompt.step_screen import show_screen, stops_on_page
-from comeback.cli.prompt.volunteering import danger_named, match_words, pick
+from comeback.cli.prompt.volunteering import danger_named, match_rest, match_words, pick
 from comeback.cli.readers import Idle
 from comeback.cli.screens import wording
 from comeback.cli.screens.stop_screens import DRIVING_KEY, Stop, driving_stop, on_the_road
@@ -127,8 +127,8 @@ def respond(session: PromptSession, state: ScreenState, typed: str) -> ScreenSta
         ):
             session.say(wording.READ_ON)
             return state
-        case Record():
-            return record(session, state, reply)
+        case Record(rest=rest):
+            return match_rest(session, record(session, state, reply), rest)
 
 
 def _answer_beside(session: PromptSession, state: ScreenState, question: SideQuestion, text: str) -> ScreenState:

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from comeback.cli import places
 from comeback.cli.prompt.outage import append_behind, insist
+from comeback.cli.prompt.replies import services_noted
 from comeback.cli.prompt.reply import Record
 from comeback.cli.prompt.session import PromptSession, ScreenState
 from comeback.cli.screens import wording
@@ -13,6 +14,7 @@ from comeback.cli.screens.earlier_answers import EarlierAnswer, earlier_answers
 from comeback.cli.screens.spoken import confirm_back
 from comeback.cli.words.passed import says_passed
 from comeback.cli.words.search import named_signs
+from comeback.cli.words.sentence import lights_named, work_said
 from comeback.engine.case import facts
 from comeback.engine.case.case import joined_words
 from comeback.engine.case.events import Draft, Event, Kind
@@ -70,7 +72,7 @@ def record(session: PromptSession, state: ScreenState, reply: Record) -> ScreenS
         drafts = corrected(walk, editing, fact, places.now(), session.by)
         state, recorded = append(session, state, drafts, reply.echo)
     if recorded and isinstance(fact, facts.ComplaintNamed):
-        state = heed_words(session, state)
+        state = lights_said(session, service_said(session, heed_words(session, state)))
         state = has_passed(session, state) if reply.passed or says_passed(words, state.walk.view.lit) else state
     told = state.just_told or (recorded and isinstance(fact, facts.Advised | facts.Solved))
     return replace(state, just_told=told, found=(), words="", page=0, editing=None, due=True)
@@ -99,6 +101,31 @@ def heed_words(session: PromptSession, state: ScreenState) -> ScreenState:
     raised = facts.Overridden(now.word, needed.word, walk.case.words)
     said = wording.WORDS_OF_DANGER.format(words=walk.case.words[:60], to=knowledge.dispositions[needed].name)
     return commit(session, state, raised, said)[0]
+
+
+def service_said(session: PromptSession, state: ScreenState) -> ScreenState:
+    """The service that the customer's words name is recorded, so that nobody is asked for what was said."""
+    walk = state.walk
+    if walk.case.services or session.reader.scripted:
+        return state
+    said = work_said(walk.knowledge, walk.case.words)
+    if not said.sure:
+        return state
+    first, *also = said.services
+    return commit(
+        session, state, facts.ServiceNamed(first, tuple(also)), services_noted(walk.knowledge, said.services)
+    )[0]
+
+
+def lights_said(session: PromptSession, state: ScreenState) -> ScreenState:
+    """A light that the customer named beside the complaint is recorded as said; nobody is asked about it again."""
+    walk, checks = state.walk, state.walk.knowledge.checks
+    said = {} if session.reader.scripted else lights_named(walk.knowledge, walk.case.words)
+    new = {check: result for check, result in said.items() if check not in walk.view.results}
+    if not new or walk.case.closed is not None:
+        return state
+    echo = "; ".join(f"{checks[check].name}: {checks[check].results[result]}" for check, result in new.items())
+    return commit(session, state, facts.Answered(new, audience=walk.audience), f"Noted: {echo}")[0]
 
 
 def completed(walk: Walk, fact: facts.Fact, words: str, editing: bool) -> facts.Fact:

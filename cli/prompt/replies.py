@@ -10,7 +10,8 @@ from comeback.cli.screens import wording
 from comeback.cli.screens.heading import shortened
 from comeback.cli.screens.screens import lettered
 from comeback.cli.words.search import find_complaints, open_complaint
-from comeback.cli.words.search_services import find_services, names_work, tells_of_work
+from comeback.cli.words.search_services import find_services, tells_of_work
+from comeback.cli.words.sentence import trouble_said, work_said
 from comeback.engine.case import facts
 from comeback.engine.case.case import standing
 from comeback.engine.errors import BadReading
@@ -40,8 +41,6 @@ OTHER_UNIT = {
 OVER = frozenset({"over range", "over", "overrange", "ol", "o.l.", "off scale", "over limit"})
 UNDER = frozenset({"under range", "under", "underrange", "below range"})
 NO_READING = frozenset({"no reading", "nothing shown", "blank", "no value", "not shown"})
-TROUBLE = 0.5
-"""What fits a complaint this well tells of trouble ("the battery is dead"), not of the service; judged."""
 EDGE = 0.05
 """Readings in the outermost part of what is possible are asked about once, unless that is where they belong."""
 NONE, OK = frozenset({"none", "0"}), frozenset({"ok", "all right"})
@@ -103,23 +102,36 @@ def _answer(walk: Walk, text: str, found: Sequence[str], units: str) -> Reply | 
 
 
 def _service(walk: Walk, text: str, services: Sequence[str]) -> Reply | None:
-    """What was done: one service, several, or not known; a danger that was named comes first."""
+    """What was done: one service, several, or not known; a danger that was named comes first.
+
+    What the car does, told in the same sentence, is kept for the next question.
+    """
     knowledge, meant = walk.knowledge, find_services(walk.knowledge, text, services)
-    trouble = find_complaints(knowledge, text, knowledge.complaints)
-    if trouble.danger - meant.said and not tells_of_work(text):
+    named = meant.said or not meant.sure  # else by its number or id
+    danger = find_complaints(knowledge, text, knowledge.complaints).danger
+    if danger - meant.said and not tells_of_work(text):
         return Words(text)
-    if meant.unknown or text.lower() in UNKNOWN_WORDS:
+    trouble = trouble_said(knowledge, text) if named else ""
+    if trouble:
+        meant = work_said(knowledge, text, asked=True)
+    if not trouble and (meant.unknown or text.lower() in UNKNOWN_WORDS):
         return Record(facts.ServiceNamed(None, unknown_to=walk.audience, words=text), wording.SERVICE_UNKNOWN)
-    trouble_only = trouble.score >= TROUBLE and trouble.phrase - meant.said and meant.said and not names_work(text)
-    if meant.sure and not trouble_only:
+    if meant.sure:
         first, *also = meant.services
-        echo = wording.SERVICES.format(names=" + ".join(knowledge.services[s].plain for s in meant.services))
-        return Record(facts.ServiceNamed(first, tuple(also)), echo if also else "")
+        echo = services_noted(knowledge, meant.services) if also or trouble else ""
+        return Record(facts.ServiceNamed(first, tuple(also)), echo, rest=trouble)
+    if trouble:
+        return Words(text)
     if meant.services:
         near = ", ".join(f"{services.index(s) + 1} {knowledge.services[s].plain}" for s in meant.services)
         return Remark(f"'{text[:40]}' could be {near}. Type the number, or several (1 6).")
     picked = pick(text, services)
     return Record(facts.ServiceNamed(picked)) if picked else None
+
+
+def services_noted(knowledge: KnowledgeBase, services: Sequence[str]) -> str:
+    """What is said once services were taken from somebody's words."""
+    return wording.SERVICES.format(names=" + ".join(knowledge.services[name].plain for name in services))
 
 
 def _complaint(walk: Walk, text: str, complaints: Sequence[str], found: Sequence[str]) -> Reply:

@@ -34,6 +34,8 @@ class Record:
     echo: str = ""
     passed: bool = False
     """Of a complaint: it has passed by itself, and that is recorded too."""
+    rest: str = ""
+    """Of a service: what was said of the car in the same sentence, to be matched with a complaint next."""
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ from comeback.cli.prompt.recording import commit, look_at
 from comeback.cli.prompt.replies import codes_before, families_noted
 from comeback.cli.prompt.reply import Command, Remark
 from comeback.cli.prompt.session import PromptSession, ScreenState
+from comeback.cli.prompt.side_questions import side_question
 from comeback.cli.screens import screens, wording
 from comeback.cli.words.passed import parts_said, says_passed
 from comeback.cli.words.search import named_signs, open_complaint, search
@@ -46,6 +47,12 @@ def match_words(session: PromptSession, state: ScreenState, text: str) -> Screen
     session.show(screens.matches(walk, listed, session.look, *question))
     session.show([("faint", "numbers (1 or 1 3), other words   1 gone it has stopped   n none   b back")])
     return replace(state, walk=walk, words=joined_words(state.words, text), found=listed)
+
+
+def match_rest(session: PromptSession, state: ScreenState, rest: str) -> ScreenState:
+    """The complaints that fit what was said beside the service, once it is recorded, instead of the open question."""
+    due = rest and isinstance(state.walk.step, steps.ChooseComplaint) and side_question(session, state) is None
+    return match_words(session, replace(state, due=False), rest) if due else state
 
 
 def also(session: PromptSession, state: ScreenState, text: str) -> ScreenState | str:

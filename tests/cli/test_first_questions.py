@@ -166,4 +166,47 @@ def test_who_says_on_the_road_that_the_brakes_fail_hears_what_to_do(press):
 def test_trouble_is_not_taken_for_the_service_that_was_done(press, said, taken):
     _, screen, walk = press("phone", f"n\r{said}\r")
     assert bool(walk.case.services) is taken
-    assert taken or "could be" in screen
+    assert taken or "Which of these is it?" in screen
+
+
+@pytest.mark.parametrize(
+    ("said", "service", "complaint"),
+    [
+        ("you just changed my oil and now it idles rough", "oil-service", "rough-idle"),
+        ("it whistles since the air filter", "air-filter", "hiss"),
+        ("spark plugs, it misses uphill", "plugs-coils", "misses-uphill"),
+    ],
+)
+def test_service_and_complaint_of_one_sentence_are_both_taken(press, said, service, complaint):
+    _, screen, walk = press("phone", f"n\r{said}\r1\r{LEAVE}")
+    assert (walk.case.service, walk.case.complaint) == (service, complaint)
+    assert "Noted: " in screen
+    assert wording.OPEN_QUESTION not in screen
+
+
+@pytest.mark.parametrize("before", ["", "n\r"], ids=["while asked about driving", "while asked about the service"])
+def test_the_service_named_beside_a_danger_is_kept_for_the_bay(press, before):
+    _, screen, walk = press("phone", f"{before}the garage reeks of gasoline since the fuel filter\r1\r{LEAVE}")
+    assert walk.case.service == "fuel"
+    assert "Noted: fuel filter service" in screen
+
+
+@pytest.mark.parametrize(
+    ("said", "lights"),
+    [
+        ("it idles rough and the check engine light came on", {"engine-lamp": "lit-on"}),
+        ("it idles rough and the engine light is flashing", {"engine-lamp": "lit-on", "lamp-flashing": "flashes"}),
+        (
+            "it idles rough, the check engine light is on and it's flashing",
+            {"engine-lamp": "lit-on", "lamp-flashing": "flashes"},
+        ),
+        ("it idles rough, no check engine light", {}),
+        ("it idles rough, the engine light was on before", {}),
+    ],
+)
+def test_a_light_named_beside_the_complaint_is_recorded_as_said(press, said, lights):
+    keys = f"n\rair filter\r{said}\r1\r"
+    _, _, walk = press("phone", keys + LEAVE)
+    assert walk.case.complaint == "rough-idle"
+    told = {a.check: a.result for a in walk.case.answers}
+    assert {check: told.get(check) for check in ("engine-lamp", "lamp-flashing") if check in told} == lights
