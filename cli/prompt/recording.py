@@ -11,7 +11,7 @@ from comeback.cli.prompt.reply import Record
 from comeback.cli.prompt.session import PromptSession, ScreenState
 from comeback.cli.screens import wording
 from comeback.cli.screens.earlier_answers import EarlierAnswer, earlier_answers
-from comeback.cli.screens.spoken import confirm_back
+from comeback.cli.screens.spoken import confirm_back, sign_aloud
 from comeback.cli.words.passed import says_passed
 from comeback.cli.words.search import named_signs
 from comeback.cli.words.sentence import lights_named, work_said
@@ -124,8 +124,8 @@ def lights_said(session: PromptSession, state: ScreenState) -> ScreenState:
     new = {check: result for check, result in said.items() if check not in walk.view.results}
     if not new or walk.case.closed is not None:
         return state
-    echo = "; ".join(f"{checks[check].name}: {checks[check].results[result]}" for check, result in new.items())
-    return commit(session, state, facts.Answered(new, audience=walk.audience), f"Noted: {echo}")[0]
+    echo = "; ".join(sign_aloud(checks[check], result) for check, result in new.items())
+    return commit(session, state, facts.Answered(new, audience=walk.audience), f"Noted: {echo}.")[0]
 
 
 def completed(walk: Walk, fact: facts.Fact, words: str, editing: bool) -> facts.Fact:
