@@ -41,6 +41,8 @@ class Services:
     sure: bool = False
     unknown: bool = False
     said: frozenset[str] = frozenset()
+    exact: bool = False
+    """A name of each was said in full."""
 
 
 def find_services(knowledge: KnowledgeBase, text: str, among: Sequence[str]) -> Services:
@@ -62,7 +64,7 @@ def find_services(knowledge: KnowledgeBase, text: str, among: Sequence[str]) -> 
     named = [n for n in among if said[n] and not any(said[n] < said[other] for other in among)]
     if named:
         alike = len({said[n] for n in named}) < len(named)
-        return Services(tuple(named), not alike, said=frozenset[str]().union(*(said[n] for n in named)))
+        return Services(tuple(named), not alike, said=frozenset[str]().union(*(said[n] for n in named)), exact=True)
     return _nearest(known, asked, among)
 
 

@@ -13,6 +13,8 @@ from comeback.kb.vocabulary import Sense
 
 TROUBLE = 0.5
 """What fits a complaint this well tells of trouble ("the battery is dead"), not of the service; judged."""
+NO_PART = frozenset({"start", "crank", "clean", "not"})
+"""Ideas that name no service alone: "it won't start" is no starter, "you cleaned that sensor" no engine cleaning."""
 BLINKS = ideas(["blinks"])
 WHOLE = 0.85
 """From so good a fit on the whole phrase was said, as "the check engine light came on"; judged."""
@@ -96,7 +98,8 @@ def lights_named(knowledge: KnowledgeBase, text: str) -> dict[str, str]:
             part = f"{before} {part}"
         before = part
         found = find_complaints(knowledge, part, knowledge.complaints)
-        sure = found.near and found.score >= WHOLE and not _NOT_NOW.search(part)
+        named = "lamp" in ideas(raw_words(part)) and not _NOT_NOW.search(part)
+        sure = named and found.near and found.score >= WHOLE
         stated = knowledge.complaints[found.near[0]].reports if sure else {}
         if all(knowledge.checks[check].sense is Sense.LAMP for check in stated):
             out |= stated
@@ -114,8 +117,10 @@ def _only_work(knowledge: KnowledgeBase, clause: str) -> bool:
     found = find_services(knowledge, clause, tuple(knowledge.services))
     if found.sure and not found.said:  # by its id
         return True
+    if not found.exact or found.said <= NO_PART:
+        return False
     said = complaint_index(knowledge).weights
-    return bool(found.said) and not any(idea in said and idea not in LIGHT for idea in left_unsaid(clause, found.said))
+    return not any(idea in said and idea not in LIGHT for idea in left_unsaid(clause, found.said))
 
 
 def _joined(parts: Sequence[str]) -> list[str]:

@@ -4,7 +4,7 @@ import pytest
 
 from comeback.cli.words.passed import parts_said
 from comeback.cli.words.search import find_complaints
-from comeback.cli.words.sentence import find_parts, without_work, work_said
+from comeback.cli.words.sentence import find_parts, lights_named, without_work, work_said
 
 
 @pytest.mark.parametrize(
@@ -26,10 +26,17 @@ def test_work_named_in_a_sentence_is_told_from_what_the_car_does(knowledge, said
 @pytest.mark.parametrize(
     "said",
     ["since the oil light came on it knocks", "after the battery died it would not start", "the battery is dead",
-     "you said it was fixed", "since yesterday", "before the air filter light"],
+     "you said it was fixed", "it won't start", "I have to crank it a long time",
+     "no power since you cleaned that thing", "since yesterday", "before the air filter light"],
 )  # fmt: skip
-def test_trouble_named_after_since_is_no_work(knowledge, said):
-    assert work_said(knowledge, said).services == ()
+@pytest.mark.parametrize("asked", [False, True])
+def test_trouble_named_after_since_is_no_work(knowledge, said, asked):
+    assert work_said(knowledge, said, asked).services == ()
+
+
+def test_only_a_light_is_recorded_as_a_light(knowledge):
+    """A dry dipstick fits the complaint of the oil level light."""
+    assert lights_named(knowledge, "the dipstick is dry") == {}
 
 
 @pytest.mark.parametrize(
