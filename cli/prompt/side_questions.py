@@ -154,7 +154,7 @@ def _contact(state: ScreenState) -> SideQuestion | None:
 def _take_contact(field: str, session: PromptSession, state: ScreenState, text: str) -> Taken:
     if not text:
         return state, wording.EMPTY.format(hint=wording.CONTACT_HINT)
-    if text.lower() in NO | UNKNOWN_WORDS:
+    if text.lower() in NO | UNKNOWN_WORDS | {SKIP}:
         return replace(state, left_open=state.left_open | {field}), ""
     told = facts.Contact(phone=text) if field == "phone" else facts.Contact(place=text)
     return commit(session, state, told, wording.CONTACT_NOTED.format(text=text))[0], ""
