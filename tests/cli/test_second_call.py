@@ -43,6 +43,12 @@ def test_a_tow_without_a_number_says_so_at_the_end_and_enter_skips_neither_quest
     assert "from Mill Road, call back 555 0100" in " ".join(told.split())
 
 
+def test_x_skips_place_and_number_as_it_skips_what_is_asked_for_the_bay(press, small):
+    _, _, walk = press("phone", CALL + "n\rtold\ry\rx\rX\r", known=small)
+    assert walk.case.disposition == "tow"
+    assert (walk.case.place, walk.case.phone) == ("", "")
+
+
 def state(small, walk):
     return state_of(read_case(walk.events), advice_now(small, walk.events), "2026")
 
