@@ -16,10 +16,10 @@ from comeback.kb.schema import KnowledgeBase
 MOST_PAGES, AROUND = 40, 6
 """Pages of a booklet, and those that are no charts."""
 HOW_TO_READ = (
-    "One chart for each complaint. Begin at step 1. Everything as it should be: the arrow down leads on.",
+    "One chart for each complaint. Begin at step 1. All OK: go on with the step below, marked ↓.",
     "Found something: read to the right. Do it, then show that it is fixed. Not fixed: go on with the next row.",
     "A black box on top names what stops the work at once. Then nobody goes on with the chart.",
-    "Cautions are below the title of their step; those for every step are on top of each page. "
+    "Cautions are below the title of their step; those that hold always are on top of each page. "
     "DANGER will, WARNING could cause death or serious injury; CAUTION could cause minor injury; NOTICE: damage.",
     "Stored codes: the code table at the end of the chart names the step for each. Several codes: the topmost first.",
     "The line at the end says how many of a hundred such cars end right, worked out from this knowledge.",

@@ -4,6 +4,7 @@ One page that is read from two steps away. It shows as much of the way as fits; 
 """
 
 from dataclasses import asdict
+from itertools import accumulate
 from textwrap import wrap
 from typing import Any
 
@@ -11,7 +12,7 @@ import graphviz  # type: ignore[import-untyped]
 
 from comeback.diagrams.drawing import FONT, draw, size_of
 from comeback.diagrams.printing import Paper
-from comeback.diagrams.words import Sheet
+from comeback.diagrams.words import GRAVEST_FIRST, Notice, Sheet
 
 POINTS, WALL = 24, 1224.0
 """Type size at wall size, and the height of that paper; smaller paper shows the same drawing smaller."""
@@ -38,11 +39,19 @@ def flowchart_data(sheet: Sheet, paper: Paper, foot: str) -> dict[str, Any]:
         "after": sheet.after,
         "stop": sheet.stop,
         "signs": sheet.signs,
-        "common": [asdict(one) for one in sheet.common],
+        "cautions": [asdict(one) for one in _cautions(sheet, most)],
         "drawing": drawing,
         "foot": f"{sheet.limits} {foot}",
         "alt": "; ".join(f"{asked} Yes: {done}" for asked, done in decisions),
     }
+
+
+def _cautions(sheet: Sheet, most: int) -> list[Notice]:
+    """The cautions of the first `most` decisions, the gravest first: nothing else of their steps is on the page."""
+    ends = accumulate(len(step.lines) for step in sheet.steps)
+    shown = [step for step, end in zip(sheet.steps, ends, strict=True) if end - len(step.lines) < most]
+    every = dict.fromkeys((*sheet.common, *(one for step in shown if not step.codes for one in step.cautions)))
+    return sorted(every, key=lambda one: GRAVEST_FIRST.index(one.word))
 
 
 def _decisions(sheet: Sheet) -> list[tuple[str, str]]:

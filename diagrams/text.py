@@ -16,7 +16,7 @@ def text_of(sheet: Sheet, foot: str) -> str:
 def _lines(sheet: Sheet, foot: str) -> Iterator[str]:
     yield f"{sheet.title.upper()}, {sheet.after} ({sheet.reader.lower()})"
     yield from _told(f"STOP. {sheet.stop}{': ' + '; '.join(sheet.signs) if sheet.signs else ''}.")
-    yield from _cautions(sheet.common, "Every step: ")
+    yield from _cautions(sheet.common, "Always: ")
     for step in (one for one in sheet.steps if not one.codes):
         yield from _step(step, sheet)
     yield ""

@@ -14,11 +14,11 @@ from comeback.kb.vocabulary import Audience, CauseKind, Disposition, Level, Sign
 
 LIMITS = "The car maker's data, local codes and licensed practice come first."
 STOP = "Engine off, key out, nobody near, call the foreman"
-DOWN = "all as it should be"
+DOWN = "all OK"
 NO_CODES = "none of these codes"
 CODES_AT_END = "one of those in the code table at the end"
 GO_TO_CODES = "Go on at its step. Several codes: the topmost first."
-NOTHING_TELLS = "No look tells these"
+NOTHING_TELLS = "Nothing to look at for these"
 NOT_FIXED = "Not fixed"
 STEP = "First step"
 CLEAR = "everyone away from the car, switch nothing on, call the fire department; go on only when it is safe"
@@ -29,11 +29,11 @@ HAND = "Hand over"
 HURRY = "Smoke, flames or leaking fuel: everybody away from the car, then call the fire department. Then go on here"
 CANNOT_TELL = "The caller cannot tell, or nothing fits: do not drive, we call you back."
 NOBODY = "none of these"
-HAND_OVER = (
-    "Not found: hand over to the foreman with this sheet. Ruled out: all that was looked at and was as it should be."
-)
-MANY = 3
-"""Steps that share a caution, so that it is told for all."""
+HAND_OVER = "Not found: hand over to the foreman with this sheet. Ruled out: all that was looked at and was OK."
+COMMON, MOST = 0.3, 0.6
+"""A caution that more of the steps need may be told once for all; of so many steps it is; judged."""
+TWO_LINES = 205
+"""Letters of the cautions on top of a page, their signal words aside; measured."""
 GRAVEST_FIRST = [word.value for word in SignalWord]
 
 
@@ -115,8 +115,7 @@ def sheet_of(ladder: Ladder, knowledge: KnowledgeBase) -> Sheet:
     """The chart of a ladder in words."""
     words = _Words(ladder, knowledge)
     steps = [words.step(station) for station in ladder.stations]
-    counts = Counter(one for step in steps for one in step.cautions)
-    often = [one for one, times in counts.items() if times >= max(MANY, len(steps) / 5)]
+    often = _common(steps)
     done = knowledge.services[ladder.service]
     service, only = done.plain, "" if done.only_if or not knowledge.not_covered else ", gasoline engine"
     parts = (ladder.complaint, *((ladder.service,) if len(knowledge.services) > 1 else ()), ladder.audience.value)
@@ -141,6 +140,19 @@ def sheet_of(ladder: Ladder, knowledge: KnowledgeBase) -> Sheet:
         spoken=tuple(words.spoken(advice) for advice in sorted((one for one in told if one is not None), reverse=True)),
         heads=("Ask, read aloud", "If the caller says", "Tell the caller", "When"),
     )
+
+
+def _common(steps: Sequence[Step]) -> list[Notice]:
+    """The cautions that many steps need, as many as fit on top of a page: those of most steps, then the gravest."""
+    counts = Counter(one for step in steps for one in step.cautions)
+    many = [one for one, times in counts.most_common() if times > max(1.0, COMMON * len(steps))]
+    many.sort(key=lambda one: counts[one] < MOST * len(steps) and 1 + GRAVEST_FIRST.index(one.word))
+    out, room = list[Notice](), TWO_LINES
+    for one in many:
+        if len(one.short) <= room:
+            out.append(one)
+            room -= len(one.short) + 2
+    return out
 
 
 def figures(ladder: Ladder) -> str:
@@ -298,13 +310,17 @@ class _Words:
     def _fixed(self, row: Row) -> str:
         if row.advice is not None:
             return _lower(self.knowledge.dispositions[row.advice].within)
-        out = []
-        for name in row.repairs:
-            proof = self.knowledge.repairs[name].proof
-            check = self.knowledge.checks[proof.check]
-            shown = _lower(check.results[proof.result])
-            out.append(shown if proof.check == row.check else f"{_lower(check.name)}: {shown}")
-        return "; ".join(dict.fromkeys(out))
+        proofs = [self.knowledge.repairs[name].proof for name in row.repairs]
+        shown = [(proof.check, proof.result) for proof in proofs]
+        if not row.check:  # nothing was seen, so only that the complaint is gone shows that this was it
+            reports = self.knowledge.complaints[self.ladder.complaint].reports
+            shown += [(name, self.knowledge.checks[name].expected) for name in reports]
+        return "; ".join(self._result(*one, named=one[0] != row.check) for one in dict.fromkeys(shown))
+
+    def _result(self, check: str, result: str, named: bool) -> str:
+        """A result, after the name of its check if `named`."""
+        told = self.knowledge.checks[check]
+        return f"{_lower(told.name)}: {_lower(told.results[result])}" if named else _lower(told.results[result])
 
 
 def repair_name(repair: Repair) -> str:
