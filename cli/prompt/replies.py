@@ -109,9 +109,10 @@ def _service(walk: Walk, text: str, services: Sequence[str]) -> Reply | None:
     knowledge, meant = walk.knowledge, find_services(walk.knowledge, text, services)
     named = meant.said or not meant.sure  # else by its number or id
     danger = find_complaints(knowledge, text, knowledge.complaints).danger
-    if danger - meant.said and not tells_of_work(text):
+    only_work = tells_of_work(text)
+    if danger - meant.said and not only_work:
         return Words(text)
-    trouble = trouble_said(knowledge, text) if named else ""
+    trouble = trouble_said(knowledge, text) if named and not only_work else ""
     if trouble:
         meant = work_said(knowledge, text, asked=True)
     if not trouble and (meant.unknown or text.lower() in UNKNOWN_WORDS):
