@@ -166,3 +166,10 @@ def test_a_joint_that_opens_leaves_more_on_the_ground_than_one_that_seeps(knowle
     spot = "oil-spot" if service == "oil-service" else "coolant-spot"
     large = knowledge.checks[spot].names.index("large")
     assert knowledge.chances(opens, spot)[large] > 3 * knowledge.chances(seeps, spot)[large]
+
+
+@pytest.mark.parametrize(("complaint", "advice"), [("milky-oil", Disposition.TOW), ("cap-foam", Disposition.COME_IN)])
+def test_coolant_in_the_oil_is_towed_and_foam_under_the_cap_alone_is_looked_at(knowledge, complaint, advice):
+    """Foam under the cap with a clear dipstick is mostly water from short trips; common practice, no source."""
+    view = begin_walk(knowledge, "oil-service", complaint, Audience.PHONE).view
+    assert view.advice is advice
