@@ -65,3 +65,81 @@ def test_one_act_has_one_figure_wherever_it_stands(knowledge):
     both = (said(knowledge.repairs["clear-flood"]), said(knowledge.procedures["clear-flood-cranking"]))
     minutes = [re.search(r"2000 rpm for (\d+) min", text)[1] for text in both]
     assert minutes[0] == minutes[1]
+
+
+def order(entry, *words):
+    """True if the steps name these words one after the other."""
+    text, place = said(entry), -1
+    for word in words:
+        place = text.find(word, place + 1)
+        if place < 0:
+            return False
+    return True
+
+
+def test_nothing_is_cut_near_fuel_before_leaks_are_looked_for_and_lines_shielded(knowledge):
+    repair = knowledge.repairs["mend-exhaust-pipe"]
+    assert {"fuel-vapour", "hot-parts", "lifting"} <= {*repair.cautions}
+    assert order(
+        repair, "fuel leaks", "Shield fuel lines", "extinguisher", "Support the pipe", "eye protection", "cut it"
+    )
+
+
+def test_braked_wheels_are_turned_on_the_lift_out_of_park(knowledge):
+    repair = knowledge.repairs["release-parking-brake"]
+    assert {"car-rolls", "lifting", "hot-parts"} <= {*repair.cautions}
+    assert order(repair, "release it all the way", "Shift to N", "raise the car on the lift", "Turn each braked wheel")
+
+
+def test_an_open_fan_beside_the_airbag_names_its_dangers(knowledge):
+    for entry in (knowledge.checks["blower-run"], knowledge.repairs["replace-blower"]):
+        assert {"airbag-live", "moving-parts", "hot-parts"} <= {*entry.cautions}
+
+
+def test_what_is_reached_from_below_is_on_the_lift(knowledge):
+    assert "on the lift" in knowledge.checks["speed-seat"].do
+    assert "lifting" in knowledge.checks["speed-seat"].cautions
+    for name in ("seat-speed-sensor", "latch-speed-plug", "clean-evaporator"):
+        assert "hoist" in knowledge.repairs[name].set_up
+        assert "lifting" in knowledge.repairs[name].cautions
+
+
+def test_cleaner_is_sprayed_with_the_ignition_off_and_the_fan_runs_after_it(knowledge):
+    assert order(knowledge.repairs["clean-evaporator"], "ignition off", "Spray", "drain", "Run the fan")
+
+
+def test_the_air_conditioner_is_smelled_with_the_engine_running_and_its_exhaust_led_away(knowledge):
+    check = knowledge.checks["vent-smell"]
+    assert check.runs_engine
+    assert "exhaust-gas" in check.cautions
+
+
+def test_codes_are_saved_before_a_sensor_comes_off(knowledge):
+    for name in ("replace-o2-sensor", "replace-crank-sensor", "replace-wheel-sensor"):
+        repair = knowledge.repairs[name]
+        assert repair.steps[0].startswith("Save the codes")
+        assert order(repair, "Save the codes", "Clear the codes")
+
+
+def test_a_road_test_of_the_antilock_light_is_marked_and_wants_good_brakes(knowledge):
+    repair = knowledge.repairs["replace-wheel-sensor"]
+    assert repair.drives
+    assert repair.runs_engine
+    assert "brake-assist" in repair.cautions
+    assert order(repair, "Drive above 20 mph", "firm pedal", "red brake light off")
+
+
+def test_a_caller_hears_the_danger_of_what_is_driven_on(knowledge):
+    for name in ("muffler-rusted", "exhaust-leak"):
+        assert all(word in knowledge.causes[name].tell for word in ("windows open", "not let it idle", "get out"))
+    assert "coolant drops" in knowledge.causes["steam-in-the-cold"].tell
+    assert "windshield stays clear" in knowledge.causes["blower-worn"].tell
+    assert "red brake light" in knowledge.causes["wheel-sensor-worn"].tell
+    assert "no harm" not in knowledge.causes["washer-fluid-smell"].tell
+    assert order(knowledge.repairs["rinse-cowl"], "coolant level", "Rinse")
+
+
+def test_a_caller_with_a_worn_parking_brake_is_not_made_to_move_the_car(knowledge):
+    tell = knowledge.causes["parking-brake-worn"].tell
+    assert "block the wheels" in tell
+    assert "level ground" not in tell
