@@ -135,8 +135,9 @@ function complaints({ reader }) {
   const find = el("input", { id: "find", type: "search", autocomplete: "off" }), place = el("div", {});
   const all = D.charts.filter((chart) => chart.reader === reader);
   const fill = () => {
-    const typed = find.value.toLowerCase().split(/\s+/);
-    const fit = all.filter(({ id, title }) => typed.every((word) => `${title} ${D.words[id]}`.toLowerCase().includes(word)));
+    const plain = (text) => text.toLowerCase().replace(/['’]/g, ""); // a tablet types a curly one, many type none
+    const typed = plain(find.value).split(/\s+/);
+    const fit = all.filter(({ id, title }) => typed.every((word) => plain(`${title} ${D.words[id]}`).includes(word)));
     const first = D.likely.flatMap((id) => fit.filter((chart) => chart.id === id));
     const groups = [["After this service, the likeliest first", first], ["Other complaints", fit.filter((chart) => !first.includes(chart))]];
     place.replaceChildren(...groups.filter(([, some]) => some.length).flatMap(([title, some]) =>

@@ -391,7 +391,7 @@ def test_codes_are_typed_and_go_into_the_note(page):
     tap(page, "Check-engine light on")
     tap(page, "None of these")
     while not page.find_elements("id", "codes"):
-        tap(page, "All as it should be")
+        tap(page, "All OK")
     field = page.find_element("id", "codes")
     field.send_keys("none yet\n")
     wait(lambda: "No code: NONE YET." in page.find_element("id", "hint").text)
@@ -403,6 +403,14 @@ def test_codes_are_typed_and_go_into_the_note(page):
     wait(lambda: page.find_element("css selector", ".number"))
     assert "codes: P0442 P0171" in page.find_element("id", "note").text
     assert "P0442" in title(page)  # the topmost of the table
+
+
+@pytest.mark.parametrize("apostrophe", ["'", "’", ""])
+def test_a_complaint_is_found_whatever_apostrophe_the_keyboard_has(page, apostrophe):
+    words = page.execute_script(DATA)["words"].values()
+    typed = next(word for text in words for word in text.split() if "'" in word).replace("'", apostrophe)
+    page.find_element("id", "find").send_keys(typed.upper())
+    wait(lambda: page.find_elements("css selector", "#main .choices button"))
 
 
 def test_the_caller_is_read_the_words_of_the_advice(page, comeback):
