@@ -405,12 +405,11 @@ def test_codes_are_typed_and_go_into_the_note(page):
     assert "P0442" in title(page)  # the topmost of the table
 
 
-@pytest.mark.parametrize("apostrophe", ["'", "’", ""])
-def test_a_complaint_is_found_whatever_apostrophe_the_keyboard_has(page, apostrophe):
-    words = page.execute_script(DATA)["words"].values()
-    typed = next(word for text in words for word in text.split() if "'" in word).replace("'", apostrophe)
-    page.find_element("id", "find").send_keys(typed.upper())
-    wait(lambda: page.find_elements("css selector", "#main .choices button"))
+@pytest.mark.parametrize("typed", ["ROUGH", "rou'gh", "rou’gh"])
+def test_a_complaint_is_found_whatever_apostrophe_the_keyboard_has(page, typed):
+    """Tablets type a curly one and many people none: none of them counts."""
+    page.find_element("id", "find").send_keys(typed)
+    wait(lambda: "Rough idle" in page.find_element("css selector", "#main").text)
 
 
 def test_the_caller_is_read_the_words_of_the_advice(page, comeback):
