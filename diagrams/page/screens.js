@@ -118,7 +118,8 @@ const screens = {
     const check = s.sign && s.sign[0]; // the complaint that reports this sign and nothing else says what to do about it
     const chart = D.charts.find(({ reader, reports }) => reader === "bay" && Object.keys(reports).join() === check && reports[check] === s.known[check]);
     return [heading("h2", "STOP"), el("p", { class: "stop" }, `${s.chart.stop}.`),
-      chart && button("found", chartAt("bay", chart.id), `What to do about it: ${chart.title}`)];
+      chart && button("found", chartAt("bay", chart.id), `What to do about it: ${chart.title}`),
+      chart && el("p", {}, `When that is fixed, come back to ${s.chart.title}: it must be gone too.`)];
   },
 
   end(s) {

@@ -213,6 +213,7 @@ def test_a_danger_sign_can_be_told_at_any_step_and_leads_to_its_chart(page):
     assert not page.find_element("css selector", "dialog").is_displayed()
     assert title(page) == "STOP"
     assert "call the foreman" in page.find_element("css selector", "#main").text
+    assert "come back to Rough idle: it must be gone too" in page.find_element("css selector", "#main").text
     tap(page, "What to do about it: Gas smell")
     assert page.find_element("css selector", "h1").text.startswith("Gas smell")
 
