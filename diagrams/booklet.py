@@ -19,7 +19,7 @@ HOW_TO_READ = (
     "One chart for each complaint. Begin at step 1. All OK: go on with the step below, marked ↓.",
     "Found something: read to the right. Do it, then show that it is fixed. Not fixed: go on with the next row.",
     "A black box on top names what stops the work at once. Then nobody goes on with the chart.",
-    "Cautions are below the title of their step; those that hold always are on top of each page. "
+    "Cautions are below the title of their step; those that always hold are at the top of each page. "
     "DANGER will, WARNING could cause death or serious injury; CAUTION could cause minor injury; NOTICE: damage.",
     "Stored codes: the code table at the end of the chart names the step for each. Several codes: the topmost first.",
     "The line at the end says how many of a hundred such cars end right, worked out from this knowledge.",

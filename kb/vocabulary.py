@@ -145,7 +145,7 @@ _FEATURES: Mapping[str, tuple[str, str, str, Mapping[str, str]]] = {
 each value in words."""
 FEATURES = {name: tuple(values) for name, (*_, values) in _FEATURES.items()}
 """Vehicle conditions and their values; an unknown condition keeps every cause and check."""
-FEATURE_NAMES = {name: question for name, (question, *_) in _FEATURES.items()}
+FEATURE_QUESTIONS = {name: question for name, (question, *_) in _FEATURES.items()}
 FEATURE_LABELS = {name: label for name, (_, label, *_) in _FEATURES.items()}
 FEATURE_LEADS = {name: lead for name, (_, _, lead, _) in _FEATURES.items()}
 """As "fuel injected ", before "into the intake ports"."""

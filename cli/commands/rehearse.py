@@ -160,8 +160,8 @@ def _lines(figures: Figures, setting: str, knowledge: KnowledgeBase) -> Iterator
     yield f"Solved on the phone: {figures.solved}; {figures.solved_wrongly} of these came in after all."
     yield f"A call takes {figures.call_minutes:.1f} min and {figures.questions:.1f} screens. Advice: {advice}."
     yield (
-        f"More urgent than any cause needs: {figures.harsher}, by two levels {figures.much_harsher} ({figures.signed} "
-        f"with a true danger sign). Milder than a cause not brought up needs: {figures.milder}."
+        f"More urgent than needed: {figures.harsher}, by two levels or more {figures.much_harsher} ({figures.signed} "
+        f"with a danger sign the car had). Milder than a cause nobody brought up needs: {figures.milder}."
     )
     yield ""
 

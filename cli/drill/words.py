@@ -8,7 +8,7 @@ from comeback.engine.drill.drill import Drill
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
 from comeback.kb.schema import KnowledgeBase
-from comeback.kb.vocabulary import FEATURE_LEADS, FEATURE_NAMES, FEATURE_VALUES
+from comeback.kb.vocabulary import FEATURE_LEADS, FEATURE_QUESTIONS, FEATURE_VALUES
 
 MOST_LINES = 22
 """Lines of one screen: the last two of 24 are for the keys and the answer."""
@@ -72,7 +72,7 @@ def title(knowledge: KnowledgeBase, step: steps.Step) -> str:
         case steps.DoRepair(repair=repair):
             return f"repair: {knowledge.repairs[repair].name}"
         case steps.ChooseCondition(feature=feature):
-            return FEATURE_NAMES[feature]
+            return FEATURE_QUESTIONS[feature]
         case steps.TakeOneBack():
             return "take one of two findings back"
         case steps.Advise(disposition=advice):

@@ -74,6 +74,7 @@ def list_lines(rows: Sequence[Row], look: Look) -> list[Styled]:
 
 
 MOST_LISTED, MOST_NOTED = 9, 3
+"""Unfinished comebacks in the list, and of those to be told at once below the first question."""
 
 
 @dataclass(frozen=True)

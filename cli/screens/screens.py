@@ -17,11 +17,10 @@ from comeback.cli.screens.heading import car_line
 from comeback.engine.case.case import Answer
 from comeback.engine.readings import american_unit
 from comeback.engine.walk import steps
-from comeback.engine.walk.bay_step import LEAST_CURE
 from comeback.engine.walk.second_look import slip_of
 from comeback.engine.walk.walk import Walk
 from comeback.kb.schema import Check
-from comeback.kb.vocabulary import FEATURE_NAMES, FEATURE_VALUES, Audience, Level
+from comeback.kb.vocabulary import FEATURE_QUESTIONS, FEATURE_VALUES, Audience, Level
 
 ROOM = 18
 """Lines of a step between the head and the foot of a screen of 24, if nothing is known of them."""
@@ -98,8 +97,8 @@ def _step(walk: Walk, look: Look, warned: bool, room: int) -> list[Styled]:
             return [*aloud(wording.OPEN_QUESTION, look), ("faint", wording.TYPE_THEIR_WORDS)]
         case steps.ChooseCondition(feature, values):
             names = [FEATURE_VALUES[value] for value in values]
-            question = aloud(FEATURE_NAMES[feature], look) if walk.audience is Audience.PHONE else []
-            listed = _choices(FEATURE_NAMES[feature], names, look)
+            question = aloud(FEATURE_QUESTIONS[feature], look) if walk.audience is Audience.PHONE else []
+            listed = _choices(FEATURE_QUESTIONS[feature], names, look)
             return [*(question or listed[:1]), *listed[1:]]
         case steps.DangerScreen() as step:
             return _danger(walk, step, look)
@@ -293,7 +292,7 @@ def _repair_head(walk: Walk, step: steps.DoRepair, look: Look) -> list[Styled]:
     lines = look.styled("title", f"Repair: {walk.knowledge.repairs[step.repair].name}")
     lines += [("say", wording.SPECIALIST_ONLY)] if specialist_only(walk) else []
     chance = f"fixes it in about {round(100 * step.cures)} of 100 such cars"
-    chance = wording.NOT_ALL if step.cures < LEAST_CURE else chance
+    chance = wording.NOT_ALL if step.found else chance
     return [*lines, ("faint", f"about {step.minutes:.0f} min with parts and proof; {chance}")]
 
 

@@ -36,7 +36,8 @@ REALLY = "Really {reading}? That is rare (possible: {low} to {high} {unit}). Typ
 CALLER_SAYS_NO = "Noted: the caller disagrees. r lists the answers, edit 3 changes number 3. Then read back again."
 NOT_ALL = "it was found, so fix it; more may be wrong"
 LOOK_AGAIN = (
-    "{who}: {result}. By all other findings that is wrong in about {wrong} of 100 such cars. {look} before {then}."
+    "{who}: {result}. Going by all else that was found, it is wrong in about {wrong} of 100 such cars. "
+    "{look} before {then}."
 )
 REPORTED = "The customer reported: {result}. Nothing found so far explains it. Does it happen now?"
 REPORTED_ONLY = "The customer reported: {result}. Nobody here has seen it yet. Does it happen now?"

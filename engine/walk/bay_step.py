@@ -131,8 +131,8 @@ def _repair_step(view: CaseView, valuation: Valuation) -> Step:
     """The first repair of the plan, unless it is a mere guess, a finding is doubtful, or a condition comes first."""
     order = valuation.plan.order
     action = next((a for a in valuation.actions if a.id in order[:1]), None)
-    cures = chance_of_cure(valuation, action) if action else 0.0
-    if action is None or cures < LEAST_CURE:
+    found = action is None or chance_of_cure(valuation, action) < LEAST_CURE
+    if found:
         action = _found_defect(view, valuation)
         order = (action.id,) if action else ()
     if action is None:
@@ -150,8 +150,8 @@ def _repair_step(view: CaseView, valuation: Valuation) -> Step:
     entry, plan = view.knowledge.repairs[first], valuation.plan
     despite, new = view.despite(view.runs_engine(first)), view.missing(entry.set_up)
     return DoRepair(
-        first, action.minutes, cures, plan.expected_minutes, tuple(rest[:3]), valuation.bound, despite, new,
-        seen_again(view, first),
+        first, action.minutes, chance_of_cure(valuation, action), plan.expected_minutes, tuple(rest[:3]), valuation.bound, despite, new,
+        seen_again(view, first), found,
     )  # fmt: skip
 
 

@@ -102,6 +102,7 @@ class DoRepair:
 
     `bound`: minutes that no order of checks and repairs can beat on average. `despite`: as of a check.
     `set_up`: set-ups that do not stand yet. `sees`: the look that called for it, which the work shows once more.
+    `found`: a defect that was surely found is fixed, though most probably more is wrong.
     """
 
     repair: str
@@ -113,6 +114,7 @@ class DoRepair:
     despite: tuple[str, ...] = ()
     set_up: tuple[str, ...] = ()
     sees: str | None = None
+    found: bool = False
 
 
 @dataclass(frozen=True)

@@ -119,7 +119,7 @@ def test_a_defect_that_was_found_is_repaired_however_little_a_hand_over_costs(sm
     walk = no_danger(begin(small.model_copy(update={"settings": settings, "version": "hand"}), "dark"))
     walk = walk.imagine(walk.answers({"spark": "no", "lamp-turns": "turns"}, "", ""))
     assert isinstance(walk.step, steps.DoRepair)
-    assert walk.step.repair == "screw-in-lamp"
+    assert (walk.step.repair, walk.step.found) == ("screw-in-lamp", True)
 
 
 @pytest.mark.parametrize("audience", ["phone", "bay"])
