@@ -24,9 +24,7 @@ STEP = "First step"
 CLEAR = "everyone away from the car, switch nothing on, call the fire department; go on only when it is safe"
 STAYS_OFF = "Engine stays off until this is fixed. Not fixed: STOP, call the foreman."
 OTHER_CHART = "Engine stays off. STOP, call the foreman; go on with the chart"
-CLOSE = (
-    "Fixed only if the complaint is gone, the way the customer drives. If not: next row. Write down cause and repair."
-)
+CLOSE = "Fixed only if the complaint is gone in normal use; if not, next row. Write down cause and repair."
 HAND = "Hand over"
 HURRY = "Smoke, flames or leaking fuel: everybody away from the car, then call the fire department. Then go on here"
 CANNOT_TELL = "The caller cannot tell, or nothing fits: do not drive, we call you back."

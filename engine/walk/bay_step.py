@@ -149,8 +149,9 @@ def _repair_step(view: CaseView, valuation: Valuation) -> Step:
         return HandOver("this repair needs a specialist", first)
     entry, plan = view.knowledge.repairs[first], valuation.plan
     despite, new = view.despite(view.runs_engine(first)), view.missing(entry.set_up)
+    cures = chance_of_cure(valuation, action)
     return DoRepair(
-        first, action.minutes, chance_of_cure(valuation, action), plan.expected_minutes, tuple(rest[:3]), valuation.bound, despite, new,
+        first, action.minutes, cures, plan.expected_minutes, tuple(rest[:3]), valuation.bound, despite, new,
         seen_again(view, first), found,
     )  # fmt: skip
 
