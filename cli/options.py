@@ -94,9 +94,10 @@ def print_json(data: object) -> int:
 
 
 def print_names(entries: Mapping[str, Any]) -> None:
-    """Id and name of each entry, a line each."""
+    """Id and name of each entry, a line each, the names below each other."""
+    width = max(map(len, entries), default=0)
     for name, entry in entries.items():
-        print(f"{name:18} {entry.name}")
+        print(f"{name:{width}}  {entry.name}")
 
 
 def who_of(given: argparse.Namespace) -> str:

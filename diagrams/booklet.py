@@ -6,8 +6,10 @@ from typing import Any
 import numpy as np
 
 from comeback.diagrams.handover import page_of
+from comeback.diagrams.notices import GRAVEST_FIRST, notice
 from comeback.diagrams.printing import Paper, data_of
-from comeback.diagrams.words import GRAVEST_FIRST, LIMITS, Sheet, notice, runs
+from comeback.diagrams.sheet import LIMITS, Sheet
+from comeback.diagrams.words import runs
 from comeback.engine.belief.network import build_network
 from comeback.engine.charts.ladder import Ladder
 from comeback.engine.handover.card import HandoverCard
@@ -19,7 +21,7 @@ HOW_TO_READ = (
     "One chart for each complaint. Begin at step 1. All OK: go on with the step below, marked ↓.",
     "Found something: read to the right. Do it, then show that it is fixed. Not fixed: go on with the next row.",
     "A black box on top names what stops the work at once. Then nobody goes on with the chart.",
-    "Cautions are below the title of their step; those that always hold are at the top of each page. "
+    "Cautions are in their row, those of a whole step below its title, those that always hold on top of the page. "
     "DANGER will, WARNING could cause death or serious injury; CAUTION could cause minor injury; NOTICE: damage.",
     "Stored codes: the code table at the end of the chart names the step for each. Several codes: the topmost first.",
     "The line at the end says how many of a hundred such cars end right, worked out from this knowledge.",
@@ -59,7 +61,7 @@ def booklet_data(
     """What the template reads: the hand-over card, the charts, and the parts around them."""
     service = card.service
     name = knowledge.services[service].name
-    used = {one for sheet in sheets for one in (*sheet.common, *(n for step in sheet.steps for n in step.cautions))}
+    used = {one for sheet in sheets for one in (*sheet.common, *(n for step in sheet.steps for n in step.all_cautions))}
     cautions = sorted(used, key=lambda one: (GRAVEST_FIRST.index(one.word), one.id))
     rows = [row for ladder in ladders for station in ladder.stations for row in station.rows]
     told = {source for one in cautions for source in knowledge.cautions[one.id].source}

@@ -11,8 +11,9 @@ from typing import Any
 import graphviz  # type: ignore[import-untyped]
 
 from comeback.diagrams.drawing import FONT, draw, size_of
+from comeback.diagrams.notices import Notice, gravest_first
 from comeback.diagrams.printing import Paper
-from comeback.diagrams.words import GRAVEST_FIRST, Notice, Sheet
+from comeback.diagrams.sheet import Sheet
 
 POINTS, WALL = 24, 1224.0
 """Type size at wall size, and the height of that paper; smaller paper shows the same drawing smaller."""
@@ -37,7 +38,7 @@ def flowchart_data(sheet: Sheet, paper: Paper, foot: str) -> dict[str, Any]:
         "scale": paper.height / WALL,
         "title": sheet.title,
         "after": sheet.after,
-        "stop": sheet.stop,
+        "stop": f"{sheet.now} {sheet.stop}".strip(),
         "signs": sheet.signs,
         "cautions": [asdict(one) for one in _cautions(sheet, most)],
         "drawing": drawing,
@@ -50,8 +51,7 @@ def _cautions(sheet: Sheet, most: int) -> list[Notice]:
     """The cautions of the first `most` decisions, the gravest first: nothing else of their steps is on the page."""
     ends = accumulate(len(step.lines) for step in sheet.steps)
     shown = [step for step, end in zip(sheet.steps, ends, strict=True) if end - len(step.lines) < most]
-    every = dict.fromkeys((*sheet.common, *(one for step in shown if not step.codes for one in step.cautions)))
-    return sorted(every, key=lambda one: GRAVEST_FIRST.index(one.word))
+    return list(gravest_first((*sheet.common, *(n for step in shown if not step.codes for n in step.all_cautions))))
 
 
 def _decisions(sheet: Sheet) -> list[tuple[str, str]]:

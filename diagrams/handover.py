@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 from typing import Any
 
-from comeback.diagrams.words import GRAVEST_FIRST, LIMITS, notice
+from comeback.diagrams.notices import GRAVEST_FIRST, notice
+from comeback.diagrams.sheet import LIMITS
 from comeback.engine.handover.card import CardLine, HandoverCard
 from comeback.engine.handover.order import Stage
 from comeback.engine.handover.table import TELLING

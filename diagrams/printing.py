@@ -4,7 +4,7 @@ Text reaches the typesetter as data, never as markup. Its fonts come with this p
 """
 
 import json
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass, replace
 from functools import lru_cache
 from importlib import resources
@@ -12,11 +12,15 @@ from typing import Any
 
 import typst
 
-from comeback.diagrams.words import Sheet, in_signs
+from comeback.diagrams.sheet import Sheet
+from comeback.diagrams.words import in_signs
 
 STANDARD = "ua-1"
 """PDF/UA-1: refuses a document without title, tags and alternative texts."""
 DOTS_PER_INCH = 150
+SPACINGS = ("normal", "tight", "loose")
+LEAST_FILLED = 1 / 6
+"""Of a page, so that it is worth turning to; judged."""
 MORE: dict[str, dict[str, Any]] = {"pdf": {"pdf_standards": [STANDARD]}, "png": {"ppi": DOTS_PER_INCH}}
 
 
@@ -45,24 +49,35 @@ def data_of(sheets: Sequence[Sheet], paper: Paper, title: str, foot: str) -> dic
 
 
 def fitted(sheet: Sheet, paper: Paper) -> tuple[Sheet, int]:
-    """The sheet, its lines closer where that saves a page, and how many pages it takes. Raises TypesettingError."""
-    ways = [sheet, replace(sheet, tight=True)]
-    pages = [len(typeset(data_of([one], paper, one.title, ""), "svg")) for one in ways]
-    best = pages.index(min(pages))
-    return ways[best], pages[best]
+    """The sheet spaced for few pages, the last of them not nearly empty; their number. Raises TypesettingError."""
+    ways = [replace(sheet, spacing=spacing) for spacing in SPACINGS]
+    ends = [last_page(one, paper) for one in ways]
+    fewest = min(pages for pages, _ in ends)
+    best = min(range(len(ways)), key=lambda k: (ends[k][0], fewest > 1 and ends[k][1] < LEAST_FILLED, k))
+    return ways[best], fewest
+
+
+def last_page(sheet: Sheet, paper: Paper) -> tuple[int, float]:
+    """The number of the page on which the sheet ends, and how far down: 0 to 1. Raises TypesettingError."""
+    data = data_of([sheet], paper, sheet.title, "")
+    page, down = json.loads(_typst(typst.query, data, selector="<chart-end>", field="value", one=True))
+    return int(page), float(down)
 
 
 def typeset(data: dict[str, Any], kind: str = "pdf", template: str = "ladder.typ") -> list[bytes]:
     """The document as one `pdf`, or as one `svg` or `png` for each page. Raises TypesettingError."""
-    more: dict[str, Any] = MORE.get(kind, {})
-    compiled: Any = typst.compile  # one type for each kind of output
+    made = _typst(typst.compile, data, template, format=kind, **MORE.get(kind, {}))
+    return [bytes(page) for page in made] if isinstance(made, list) else [bytes(made)]
+
+
+def _typst(ask: Callable[..., Any], data: dict[str, Any], template: str = "ladder.typ", **more: Any) -> Any:
+    """What the typesetter answers about the document. Raises TypesettingError."""
     source = (resources.files("comeback.diagrams") / template).read_bytes()
     inputs = {"data": in_signs(json.dumps(data, sort_keys=True, ensure_ascii=False))}
     try:
-        made = compiled(source, font_paths=_fonts(), ignore_system_fonts=True, format=kind, sys_inputs=inputs, **more)
+        return ask(source, font_paths=_fonts(), ignore_system_fonts=True, sys_inputs=inputs, **more)
     except typst.TypstError as error:
         raise TypesettingError(f"The sheet could not be made: {error}. Use --format text, and tell us.") from error
-    return [bytes(page) for page in made] if isinstance(made, list) else [bytes(made)]
 
 
 @lru_cache(1)

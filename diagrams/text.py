@@ -3,7 +3,9 @@
 from collections.abc import Iterator
 from textwrap import wrap
 
-from comeback.diagrams.words import Notice, Sheet, Step, in_signs
+from comeback.diagrams.notices import Notice
+from comeback.diagrams.sheet import Sheet, Step
+from comeback.diagrams.words import in_signs
 
 WIDTH = 79
 
@@ -15,7 +17,8 @@ def text_of(sheet: Sheet, foot: str) -> str:
 
 def _lines(sheet: Sheet, foot: str) -> Iterator[str]:
     yield f"{sheet.title.upper()}, {sheet.after} ({sheet.reader.lower()})"
-    yield from _told(f"STOP. {sheet.stop}{': ' + '; '.join(sheet.signs) if sheet.signs else ''}.")
+    signs = f": {'; '.join(sheet.signs)}" if sheet.signs else ""
+    yield from _told(f"STOP. {f'{sheet.now} {sheet.stop}'.strip()}{signs}.")
     yield from _cautions(sheet.common, "Always: ")
     for step in (one for one in sheet.steps if not one.codes):
         yield from _step(step, sheet)
@@ -23,7 +26,7 @@ def _lines(sheet: Sheet, foot: str) -> Iterator[str]:
     yield from _told("END. " + " ".join(sheet.end))
     codes = [one for one in sheet.steps if one.codes]
     if codes:
-        yield from ("", f"CODE TABLE. Not fixed: go on at {codes[0].then}.")
+        yield from ("", f"CODE TABLE. Nothing found, or not fixed: go on at {codes[0].then}.")
     for step in codes:
         yield from _step(step, sheet)
     for spoken in sheet.spoken:
@@ -40,10 +43,14 @@ def _step(step: Step, sheet: Sheet) -> Iterator[str]:
     yield ""
     yield from _told(f"{step.number}. {step.title}{f' ({step.state})' if step.state else ''}")
     yield from _cautions(step.cautions, "   ")
+    yield from _told(step.note, "   ")
     look, find, do, fixed = (head.upper() for head in sheet.heads)
     for line in step.lines:
+        own = " ".join(map(_signal, line.cautions))
         if line.span and not line.plain:
-            yield from _told(f"{look}: {line.look}. {line.how}", "   ")
+            yield from _told(" ".join(filter(None, (f"{look}: {line.look}.", own, line.how))), "   ")
+        elif line.plain:
+            yield from _told(own, "     ")
         for head, text in ((find, line.find), (do, ". ".join(line.do)), (fixed, line.fixed)):
             yield from _told(f"{head}: {text}", "     ") if text else ()
     if not step.codes:
@@ -52,8 +59,11 @@ def _step(step: Step, sheet: Sheet) -> Iterator[str]:
 
 def _cautions(notices: tuple[Notice, ...], lead: str) -> Iterator[str]:
     for k, one in enumerate(notices):
-        text = one.full if one.word == "DANGER" else f"{one.short}."
-        yield from _told(f"{one.word} {text}", lead if k == 0 and lead.strip() else " " * min(len(lead), 3))
+        yield from _told(_signal(one), lead if k == 0 and lead.strip() else " " * min(len(lead), 3))
+
+
+def _signal(one: Notice) -> str:
+    return f"{one.word} {one.full if one.word == 'DANGER' else f'{one.short}.'}"
 
 
 def _told(text: str, indent: str = "") -> list[str]:

@@ -3,119 +3,46 @@
 All of them read this, so that they say the same with the same numbers.
 """
 
-from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from comeback.diagrams.notices import Notice, common, gravest_first, notice, shared
+from comeback.diagrams.sheet import Line, Sheet, Spoken, Step
+from comeback.engine.case.result_words import lower_first, results_alone
 from comeback.engine.charts.ladder import Kind, Ladder, Row, Sign, Station, by_check
 from comeback.engine.walk.walk import begin_walk
-from comeback.kb.schema import Caution, KnowledgeBase, Repair
-from comeback.kb.vocabulary import Audience, CauseKind, Disposition, Level, SignalWord
+from comeback.kb.schema import KnowledgeBase, Repair
+from comeback.kb.vocabulary import Audience, CauseKind, Disposition, EngineOff, Level
 
-LIMITS = "The car maker's data, local codes and licensed practice come first."
-STOP = "Engine off, key out, nobody near, call the foreman"
-DOWN = "all OK"
-NO_CODES = "none of these codes"
+DOWN = "all OK, or not on this car"
+NO_CODES = "no codes, or none of the table"
 CODES_AT_END = "one of those in the code table at the end"
 GO_TO_CODES = "Go on at its step. Several codes: the topmost first."
+OTHER_CODES = "other codes"
+NOTE_CODES = "Write them down, go on below."
+NOTHING_FOUND = "nothing found, or not fixed"
 NOTHING_TELLS = "No test for these"
 NOT_FIXED = "Not fixed"
 STEP = "First do step"
 CLEAR = "everyone away from the car, switch nothing on, call the fire department; go on only when it is safe"
 STAYS_OFF = "Engine stays off until this is fixed. Not fixed: STOP, call the foreman."
 OTHER_CHART = "Engine stays off. STOP, call the foreman; go on with the chart"
-CLOSE = "Fixed only if the complaint is gone in normal use; if not, next row. Write down cause and repair."
 HAND = "Hand over"
+OFF = {
+    EngineOff.REPAIRED: "Do not start or crank this engine until what was found is fixed, and then only to prove it.",
+    EngineOff.LOOKED: "Do not start this engine before all that can be seen with it off was looked at.",
+}
+HYBRID = "Hybrid: its engine stops by itself. Keep it running as the maker says (service mode)."
 HURRY = "Smoke, flames or leaking fuel: everybody away from the car, then call the fire department. Then go on here"
 CANNOT_TELL = "The caller cannot tell, or nothing fits: do not drive, we call you back."
 NOBODY = "none of these"
-HAND_OVER = "Not found: hand over to the foreman with this sheet. Ruled out: all that was looked at and was OK."
-COMMON, MOST = 0.3, 0.6
-"""A caution that more of the steps need may be told once for all; of so many steps it is; judged."""
-TWO_LINES = 205
-"""Letters of the cautions on top of a page, their signal words aside; measured."""
-GRAVEST_FIRST = [word.value for word in SignalWord]
-
-
-@dataclass(frozen=True)
-class Notice:
-    """A caution: signal word, the short form, and the whole of it."""
-
-    id: str
-    word: str
-    short: str
-    full: str
-
-
-@dataclass(frozen=True)
-class Line:
-    """One row in words: where to look, how, what may be found, what to do, when it is fixed.
-
-    `span`: rows that share the look (0: it is in the row above). `plain`: nothing is looked at, the repair is done.
-    """
-
-    look: str
-    how: str
-    find: str
-    do: tuple[str, ...]
-    fixed: str
-    span: int = 1
-    plain: bool = False
-
-
-@dataclass(frozen=True)
-class Step:
-    """A station in words. `exit`: what leads on; `then`: to which step, 0 at the end. `codes`: of the code table."""
-
-    number: int
-    title: str
-    state: str
-    cautions: tuple[Notice, ...]
-    lines: tuple[Line, ...]
-    exit: str
-    then: int
-    decision: bool = False
-    codes: bool = False
-
-
-@dataclass(frozen=True)
-class Spoken:
-    """What is read aloud to a caller with one advice, and what is not promised."""
-
-    name: str
-    say: tuple[str, ...]
-    worse: tuple[str, ...]
-    promise_not: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Sheet:
-    """A chart in words.
-
-    `common`: cautions of so many steps that they are on top of every page. `tight`: lines closer, to save a page.
-    """
-
-    name: str
-    title: str
-    after: str
-    signs: tuple[str, ...]
-    common: tuple[Notice, ...]
-    steps: tuple[Step, ...]
-    figures: str
-    reader: str = "Bay"
-    stop: str = STOP
-    end: tuple[str, ...] = (CLOSE, HAND_OVER)
-    spoken: tuple[Spoken, ...] = ()
-    heads: tuple[str, str, str, str] = ("Look at", "If you find", "Do", "Fixed when")
-    limits: str = LIMITS
-    tight: bool = False
 
 
 def sheet_of(ladder: Ladder, knowledge: KnowledgeBase) -> Sheet:
     """The chart of a ladder in words."""
     words = _Words(ladder, knowledge)
     steps = [words.step(station) for station in ladder.stations]
-    often = _common(steps)
+    often = common([step.all_cautions for step in steps])
     done = knowledge.services[ladder.service]
     service, only = done.plain, "" if done.only_if or not knowledge.not_covered else ", gasoline engine"
     parts = (ladder.complaint, *((ladder.service,) if len(knowledge.services) > 1 else ()), ladder.audience.value)
@@ -124,12 +51,12 @@ def sheet_of(ladder: Ladder, knowledge: KnowledgeBase) -> Sheet:
         title=knowledge.complaints[ladder.complaint].name,
         after=f"after {'an' if service[0] in 'aeio' else 'a'} {service}{only}",
         signs=tuple(words.sign(sign) for sign in ladder.dangers),
-        common=tuple(sorted(often, key=lambda one: (GRAVEST_FIRST.index(one.word), one.id))),
-        steps=tuple(replace(step, cautions=tuple(one for one in step.cautions if one not in often)) for step in steps),
+        common=often,
+        steps=tuple(step.without(often) for step in steps),
         figures=figures(ladder),
     )
     if ladder.audience is Audience.BAY:
-        return replace(sheet, stop=f"{words.own_danger()}{sheet.stop}")
+        return replace(sheet, now=words.own_danger())
     last = ladder.advice if ladder.advice is not None else Disposition.TOW
     told = {last, Disposition.TOW, *(row.advice for station in ladder.stations for row in station.rows)} - {None}
     return replace(
@@ -140,19 +67,6 @@ def sheet_of(ladder: Ladder, knowledge: KnowledgeBase) -> Sheet:
         spoken=tuple(words.spoken(advice) for advice in sorted((one for one in told if one is not None), reverse=True)),
         heads=("Ask, read aloud", "If the caller says", "Tell the caller", "When"),
     )
-
-
-def _common(steps: Sequence[Step]) -> list[Notice]:
-    """The cautions that many steps need, as many as fit on top of a page: those of most steps, then the gravest."""
-    counts = Counter(one for step in steps for one in step.cautions)
-    many = [one for one, times in counts.most_common() if times > max(1.0, COMMON * len(steps))]
-    many.sort(key=lambda one: counts[one] < MOST * len(steps) and 1 + GRAVEST_FIRST.index(one.word))
-    out, room = list[Notice](), TWO_LINES
-    for one in many:
-        if len(one.short) <= room:
-            out.append(one)
-            room -= len(one.short) + 2
-    return out
 
 
 def figures(ladder: Ladder) -> str:
@@ -173,21 +87,21 @@ class _Words:
         self.ladder, self.knowledge = ladder, knowledge
         self.table = {station.number for station in ladder.codes}
         self.told: set[str] = set()
+        self.hybrid_told = False
         self.dead = begin_walk(knowledge, ladder.service, ladder.complaint, ladder.audience).view.dead
         self.places = {tuple(rows): station.number for station in ladder.trunk for rows in by_check(station.rows)}
 
     def sign(self, sign: Sign) -> str:
-        """A danger sign; with the name of its check where the result alone says little."""
-        check = self.knowledge.checks[sign.check]
-        seen = " or ".join(_lower(check.results[result]) for result in sign.results)
-        return f"{_lower(check.name)}: {seen}" if len(seen) < 12 or seen.startswith(("it ", "they ")) else seen
+        """A danger sign in words that need nothing before them."""
+        return in_signs(results_alone(self.knowledge.checks[sign.check], sign.results))
 
     def own_danger(self) -> str:
-        """What comes before all else if the complaint itself may burn people; empty if not."""
+        """What comes before all else if the complaint itself may burn people or ruin the engine; empty if not."""
         reports = self.knowledge.complaints[self.ladder.complaint].reports.items()
-        seen = [check.results[result] for name, result in reports
-                for check in [self.knowledge.checks[name]] if result in check.fire]  # fmt: skip
-        return f"{seen[0]} now: {CLEAR}. " if seen else ""
+        seen = [(self.knowledge.checks[name], result) for name, result in reports]
+        burns = [check.results[result] for check, result in seen if result in check.fire]
+        stays = {check.engine_off[result] for check, result in seen if result in check.engine_off}
+        return f"{burns[0]} now: {CLEAR}." if burns else next((OFF[one] for one in EngineOff if one in stays), "")
 
     def spoken(self, advice: Disposition) -> Spoken:
         """An advice; if the car may be driven, first what its complaint asks for, as to read the dipstick."""
@@ -202,18 +116,20 @@ class _Words:
         state = [f"{max(1, round(station.minutes))} min"] if station.minutes else []
         if coded and station.checks:
             state.insert(0, self._place(station).removesuffix(", hood open"))
-        lines = tuple(self._lines(station))
-        down = {Kind.ASK: NOBODY, Kind.CODES: NO_CODES, Kind.BRANCH: NOT_FIXED.lower()}.get(station.kind, DOWN)
+        above, rows = self._cautions(station)
+        lines = tuple(self._lines(station, rows))
+        down = {Kind.ASK: NOBODY, Kind.CODES: NO_CODES, Kind.BRANCH: NOTHING_FOUND}.get(station.kind, DOWN)
         return Step(
             station.number,
             self._title(station),
             ", ".join(state),
-            tuple(self._notices(station)),
+            above,
             lines,
             down if any(line.look for line in lines) else NOT_FIXED.lower(),
             station.then,
             decision=station.kind is Kind.CODES,
             codes=coded,
+            note=self._note(station),
         )
 
     def _title(self, station: Station) -> str:
@@ -244,36 +160,58 @@ class _Words:
         """Where the reader is: engine and key, car, tools."""
         if station.drives:
             return "On the road"
-        known = self.knowledge
-        needs = [known.set_ups[name] for name in station.set_up]
-        runs = any(known.checks[check].runs_engine for check in station.checks)
-        if runs and not any(need.engine_off for need in needs):
+        needs = [self.knowledge.set_ups[name] for name in station.set_up]
+        if runs := self._runs(station):
             engine = "Cranking" if self.dead else "Engine running"
         else:
             engine = "Key on, engine off" if any(need.power for need in needs) else "Engine off"
         names = [need.short or _lower(need.name) for need in needs if need.short or not need.power]
         return ", ".join([engine, *names]) if needs or runs else f"{engine}, hood open"
 
-    def _notices(self, station: Station) -> Iterable[Notice]:
-        """The cautions of a station, the gravest first: of its state, its checks, its repairs."""
+    def _runs(self, station: Station) -> bool:
+        """True if the engine runs or cranks at the station, the car standing."""
         known = self.knowledge
+        off = any(known.set_ups[name].engine_off for name in station.set_up)
+        return not (off or station.drives) and any(known.checks[check].runs_engine for check in station.checks)
+
+    def _note(self, station: Station) -> str:
+        """How the engine of a hybrid is kept running, at the first step that needs it."""
+        if self.hybrid_told or self.dead or station.kind is Kind.ASK or not self._runs(station):
+            return ""
+        self.hybrid_told = True
+        return HYBRID
+
+    def _cautions(self, station: Station) -> tuple[tuple[Notice, ...], list[tuple[Notice, ...]]]:
+        """Those of the state and of all the looks, then the others of each look; the gravest first."""
+        looks = by_check(station.rows)
         if station.kind is Kind.ASK:
-            return ()
-        here = [row for rows in by_check(station.rows) if not self._elsewhere(station, rows) for row in rows]
-        names = [name for need in station.set_up for name in known.set_ups[need].cautions]
-        names += [name for row in here if row.check for name in known.checks[row.check].cautions]
-        for repair in (known.repairs[name] for row in here for name in row.repairs):
+            return (), [() for _ in looks]
+        needed = [[] if self._elsewhere(station, rows) else self._needed(rows) for rows in looks]
+        codes = station.kind is Kind.CODES
+        every = [one for look in needed for one in look] if codes else shared([*filter(None, needed)])
+        state = self._notices(name for need in station.set_up for name in self.knowledge.set_ups[need].cautions)
+        above = gravest_first((*state, *every))
+        return above, [gravest_first(one for one in look if one not in above) for look in needed]
+
+    def _needed(self, rows: list[Row]) -> list[Notice]:
+        """The cautions of a look and of the repairs that its rows call for."""
+        known = self.knowledge
+        names = list(known.checks[rows[0].check].cautions if rows[0].check else ())
+        for repair in (known.repairs[name] for row in rows for name in row.repairs):
             names += repair.cautions
             names += [name for procedure in repair.procedures for name in known.procedures[procedure].cautions]
-        notices = [notice(known.cautions[name]) for name in dict.fromkeys(names)]
-        return sorted(notices, key=lambda one: GRAVEST_FIRST.index(one.word))
+        return self._notices(names)
 
-    def _lines(self, station: Station) -> Iterable[Line]:
+    def _notices(self, names: Iterable[str]) -> list[Notice]:
+        return [notice(self.knowledge.cautions[name]) for name in dict.fromkeys(names)]
+
+    def _lines(self, station: Station, cautions: Iterable[tuple[Notice, ...]]) -> Iterable[Line]:
         if station.kind is Kind.CODES:
             panel = self.knowledge.panels[self.knowledge.checks[station.rows[0].check].panel or ""]
-            yield Line(panel.name, panel.do, CODES_AT_END, (GO_TO_CODES,), "")
+            yield Line(panel.name, panel.do, CODES_AT_END, (GO_TO_CODES,), "", 2)
+            yield Line("", "", OTHER_CODES, (NOTE_CODES,), "", 0)
             return
-        for rows in by_check(station.rows):
+        for rows, own in zip(by_check(station.rows), cautions, strict=True):
             check = self.knowledge.checks.get(rows[0].check)
             if check and (step := self._elsewhere(station, rows)):
                 yield Line("", "", "", (f"{STEP} {step}: {_lower(check.name)}",), "", plain=True)
@@ -287,8 +225,8 @@ class _Words:
             for k, row in enumerate(rows):
                 results = [check.results[result] for result in row.results] if check else []
                 found = "; or ".join(map(_lower, results))
-                span = len(rows) if k == 0 else 0
-                yield Line(look, how if k == 0 else "", found, self._do(row), self._fixed(row), span, check is None)
+                line = Line(look, "", found, self._do(row), self._fixed(row), 0, check is None)
+                yield line if k else replace(line, how=how, span=len(rows), cautions=own)
 
     def _elsewhere(self, station: Station, rows: list[Row]) -> int:
         """For rows of the code table, the step of the way down where the same rows stand; 0 if nowhere."""
@@ -329,11 +267,6 @@ def repair_name(repair: Repair) -> str:
     return repair.name if own else f"{HAND}: {_lower(repair.name)}"
 
 
-def notice(caution: Caution) -> Notice:
-    """A caution in its two forms."""
-    return Notice(caution.id, caution.word.value, caution.reminder or caution.avoid.rstrip("."), caution.text)
-
-
 def runs(codes: Sequence[str]) -> list[str]:
     """Codes in order, runs of three and more shortened."""
     out: list[list[str]] = []
@@ -357,6 +290,5 @@ def in_signs(text: str) -> str:
 
 
 def _lower(text: str) -> str:
-    """The text as it stands inside a sentence, degrees in signs; short forms such as MAP stay."""
-    text = in_signs(text)
-    return text if text[1:2].isupper() or text[:2] == "D " else text[:1].lower() + text[1:]
+    """The text as it stands inside a sentence, degrees in signs."""
+    return lower_first(in_signs(text))

@@ -11,7 +11,7 @@ from comeback.cli.prompt.reply import Record
 from comeback.cli.prompt.session import PromptSession, ScreenState
 from comeback.cli.screens import wording
 from comeback.cli.screens.earlier_answers import EarlierAnswer, earlier_answers
-from comeback.cli.screens.spoken import confirm_back, sign_aloud
+from comeback.cli.screens.spoken import confirm_back
 from comeback.cli.words.passed import says_passed
 from comeback.cli.words.search import named_signs
 from comeback.cli.words.sentence import lights_named, work_said
@@ -19,6 +19,7 @@ from comeback.engine.case import facts
 from comeback.engine.case.case import joined_words
 from comeback.engine.case.events import Draft, Event, Kind
 from comeback.engine.case.facts import fact_of
+from comeback.engine.case.result_words import result_alone
 from comeback.engine.case_log.fields import storable
 from comeback.engine.walk import steps
 from comeback.engine.walk.opening import fitting_complaints
@@ -124,7 +125,7 @@ def lights_said(session: PromptSession, state: ScreenState) -> ScreenState:
     new = {check: result for check, result in said.items() if check not in walk.view.results}
     if not new or walk.case.closed is not None:
         return state
-    echo = "; ".join(sign_aloud(checks[check], result) for check, result in new.items())
+    echo = "; ".join(result_alone(checks[check], result) for check, result in new.items())
     return commit(session, state, facts.Answered(new, audience=walk.audience), f"Noted: {echo}.")[0]
 
 

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator
 from comeback.cli.look import Look, Styled
 from comeback.cli.screens.cautions import cautions
 from comeback.diagrams.handover import STAGES, catches, cautions_of, good, passing, worth
-from comeback.diagrams.words import LIMITS
+from comeback.diagrams.sheet import LIMITS
 from comeback.engine.handover.card import CardLine, HandoverCard
 from comeback.engine.handover.order import Stage
 from comeback.engine.handover.table import ASSUMED

@@ -15,7 +15,8 @@ from comeback.cli.parallel import available_cores, show_progress, spread
 from comeback.cli.words.search_services import complaint_named, service_named
 from comeback.diagrams.printing import PAPERS, WALL_PAPERS, Paper, fitted, typeset
 from comeback.diagrams.relations import page_of
-from comeback.diagrams.words import Sheet, sheet_of
+from comeback.diagrams.sheet import Sheet
+from comeback.diagrams.words import sheet_of
 from comeback.engine.belief.network import Vehicle
 from comeback.engine.charts.ladder import Ladder
 from comeback.engine.charts.planner import ladder_of

@@ -5,10 +5,11 @@ from itertools import groupby
 
 from comeback.cli.look import Look, Styled
 from comeback.cli.screens import wording
-from comeback.cli.screens.spoken import sign_aloud, worst
+from comeback.cli.screens.spoken import worst
 from comeback.engine.belief.network import fits
 from comeback.engine.case.case import standing
 from comeback.engine.case.facts import Warned, fact_of
+from comeback.engine.case.result_words import result_alone
 from comeback.engine.readout.findings.evidence import has_evidence
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import Walk
@@ -84,7 +85,7 @@ def despite_lines(walk: Walk, look: Look) -> list[Styled]:
     seen = {sign: results.get(sign) or worst(checks[sign]) for sign in signs}
     grave = any(checks[sign].red_flag.get(result) is Disposition.GET_CLEAR for sign, result in seen.items())
     lead = f"{look.alert} {(SignalWord.DANGER if grave else SignalWord.WARNING).value}  "
-    named = "; ".join(sign_aloud(checks[sign], result) for sign, result in seen.items())
+    named = "; ".join(result_alone(checks[sign], result) for sign, result in seen.items())
     return look.styled("caution", wording.DESPITE.format(signs=named[:1].upper() + named[1:]), len(lead), lead)
 
 

@@ -10,6 +10,7 @@ from comeback.cli.screens.earlier_answers import earlier_answers
 from comeback.cli.screens.event_text import complaints_text, first_of
 from comeback.cli.words.search import likely_signs
 from comeback.engine.case.case import NOT_TAKEN
+from comeback.engine.case.result_words import result_alone
 from comeback.engine.walk.steps import Advise
 from comeback.engine.walk.walk import Walk
 from comeback.kb.schema import Advice, Check
@@ -45,14 +46,6 @@ def words_to_say(walk: Walk, advice: Advice) -> list[str]:
     return [*first, *(text for text in advice.say if lamp or not THE_LIGHT.search(text))]
 
 
-def sign_aloud(check: Check, result: str) -> str:
-    """The result in words that stand alone: `smoke or flames`, `brake pedal: it feels hard`."""
-    label, name = (text[:1].lower() + text[1:] for text in (check.results[result], check.name))
-    shared = set(re.findall(r"\w{4,}", label.lower())) & set(re.findall(r"\w{4,}", name.lower()))
-    alone = shared and not re.match(r"(it|while|in)\b", label, re.IGNORECASE)
-    return label if alone else f"{name}: {label}"
-
-
 def worst(check: Check) -> str:
     """The gravest of the results that are danger signs."""
     return max(check.red_flag, key=lambda result: check.red_flag[result], default=check.names[-1])
@@ -70,17 +63,17 @@ def signs_aloud(walk: Walk, flags: Sequence[str]) -> str:
     unsure = [c for c in dict.fromkeys((*flags, *sorted(asked))) if results.get(c) is None]
     said = []
     if seen:
-        named = first_of([sign_aloud(checks[f], str(results[f])) for f in seen], MOST_SIGNS)
+        named = first_of([result_alone(checks[f], str(results[f])) for f in seen], MOST_SIGNS)
         said.append(f"Danger sign{'s' * (len(seen) > 1)}: {named}.")
     if unsure:
         every = len(unsure) > MOST_SIGNS and asked <= {*unsure}
-        named = first_of([sign_aloud(checks[f], worst(checks[f])) for f in unsure], MOST_SIGNS)
+        named = first_of([result_alone(checks[f], worst(checks[f])) for f in unsure], MOST_SIGNS)
         what = "about any danger sign" if every else named
         said.append(f"You could not tell{'' if every else ':'} {what}.")
     usual = {c: {None, checks[c].expected, *checks[c].harmless} for c in asked}
     odd = sorted(c for c in asked if results.get(c) not in usual[c] and c not in (*flags, *stated))
     if odd:  # noticed, but no danger by itself, as an engine that stops while standing
-        said.append(f"You say: {first_of([sign_aloud(checks[c], str(results[c])) for c in odd], MOST_SIGNS)}.")
+        said.append(f"You say: {first_of([result_alone(checks[c], str(results[c])) for c in odd], MOST_SIGNS)}.")
     raised = any(Disposition.of(o.to) >= Disposition.of(o.ruled) for o in walk.case.overrides)
     if not said and asked and not raised:
         # a caller who says that it will not start names no danger
@@ -196,7 +189,7 @@ def advice_lines(walk: Walk, look: Look) -> list[Styled]:
         rows.append(("Refused", f"{now.told.words} ({now.told.by})"))
     rows += [("Reason", f"{o.reason} ({o.by}, {o.at[11:16]}{f', with {o.second}' if o.second else ''})")
              for o in case.overrides[-2:]]  # fmt: skip
-    rows.append(("Reported", "; ".join(sign_aloud(checks[s], str(walk.view.results[s])) for s in _reported(walk))))
+    rows.append(("Reported", "; ".join(result_alone(checks[s], str(walk.view.results[s])) for s in _reported(walk))))
     unseen = [s for s in advised_signs(walk) if s not in _reported(walk) and checks[s].do][:MOST_LOOKS]
     rows += [("Look first", str(checks[sign].do)) for sign in unseen]
     return [*lines, *(line for title, text in rows for line in look.styled("say", text, 14, f"  {title}"))]

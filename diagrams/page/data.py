@@ -3,7 +3,9 @@
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from comeback.diagrams.words import GRAVEST_FIRST, Sheet, Spoken, Step, notice, repair_name
+from comeback.diagrams.notices import GRAVEST_FIRST, notice
+from comeback.diagrams.sheet import Sheet, Spoken, Step
+from comeback.diagrams.words import repair_name
 from comeback.engine.charts.ladder import Kind, Ladder, Row, Station
 from comeback.kb.schema import Check, KnowledgeBase
 

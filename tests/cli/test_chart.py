@@ -30,6 +30,14 @@ def test_without_a_complaint_all_are_listed(chart):
     assert "It is dark" in out
 
 
+def test_the_names_of_the_list_stand_below_each_other_however_long_the_id(capsys):
+    """Ids longer than 18 letters once pushed their names out of line."""
+    assert run_command(["chart"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert len({re.match(r"\S+ +", line).end() for line in lines}) == 1
+    assert any(line.startswith("hard-start-after-filling  Hard to start") for line in lines)
+
+
 def test_text_goes_to_standard_output(chart, tmp_path):
     code, out, err = chart("dark", "-o", "-", "--date", "2026-01-31")
     assert (code, err) == (0, "")

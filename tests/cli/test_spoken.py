@@ -5,8 +5,9 @@ The sentences are read as a caller would hear them (common practice, no source).
 
 import pytest
 
-from comeback.cli.screens.spoken import confirm_back, sign_aloud, words_to_say
+from comeback.cli.screens.spoken import confirm_back, words_to_say
 from comeback.engine.case import facts
+from comeback.engine.case.result_words import result_alone
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import open_walk
 from comeback.kb.vocabulary import Audience, Disposition
@@ -34,7 +35,7 @@ def read_back(walk, level):
     ],
 )
 def test_a_sign_is_said_by_its_result(knowledge, check, result, said):
-    assert sign_aloud(knowledge.checks[check], result) == said
+    assert result_alone(knowledge.checks[check], result) == said
 
 
 def test_what_nobody_could_tell_is_not_said_as_a_fact(knowledge):

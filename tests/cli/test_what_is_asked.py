@@ -13,10 +13,11 @@ from comeback.cli.prompt.reply import Record
 from comeback.cli.records.formats import rendered
 from comeback.cli.screens import screens, wording
 from comeback.cli.screens.earlier_answers import earlier_answers
-from comeback.cli.screens.spoken import confirm_back, sign_aloud
+from comeback.cli.screens.spoken import confirm_back
 from comeback.cli.screens.summary import result_lines
 from comeback.cli.words.sentence import find_parts
 from comeback.engine.case import facts
+from comeback.engine.case.result_words import result_alone
 from comeback.engine.walk import steps
 from comeback.engine.walk.walk import begin_walk
 from comeback.kb.vocabulary import Audience
@@ -37,7 +38,7 @@ def test_a_light_said_to_blink_is_not_asked_about_again(knowledge):
 
 
 def test_the_blinking_light_is_read_back_in_one_plain_phrase(knowledge):
-    assert sign_aloud(knowledge.checks["lamp-flashing"], "flashes") == "the check-engine light blinks"
+    assert result_alone(knowledge.checks["lamp-flashing"], "flashes") == "the check-engine light blinks"
 
 
 @pytest.mark.parametrize(

@@ -127,7 +127,7 @@ def test_danger_stands_in_full_on_the_paper(sheets, pages):
     seen = 0
     for sheet, found in zip(sheets, pages, strict=True):
         paper = squeezed(" ".join(page.extract_text() for page in found))
-        every = (*sheet.common, *(one for step in sheet.steps if not step.codes for one in step.cautions))
+        every = (*sheet.common, *(one for step in sheet.steps if not step.codes for one in step.all_cautions))
         for one in every:
             if one.word == "DANGER":
                 seen += 1
