@@ -52,6 +52,7 @@ class _Tables:
             "id": ladder.complaint,
             "reader": ladder.audience.value,
             "title": sheet.title,
+            "now": sheet.now,
             "stop": sheet.stop,
             "signs": [[self.check(sign.check), list(sign.results)] for sign in ladder.dangers],
             "steps": [self._step(*both) for both in zip(ladder.stations, sheet.steps, strict=True)],

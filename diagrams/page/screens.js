@@ -39,6 +39,7 @@ const results = (s, check, tone, key) => D.checks[check].results.map(([id, text]
   button(tone(id), answer(s, key(LETTERS[i])), tone(id) === "ok" && "✓ ", text, tone(id) === "noted" && el("small", {}, " (noted, go on)")));
 
 const signs = (s) => [
+  s.chart.now && el("p", { class: "stop" }, s.chart.now),
   el("p", { class: "stop" }, `STOP if you find one: ${s.chart.stop}.`),
   el("div", { class: "choices" }, s.chart.signs.map(([check, only], i) => D.checks[check].results.map(([id, text], j) =>
     only.includes(id) && button("danger", answer(s, `!${i}${LETTERS[j]}`), el("small", {}, D.checks[check].name), text)))),
@@ -85,7 +86,7 @@ const screens = {
     const here = stepOf(s), cards = openCards(s), open = cards.some(({ check }) => check);
     const exit = upper(cards.length < here.cards.length ? here.exit.replace("all ", "the rest ") : here.exit);
     return [heading("h2", el("span", { class: "number" }, `${here.n}`), " ", here.title), el("p", { class: "soft" }, here.state),
-      !s.chart.signs.length && here.n === 1 && el("p", { class: "stop" }, s.chart.stop),
+      !s.chart.signs.length && here.n === 1 && el("p", { class: "stop" }, `${s.chart.now} ${s.chart.stop}.`),
       cautions(here.cautions, false),
       here.kind === "codes" ? codesForm(s, here) : [here.cards.map((card, index) => cardOf(s, card, index)),
         button("ok go", answer(s, "go"), open ? `✓ ${exit}: ${onward(s, here.then)}` : upper(onward(s, here.then)))]];
