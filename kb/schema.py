@@ -291,6 +291,10 @@ class Proof(Frozen):
     note: str = ""
 
 
+CODELESS = 0.05
+"""Share of lit check-engine lights without a stored code: cleared since, or another light was meant; judged. The light
+is commanded on for one or more stored codes (40 CFR 85.2207)."""
+
 MEANT = 0.5
 """A repair is meant for a cause that it removes at least this often; judged."""
 
@@ -397,6 +401,16 @@ class KnowledgeBase(BaseModel):
 
     def __hash__(self) -> int:
         return hash(self.version)
+
+    @property
+    def code_lists(self) -> tuple[Check, ...]:
+        """The checks that are read off the list of stored codes."""
+        return tuple(check for check in self.checks.values() if check.codes)
+
+    def lit(self, results: Mapping[str, str]) -> bool:
+        """True if one of these results (check -> result) says that the check-engine light is on."""
+        checks = self.checks
+        return any(seen in checks[check].stores_codes for check, seen in results.items() if check in checks)
 
     @property
     def passing(self) -> tuple[str, str] | None:

@@ -95,7 +95,7 @@ def light_on(walk: Walk) -> bool:
     checks = walk.knowledge.checks
     if any(checks[answer.check].panel for answer in walk.case.answers if answer.check in checks):
         return False
-    return any(result in checks[check].stores_codes for check, result in walk.view.results.items())
+    return walk.knowledge.lit(walk.view.results)
 
 
 def earlier_line(state: ScreenState, look: Look) -> list[Styled]:

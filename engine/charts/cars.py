@@ -19,7 +19,7 @@ from comeback.engine.belief.predictions import Predictions, predict
 from comeback.engine.belief.presence import Flags
 from comeback.engine.choosing.repair_sequence import credit
 from comeback.engine.walk.case_view import CaseView
-from comeback.kb.schema import KnowledgeBase, Repair
+from comeback.kb.schema import CODELESS, KnowledgeBase, Repair
 from comeback.kb.vocabulary import EngineOff, Level
 
 SHARE = 0.98
@@ -56,6 +56,15 @@ class Cars:
         """(N,): chance that the check shows one of these results."""
         names = self.knowledge.checks[check].names
         return np.asarray(self.shown.of(check)[:, [names.index(name) for name in results]].sum(axis=1))
+
+    @cached_property
+    def coded(self) -> Vector:
+        """(N,): chance that what is known fits the codes that are stored: a lit light without one is rare."""
+        if not self.knowledge.lit(self.view.results):
+            return np.ones(len(self.states))
+        lists = [check for check in self.knowledge.code_lists if check.id in self.checks]
+        none = np.prod([self.chance(check.id, (check.expected,)) for check in lists], axis=0)
+        return np.asarray(1 - (1 - CODELESS) * none)
 
     @cached_property
     def columns(self) -> Mapping[str, int]:
@@ -136,7 +145,9 @@ def cars_of(view: CaseView) -> Cars:
     for part, number in numbers.items():
         states[number, list(part)] = True
     arriving = np.bincount([numbers[row] for row in now], sets.weights, len(numbers)).astype(float)
-    return Cars(view, sets, states, arriving, numbers[()])
+    cars = Cars(view, sets, states, arriving, numbers[()])
+    fitting = arriving * cars.coded
+    return replace(cars, arriving=fitting * arriving.sum() / fitting.sum())
 
 
 def _bearing(view: CaseView, live: Sequence[int]) -> Flags:

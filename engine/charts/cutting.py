@@ -62,10 +62,11 @@ class _Sheet:
         self.missed = np.array([1 - fixed_by(cars, one.rows) for one in self.offers]).clip(1e-6)
         self.often = np.array([float(draft.behind.sum()) >= OFTEN for draft in self.every], bool)
         self.weights = np.where(cars.beyond, 0.0, cars.arriving)
-        self.come, self.rest = np.ones((len(branches), len(cars.states))), np.ones(len(cars.states))
+        self.come, self.rest = np.ones((len(branches), len(cars.states))), 1 / cars.coded
         for k, branch in enumerate(branches):
             self.come[k] = self.rest * stored(cars, branch.entry)
             self.rest = self.rest - self.come[k]
+        self.rest = np.maximum(self.rest + 1 - 1 / cars.coded, 0.0)
 
     def least(self) -> int | None:
         """The offer that is worth the least for each line; None if what is left fits the paper and is worth it."""

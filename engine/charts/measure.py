@@ -49,8 +49,9 @@ class _Count:
         known, codes = self.cars.knowledge.checks, station.kind is Kind.CODES
         own = 0.0 if codes else sum(HANDLING + known[check].minutes for check in station.checks)
         self.minutes += float(mass.sum()) * max(0.0, station.minutes - own)
-        halted = np.zeros_like(mass)
-        made = done
+        halted, made = np.zeros_like(mass), done
+        without = mass * (1 / self.cars.coded - 1 if codes else 0)  # shares of cars with a code are of the others
+        mass = mass + without
         for rows in by_check(station.rows):
             check = rows[0].check
             if check and check in done:
@@ -60,7 +61,7 @@ class _Count:
             made |= {check}
             mass, stopped = self._rows(station, rows, mass, off, made)
             halted = self._rows(station, rows, halted, True, made)[0] + stopped
-        self.send((station.then, off, made), mass)
+        self.send((station.then, off, made), np.maximum(mass - without, 0.0))
         self.send((station.then, True, made), halted)
 
     def _rows(

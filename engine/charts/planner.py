@@ -158,7 +158,7 @@ class Planner:
         for check in (self.knowledge.checks[name] for name in self.cars.checks if self.knowledge.checks[name].panel):
             leak = self.knowledge.leak(check.id)
             for number, result in enumerate(check.names[1:], 1):
-                chance = self.cars.shown.of(check.id)[:, number]
+                chance = self.cars.shown.of(check.id)[:, number] / self.cars.coded
                 if self.cars.arriving @ chance >= max(RARE, BEARS * leak[number]):
                     out.append(self._branch((check.id, result), chance, frozenset(check.set_up), usual))
         return sorted((one for one in out if one.offers), key=lambda one: -one.gain / float(one.behind.sum()))
@@ -197,7 +197,7 @@ class Planner:
         if not self.table or CODES in self.used:
             return 0.0
         draft = self._codes()
-        rest, gain, minutes = self.mass.copy(), 0.0, draft.minutes(self.knowledge) + SWITCH
+        rest, gain, minutes = self.mass / self.cars.coded, 0.0, draft.minutes(self.knowledge) + SWITCH
         for one, reached, cured in self.flows:
             hit = rest * reached
             gain += float(hit @ cured)
@@ -214,7 +214,7 @@ class Planner:
         self.used.add(CODES)
         self.table = self._code_table() or self.table
         self._open(self._codes())
-        rest, left = self.mass.copy(), np.zeros_like(self.mass)
+        rest, left = self.mass / self.cars.coded, self.mass * (1 - 1 / self.cars.coded)
         for one in self.table:
             hit = rest * stored(self.cars, one.entry)
             rest, left = rest - hit, left + after(self.cars, hit, one.rows)

@@ -12,8 +12,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from comeback.engine.belief.network import Vehicle, build_network, fits
-from comeback.kb.schema import Check, KnowledgeBase
+from comeback.engine.belief.network import Network, Vehicle, build_network, fits
+from comeback.kb.schema import CODELESS, Check, KnowledgeBase
 from comeback.kb.vocabulary import FEATURES, can_be_built
 
 MOST_DRAWS = 4000
@@ -197,10 +197,20 @@ def draw_comeback(
             continue
         car = Car(knowledge, Chance(int(Chance(seed).of("car", attempt) * 2**53)), causes, build)
         fitting = [name for name in complaints_shown(car, done) if complaint in (None, name)]
-        if fitting:
+        if fitting and not _codeless(car, network):
             chosen = fitting[int(rng.integers(len(fitting)))]
             return Comeback(done, chosen, tuple(sorted(causes)), tuple(sorted(build.items())), car.chance.seed)
     return None
+
+
+def _codeless(car: Car, network: Network) -> bool:
+    """True for most cars whose check-engine light is on though no code is stored: there are hardly any."""
+    known = car.knowledge
+    lights = [check.id for check in known.checks.values() if check.stores_codes and check.id in network.observables]
+    if not known.lit({light: car.result(light) for light in lights}):
+        return False
+    lists = [check for check in known.code_lists if check.id in network.observables]
+    return all(car.result(check.id) == check.expected for check in lists) and car.chance.of("codeless") >= CODELESS
 
 
 def _build(knowledge: KnowledgeBase, rng: np.random.Generator) -> dict[str, str]:

@@ -3,6 +3,7 @@
 from dataclasses import replace
 from itertools import product
 
+import numpy as np
 import pytest
 
 from comeback.engine.charts.cars import cars_of
@@ -12,6 +13,7 @@ from comeback.engine.charts.phone import advised, phone_ladder
 from comeback.engine.charts.planner import bay_ladder
 from comeback.engine.charts.strip import start, strip, without_signs
 from comeback.engine.choosing.valuation import HANDLING, repair_minutes
+from comeback.kb.schema import CODELESS
 from comeback.kb.vocabulary import Audience, Disposition
 
 NONE = Figures(0, 0, 0, 0)
@@ -149,6 +151,17 @@ def test_the_planned_ladder_is_measured_right(small):
     found = planned.figures
     assert (found.right, found.clean, found.minutes) == pytest.approx(Oracle(cars, planned).walk(), abs=1e-9)
     assert found.right > 0.9
+
+
+def test_a_lit_check_engine_light_leads_into_the_code_table(knowledge):
+    """A car passes the table by only if its light is on without a code; of all such cars CODELESS are left."""
+    cars = cars_of(start(knowledge, "intake-cleaning", "engine-light", Audience.BAY).view)
+    lists = [check for check in knowledge.code_lists if check.id in cars.checks]
+    rows = [Row(check.id, (result,), to=2) for check in lists for result in check.names[1:]]
+    none = np.prod([cars.chance(check.id, (check.expected,)) for check in lists], axis=0)
+    past = CODELESS * none / (1 - none + CODELESS * none)
+    paper = ladder(station(1, rows, kind=Kind.CODES), station(2, [], kind=Kind.BRANCH, minutes=1.0))
+    assert measure(paper, cars).minutes == pytest.approx(float(cars.arriving @ (1 - past)), abs=1e-9)
 
 
 def test_no_repair_of_a_car_with_nothing_wrong_counts_as_needed(cars):

@@ -14,7 +14,7 @@ from comeback.engine.case import facts
 from comeback.engine.case.case import read_case
 from comeback.engine.rehearsal import simulation
 from comeback.engine.rehearsal.simulated_walk import ENDS, respond
-from comeback.engine.rehearsal.simulation import Car, Chance, Person, Slack, complaints_shown, culprits, draw_comeback
+from comeback.engine.rehearsal.simulation import Car, Chance, Person, Slack, car_of, complaints_shown, culprits, draw_comeback
 from comeback.engine.walk.walk import begin_walk
 from comeback.kb.vocabulary import FEATURES, Audience
 from support import enumeration as oracle
@@ -164,3 +164,10 @@ def test_every_value_of_every_feature_is_on_some_car(knowledge):
     drawn = [pair for seed in range(60) for pair in draw_comeback(knowledge, seed).vehicle]
     every = {(feature, value) for feature, values in FEATURES.items() for value in values}
     assert set(drawn) == {pair for pair in every if pair[1] not in knowledge.not_covered}
+
+
+def test_a_lit_check_engine_light_comes_with_a_stored_code(knowledge):
+    """The light is commanded on for one or more stored codes: 40 CFR 85.2207 (c), law.lawstack.com/cfr/40/85.2207."""
+    cars = [car_of(knowledge, draw_comeback(knowledge, seed, complaint="engine-light")) for seed in range(40)]
+    without = [car for car in cars if all(car.result(one.id) == one.expected for one in knowledge.code_lists)]
+    assert len(without) <= 4
