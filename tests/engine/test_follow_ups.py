@@ -56,7 +56,11 @@ def test_with_the_yellow_oil_light_the_dipstick_decides(knowledge, service, onse
     assert advised(knowledge, service, "oil-level-light", onset=onset, **answers).disposition is advice
 
 
-BURNING = [({}, Disposition.COME_IN), ({"burnt_what": "rubber"}, Disposition.TOW), ({"burnt_what": None}, Disposition.TOW)]
+BURNING = [
+    ({}, Disposition.COME_IN),
+    ({"burnt_what": "rubber"}, Disposition.TOW),
+    ({"burnt_what": None}, Disposition.TOW),
+]
 """Hot oil on the exhaust may be driven in; rubber, plastic or wiring that gets hot may catch fire."""
 
 

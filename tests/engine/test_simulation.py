@@ -14,7 +14,16 @@ from comeback.engine.case import facts
 from comeback.engine.case.case import read_case
 from comeback.engine.rehearsal import simulation
 from comeback.engine.rehearsal.simulated_walk import ENDS, respond
-from comeback.engine.rehearsal.simulation import Car, Chance, Person, Slack, car_of, complaints_shown, culprits, draw_comeback
+from comeback.engine.rehearsal.simulation import (
+    Car,
+    Chance,
+    Person,
+    Slack,
+    car_of,
+    complaints_shown,
+    culprits,
+    draw_comeback,
+)
 from comeback.engine.walk.walk import begin_walk
 from comeback.kb.vocabulary import FEATURES, Audience
 from support import enumeration as oracle
