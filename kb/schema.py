@@ -407,7 +407,7 @@ class KnowledgeBase(BaseModel):
         """The checks that are read off the list of stored codes."""
         return tuple(check for check in self.checks.values() if check.codes)
 
-    def lit(self, results: Mapping[str, str]) -> bool:
+    def lit(self, results: Mapping[str, str | None]) -> bool:
         """True if one of these results (check -> result) says that the check-engine light is on."""
         checks = self.checks
         return any(seen in checks[check].stores_codes for check, seen in results.items() if check in checks)
