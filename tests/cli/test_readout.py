@@ -74,9 +74,8 @@ class Peer:
 
 
 @pytest.fixture
-def peer(monkeypatch):
+def peer():
     pytest.importorskip("serial", reason="reading from a car needs the extra `car`")
-    monkeypatch.setattr(adapters, "PATIENCE", 0.4)
     made = []
 
     def make(**how):
@@ -221,8 +220,9 @@ def test_pulled_cable_keeps_what_was_read(readout, events, peer):
     [(b"\xf3\x00\x91\x87\xfe\xc3" * 4, "are garbled"), (b"", "no answer within"), (b"41 0C", "did not end")],
     ids=["wrong speed", "silent", "never ends"],
 )
-def test_peer_that_is_no_adapter_gets_one_clear_line(readout, peer, noise, said):
-    code, _, err = readout("--port", peer(noise=noise).port)
+def test_peer_that_is_no_adapter_gets_one_clear_line(monkeypatch, readout, peer, noise, said):
+    monkeypatch.setattr(adapters, "PATIENCE", 1.5)
+    code, _, err = readout("--port", peer(noise=noise).port, "--baud", "38400")
     assert code == exit_codes.FILES
     assert said in err
 
