@@ -50,7 +50,13 @@ def _wanted(view: CaseView) -> dict[str, str]:
     if before[-1:] == [proof.result]:
         telling = _telling(view, proof.check)
         wanted |= {telling: checks[telling].expected} if telling else {}
-    return wanted | {check: checks[check].expected for check in view.stated}
+    return wanted | {check: checks[check].expected for check in view.stated if not _goes_with_another(view, check)}
+
+
+def _goes_with_another(view: CaseView, check: str) -> bool:
+    """True if it makes no sense once another thing complained of is gone: what a smell is like, without the smell."""
+    checks = view.knowledge.checks
+    return any(checks[one].expected not in seen for one, seen in checks[check].needs.items() if one in view.stated)
 
 
 def _harmless(view: CaseView, check: str) -> tuple[str, ...]:

@@ -31,15 +31,27 @@ def test_what_else_is_named_counts_like_an_answer(knowledge):
     assert later.case.complaints == both.case.complaints == ("high-idle", "engine-light")
 
 
-def test_all_that_was_named_is_part_of_the_proof(knowledge):
-    walk = complained(knowledge, Audience.BAY, "intake-cleaning", "high-idle", "engine-light")
+def proved(knowledge, repair, *complaints):
+    """What is looked at as proof after the repair, and the walk after all of it was as it should be."""
+    walk = complained(knowledge, Audience.BAY, "intake-cleaning", *complaints)
     while isinstance(walk.step, DangerScreen):
         walk = walk.imagine(walk.answers({c: knowledge.checks[c].expected for c in walk.step.checks}, "", ""))
-    walk, proved = walk.imagine(facts.Repaired(repair="reseat-map-sensor")), []
+    walk, looks = walk.imagine(facts.Repaired(repair=repair)), []
     while isinstance(walk.step, ProveRepair | ProofRound):
-        proved += checks_of(walk.step)
+        looks += checks_of(walk.step)
         walk = walk.imagine(walk.answers({c: knowledge.checks[c].expected for c in checks_of(walk.step)}, "", ""))
-    assert {"idle-speed", "engine-lamp"} <= set(proved)
+    return walk, looks
+
+
+def test_what_a_smell_is_like_is_not_asked_once_it_is_gone(knowledge):
+    _, looks = proved(knowledge, "clip-loom", "burnt-plastic")
+    assert "smell" in looks
+    assert "burnt-what" not in looks
+
+
+def test_all_that_was_named_is_part_of_the_proof(knowledge):
+    walk, looks = proved(knowledge, "reseat-map-sensor", "high-idle", "engine-light")
+    assert {"idle-speed", "engine-lamp"} <= {*looks}
     assert isinstance(walk.step, CloseCase)
     assert walk.step.proven
 
