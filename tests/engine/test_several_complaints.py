@@ -34,12 +34,13 @@ def test_what_else_is_named_counts_like_an_answer(knowledge):
 def proved(knowledge, repair, *complaints):
     """What is looked at as proof after the repair, and the walk after all of it was as it should be."""
     walk = complained(knowledge, Audience.BAY, "intake-cleaning", *complaints)
-    while isinstance(walk.step, DangerScreen):
-        walk = walk.imagine(walk.answers({c: knowledge.checks[c].expected for c in walk.step.checks}, "", ""))
-    walk, looks = walk.imagine(facts.Repaired(repair=repair)), []
-    while isinstance(walk.step, ProveRepair | ProofRound):
-        looks += checks_of(walk.step)
-        walk = walk.imagine(walk.answers({c: knowledge.checks[c].expected for c in checks_of(walk.step)}, "", ""))
+    looks = []
+    while isinstance(walk.step, DangerScreen | ProveRepair | ProofRound) or not walk.case.repairs:
+        if isinstance(walk.step, DangerScreen | ProveRepair | ProofRound):
+            looks += () if isinstance(walk.step, DangerScreen) else checks_of(walk.step)
+            walk = walk.imagine(walk.answers({c: knowledge.checks[c].expected for c in checks_of(walk.step)}, "", ""))
+        else:
+            walk = walk.imagine(facts.Repaired(repair=repair))
     return walk, looks
 
 
