@@ -151,25 +151,22 @@ def _present(rows: Indices, items: Items, belief: Belief) -> Flags:
 
 def _only_needed(rows: Indices, items: Items) -> Indices:
     """Strip each set, least needed cause first, while the findings stay nearly as likely without it."""
-    rows = rows.copy()
-    for _ in range(rows.shape[1]):
-        whole = np.maximum(items.chance(rows), TINY)
-        ratio = np.zeros(rows.shape)
-        for k in range(rows.shape[1]):
-            without = np.where(np.arange(rows.shape[1]) == k, -1, rows)
-            ratio[:, k] = np.where(rows[:, k] >= 0, items.chance(without) / whole, 0.0)
+    rows, left = rows.copy(), np.arange(len(rows))
+    while left.size and rows.shape[1]:
+        whole = np.maximum(items.chance(rows[left]), TINY)
+        ratio = np.where(rows[left] >= 0, items.without_each(rows[left]) / whole[:, None], 0.0)
         worst = ratio.argmax(axis=1)
-        drop = ratio[np.arange(len(rows)), worst] > NEEDED
-        if not drop.any():
-            break
-        rows[drop, worst[drop]] = -1
+        drop = ratio[np.arange(left.size), worst] > NEEDED
+        left = left[drop]  # from the others nothing more can be taken
+        rows[left, worst[drop]] = -1
     return rows
 
 
 def _merged(now: Flags, weights: Vector) -> tuple[Flags, Vector]:
     """Equal sets become one; the heaviest first."""
-    packed = np.packbits(now, axis=1)
-    _, first, group = np.unique(packed, axis=0, return_index=True, return_inverse=True)
-    total: Vector = np.bincount(group.ravel(), weights=weights, minlength=first.size).astype(np.float64)
-    order = np.lexsort((first, -total))
+    numbers: dict[bytes, int] = {}
+    group = np.array([numbers.setdefault(row.tobytes(), len(numbers)) for row in np.packbits(now, axis=1)], np.intp)
+    first = np.flatnonzero(np.diff(np.maximum.accumulate(group), prepend=-1))
+    total = np.bincount(group, weights, first.size).astype(np.float64)
+    order = np.argsort(-total, kind="stable")
     return now[first[order]], total[order]

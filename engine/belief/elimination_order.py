@@ -5,11 +5,12 @@ only in how many are open at once (the width), not in how many there are.
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from comeback.engine.belief.messages import Leak, Move
+from comeback.engine.belief.network import Vector
 from comeback.engine.belief.presence import Presences
 from comeback.engine.errors import TooManyFindings
 
@@ -72,6 +73,16 @@ def elimination_order(presences: Presences) -> EliminationOrder:
         for place in done:
             del places[place]
     return EliminationOrder(tuple(eliminations), width, constant)
+
+
+def reweighed(order: EliminationOrder, there: Vector) -> EliminationOrder:
+    """The same order with other weights of the presences, shape (I,)."""
+    weights = there.tolist()
+    steps = (
+        replace(step, ways=tuple((weights[step.first + k], moves) for k, (_, moves) in enumerate(step.ways)))
+        for step in order.eliminations
+    )
+    return replace(order, eliminations=tuple(steps))
 
 
 def _moves(presences: Presences, row: int, bits: list[int], places: list[int]) -> tuple[Move, ...]:

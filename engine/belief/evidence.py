@@ -27,7 +27,7 @@ class Evidence:
     """Sightings, and for each cause the repairs tried on it as (epoch, chance that it is gone)."""
 
     sightings: tuple[Sighting, ...] = ()
-    removals: Mapping[str, tuple[tuple[int, float], ...]] = field(default_factory=dict)
+    removals: Mapping[str, tuple[tuple[int, float], ...]] = field(default_factory=dict, hash=False)
 
     @property
     def abnormal(self) -> tuple[Sighting, ...]:

@@ -12,11 +12,11 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from comeback.engine.belief.elimination_order import elimination_order
+from comeback.engine.belief.elimination_order import elimination_order, reweighed
 from comeback.engine.belief.evidence import Evidence
 from comeback.engine.belief.forward_backward import backward, forward
 from comeback.engine.belief.network import Network, Vector
-from comeback.engine.belief.presence import Indices, Presences, presences_of
+from comeback.engine.belief.presence import Presences, presences_of
 from comeback.engine.belief.subset_union import explained_by_others, union_of
 from comeback.engine.errors import ImpossibleFindings
 
@@ -29,8 +29,8 @@ class Belief:
     """Probability of each cause given the findings, shape (causes,).
 
     `present`: it is there now. `was_present`: it was there before any repair. `log_evidence`: natural
-    logarithm of the probability of all findings together (with excluded causes: and that they are
-    absent). `live`: indices of causes that can explain an abnormal finding. `presences`: what the belief was made of.
+    logarithm of the probability of all findings together. `live`: indices of causes that can explain an abnormal
+    finding. `presences`: what the belief was made of.
     """
 
     network: Network
@@ -45,8 +45,8 @@ class Belief:
         return float(self.present[self.network.index(cause)])
 
 
-def posterior(network: Network, evidence: Evidence, excluded: Collection[str] = ()) -> Belief:
-    """Belief after the evidence and, for the causes in `excluded`, after finding them absent.
+def posterior(network: Network, evidence: Evidence) -> Belief:
+    """Belief after the evidence.
 
     Raises ImpossibleFindings if the evidence has probability zero, TooManyFindings if more than
     `elimination_order.MAX_OPEN` abnormal findings must be held open at once.
@@ -64,12 +64,10 @@ def posterior(network: Network, evidence: Evidence, excluded: Collection[str] = 
     >>> belief.present.round(4).tolist(), round(math.exp(belief.log_evidence), 4)
     ([0.6229, 0.3491], 0.1302)
     """
-    gone = _indices(network, excluded)
-    presences = presences_of(network, evidence).without(gone)
+    presences = presences_of(network, evidence)
     present, was = network.prior.copy(), network.prior.copy()
-    present[gone], was[gone] = 0.0, 0.0
     log, shares = _tree(presences) if len(presences.leaks) <= FEW else _swept(presences)
-    total = log + _constant(network, presences, gone)
+    total = log + float(_constant(presences, presences.there[:, None])[0])
     if total == -math.inf:
         raise ImpossibleFindings(tuple(sighting.check for sighting in evidence.sightings))
     idle = ~presences.alive[presences.owner]
@@ -89,29 +87,31 @@ def log_evidence(network: Network, evidence: Evidence) -> float:
 
 def logs_without(network: Network, presences: Presences, groups: Sequence[Collection[str]]) -> list[float]:
     """For each group: log chance of the evidence and of the group's causes being absent."""
-    gone = [_indices(network, group) for group in groups]
-    there = [presences.without(causes) for causes in gone]
+    gone = np.zeros((len(network.causes), len(groups)), bool)
+    for column, group in zip(gone.T, groups, strict=True):
+        column[[network.places[name] for name in group if name in network.places]] = True
+    there = np.where(gone[presences.cause], 0.0, presences.there[:, None])
     if len(presences.leaks) <= FEW:
-        logs = _grown(presences, np.stack([other.there for other in there], axis=1))[0]
+        logs = _grown(presences, there)[0]
     else:
-        logs = np.array([forward(elimination_order(other), []) for other in there])
-    constants = (_constant(network, other, causes) for other, causes in zip(there, gone, strict=True))
-    return [float(log) + constant for log, constant in zip(logs, constants, strict=True)]
-
-
-def _indices(network: Network, causes: Collection[str]) -> Indices:
-    """Positions of those of the causes that the network has; a car without one cannot have it."""
-    names = frozenset(causes)
-    return np.array(sorted(network.places[name] for name in names if name in network.places), np.intp)
-
-
-def _constant(network: Network, presences: Presences, gone: Indices) -> float:
-    """Log chance of what has no part in explaining: expected results, idle and excluded causes."""
-    idle = ~presences.alive
-    apart = 1 - network.prior[np.setdiff1d(gone, presences.touched)]
+        order = elimination_order(presences)
+        logs = np.array([forward(reweighed(order, weights), []) for weights in there.T])
+    gone[presences.touched] = False  # the others are absent whatever was found
     with np.errstate(divide="ignore"):
-        alone = np.log((presences.absent + presences.mass(presences.there))[idle]).sum() + np.log(apart).sum()
-    return float(alone) + presences.expected
+        apart = np.log(np.where(gone, 1 - network.prior[:, None], 1.0)).sum(axis=0)
+    return [float(log) for log in logs + _constant(presences, there) + apart]
+
+
+def _constant(presences: Presences, there: Vector) -> Vector:
+    """(rows,) log chance of what has no part in explaining: expected results and idle causes, whose presences weigh
+    `there`, shape (I, rows)."""
+    idle = np.flatnonzero(~presences.alive[presences.owner])
+    if not idle.size:
+        return np.full(there.shape[1], presences.expected)
+    first = np.flatnonzero(np.diff(presences.owner[idle], prepend=-1))
+    alone = presences.absent[presences.owner[idle[first]], None] + np.add.reduceat(there[idle], first, axis=0)
+    with np.errstate(divide="ignore"):
+        return np.asarray(np.log(alone).sum(axis=0) + presences.expected)
 
 
 def _swept(presences: Presences) -> tuple[float, Vector]:

@@ -25,8 +25,8 @@ Vehicle = tuple[tuple[str, str], ...]
 """Known vehicle conditions, sorted: (("injection", "port"), ...). An absent one is unknown."""
 
 
-Trace = tuple[npt.NDArray[np.intp], Vector, Vector]
-"""Indices of causes, chance that each gives a lesser result, chance that it gives exactly this one."""
+Trace = tuple[npt.NDArray[np.bool_], Vector, Vector]
+"""(causes,) which bear on a result; chance that each gives a lesser one, that it gives exactly this one."""
 
 
 @dataclass(frozen=True)
@@ -40,15 +40,8 @@ class Observable:
     leak: Vector
     links: Mapping[int, Vector]
 
-    @cached_property
-    def traces(self) -> tuple[Trace, ...]:
-        """By result: the causes that bear on it, chance that each gives a lesser result, exactly this one."""
-        index = np.array([*self.links], np.intp)
-        chances = np.array([*self.links.values()]).reshape(index.size, self.leak.size)
-        return tuple((index, chances[:, :r].sum(axis=1), chances[:, r].copy()) for r in range(self.leak.size))
 
-
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Network:
     """Causes with priors, shape (causes,), and the observables they bear on."""
 
@@ -65,6 +58,20 @@ class Network:
     def places(self) -> dict[str, int]:
         """Position of each cause by its id; made once."""
         return {cause: index for index, cause in enumerate(self.causes)}
+
+    @cached_property
+    def _traces(self) -> dict[tuple[str, int], Trace]:
+        """Those asked for before."""
+        return {}
+
+    def trace(self, check: str, result: int) -> Trace:
+        """What each cause has to do with this result of `check`; 1 and 0 for one that does not bear on it."""
+        if (check, result) not in self._traces:
+            bears, less, exact = np.zeros(len(self.causes), bool), np.ones(len(self.causes)), np.zeros(len(self.causes))
+            for cause, chances in self.observables[check].links.items():
+                bears[cause], less[cause], exact[cause] = True, chances[:result].sum(), chances[result]
+            self._traces[check, result] = bears, less, exact
+        return self._traces[check, result]
 
     @cached_property
     def linked(self) -> Mapping[str, Observable]:

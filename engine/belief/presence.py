@@ -6,8 +6,8 @@ one that repairs were tried on has one for each repair that may have removed it 
     C causes of the network    T touched causes    I presences of touched causes    F abnormal findings
 """
 
-from collections.abc import Collection
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -75,50 +75,50 @@ class Presences:
         """(T,) sum of the weights of each cause's presences."""
         return np.bincount(self.owner, weights, self.touched.size).astype(np.float64)
 
-    def without(self, causes: Indices) -> "Presences":
-        """A copy in which these causes are found absent: presences weigh nothing, absence keeps its weight."""
-        return replace(self, weight=np.where(np.isin(self.cause, causes), 0.0, self.weight))
-
 
 def presences_of(network: Network, evidence: Evidence) -> Presences:
     """The presences of every cause that a finding or a repair touches; the others keep their prior."""
-    abnormal = evidence.abnormal
-    traces = [network.observables[s.check].traces[s.result] for s in evidence.sightings]
-    places = network.places
+    abnormal, places = evidence.abnormal, network.places
     tried = {places[name]: removals for name, removals in evidence.removals.items() if name in places}
     seen = np.zeros(len(network.causes), bool)
     seen[[*tried]] = True
-    for index, _, _ in traces:
-        seen[index] = True
+    for sighting in evidence.sightings:
+        seen |= network.trace(sighting.check, sighting.result)[0]
     touched = np.flatnonzero(seen)
     cause, gone, weight = _listed(network, touched, tried)
-    bears, neutral = np.zeros((cause.size, len(abnormal)), bool), np.ones(cause.size)
-    lesser, exactly = np.ones(bears.shape), np.zeros(bears.shape)
-    place, column = np.full(len(network.causes), -1, np.intp), 0
-    for finding, (index, less, exact) in zip(evidence.sightings, traces, strict=True):
-        place[index] = np.arange(index.size)
-        own = np.flatnonzero((place[cause] >= 0) & (gone > finding.epoch))  # one gone before has no part in it
-        from_ = place[cause[own]]
-        place[index] = -1
-        if finding.result:
-            bears[own, column], lesser[own, column], exactly[own, column] = True, less[from_], exact[from_]
-            column += 1
-        else:
-            neutral[own] *= exact[from_]
+    bears, lesser, exactly = _traces(network, abnormal, cause, gone)
+    felt, _, expected = _traces(network, [s for s in evidence.sightings if not s.result], cause, gone)
     return Presences(
-        cause, gone, weight, neutral, bears, lesser, exactly, touched,
+        cause, gone, weight, np.where(felt, expected, 1.0).prod(axis=1), bears, lesser, exactly, touched,
         1 - network.prior[touched], _leaks(network, abnormal), _expected_leaks(network, evidence),
     )  # fmt: skip
+
+
+def _traces(
+    network: Network, findings: Sequence[Sighting], cause: Indices, gone: Indices
+) -> tuple[Flags, Vector, Vector]:
+    """(I, findings) which presences bear on each; chance of less than, exactly what was seen, 1 and 0 if they don't."""
+    traces = [network.trace(finding.check, finding.result) for finding in findings]
+    epochs = np.array([finding.epoch for finding in findings], np.intp)
+    shape = (len(findings), len(network.causes))
+    bears, less, exact = (np.array([trace[k] for trace in traces]).reshape(shape)[:, cause].T for k in range(3))
+    bears = bears.astype(bool) & (gone[:, None] > epochs)  # one gone before has no part in it
+    return bears, np.where(bears, less, 1.0), np.where(bears, exact, 0.0)
 
 
 def _listed(
     network: Network, touched: Indices, tried: dict[int, tuple[tuple[int, float], ...]]
 ) -> tuple[Indices, Indices, Vector]:
-    """Cause, epoch from which it is gone, and prior of each presence that has a chance."""
-    ways = ((c, way) for c in touched.tolist() for way in removal_weights(float(network.prior[c]), tried.get(c, ())))
-    rows = [(c, epoch, weight) for c, (epoch, weight) in ways if weight > 0]
-    cause, gone, weight = zip(*rows, strict=True) if rows else ((), (), ())
-    return np.array(cause, np.intp), np.array(gone, np.intp), np.array(weight, np.float64)
+    """Cause, epoch from which it is gone, and prior of each presence that has a chance; causes in index order."""
+    once = touched[~np.isin(touched, [*tried])] if tried else touched
+    ways = [(c, *way) for c in tried for way in removal_weights(float(network.prior[c]), tried[c])]
+    cause, gone, weight = zip(*ways, strict=True) if ways else ((), (), ())
+    causes = np.concatenate((once, np.array(cause, np.intp)))
+    epochs = np.concatenate((np.full(once.size, STILL_THERE), np.array(gone, np.intp)))
+    weights = np.concatenate((network.prior[once], np.array(weight, np.float64)))
+    order = np.argsort(causes, kind="stable")
+    order = order[weights[order] > 0]
+    return causes[order], epochs[order], weights[order]
 
 
 def _leaks(network: Network, abnormal: Collection[Sighting]) -> Vector:

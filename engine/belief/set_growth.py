@@ -5,6 +5,7 @@ S sets, I items (presences of live causes), F abnormal findings
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -33,9 +34,29 @@ class Items:
 
     def chance(self, rows: Indices) -> Vector:
         """(S,): chance of exactly the results seen in sets of item numbers, padded with -1."""
-        lesser, at_most = (np.vstack((chances, np.ones(chances.shape[1]))) for chances in (self.lesser, self.at_most))
-        most, less = (chances[rows].prod(axis=1) for chances in (at_most, lesser))
-        return np.asarray((self.leak_at_most * most - self.leak_lesser * less).prod(axis=1))
+        return self._exactly(*(chances[:, rows.T].prod(axis=1) for chances in self._with_none))
+
+    def without_each(self, rows: Indices) -> Vector:
+        """(S, size): chance of exactly the results seen without each item of the sets."""
+        less, most = (chances[:, rows.T] for chances in self._with_none)  # finding, item of the set, set
+        out = np.empty(rows.shape)
+        for k in range(rows.shape[1]):
+            kept = less[:, k].copy(), most[:, k].copy()
+            less[:, k] = most[:, k] = 1.0
+            out[:, k] = self._exactly(less.prod(axis=1), most.prod(axis=1))
+            less[:, k], most[:, k] = kept
+        return out
+
+    @cached_property
+    def _with_none(self) -> tuple[Vector, Vector]:
+        """(F, I + 1) `lesser` and `at_most`, the last column for no item."""
+        none = np.ones((self.leak_lesser.size, 1))
+        return np.concatenate((self.lesser.T, none), axis=1), np.concatenate((self.at_most.T, none), axis=1)
+
+    def _exactly(self, less: Vector, most: Vector) -> Vector:
+        """(S,): from (F, S) chances that the items give less than, and no more than, what was seen."""
+        at_most, lesser = self.leak_at_most[:, None] * most, self.leak_lesser[:, None] * less
+        return np.asarray((at_most - lesser).prod(axis=0))
 
 
 def items_of(presences: Presences) -> Items:
@@ -76,10 +97,13 @@ def grow(items: Items, log_mass: float, negligible: float, most: int) -> tuple[I
     grows = np.stack((items.lesser[order].T, items.at_most[order].T))
     rows, odds = np.empty((1, 0), np.intp), np.zeros(1)
     kept, logs = [rows], [_log(np.prod(bounds[1] - bounds[0], axis=0), -np.inf)]
+    once = np.unique(cause).size == count
     for _ in range(count):
-        last = rows[:, -1:] if rows.shape[1] else np.full((1, 1), -1)
-        fits = (np.arange(count) > last) & (odds[:, None] + own > least)
-        old, new = np.nonzero(fits & (cause[rows][:, :, None] != cause).all(axis=1))  # a cause is there in one way
+        last = rows[:, -1] if rows.shape[1] else np.full(1, -1)
+        old, new = _pairs(last + 1, np.searchsorted(-own, odds - least))  # likely enough: the first of the order
+        if not once:  # a cause is there in one way
+            apart = (cause[rows[old]] != cause[new][:, None]).all(axis=1)
+            old, new = old[apart], new[apart]
         if not old.size:
             break
         chance = np.ones(old.size)  # of exactly the results seen, finding by finding, so that no large table is made
@@ -96,3 +120,10 @@ def grow(items: Items, log_mass: float, negligible: float, most: int) -> tuple[I
     width = max(row.shape[1] for row in kept)
     padded = [np.pad(row, ((0, 0), (0, width - row.shape[1])), constant_values=-1) for row in kept]
     return np.concatenate(padded), np.concatenate(logs)
+
+
+def _pairs(first: Indices, end: Indices) -> tuple[Indices, Indices]:
+    """Row and number of each number from `first` up to, but not, `end` of each row."""
+    counts = np.maximum(end - first, 0)
+    begins = np.cumsum(counts) - counts
+    return np.repeat(np.arange(counts.size), counts), np.arange(counts.sum()) + np.repeat(first - begins, counts)

@@ -189,7 +189,7 @@ class Drill:
 
     def as_step(self, kind: str, name: str) -> steps.DoRepair | steps.ReadPanel | steps.MakeCheck:
         """The check or repair as a step of the walk, so that its screen, cautions and "why" are the walk's own."""
-        known, standing = self.knowledge, self.walk.view.standing_set_ups()
+        known, standing = self.knowledge, self.walk.view.standing_set_ups
         if kind == "repair":
             entry = known.repairs[name]
             new = tuple(one for one in entry.set_up if one not in standing)

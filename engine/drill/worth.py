@@ -116,7 +116,7 @@ class _Values:
         self.walk = walk
         self.valuation = value_options(
             walk.knowledge, view.network, view.evidence, view.askable(), view.repairs(),
-            view.standing_set_ups(), view.sets,
+            view.standing_set_ups, view.sets,
         )  # fmt: skip
         wanted = [group for checks in asked if (group := self._group(checks))]
         others = (option.checks for option in lookahead_candidates(self.valuation))
@@ -151,7 +151,7 @@ class _Values:
         node = self.node
         action = next((a for a in self.valuation.actions if a.id == repair), None)
         if action is None:
-            known, standing = self.walk.knowledge, self.walk.view.standing_set_ups()
+            known, standing = self.walk.knowledge, self.walk.view.standing_set_ups
             return repair_minutes(known, known.repairs[repair], standing) + node.end
         weights = node.weights
         now = self.valuation.sets.now[: weights.size]

@@ -191,7 +191,7 @@ def check_minutes(walk: Walk, checks: tuple[str, ...]) -> float:
     """Minutes of one check, or of one panel's checks read at one go, with handling and set-ups."""
     known = walk.knowledge
     needed = {name for check in checks for name in known.checks[check].set_up}
-    return own_minutes(known, checks) + set_up_minutes(known, needed, walk.view.standing_set_ups())
+    return own_minutes(known, checks) + set_up_minutes(known, needed, walk.view.standing_set_ups)
 
 
 def proof_minutes(walk: Walk, proofs: tuple[str, ...]) -> float:
@@ -199,13 +199,11 @@ def proof_minutes(walk: Walk, proofs: tuple[str, ...]) -> float:
     checks = [walk.knowledge.checks[name] for name in proofs]
     needed = {name for check in checks for name in check.set_up}
     minutes = sum(check.minutes for check in checks)
-    return minutes + set_up_minutes(walk.knowledge, needed, walk.view.standing_set_ups())
+    return minutes + set_up_minutes(walk.knowledge, needed, walk.view.standing_set_ups)
 
 
 def work_minutes(walk: Walk, repair: str) -> float:
     """Minutes of the work, its parts at the shop's rate, and its set-ups."""
     known = walk.knowledge
     entry = known.repairs[repair]
-    return (
-        entry.minutes + known.parts_minutes(entry) + set_up_minutes(known, entry.set_up, walk.view.standing_set_ups())
-    )
+    return entry.minutes + known.parts_minutes(entry) + set_up_minutes(known, entry.set_up, walk.view.standing_set_ups)

@@ -152,9 +152,10 @@ class CaseView(Driving):
 
     def missing(self, needed: Iterable[str]) -> tuple[str, ...]:
         """The set-ups among those needed that do not stand yet."""
-        standing = self.standing_set_ups()
+        standing = self.standing_set_ups
         return tuple(name for name in dict.fromkeys(needed) if name not in standing)
 
+    @cached_property
     def standing_set_ups(self) -> frozenset[str]:
         """Set-ups that the checks and repairs so far have left standing."""
         standing: frozenset[str] = frozenset()

@@ -8,15 +8,17 @@ ago, it gets better) ever raise it.
 """
 
 import math
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
 
 from comeback.engine.belief.evidence import Evidence, Sighting
-from comeback.engine.belief.exact_posterior import Belief, logs_without, posterior
+from comeback.engine.belief.exact_posterior import Belief, logs_without
 from comeback.engine.belief.network import Network
+from comeback.engine.belief.presence import presences_of
+from comeback.engine.errors import ImpossibleFindings
 from comeback.kb.schema import Check, KnowledgeBase
 from comeback.kb.vocabulary import Disposition, Sureness
 
@@ -107,20 +109,18 @@ def needed_dispositions(
     Causes that bear on none are as rare as on any car of the street and do not count. When nothing
     modelled explains the complaint the car still needs to be seen: BOOK.
     """
-    whole = belief or posterior(network, evidence)
-    live = [network.causes[index] for index in whole.live]
+    presences = belief.presences if belief else presences_of(network, evidence)
+    live = [network.causes[index] for index in presences.live]
     levels = list(Disposition)
     worse = [tuple(name for name in live if knowledge.causes[name].drive > level) for level in levels]
-    *at_most, nothing = _shares_without(whole, [*worse, tuple(live)])
+    groups = list(dict.fromkeys(((), *worse, tuple(live))))
+    logs = dict(zip(groups, logs_without(network, presences, groups), strict=True))
+    if logs[()] == -math.inf:
+        raise ImpossibleFindings(tuple(sighting.check for sighting in evidence.sightings))
+    share = {group: math.exp(min(0.0, log - logs[()])) for group, log in logs.items()}  # without any of the group
+    at_most, nothing = [share[group] for group in worse], share[tuple(live)]
     at_most[0] = max(0.0, at_most[0] - nothing)
     return {level: max(0.0, at_most[i] - (at_most[i - 1] if i else 0.0)) for i, level in enumerate(levels)}
-
-
-def _shares_without(belief: Belief, groups: Sequence[tuple[str, ...]]) -> list[float]:
-    """Chance that none of the group's causes is there, for each group; certain for an empty one."""
-    asked = sorted({group for group in groups if group})
-    logs = dict(zip(asked, logs_without(belief.network, belief.presences, asked), strict=True)) if asked else {}
-    return [math.exp(min(0.0, logs[group] - belief.log_evidence)) if group else 1.0 for group in groups]
 
 
 def expected_losses(knowledge: KnowledgeBase, needed: Mapping[Disposition, float]) -> dict[Disposition, float]:

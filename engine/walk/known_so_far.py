@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from comeback.engine.belief.cause_sets import CauseSets, explanations
 from comeback.engine.belief.evidence import Evidence, Sighting
@@ -14,6 +14,8 @@ from comeback.kb.vocabulary import Audience
 
 START, STARTING = "start", ("starts", "long-crank")
 """The check that asks whether the engine starts, and the results with which it does."""
+KEPT = 32
+"""Beliefs kept for cases of which nothing new was found."""
 
 
 @dataclass(frozen=True)
@@ -96,12 +98,12 @@ class KnownSoFar:
     @cached_property
     def belief(self) -> Belief:
         """Exact posterior of every cause."""
-        return posterior(self.network, self.evidence)
+        return belief_of(self.network, self.evidence)
 
     @cached_property
     def sets(self) -> CauseSets:
         """The sets of causes that the findings need, most probable first."""
-        return explanations(self.network, self.evidence, belief=self.belief)
+        return sets_of(self.network, self.evidence)
 
     @cached_property
     def _answers(self) -> dict[str, list[Answer]]:
@@ -139,3 +141,15 @@ class KnownSoFar:
         present = self.belief.present
         pairs = [(self.network.causes[i], float(present[i])) for i in self.belief.live if present[i] >= least]
         return sorted(pairs, key=lambda pair: (-pair[1], pair[0]))
+
+
+@lru_cache(maxsize=KEPT)
+def belief_of(network: Network, evidence: Evidence) -> Belief:
+    """`posterior`, kept: advice given, or the bay taking over, is no new finding."""
+    return posterior(network, evidence)
+
+
+@lru_cache(maxsize=KEPT)
+def sets_of(network: Network, evidence: Evidence) -> CauseSets:
+    """`explanations`, kept as the belief is."""
+    return explanations(network, evidence, belief=belief_of(network, evidence))

@@ -43,7 +43,7 @@ def _is_row(view: CaseView, option: CheckOption, first: Check) -> bool:
     if option.panel or check.asks_customer or check.erases_evidence or check.minutes > LONG_LOOK:
         return False
     same = (check.runs_engine, check.drives) == (first.runs_engine, first.drives)
-    ready = {*check.set_up} <= {*first.set_up, *view.standing_set_ups()} and {*check.only_if} <= {*built}
+    ready = {*check.set_up} <= {*first.set_up, *view.standing_set_ups} and {*check.only_if} <= {*built}
     return same and ready and max(check.tier, Tier.LOOK) <= max(first.tier, Tier.LOOK)
 
 

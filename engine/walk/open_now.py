@@ -27,7 +27,7 @@ def valued(
         checks = [name for name in checks if not off(name)]
         repairs = [name for name in repairs if not view.runs_engine(name)]
     return value_options(
-        known, view.network, view.evidence, checks, repairs, view.standing_set_ups() | {*paid}, view.sets,
+        known, view.network, view.evidence, checks, repairs, view.standing_set_ups | {*paid}, view.sets,
         view.audience,
     )  # fmt: skip
 

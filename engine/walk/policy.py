@@ -3,7 +3,6 @@
 Order: an ended case; the opening with its danger signs; then the phone's or the bay's own step.
 """
 
-from comeback.engine.case.case import Case
 from comeback.engine.errors import ImpossibleFindings, TooManyFindings
 from comeback.engine.walk.bay_step import bay_step
 from comeback.engine.walk.case_view import CaseView
@@ -12,13 +11,11 @@ from comeback.engine.walk.opening import opening
 from comeback.engine.walk.phone_step import phone_step
 from comeback.engine.walk.remedies import settled
 from comeback.engine.walk.steps import ChooseCondition, Finished, HandOver, Step
-from comeback.kb.schema import KnowledgeBase
 from comeback.kb.vocabulary import FEATURES, Audience, Disposition
 
 
-def next_step(knowledge: KnowledgeBase, case: Case, audience: Audience) -> Step:
-    """The next step of the walk for this audience."""
-    view = CaseView(knowledge, case, audience)
+def next_step(view: CaseView) -> Step:
+    """The next step of the walk for the audience of this view."""
     try:
         return _ended(view) or opening(view) or _chosen(view)
     except ImpossibleFindings:

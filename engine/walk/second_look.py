@@ -81,7 +81,7 @@ def _rough(view: CaseView, answers: list[Answer]) -> list[Doubtful]:
 
     There the chance of a finding given all others is a harmonic mean over the sets.
     """
-    knowledge, standing, sets = view.knowledge, view.standing_set_ups(), view.sets
+    knowledge, standing, sets = view.knowledge, view.standing_set_ups, view.sets
     expected = predict(view.network, sets, [answer.check for answer in answers])
     out = []
     for answer in answers:

@@ -46,7 +46,7 @@ class Walk:
     @cached_property
     def step(self) -> Step:
         """What is asked: the step gone to, else what an earlier advice makes due, else what comes next."""
-        return self.step_override or self._step_after_advice() or next_step(self.knowledge, self.case, self.audience)
+        return self.step_override or self._step_after_advice() or next_step(self.view)
 
     @cached_property
     def asked_after_advice(self) -> MakeCheck | None:

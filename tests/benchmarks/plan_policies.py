@@ -18,7 +18,7 @@ STATES = 3
 def outlook_of(walk: Walk) -> Valuation:
     """What the chooser looks at."""
     s = walk.view
-    return value_options(walk.knowledge, s.network, s.evidence, s.askable(), s.repairs(), s.standing_set_ups())
+    return value_options(walk.knowledge, s.network, s.evidence, s.askable(), s.repairs(), s.standing_set_ups)
 
 
 def situations(complaints: int, seed: int) -> Iterator[Valuation]:

@@ -54,7 +54,7 @@ def test_the_rows_of_a_round_are_looks_in_one_state_of_the_car(service, complain
         assert 2 <= len(set(step.checks)) == len(checks) <= MOST_ROWS
         assert len({(check.runs_engine, check.drives) for check in checks}) == 1
         assert len({name for check in checks for name in check.cautions}) <= max(3, len(first.cautions))
-        standing = {*first.set_up, *walk.view.standing_set_ups()}
+        standing = {*first.set_up, *walk.view.standing_set_ups}
         for check in checks:
             assert {*check.set_up} <= standing
             assert check.panel is None

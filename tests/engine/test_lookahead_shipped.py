@@ -30,7 +30,7 @@ def begin(knowledge, complaint):
 def outlook(walk, reverse=False):
     s = walk.view
     checks = s.askable()[::-1] if reverse else s.askable()
-    return value_options(walk.knowledge, s.network, s.evidence, checks, s.repairs(), s.standing_set_ups())
+    return value_options(walk.knowledge, s.network, s.evidence, checks, s.repairs(), s.standing_set_ups)
 
 
 def test_set_ups_of_the_shipped_checks_are_paid_once_while_they_last(knowledge):

@@ -24,7 +24,7 @@ def no_danger(walk):
 
 def outlook(walk):
     s = walk.view
-    return value_options(walk.knowledge, s.network, s.evidence, s.askable(), s.repairs(), s.standing_set_ups())
+    return value_options(walk.knowledge, s.network, s.evidence, s.askable(), s.repairs(), s.standing_set_ups)
 
 
 SENT_AWAY = {"fuel-smell"}

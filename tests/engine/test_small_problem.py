@@ -16,7 +16,7 @@ def seen_by_the_chooser(knowledge, service, complaint):
         expected = {check: knowledge.checks[check].expected for check in walk.step.checks}
         walk = walk.imagine(walk.answers(expected, "", ""))
     s = walk.view
-    return value_options(knowledge, s.network, s.evidence, s.askable(), s.repairs(), s.standing_set_ups())
+    return value_options(knowledge, s.network, s.evidence, s.askable(), s.repairs(), s.standing_set_ups)
 
 
 @pytest.mark.parametrize(
