@@ -74,9 +74,7 @@ def test_with_a_fuel_smell_what_runs_the_engine_comes_last_and_says_so(marked, c
         if running and isinstance(step, steps.MakeCheck | steps.LookRound | steps.ReadPanel):
             s = walk.view
             quiet = [check for check in s.askable() if not marked.checks[check].runs_engine]
-            seen = value_options(
-                marked, s.network, s.evidence, quiet, _quiet_repairs(walk), s.standing_set_ups, s.sets
-            )
+            seen = value_options(marked, s.network, s.evidence, quiet, _quiet_repairs(walk), s.standing_set_ups, s.sets)
             assert best_check(seen) is None, f"{step} came before what can be looked at with the engine off"
 
 
