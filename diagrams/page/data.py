@@ -1,6 +1,6 @@
 """The charts of a service as plain data for the page: stations by number, and the words of each entry once."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any
 
 from comeback.diagrams.notices import GRAVEST_FIRST, notice
@@ -47,7 +47,7 @@ class _Tables:
 
     def chart(self, ladder: Ladder, sheet: Sheet) -> Data:
         """A chart with the numbers and titles of its sheet."""
-        advice = ladder.advice
+        advice, often = ladder.advice, {one.id for one in sheet.common}
         return {
             "id": ladder.complaint,
             "reader": ladder.audience.value,
@@ -55,7 +55,7 @@ class _Tables:
             "now": sheet.now,
             "stop": sheet.stop,
             "signs": [[self.check(sign.check), list(sign.results)] for sign in ladder.dangers],
-            "steps": [self._step(*both) for both in zip(ladder.stations, sheet.steps, strict=True)],
+            "steps": [self._step(*both, often) for both in zip(ladder.stations, sheet.steps, strict=True)],
             "flags": [*self.knowledge.services[ladder.service].red_flags, *self._complaint(ladder).red_flags],
             "reports": {self.check(name): seen for name, seen in self._complaint(ladder).reports.items()},
             "end": list(sheet.end),
@@ -68,14 +68,17 @@ class _Tables:
     def _complaint(self, ladder: Ladder) -> Any:
         return self.knowledge.complaints[ladder.complaint]
 
-    def _step(self, station: Station, step: Step) -> Data:
+    def _step(self, station: Station, step: Step, often: Collection[str]) -> Data:
         known = self.knowledge
         rows: dict[str, list[Data]] = {}
         for k, row in enumerate(station.rows):
             rows.setdefault(row.check or str(k), []).append(self._row(row))
         names = [name for need in station.set_up for name in known.set_ups[need].cautions]
-        if station.kind is not Kind.ASK:
-            names += [name for check in station.checks for name in known.checks[check].cautions]
+        own = [known.checks[check].cautions for check in station.checks]
+        if station.kind is Kind.CODES:
+            often = {name for look in own for name in look}
+        if station.kind is not Kind.ASK:  # those of one look stand with it
+            names += [name for look in own for name in look if name in often or all(name in one for one in own)]
         panel = known.panels.get(known.checks[station.rows[0].check].panel or "") if station.checks else None
         return {
             "n": step.number,
@@ -86,7 +89,8 @@ class _Tables:
             "cards": [{"check": self.check(name) if name in known.checks else "", "rows": found}
                       for name, found in rows.items()],
             "panel": [panel.id, panel.do] if panel and station.kind is Kind.CODES else [],
-            "exit": step.exit if any(station.checks) else f"{step.exit} by these",
+            "exit": {Kind.LOOK: "all OK", Kind.BRANCH: "nothing found"}.get(station.kind, step.exit),
+            "note": step.note,
             "then": station.then,
         }  # fmt: skip
 

@@ -20,7 +20,9 @@ const list = (kind, items, more = {}) => items.length && el(kind, more, items.ma
 const listAt = (reader) => `#${D.knowledge}/${reader}`;
 const chartAt = (reader, id) => `${listAt(reader)}/${id}`;
 const at = (s, answers) => [chartAt(s.reader, s.chart.id), ...answers].join("/");
-const answer = (s, key) => at(s, [...s.answers, `${s.n}.${key}`]);
+const answer = (s, key) => at(s, [...s.answers, `${s.n}.${key}`, ...s.later]);
+const changed = (s, index) => at(s, [...without(s.answers, index), ...s.later]);
+const back = (s) => (s.answers.length ? changed(s, s.answers.length - 1) : listAt(s.reader));
 
 const onward = (s, n) => (n ? `go on at ${n}` : s.reader === "phone" ? "advice" : "the end");
 
@@ -49,19 +51,25 @@ function cardOf(s, card, index) {
   const check = D.checks[card.check], seen = answered(s, card, index), before = s.known[card.check];
   const name = check ? check.name : D.repairs[card.rows[0].repairs[0]].name;
   if (seen !== undefined) {
-    const what = check ? words(card.check, seen) : seen === UNKNOWN ? "left out" : "did not help";
+    const what = seen === UNKNOWN ? (check ? unknown(s) : "skipped") : check ? words(card.check, seen) : "did not fix it";
     return el("p", { class: "seen" }, check && seen === expected(card.check) && "✓ ", el("b", {}, name), `: ${what}`);
   }
   const tone = (id) => (rowFor(card, id) ? "found" : id === expected(card.check) ? "ok" : "noted");
-  const title = el("h3", { tabindex: -1, id: `card-${index}` }, name);
+  const title = el("h3", { tabindex: -1, id: `card-${index}` }, name), bay = s.reader === "bay";
+  const own = bay && check ? check.cautions.filter((id) => !stepOf(s).cautions.includes(id)) : [];
+  const again = !check && tried(s, card.rows[0].repairs[0]);
   return el("section", { class: "card", "aria-labelledby": title.id }, title,
-    before && el("p", { class: "soft" }, `Seen before: ${words(card.check, before)}`),
-    check && (s.reader === "phone" ? el("p", { class: "aloud" }, `“${check.say}”`)
-      : el("p", {}, check.where && check.where !== name && el("b", {}, `${check.where}. `), check.how)),
+    before && el("p", { class: "soft" }, `Seen before: ${words(card.check, before)}`), again && triedBefore(),
+    cautions(own, false),
+    check && (bay ? el("p", {}, check.where && check.where !== name && el("b", {}, `${check.where}. `), check.how)
+      : el("p", { class: "aloud" }, `“${check.say}”`)),
     el("div", { class: "choices", role: "group", "aria-labelledby": title.id },
-      check ? results(s, card.check, tone, (letter) => index + letter) : button("found", answer(s, `${index}+`), "Do this"),
-      button("quiet", answer(s, index + UNKNOWN), check ? "Cannot tell" : "Leave it out")));
+      check ? results(s, card.check, tone, (letter) => index + letter)
+        : button("found", answer(s, `${index}+`), again ? "Do it again" : "Do this"),
+      button("quiet", answer(s, index + UNKNOWN), !check ? "Skip it" : bay ? "Not on this car, or cannot tell" : "Cannot tell")));
 }
+
+const triedBefore = () => el("p", { class: "strong" }, "Tried before: it did not fix it.");
 
 function codesForm(s, here) {
   const field = el("input", { id: "codes", autocomplete: "off", autocapitalize: "characters", spellcheck: "false", "aria-describedby": "hint" });
@@ -87,16 +95,16 @@ const screens = {
     const exit = upper(cards.length < here.cards.length ? here.exit.replace("all ", "the rest ") : here.exit);
     return [heading("h2", el("span", { class: "number" }, `${here.n}`), " ", here.title), el("p", { class: "soft" }, here.state),
       !s.chart.signs.length && here.n === 1 && el("p", { class: "stop" }, `${s.chart.now} ${s.chart.stop}.`),
-      cautions(here.cautions, false),
+      cautions(here.cautions, false), here.note && el("p", {}, here.note),
       here.kind === "codes" ? codesForm(s, here) : [here.cards.map((card, index) => cardOf(s, card, index)),
-        button("ok go", answer(s, "go"), open ? `✓ ${exit}: ${onward(s, here.then)}` : upper(onward(s, here.then)))]];
+        button("ok go", answer(s, "go"), `${open ? `✓ ${exit}` : "Skip these"}: ${onward(s, here.then)}`)]];
   },
 
   repair(s) {
-    const { card, row, result, k } = s.found, repair = D.repairs[row.repairs[k]], [check, good, more] = repair.proof;
+    const { row, k } = s.found, repair = D.repairs[row.repairs[k]], [check, good, more] = repair.proof;
     const again = D.checks[check].cautions.filter((id) => !repair.cautions.includes(id));
-    return [el("p", { class: "soft" }, card.check && told(card.check, result), k > 0 && ". Not fixed yet."),
-      heading("h2", repair.name), cautions(repair.cautions, true),
+    return [k > 0 && el("p", { class: "soft" }, "Not fixed yet. Next:"),
+      heading("h2", repair.name), tried(s, row.repairs[k]) && triedBefore(), cautions(repair.cautions, true),
       repair.never && el("p", { class: "strong" }, repair.never),
       row.off && el("p", { class: "stop" }, "The engine stays off until this is fixed."),
       repair.set_up.length > 0 && el("p", {}, `First: ${repair.set_up.join("; ")}.`), list("ol", repair.steps),
@@ -104,14 +112,14 @@ const screens = {
         [el("h3", {}, name), el("p", {}, `First: ${when}.`), list("ol", steps), el("p", {}, `Done when: ${done}.`)]),
       repair.put_back.length > 0 && [el("h3", {}, "Put back"), list("ul", repair.put_back)],
       el("section", { class: "card", "aria-labelledby": "proof" },
-        el("h3", { id: "proof" }, `${s.chart.heads[3]}: ${words(check, good)}`), cautions(again, false),
+        el("h3", { id: "proof", tabindex: -1 }, `${s.chart.heads[3]}: ${words(check, good)}`), cautions(again, false),
         el("p", {}, el("b", {}, `${D.checks[check].name}. `), D.checks[check].how), more && el("p", {}, more),
         el("div", { class: "choices", role: "group", "aria-labelledby": "proof" },
           results(s, check, (id) => (id === good ? "ok" : "failed"), (letter) => `r${letter}`),
-          button("quiet", answer(s, `r${UNKNOWN}`), "Not done, or no proof")))];
+          button("quiet", answer(s, `r${UNKNOWN}`), "Not done, or not tested")))];
   },
 
-  confirm: (s) => [heading("h2", "Proven. Is the complaint gone?"), el("p", {}, "Show it once more as the customer uses the car. It should be:"),
+  confirm: (s) => [heading("h2", "Test passed. Is the complaint gone?"), el("p", {}, "Use the car as the customer does. It should be:"),
     list("ul", Object.keys(s.chart.reports).map((check) => told(check, expected(check)))),
     el("div", { class: "choices" }, button("ok", answer(s, "gone"), "✓ Gone: fixed"), button("found", answer(s, "still"), "Still there"))],
 
@@ -161,11 +169,24 @@ function complaints({ reader }) {
     el("label", { for: "find" }, "Find"), find, place];
 }
 
+/** What was chosen, where it led somewhere else, with the way back. */
+function chosen(s) {
+  const last = s.log.at(-1);
+  if (!last || last.tone === "ok" || (s.view === "step" && last.n === s.n)) return "";
+  return el("p", { class: "chosen" }, el("span", {}, "Last answer: ", el("b", {}, last.text)), button("quiet", back(s), "← Change it"));
+}
+
+/** What became of later answers once an earlier one was changed. */
+const kept = (s) => [
+  s.later.length > 0 && el("p", { class: "seen" }, `Answers given further down are kept: ${s.later.length}. They count when you get there.`),
+  s.gone.length > 0 && el("p", { class: "seen" }, el("b", {}, "Dropped, the way has changed: "), s.gone.join("; ")),
+];
+
 let shown = null; // the state on the screen
 
 function show() {
   const s = read(location.hash), walking = Boolean(s.chart);
-  const drawn = walking ? [el("h1", { class: "title" }, `${s.chart.title}, ${D.service.after}`), ...screens[s.view](s)] : complaints(s);
+  const drawn = walking ? [el("h1", { class: "title" }, `${s.chart.title}, ${D.service.after}`), kept(s), chosen(s), ...screens[s.view](s)] : complaints(s);
   $("main").replaceChildren(...drawn.flat(Infinity).filter(Boolean));
   for (const id of ["aside", "nav"]) $(id).hidden = !walking;
   $("stop").hidden = !walking || !s.chart.signs.length || ["danger", "stop"].includes(s.view);
@@ -173,10 +194,20 @@ function show() {
   document.title = walking ? `${s.view === "step" ? `Step ${s.n}` : upper(s.view)}: ${s.chart.title}` : D.service.name;
   $("foot").textContent = `${walking ? `${s.chart.figures} ` : ""}${D.limits} Knowledge ${D.knowledge}.`;
   if (walking) soFar(s);
+  watchProof();
   const last = walking && shown && s.answers.length > shown.answers.length && s.log.at(-1);
   $("said").textContent = last ? `Noted. ${last.text}` : "";
   if (shown) focusOn(walking && s.view === "step" && shown.view === "step" && shown.chart === s.chart && shown.n === s.n);
   shown = s;
+}
+
+const watcher = new IntersectionObserver((entries) => ($("to-proof").hidden = entries.at(-1).isIntersecting), { rootMargin: "0px 0px -130px" });
+
+/** While the proof of a repair is off the screen, a button leads to it. */
+function watchProof() {
+  watcher.disconnect();
+  $("to-proof").hidden = true;
+  if ($("proof")) watcher.observe($("proof").parentNode);
 }
 
 /** To the next card of the same step, else to the heading of what is new. */
@@ -189,7 +220,7 @@ function focusOn(sameStep) {
 
 function soFar(s) {
   $("answered").replaceChildren(...s.log.map(({ n, text, tone }, i) => {
-    const change = button("quiet", at(s, s.answers.filter((_, other) => other !== i)), "Change");
+    const change = button("quiet", changed(s, i), "Change");
     change.setAttribute("aria-label", `Change: ${text}`);
     return el("li", { class: tone }, el("span", {}, n > 0 && `${n} `, text), change);
   }));
@@ -198,7 +229,11 @@ function soFar(s) {
   $("so-far").textContent = `Note: ${s.log.length}`;
 }
 
-$("back").addEventListener("click", () => (location.hash = shown.answers.length ? at(shown, shown.answers.slice(0, -1)) : listAt(shown.reader)));
+$("back").addEventListener("click", () => (location.hash = back(shown)));
+$("to-proof").addEventListener("click", () => {
+  $("proof").focus({ preventScroll: true });
+  $("proof").parentNode.scrollIntoView();
+});
 $("stop").addEventListener("click", () => {
   const none = el("button", { type: "button", class: "ok go" }, "✓ None of these: back");
   none.addEventListener("click", () => $("signs").close());

@@ -2,8 +2,9 @@
 /* The way through a chart. Nothing here draws.
 
    All that is known is in the address: #KNOWLEDGE/READER/COMPLAINT/ANSWER/ANSWER/...  Each answer is STEP.KEY. Reading
-   takes every answer again from the first, so reload, a bookmark and the browser's own Back work. An answer that does
-   not fit where it stands ends the reading: a changed answer never turns a later one into something nobody said. */
+   takes every answer again from the first, so reload, a bookmark and the browser's own Back work. After a change an
+   answer of a step that is still ahead waits there, one of a step that is passed over is dropped and named. What a
+   repair led to goes with it: a changed answer never turns a later one into something nobody said. */
 
 const D = JSON.parse(document.getElementById("data").textContent);
 const LETTERS = "abcdefgh"; // of the results of a check, in order; the first is the expected one
@@ -18,6 +19,9 @@ const words = (check, result) => (D.checks[check].results.find(([id]) => id === 
 const told = (check, result) => `${D.checks[check].name}: ${words(check, result)}`;
 const rowFor = (card, result) => card.rows.find((row) => !row.results || row.results.includes(result));
 const codesIn = (text) => [...new Set(text.toUpperCase().match(/\b[PCBU][0-3][0-9A-F]{3}\b/g) || [])];
+
+const unknown = (s) => (s.reader === "bay" ? "not on this car, or cannot tell" : "cannot tell");
+const tried = (s, repair) => (s.facts.get(repair) || [])[0] === "done"; // in vain, or this would be the end
 
 /** What a card shows as answered: here, or at an earlier step if that leads to nothing here. */
 function answered(s, card, index) {
@@ -80,7 +84,7 @@ const take = {
       const rest = openCards(s).map(({ check }) => check).filter(Boolean);
       for (const check of rest) fact(s, check, expected(check));
       const names = rest.map((check) => D.checks[check].name).join(", ");
-      log(s, names ? `${upper(here.exit)}: ${names}` : "Went on", "ok");
+      log(s, names ? `${upper(here.exit)}: ${names}` : "Skipped the rest", "ok");
       return enter(s, here.then);
     }
     if (!card || answered(s, card, index) !== undefined) return false;
@@ -90,8 +94,8 @@ const take = {
     if (result) fact(s, card.check, result);
     else if (card.check) s.facts.set(card.check, ["d", told(card.check, "")]);
     const row = last === UNKNOWN ? undefined : rowFor(card, result);
-    if (card.check) log(s, told(card.check, result), row ? "found" : result === expected(card.check) ? "ok" : "");
-    else log(s, `${last === UNKNOWN ? "Left out" : "Tried"}: ${D.repairs[card.rows[0].repairs[0]].name}`);
+    if (card.check) log(s, result ? told(card.check, result) : `${D.checks[card.check].name}: ${unknown(s)}`, row ? "found" : result === expected(card.check) ? "ok" : "");
+    else log(s, `${last === UNKNOWN ? "Skipped" : "Tried"}: ${D.repairs[card.rows[0].repairs[0]].name}`);
     if (last === UNKNOWN && here.kind === "ask") return Object.assign(s, { view: "end", how: "call-back" });
     if (!row) return settle(s);
     if (row.advice) return Object.assign(s, { view: "end", how: "advice", advice: row.advice });
@@ -106,7 +110,8 @@ const take = {
     const steps = here.cards.flatMap((card) => card.rows.filter((row) => meant(card, row)).map((row) => row.to));
     if (key !== "skip") s.facts.set(here.panel[0], [codes.join(" ") || "n", "Stored codes"]);
     const what = codes.join(", ") || { none: "none", skip: "cannot tell" }[key];
-    log(s, `Stored codes: ${what}${codes.length && !steps.length ? " (none with a step here)" : ""}`, steps.length ? "found" : "ok");
+    const strange = codes.length && !steps.length;
+    log(s, `Stored codes: ${what}${strange ? " (no step for them here: go on)" : ""}`, steps.length ? "found" : strange ? "" : "ok");
     return enter(s, steps.length ? Math.min(...steps) : here.then);
   },
 
@@ -132,18 +137,55 @@ const take = {
   end: () => false,
 };
 
+/** An answer in words wherever it stands; empty if it is none of this chart, or only makes sense after another. */
+function inWords(chart, answer) {
+  const [n, key = ""] = answer.split("."), step = chart.steps[n - 1], card = step && step.cards[parseInt(key, 10)];
+  const sign = key[0] === "!" && chart.signs[parseInt(key.slice(1), 10)];
+  if (sign) return told(sign[0], resultOf(sign[0], key.slice(-1)));
+  if (!step) return "";
+  if (step.kind === "codes") return `Stored codes: ${key}`;
+  if (!card) return key === "go" ? `Step ${n}: ${step.exit}` : "";
+  if (!card.check) return D.repairs[card.rows[0].repairs[0]].name;
+  const result = resultOf(card.check, key.slice(-1));
+  return result || key.endsWith(UNKNOWN) ? told(card.check, result) : "";
+}
+
+/** Whether an answer of step n may still come: the step lies ahead, or is this one and something is done first. */
+function ahead(s, n) {
+  const { steps } = s.chart;
+  for (let step = steps[(s.n || first(s.chart)) - 1]; step; step = steps[step.then - 1]) {
+    if (step.n === n) return step.n !== s.n || s.view !== "step";
+    if (step.cards.some((card) => card.rows.some(({ to }) => to === n))) return true;
+  }
+  return false;
+}
+
+/** The answers without one of them and what its repair led to. */
+function without(answers, index) {
+  const after = answers.slice(index + 1), next = after.findIndex((answer) => !/\.(r|gone|still)/.test(answer));
+  return [...answers.slice(0, index), ...(next < 0 ? [] : after.slice(next))];
+}
+
 /** The state that an address stands for; without a chart the list of complaints for a reader. */
 function read(address) {
   const [knowledge, reader, id, ...answers] = address.slice(1).split("/");
   const chart = charts.get(`${reader}/${id}`);
   if (knowledge !== D.knowledge || !chart) return { reader: reader === "phone" ? "phone" : "bay", answers: [] };
-  const s = { chart, reader, answers: [], made: {}, known: {}, facts: new Map(), log: [], last: "" };
+  const s = { chart, reader, answers: [], later: [], gone: [], made: {}, known: {}, facts: new Map(), log: [], last: "" };
   if (chart.signs.length) Object.assign(s, { view: "danger", n: 0 });
   else enter(s, first(chart));
-  for (const answer of answers) {
-    const [n, key] = answer.split(".");
-    if (Number(n) !== s.n || !key || !take[key[0] === "!" ? "sign" : s.view](s, key)) break;
-    s.answers.push(answer);
+  for (let rest = answers; rest.length; ) {
+    const [answer] = rest, [n, key] = answer.split(".");
+    if (Number(n) === s.n && key && take[key[0] === "!" ? "sign" : s.view](s, key)) {
+      s.answers.push(answer);
+      rest = rest.slice(1);
+    } else {
+      const said = inWords(chart, answer);
+      if (said && ahead(s, Number(n))) s.later = rest;
+      if (!said || s.later.length) break;
+      s.gone.push(said);
+      rest = without(rest, 0);
+    }
   }
   return s;
 }

@@ -307,6 +307,144 @@ def test_an_earlier_answer_is_changed_without_losing_the_others(page):
     ]  # fmt: skip
 
 
+def change(page, text):
+    """Tap Change beside the answer that begins with this text."""
+    before = page.current_url
+    changed = page.find_element("css selector", f"[aria-label^='Change: {text}']")
+    page.execute_script("arguments[0].click()", changed)
+    wait(lambda: page.current_url != before)
+
+
+def noted(page):
+    return [one.text.split("\n")[0] for one in page.find_elements("css selector", "#answered li")]
+
+
+def test_answers_of_later_steps_outlive_a_change_of_an_earlier_one(page):
+    """They were once erased without a word."""
+    for one in ("Rough idle", "None of these", "All OK", "All OK"):
+        tap(page, one)
+    assert title(page).startswith("3 ")
+    change(page, "All OK: Intake duct")
+    assert title(page).startswith("1 ")
+    assert "Answers given further down are kept: 1." in page.find_element("css selector", "#main").text
+    tap(page, "Moves, screw loose")
+    tap(page, "Sits flat")
+    tap(page, "Still there")
+    assert title(page).startswith("1 ")
+    tap(page, "The rest OK")
+    assert title(page).startswith("3 ")  # step 2 is answered
+    assert [one for one in noted(page) if one.startswith("2 All OK")]
+    quiet(page)
+
+
+def test_a_change_says_which_later_answers_go(page):
+    """Codes lead over steps whose answers then count no more."""
+    data = page.execute_script(DATA)
+    chart = next(one for one in data["charts"] if one["id"] == "engine-light" and one["reader"] == "bay")
+    codes = next(step for step in chart["steps"] if step["kind"] == "codes")
+    card, row = min(((card, row) for card in codes["cards"] for row in card["rows"]), key=lambda both: both[1]["to"])
+    code, coded = data["checks"][card["check"]]["codes"][row["results"][0]][0], row["to"]
+    down_to(page, data, chart, codes["n"], f"{codes['n']}.{code}", f"{coded}.go")
+    change(page, "Stored codes")
+    tap(page, "No codes stored")
+    text = page.find_element("css selector", "#main").text
+    assert f"Dropped, the way has changed: Step {coded}: nothing found" in text
+    quiet(page)
+
+
+def test_the_proof_of_a_repair_goes_with_the_finding_that_led_to_it(page):
+    """A changed finding leads to another repair: its proof was seen by nobody."""
+    for one in ("Rough idle", "None of these", "Moves, screw loose", "Sits flat", "Still there", "Cap in place"):
+        tap(page, one)
+    change(page, "MAP sensor seating: Moves")
+    assert noted(page) == ["None of the danger signs", "1 Cap on the service port: Cap in place and tight"]
+    assert "reseat-map-sensor" not in page.find_element("id", "note").text
+
+
+def test_where_an_answer_led_elsewhere_it_is_shown_with_the_way_back(page):
+    tap(page, "Rough idle")
+    tap(page, "None of these")
+    tap(page, "Moves, screw loose")
+    assert page.find_element("css selector", ".chosen").text.startswith("Last answer: MAP sensor seating: Moves, screw")
+    tap(page, "← Change it")
+    assert title(page).startswith("1 ")
+    assert not page.find_elements("css selector", ".chosen")
+    page.find_element("id", "list").click()
+    tap(page, "On the phone")
+    tap(page, "Rough idle")
+    tap(page, "The brake pedal is hard")
+    assert "The brake pedal is hard" in page.find_element("css selector", ".chosen").text
+
+
+def test_the_test_of_a_long_repair_is_one_tap_away_on_a_phone(page):
+    """Its buttons were once screens below."""
+    tap(page, "Rough idle")
+    tap(page, "None of these")
+    tap(page, "A hose is off its port")
+    jump = page.find_element("id", "to-proof")
+    wait(jump.is_displayed)
+    jump.click()
+    wait(lambda: not jump.is_displayed())
+    assert focused(page).startswith("Fixed when")
+    ok = page.find_element("css selector", "[aria-labelledby=proof] .ok")
+    assert page.execute_script(
+        "const r = arguments[0].getBoundingClientRect();"
+        "return r.top >= 0 && r.bottom <= document.getElementById('nav').getBoundingClientRect().top", ok
+    )  # fmt: skip
+    tap(page, "Every hose on its port")
+    assert not jump.is_displayed()
+
+
+def test_what_is_not_on_the_car_has_an_answer_that_leads_on(page):
+    tap(page, "Rough idle")
+    tap(page, "None of these")
+    tap(page, "Not on this car, or cannot tell")
+    assert title(page).startswith("1 ")
+    assert noted(page)[-1].endswith(": not on this car, or cannot tell")
+
+
+def test_a_repair_that_did_not_help_is_marked_where_it_is_offered_again(page):
+    data = page.execute_script(DATA)
+    for chart in data["charts"]:
+        plain = [(step["n"], k, card["rows"][0]["repairs"][0]) for step in chart["steps"]
+                 for k, card in enumerate(step["cards"]) if not card["check"]]  # fmt: skip
+        found = next(((n, k, card, row, then) for step in chart["steps"] for n in [step["n"]]
+                      for k, card in enumerate(step["cards"]) for row in card["rows"] for then in plain
+                      if card["check"] and row.get("repairs", [""])[0] == then[2] and n < then[0]
+                      and step["kind"] == "look"), None)  # fmt: skip
+        if chart["reader"] == "bay" and found:
+            break
+    n, k, card, row, (later, index, repair) = found
+    letter = "abcdefgh"[[one for one, _ in data["checks"][card["check"]]["results"]].index(row["results"][0])]
+    check, good, _ = data["repairs"][repair]["proof"]
+    proof = "abcdefgh"[[one for one, _ in data["checks"][check]["results"]].index(good)]
+    tried = [f"{n}.{k}{letter}", f"{n}.r{proof}", f"{n}.still"]
+    tried += [f"{n}.r-"] * (len(row["repairs"]) - 1)
+    rest = [f"{step['n']}.{'none' if step['kind'] == 'codes' else 'go'}" for step in chart["steps"][n - 1 : later - 1]]
+    down_to(page, data, chart, n, *tried, *rest)
+    assert title(page).startswith(f"{later} ")
+    offered = page.find_element("css selector", f"[aria-labelledby=card-{index}]").text
+    assert "Tried before: it did not fix it." in offered
+    assert "Do it again" in offered
+
+
+def test_codes_without_a_step_here_say_to_go_on(page):
+    tap(page, "Check-engine light on")
+    tap(page, "None of these")
+    while not page.find_elements("id", "codes"):
+        tap(page, "All OK")
+    page.find_element("id", "codes").send_keys("P0A0F\n")
+    wait(lambda: page.find_elements("css selector", ".number + *") or not page.find_elements("id", "codes"))
+    assert "P0A0F (no step for them here: go on)" in page.find_element("css selector", ".chosen").text
+
+
+def test_a_caution_of_one_look_stands_with_it(page):
+    tap(page, "Rough idle")
+    tap(page, "None of these")
+    look = page.find_element("css selector", "[aria-labelledby=card-1]").text
+    assert look.index("NOTICE") < look.index("Tug the connector")
+
+
 def test_a_place_in_another_knowledge_is_the_list(page):
     place = page.current_url.split("#")[0]
     opened(page, f"{place}#000000000000/bay/rough-idle/0.ok/1.0b")
