@@ -16,7 +16,7 @@ from comeback.engine.belief.elimination_order import elimination_order, reweighe
 from comeback.engine.belief.evidence import Evidence
 from comeback.engine.belief.forward_backward import backward, forward
 from comeback.engine.belief.network import Network, Vector
-from comeback.engine.belief.presence import Presences, presences_of
+from comeback.engine.belief.presence import Presences, presences_of, traces
 from comeback.engine.belief.subset_union import explained_by_others, union_of
 from comeback.engine.errors import ImpossibleFindings
 
@@ -91,15 +91,38 @@ def logs_without(network: Network, presences: Presences, groups: Sequence[Collec
     for column, group in zip(gone.T, groups, strict=True):
         column[[network.places[name] for name in group if name in network.places]] = True
     there = np.where(gone[presences.cause], 0.0, presences.there[:, None])
+    gone[presences.touched] = False  # the others are absent whatever was found
+    with np.errstate(divide="ignore"):
+        apart = np.log(np.where(gone, 1 - network.prior[:, None], 1.0)).sum(axis=0)
+    return [float(log) for log in _logs(presences, there) + apart]
+
+
+def logs_of_the_rest(network: Network, evidence: Evidence, presences: Presences, checks: Sequence[str]) -> list[float]:
+    """For each check: log chance of all findings but those made at it. `presences`: those of the evidence.
+
+    A result as expected leaves the weights of the presences when it is left out, so that those are summed side by side.
+    """
+    own = [[s for s in evidence.sightings if s.check == check] for check in checks]
+    expected = [seen[0] for seen in own if len(seen) == 1 and not seen[0].result]
+    bears, _, exactly = traces(network, expected, presences.cause, presences.gone)
+    leaks = np.array([network.observables[s.check].leak[0] for s in expected])
+    with np.errstate(divide="ignore", invalid="ignore"):
+        there = presences.there[:, None] / np.where(bears, exactly, 1.0)
+        sums = _logs(presences, there) - np.log(leaks) if expected else leaks
+    known = {s.check: float(log) for s, log in zip(expected, sums, strict=True) if math.isfinite(log)}
+    rest = {check: tuple(s for s in evidence.sightings if s.check != check) for check in checks if check not in known}
+    known |= {check: log_evidence(network, Evidence(others, evidence.removals)) for check, others in rest.items()}
+    return [known[check] for check in checks]
+
+
+def _logs(presences: Presences, there: Vector) -> Vector:
+    """(rows,) log chance of all findings for each column of weights `there`, shape (I, rows)."""
     if len(presences.leaks) <= FEW:
         logs = _grown(presences, there)[0]
     else:
         order = elimination_order(presences)
         logs = np.array([forward(reweighed(order, weights), []) for weights in there.T])
-    gone[presences.touched] = False  # the others are absent whatever was found
-    with np.errstate(divide="ignore"):
-        apart = np.log(np.where(gone, 1 - network.prior[:, None], 1.0)).sum(axis=0)
-    return [float(log) for log in logs + _constant(presences, there) + apart]
+    return np.asarray(logs + _constant(presences, there))
 
 
 def _constant(presences: Presences, there: Vector) -> Vector:

@@ -79,8 +79,8 @@ class Network:
         return {name: observable for name, observable in self.observables.items() if observable.links}
 
     def index(self, cause: str) -> int:
-        """Position of `cause`; ValueError if it is not in this network."""
-        return self.causes.index(cause)
+        """Position of `cause`; KeyError if it is not in this network."""
+        return self.places[cause]
 
 
 @dataclass(frozen=True)

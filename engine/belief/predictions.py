@@ -54,6 +54,7 @@ def predict(network: Network, sets: CauseSets, checks: Sequence[str]) -> Predict
     for one in sets.members.T:
         table += lift[one]
     table = np.exp(table, out=table)
-    chances = np.diff(table, axis=1, prepend=0.0)
+    chances = table.copy()
+    chances[:, 1:] -= table[:, :-1]
     chances[:, starts] = table[:, starts]
     return Predictions(np.maximum(chances, 0.0), slices)

@@ -86,15 +86,15 @@ def presences_of(network: Network, evidence: Evidence) -> Presences:
         seen |= network.trace(sighting.check, sighting.result)[0]
     touched = np.flatnonzero(seen)
     cause, gone, weight = _listed(network, touched, tried)
-    bears, lesser, exactly = _traces(network, abnormal, cause, gone)
-    felt, _, expected = _traces(network, [s for s in evidence.sightings if not s.result], cause, gone)
+    bears, lesser, exactly = traces(network, abnormal, cause, gone)
+    felt, _, expected = traces(network, [s for s in evidence.sightings if not s.result], cause, gone)
     return Presences(
         cause, gone, weight, np.where(felt, expected, 1.0).prod(axis=1), bears, lesser, exactly, touched,
         1 - network.prior[touched], _leaks(network, abnormal), _expected_leaks(network, evidence),
     )  # fmt: skip
 
 
-def _traces(
+def traces(
     network: Network, findings: Sequence[Sighting], cause: Indices, gone: Indices
 ) -> tuple[Flags, Vector, Vector]:
     """(I, findings) which presences bear on each; chance of less than, exactly what was seen, 1 and 0 if they don't."""

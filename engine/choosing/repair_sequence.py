@@ -63,7 +63,7 @@ class RepairCosts:
         listed = np.flatnonzero(now.any(axis=0))
         now, cures = now[:, listed], cures[:, listed]  # causes in no set play no part
         self.rates = credit(now, cures) / self.minutes[:, None]  # (A, S)
-        self.meant = _padded([np.flatnonzero(column >= MEANT) for column in cures.T], len(actions))  # (L, ...)
+        self.meant = members_of(cures.T >= MEANT, len(actions), least=1)  # (L, ...)
         best = cures.max(axis=0, initial=0.0)
         fails = 1 - np.prod(np.where(now, best, 1.0), axis=1)  # all tried and still there
         self.late = fails * hand_over
@@ -111,40 +111,36 @@ class RepairCosts:
     def _costs(self, weights: Vector) -> tuple[Indices, Vector]:
         """Order of the repairs, shape (E, A), and minutes when the first 0, 1, ... A of them are done, (A + 1, E)."""
         rows, count = weights.shape[0], len(self.actions)
-        beliefs = np.ascontiguousarray(weights.T)
+        beliefs = weights.T.copy()
         order = np.argsort(-(weights @ self.rates.T), axis=1, kind="stable")
         spent = np.cumsum(self.minutes[order], axis=1).T
         place = np.full((count + 1, rows), count, np.intp)  # the last row: never
         place[order, np.arange(rows)[:, None]] = np.arange(count)
-        flat = (self._fixed_at(place) * rows + np.arange(rows)).ravel()
+        flat, total = self._fixed_at(place).ravel(), beliefs.sum(axis=0)
         done = np.bincount(flat, beliefs.ravel(), (count + 1) * rows).reshape(-1, rows)[:count]
-        late = np.bincount(flat, (beliefs * self.late[:, None]).ravel(), (count + 1) * rows).reshape(-1, rows)[:count]
-        total, costs = beliefs.sum(axis=0), np.empty((count + 1, rows))
+        beliefs *= self.late[:, None]
+        late = np.bincount(flat, beliefs.ravel(), (count + 1) * rows).reshape(-1, rows)[:count]
+        costs = np.empty((count + 1, rows))
         costs[0] = total * self.hand_over
         left = np.maximum(total - np.cumsum(done, axis=0), 0.0)
         costs[1:] = np.cumsum(done * spent + late, axis=0) + left * (spent + self.hand_over)
         return order, costs
 
     def _fixed_at(self, place: Indices) -> Indices:
-        """(S, E): place in the sequence of the repair that fixes the set; the number of repairs if none does."""
-        causes, count = len(self.meant), len(self.actions)
+        """(S, E): place in the sequence of the repair that fixes the set, the number of repairs if none does, as
+        positions in a table of shape (repairs + 1, E)."""
+        causes, count, rows = len(self.meant), len(self.actions), place.shape[1]
         latest = np.empty((causes + 2, place.shape[1]), np.intp)
         latest[:causes] = place[self.meant[:, 0]]
         for column in self.meant.T[1:]:
             np.minimum(latest[:causes], place[column], out=latest[:causes])
         latest[causes], latest[causes + 1] = count, -1  # nothing modelled; padding
+        latest *= rows
+        latest += np.arange(rows)
         out = latest[self.members[:, 0]]
         for column in self.members.T[1:]:
             np.maximum(out, latest[column], out=out)
         return out
-
-
-def _padded(lists: Sequence[Sequence[int] | Indices], fill: int) -> Indices:
-    """Index lists as a table, filled up with `fill`."""
-    out = np.full((len(lists), max([1, *(len(one) for one in lists)])), fill, np.intp)
-    for row, one in enumerate(lists):
-        out[row, : len(one)] = one
-    return out
 
 
 @dataclass(frozen=True)

@@ -110,12 +110,12 @@ def value_options(
     explanations of the evidence, if they are there. `audience`: whose minutes the checks cost.
     """
     sets = sets or explanations(network, evidence)
-    actions = repair_actions(knowledge, sets, [knowledge.repairs[name] for name in repairs], set_up)
-    listed = sets.now.any(axis=0)  # a repair of causes in no listed set cannot shorten any sequence
-    helping = [action for action in actions if action.cures[listed].any()]
-    costs = RepairCosts(sets.now, helping, knowledge.settings.hand_over_minutes, BESIDE_WORK)
+    names = sets.belief.network.causes
+    listed = {names[sets.live[k]] for k in np.flatnonzero(sets.now.any(axis=0))}
+    actions = repair_actions(knowledge, sets, _helping(knowledge, listed, repairs), set_up)
+    costs = RepairCosts(sets.now, actions, knowledge.settings.hand_over_minutes, BESIDE_WORK)
     plan = costs.plan(sets.weights)
-    groups = _telling(knowledge, sets, _groups(knowledge, checks))
+    groups = _telling(knowledge, listed, _groups(knowledge, checks))
     named = tuple(name for _, names in groups for name in names)
     decision = _decision(knowledge, predict(network, sets, named), groups, costs, audience)
     node = node_of(decision, sets.weights, tuple(range(len(groups))), frozenset(set_up), plan.expected_minutes)
@@ -130,6 +130,12 @@ def value_options(
         {names: k for k, (_, names) in enumerate(groups)},
         costs,
     )
+
+
+def _helping(knowledge: KnowledgeBase, listed: set[str], repairs: Collection[str]) -> list[Repair]:
+    """The repairs of causes in a listed set: no other can shorten a sequence."""
+    known = (knowledge.repairs[name] for name in repairs)
+    return [repair for repair in known if any(repair.removes[cause] for cause in repair.removes.keys() & listed)]
 
 
 def set_up_minutes(knowledge: KnowledgeBase, needed: Collection[str], standing: Collection[str]) -> float:
@@ -223,11 +229,9 @@ def _groups(knowledge: KnowledgeBase, checks: Collection[str]) -> list[Group]:
     return groups + [(panel, tuple(names)) for panel, names in panels.items()]
 
 
-def _telling(knowledge: KnowledgeBase, sets: CauseSets, groups: list[Group]) -> list[Group]:
+def _telling(knowledge: KnowledgeBase, listed: Collection[str], groups: list[Group]) -> list[Group]:
     """The groups with a check whose result hangs on the set: all others show the same whichever is true."""
-    names = sets.belief.network.causes
-    listed = (names[sets.live[k]] for k in np.flatnonzero(sets.now.any(axis=0)))
-    shown = {check for cause in listed for check in knowledge.causes[cause].shows}
+    shown = set[str]().union(*(knowledge.causes[cause].shows for cause in listed))
     return [group for group in groups if not shown.isdisjoint(group[1])]
 
 

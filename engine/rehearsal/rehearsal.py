@@ -108,7 +108,7 @@ class Rehearsal:
         walk = begin_walk(known, comeback.service, comeback.complaint, Audience.PHONE)
         seen: list[Walk] = []
         gone = go_on(walk, self._person(comeback, "caller", self.caller), self.memory, lambda w, s, m: seen.append(w))
-        gone = asked_after_advice(gone, self._person(comeback, "caller", self.caller))
+        gone = asked_after_advice(gone, self._person(comeback, "caller", self.caller), self.memory)
         signs = next((w for w in seen if not isinstance(self.memory.step(w), steps.DangerScreen)), gone.walk)
         case = gone.walk.case
         advice = Disposition.of(case.disposition) if case.disposition else None

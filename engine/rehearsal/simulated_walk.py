@@ -6,14 +6,13 @@ at the shop's rate, proofs; repair and proof of the last candidate are always pa
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, TypeVar
 
 from comeback.engine.case import facts
 from comeback.engine.case.case import Case
 from comeback.engine.choosing.valuation import IN_BAY, own_minutes, set_up_minutes
 from comeback.engine.rehearsal.simulation import Person
 from comeback.engine.walk import steps
-from comeback.engine.walk.phone_step import after_advice
 from comeback.engine.walk.remedies import solution
 from comeback.engine.walk.walk import Walk
 from comeback.kb.vocabulary import Audience
@@ -25,6 +24,7 @@ SIGN_MINUTES = 0.2
 CONDITION_MINUTES = 0.1
 """Minutes to see how the car is built; judged."""
 
+Chosen = TypeVar("Chosen", bound=steps.Step | None)
 ENDS = (steps.CloseCase, steps.HandOver, steps.Finished)
 
 
@@ -39,21 +39,29 @@ class Memory:
     most: int = 50_000
     asked: int = 0
     met: int = 0
-    _steps: dict[tuple[Any, ...], steps.Step] = field(default_factory=dict)
+    _steps: dict[tuple[Any, ...], Any] = field(default_factory=dict)
     _of: tuple[str | None, str | None] = (None, None)
 
     def step(self, walk: Walk) -> steps.Step:
         """The walk's next step; what hangs on event numbers is never remembered."""
+        return self._known(walk, "", lambda: walk.step)
+
+    def asked_after_advice(self, walk: Walk) -> steps.MakeCheck | None:
+        """What only the customer knows and is asked at the end of the call, if anything is."""
+        return self._known(walk, "after the advice", lambda: walk.asked_after_advice)
+
+    def _known(self, walk: Walk, kind: str, choose: Callable[[], Chosen]) -> Chosen:
+        """What was chosen for such a walk before, or is now."""
         if self._of != (walk.case.service, walk.case.complaint):
             self._of = (walk.case.service, walk.case.complaint)
             self._steps.clear()
-        key = _key(walk.case, walk.audience)
+        key = (kind, *_key(walk.case, walk.audience))
         self.asked += 1
-        known = self._steps.get(key)
-        if known is not None:
+        if key in self._steps:
             self.met += 1
+            known: Chosen = self._steps[key]
             return known
-        step = walk.step
+        step = choose()
         if not isinstance(step, steps.TakeOneBack) and len(self._steps) < self.most:
             self._steps[key] = step
         return step
@@ -102,13 +110,13 @@ def go_on(
     return Gone(walk, step, minutes, MOST_STEPS)
 
 
-def asked_after_advice(gone: Gone, person: Person) -> Gone:
+def asked_after_advice(gone: Gone, person: Person, memory: Memory) -> Gone:
     """The call with what only the customer knows asked at its end."""
-    step = after_advice(gone.walk.view)
+    step = memory.asked_after_advice(gone.walk)
     while step is not None:
         spent, walk = respond(gone.walk, step, person)
         gone = Gone(walk, gone.step, gone.minutes + spent, gone.steps + 1)
-        step = after_advice(walk.view)
+        step = memory.asked_after_advice(walk)
     return gone
 
 

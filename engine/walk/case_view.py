@@ -147,7 +147,7 @@ class CaseView(Driving):
     def _still_there(self, repair: str) -> bool:
         """True if what the repair was to remove is more likely there than not: the work may have failed."""
         removes = self.knowledge.repairs[repair].removes
-        absent = [1 - self.belief.probability(cause) for cause in removes if cause in self.network.causes]
+        absent = [1 - self.belief.probability(cause) for cause in removes if cause in self.network.places]
         return 1 - math.prod(absent) > 0.5
 
     def missing(self, needed: Iterable[str]) -> tuple[str, ...]:

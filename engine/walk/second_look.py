@@ -7,13 +7,12 @@ the car away, a second look costs a minute or two.
 """
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from comeback.engine.belief.evidence import Evidence
-from comeback.engine.belief.exact_posterior import log_evidence
+from comeback.engine.belief.exact_posterior import logs_of_the_rest
 from comeback.engine.belief.predictions import predict
 from comeback.engine.case.case import Answer
 from comeback.engine.choosing.valuation import own_minutes, set_up_minutes
@@ -72,8 +71,9 @@ def again(view: CaseView, doubt: Doubtful) -> MakeCheck:
 def doubtful(view: CaseView, giving_away: bool = False, stake: float = math.inf) -> Iterator[Doubtful]:
     """The findings to look at again, LOOKED_INTO of them: those that a quick estimate doubts most per minute."""
     rough = _rough(view, list(_standing(view, stake, giving_away)))
-    for one in sorted(rough, key=lambda one: (-one.slip / one.minutes, one.answer.check))[:LOOKED_INTO]:
-        yield replace(one, slip=slip_chance(view, one.answer, fit(view, one.answer.check)))
+    most = sorted(rough, key=lambda one: (-one.slip / one.minutes, one.answer.check))[:LOOKED_INTO]
+    for one, fits in zip(most, fit(view, [one.answer.check for one in most]), strict=True):
+        yield replace(one, slip=slip_chance(view, one.answer, fits))
 
 
 def _rough(view: CaseView, answers: list[Answer]) -> list[Doubtful]:
@@ -94,11 +94,10 @@ def _rough(view: CaseView, answers: list[Answer]) -> list[Doubtful]:
     return out
 
 
-def fit(view: CaseView, check: str) -> float:
-    """Chance of what was found at `check` given all other findings, exactly."""
-    evidence = view.evidence
-    rest = Evidence(tuple(s for s in evidence.sightings if s.check != check), evidence.removals)
-    return math.exp(min(0.0, view.belief.log_evidence - log_evidence(view.network, rest)))
+def fit(view: CaseView, checks: Sequence[str]) -> list[float]:
+    """For each of the checks: chance of what was found there given all other findings, exactly."""
+    rest = logs_of_the_rest(view.network, view.evidence, view.belief.presences, checks)
+    return [math.exp(min(0.0, view.belief.log_evidence - log)) for log in rest]
 
 
 def slip_chance(view: CaseView, answer: Answer, fits: float) -> float:
@@ -114,7 +113,7 @@ def slip_chance(view: CaseView, answer: Answer, fits: float) -> float:
 def slip_of(view: CaseView, check: str, found: str) -> float:
     """Chance that `found` is a slip; what the complaint itself reports counts as an answer of the caller's."""
     answer = view.case.answer(check) or Answer(check, found, 0, 0, "", "", Audience.PHONE)
-    return slip_chance(view, answer, fit(view, check))
+    return slip_chance(view, answer, fit(view, [check])[0])
 
 
 def _standing(view: CaseView, stake: float, giving_away: bool) -> Iterator[Answer]:

@@ -44,7 +44,7 @@ def worked(believed: KnowledgeBase, comeback: Comeback, memory: Memory) -> tuple
     """
     call = begin_walk(believed, comeback.service, comeback.complaint, Audience.PHONE)
     caller = Person(car_of(believed, comeback), "caller", CAREFUL)
-    called = asked_after_advice(go_on(call, caller, memory), caller)
+    called = asked_after_advice(go_on(call, caller, memory), caller, memory)
     person = Person(car_of(believed, comeback), "bay", CAREFUL)
     target, solved = culprits(person.car, comeback.complaint), called.walk.case.solved
     if solved is not None:

@@ -41,7 +41,7 @@ def test_the_fit_is_the_ratio_of_the_two_evidences(small):
     evidence = view.evidence
     rest = Evidence(tuple(s for s in evidence.sightings if s.check != "volts"), evidence.removals)
     whole, without = (enumeration.enumerate_posterior(view.network, e)[2] for e in (evidence, rest))
-    assert fit(view, "volts") == pytest.approx(whole / without)
+    assert fit(view, ["volts"])[0] == pytest.approx(whole / without)
 
 
 def test_both_looks_fine_is_doubted_before_the_car_is_given_away(small):
