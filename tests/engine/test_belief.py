@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from comeback.engine.belief import exact_posterior as belief
 from comeback.engine.belief.evidence import Evidence, Sighting
-from comeback.engine.belief.exact_posterior import log_evidence, logs_without, posterior
+from comeback.engine.belief.exact_posterior import log_evidence, logs_of_the_rest, logs_without, posterior
 from comeback.engine.belief.network import Network, Observable
 from comeback.engine.belief.presence import presences_of
 from comeback.engine.belief.subset_union import explained_by_others, union_of
@@ -81,6 +81,26 @@ def test_the_tree_and_the_sweep_give_the_same(seed, causes, checks, repairs):
     assert all_there == pytest.approx(tree.log_evidence, abs=1e-9)
     assert again == pytest.approx([swept.log_evidence, apart], abs=1e-9)
     assert apart == pytest.approx(alone, abs=1e-9)
+
+
+@settings(max_examples=60, deadline=None)
+@given(seed=st.integers(0, 2**32), checks=st.integers(1, 7), repairs=st.integers(0, 1), few=st.sampled_from((99, -1)))
+def test_all_findings_but_those_of_one_check(seed, checks, repairs, few):
+    """Against the evidence without them, also where a cause rules the result out that was seen."""
+    rng = np.random.default_rng(seed)
+    network = random_network(rng, 5, checks)
+    for observable in network.observables.values():
+        for index in observable.links:
+            if rng.random() < 0.2:
+                observable.links[index][:] = np.eye(observable.leak.size)[-1]
+    evidence = random_evidence(rng, network, repairs)
+    seen = sorted({sighting.check for sighting in evidence.sightings})
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(belief, "FEW", few)
+        found = logs_of_the_rest(network, evidence, presences_of(network, evidence), seen)
+    for check, log in zip(seen, found, strict=True):
+        rest = tuple(sighting for sighting in evidence.sightings if sighting.check != check)
+        assert log == pytest.approx(log_evidence(network, Evidence(rest, evidence.removals)), abs=1e-9)
 
 
 @settings(max_examples=40, deadline=None)

@@ -174,6 +174,15 @@ def test_memory_keeps_the_steps_of_one_complaint_only(small):
     assert memory.met == 1
 
 
+def test_what_is_asked_after_the_advice_is_worked_out_once_and_is_no_step(small):
+    memory = Memory()
+    walk = begin_walk(small, "lamp-change", "dark", Audience.PHONE)
+    assert memory.asked_after_advice(walk) is None
+    assert memory.asked_after_advice(walk) is None
+    assert (memory.asked, memory.met) == (2, 1), "nothing to ask is remembered, too"
+    assert memory.step(walk) is not None
+
+
 def test_figures_count_every_comeback_once(small):
     rehearsal = Rehearsal(small, Slack(0.1, 0.1), Slack(0.1, 0.1))
     rows = [rehearsal.run(draw_comeback(small, seed)) for seed in range(20)]
