@@ -20,6 +20,7 @@ CODES_AT_END = "one of those in the code table at the end"
 GO_TO_CODES = "Go on at its step. Several codes: the topmost first."
 OTHER_CODES = "other codes"
 NOTE_CODES = "Write them down, go on below."
+NOTHING = ("nothing", "none")
 NOTHING_FOUND = "nothing found, or not fixed"
 NOTHING_TELLS = "No test for these"
 NOT_FIXED = "Not fixed"
@@ -256,9 +257,10 @@ class _Words:
         return "; ".join(self._result(*one, named=one[0] != row.check) for one in dict.fromkeys(shown))
 
     def _result(self, check: str, result: str, named: bool) -> str:
-        """A result, after the name of its check if `named`."""
+        """A result, after the name of its check if `named`, or if it only says that there is nothing."""
         told = self.knowledge.checks[check]
-        return f"{_lower(told.name)}: {_lower(told.results[result])}" if named else _lower(told.results[result])
+        label = _lower(told.results[result])
+        return f"{_lower(told.name)}: {label}" if named or label.startswith(NOTHING) else label
 
 
 def repair_name(repair: Repair) -> str:

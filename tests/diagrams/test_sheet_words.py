@@ -139,3 +139,20 @@ def test_where_a_sheet_ends_is_where_its_last_line_stands(shipped):
     )
     assert len(text.pages) == page
     assert down * 792 == pytest.approx(792 - heights[0], abs=15)
+
+
+@pytest.mark.parametrize(
+    ("repair", "not_said"),
+    [("adapt-throttle", "new throttle body"), ("use-up-fuel", "Show how to fill"), ("refit-pump-unit", "Refit")],
+)
+def test_a_repair_is_named_for_whoever_reads_it_on_any_chart(shipped, repair, not_said):
+    """`Adapt the new throttle body` once stood on the chart of a service that puts in none."""
+    assert not_said not in shipped.repairs[repair].name
+
+
+def test_a_proof_that_there_is_nothing_says_of_what(shipped):
+    """`Fixed when: nothing` once stood beside a device that drains the battery."""
+    sheet = bay(shipped, "battery", "no-crank")
+    fixed = [part for step in sheet.steps for line in step.lines for part in line.fixed.split("; ")]
+    assert any(": nothing" in part for part in fixed)
+    assert not [part for part in fixed if part.startswith(("nothing", "none", "they are"))]
