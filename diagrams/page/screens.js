@@ -26,12 +26,12 @@ const back = (s) => (s.answers.length ? changed(s, s.answers.length - 1) : listA
 
 const onward = (s, n) => (n ? `go on at ${n}` : s.reader === "phone" ? "advice" : "the end");
 
-/** Cautions with their signal words (ANSI Z535): DANGER always in full, the others in full or to be opened. */
+/** Cautions with their signal words (ANSI Z535): DANGER always in full, WARNING if `full`, the others to be opened. */
 function cautions(ids, full) {
   return ids.length && el("div", { class: "cautions" }, ids.map((id) => {
     const [word, short, all] = D.cautions[id];
     const sign = el("strong", { class: "word" }, word === "NOTICE" ? word : `⚠ ${word}`);
-    if (full || word === "DANGER") return el("p", { class: `caution ${word}` }, sign, " ", all);
+    if (word === "DANGER" || (full && word === "WARNING")) return el("p", { class: `caution ${word}` }, sign, " ", all);
     return el("details", { class: `caution ${word}` }, el("summary", {}, sign, ` ${short}`), el("p", {}, all));
   }));
 }
@@ -196,18 +196,19 @@ function show() {
   if (walking) soFar(s);
   watchProof();
   const last = walking && shown && s.answers.length > shown.answers.length && s.log.at(-1);
-  $("said").textContent = last ? `Noted. ${last.text}` : "";
+  const gone = walking && s.gone.length ? ` Dropped: ${s.gone.join("; ")}.` : "";
+  $("said").textContent = `${last ? `Noted. ${last.text}` : ""}${gone}`;
   if (shown) focusOn(walking && s.view === "step" && shown.view === "step" && shown.chart === s.chart && shown.n === s.n);
   shown = s;
 }
 
 const watcher = new IntersectionObserver((entries) => ($("to-proof").hidden = entries.at(-1).isIntersecting), { rootMargin: "0px 0px -130px" });
 
-/** While the proof of a repair is off the screen, a button leads to it. */
+/** While the buttons of a repair's proof are off the screen, one in the bar leads to them. */
 function watchProof() {
   watcher.disconnect();
   $("to-proof").hidden = true;
-  if ($("proof")) watcher.observe($("proof").parentNode);
+  if ($("proof")) watcher.observe(document.querySelector("[aria-labelledby=proof].choices"));
 }
 
 /** To the next card of the same step, else to the heading of what is new. */

@@ -349,6 +349,7 @@ def test_a_change_says_which_later_answers_go(page):
     tap(page, "No codes stored")
     text = page.find_element("css selector", "#main").text
     assert f"Dropped, the way has changed: Step {coded}: nothing found" in text
+    assert f"Dropped: Step {coded}" in page.find_element("id", "said").get_property("textContent")  # by ear too
     quiet(page)
 
 
@@ -393,6 +394,18 @@ def test_the_test_of_a_long_repair_is_one_tap_away_on_a_phone(page):
     )  # fmt: skip
     tap(page, "Every hose on its port")
     assert not jump.is_displayed()
+
+
+def test_before_the_work_warnings_stand_in_full_and_lesser_cautions_in_a_few_words(page):
+    """All of them in full once filled two screens of a phone before the first line of the work."""
+    for one in ("Rough idle", "None of these", "Moves, screw loose"):
+        tap(page, one)
+    every = page.find_elements("css selector", "#main .caution")
+    lesser = [one for one in every if one.tag_name == "details"]
+    words = [one.get_attribute("class").split()[-1] for one in lesser]
+    assert lesser
+    assert set(words) <= {"CAUTION", "NOTICE"}
+    assert not {"CAUTION", "NOTICE"} & {one.get_attribute("class").split()[-1] for one in every if one not in lesser}
 
 
 def test_what_is_not_on_the_car_has_an_answer_that_leads_on(page):
