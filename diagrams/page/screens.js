@@ -92,12 +92,13 @@ const screens = {
 
   step(s) {
     const here = stepOf(s), cards = openCards(s), open = cards.some(({ check }) => check);
-    const exit = upper(cards.length < here.cards.length ? here.exit.replace("all ", "the rest ") : here.exit);
+    const exit = `✓ ${upper(cards.length < here.cards.length ? here.exit.replace("all ", "the rest ") : here.exit)}`;
+    const onto = onward(s, here.then), label = cards.length ? `${open ? exit : "Skip these"}: ${onto}` : upper(onto);
     return [heading("h2", el("span", { class: "number" }, `${here.n}`), " ", here.title), el("p", { class: "soft" }, here.state),
       !s.chart.signs.length && here.n === 1 && el("p", { class: "stop" }, `${s.chart.now} ${s.chart.stop}.`),
       cautions(here.cautions, false), here.note && el("p", {}, here.note),
       here.kind === "codes" ? codesForm(s, here) : [here.cards.map((card, index) => cardOf(s, card, index)),
-        button("ok go", answer(s, "go"), `${open ? `✓ ${exit}` : "Skip these"}: ${onward(s, here.then)}`)]];
+        button("ok go", answer(s, "go"), label)]];
   },
 
   repair(s) {

@@ -451,6 +451,22 @@ def test_codes_without_a_step_here_say_to_go_on(page):
     assert "P0A0F (no step for them here: go on)" in page.find_element("css selector", ".chosen").text
 
 
+def test_a_step_whose_looks_were_all_made_before_leads_on_and_skips_nothing(page):
+    """A code's step once offered to skip what stood there as answered."""
+    data = page.execute_script(DATA)
+    for chart in data["charts"]:
+        codes = next((step for step in chart["steps"] if step["kind"] == "codes"), None)
+        for card, row in [(card, row) for card in codes["cards"] for row in card["rows"]] if codes else []:
+            looks = {one["check"] for one in chart["steps"][row["to"] - 1]["cards"]}
+            above = {one["check"] for step in chart["steps"][: codes["n"] - 1] for one in step["cards"]}
+            if looks <= above - {""}:
+                code = data["checks"][card["check"]]["codes"][row["results"][0]][0]
+                down_to(page, data, chart, codes["n"], f"{codes['n']}.{code}")
+                assert page.find_element("css selector", "#main .go").text.startswith("Go on at ")
+                return
+    raise AssertionError("no such code on this page")
+
+
 def test_a_caution_of_one_look_stands_with_it(page):
     tap(page, "Rough idle")
     tap(page, "None of these")
