@@ -21,7 +21,7 @@ MOST_AFTER_ADVICE = 3
 """Questions for the bay once the caller knows what to do; judged."""
 TRIED_FIRST = 4.0
 """Minutes of visits that what a caller may do alone spares, for each minute of it, to come before questions; judged."""
-PHONE_QUESTIONS = 7
+PHONE_QUESTIONS = 4
 """Questions to a caller after the red flags; a call is to end within four minutes; judged."""
 PHONE_QUESTIONS_WHEN_TOWED = 3
 """Questions to a caller while only the belief speaks for a tow; with a danger sign that asks for one, none at all."""
