@@ -456,9 +456,9 @@ def test_a_step_whose_looks_were_all_made_before_leads_on_and_skips_nothing(page
     data = page.execute_script(DATA)
     for chart in data["charts"]:
         codes = next((step for step in chart["steps"] if step["kind"] == "codes"), None)
-        for card, row in [(card, row) for card in codes["cards"] for row in card["rows"]] if codes else []:
-            looks = {one["check"] for one in chart["steps"][row["to"] - 1]["cards"]}
-            above = {one["check"] for step in chart["steps"][: codes["n"] - 1] for one in step["cards"]}
+        for card, row in [(one, row) for one in codes["cards"] for row in one["rows"]] if codes else []:
+            looks = {look["check"] for look in chart["steps"][row["to"] - 1]["cards"]}
+            above = {look["check"] for step in chart["steps"][: codes["n"] - 1] for look in step["cards"]}
             if looks <= above - {""}:
                 code = data["checks"][card["check"]]["codes"][row["results"][0]][0]
                 down_to(page, data, chart, codes["n"], f"{codes['n']}.{code}")
