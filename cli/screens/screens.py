@@ -170,7 +170,7 @@ def _round(walk: Walk, step: steps.LookRound | steps.ProofRound, look: Look, roo
     lines = _rows(look, [_first(walk, walk.view.missing(s for check in checks for s in check.set_up))], 11)
     for number, check in enumerate(checks, 1):
         lines += look.styled("say", f"{check.name}. {check.do}", 7, f"   {number}   ")
-        lines += look.styled("faint", _wrong(check), 11, "         = ")
+        lines += look.styled("faint", _wrong(check), 16, "         wrong: ")
     title = look.styled("title", "Prove the repair. Is all of it as it should be?" if proof else wording.LOOK_ALL)
     told = fitting_cautions(walk, step_cautions(walk), look, room - len(title) - len(lines))
     return [*title, *told, *lines]
