@@ -25,7 +25,7 @@ from comeback.kb.schema import KnowledgeBase
 
 CHUNK = 200
 """Comebacks drawn at a time."""
-PIECE, LARGE_PIECE = 10, 60
+PIECE, LARGE_PIECE = 10, 250
 """Comebacks that a process takes at a time, least and most: the more, the more of the work they share."""
 CALLER_FACTOR = 1.5
 """A caller, without tools and with the car in mind, errs so many times as often as asked; a technician as often."""
@@ -132,7 +132,7 @@ def _alike(groups: Sequence[tuple[str, str]]) -> list[list[int]]:
     for number, group in enumerate(groups):
         by_group.setdefault(group, []).append(number)
     ordered = sorted(by_group.values(), key=len, reverse=True)
-    size = max(PIECE, min(LARGE_PIECE, len(groups) // 100))
+    size = max(PIECE, min(LARGE_PIECE, len(groups) // 40))
     return [group[k : k + size] for group in ordered for k in range(0, len(group), size)]
 
 

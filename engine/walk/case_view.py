@@ -86,6 +86,8 @@ class CaseView(Driving):
 
     def makes_sense(self, check: Check) -> bool:
         """False if a known result rules the check out, as idling questions for an engine that does not start."""
+        if not check.needs:
+            return True
         of_people = self.audience is Audience.PHONE or check.asks_customer or check.sense is Sense.REMEMBER
         for needed, allowed in check.needs.items():
             # nobody is asked why the engine is dead, or when the oil light came on, before anyone said that it is so
