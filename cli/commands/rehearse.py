@@ -158,7 +158,7 @@ def _lines(figures: Figures, setting: str, knowledge: KnowledgeBase) -> Iterator
     yield from (f"  {line}" for line in figures.unsafe[:MOST_UNSAFE])
     advice = ", ".join(f"{word} {count}" for word, count in figures.advice.items() if count)
     yield f"Solved on the phone: {figures.solved}; {figures.solved_wrongly} of these came in after all."
-    yield f"A call takes {figures.call_minutes:.1f} min and {figures.questions:.1f} screens. Advice: {advice}."
+    yield f"A call: {figures.call_minutes:.1f} min, {figures.questions:.1f} screens. Advice: {advice}."
     yield (
         f"More urgent than needed: {figures.harsher}, by two levels or more {figures.much_harsher} ({figures.signed} "
         f"with a danger sign the car had). Milder than a cause nobody brought up needs: {figures.milder}."
