@@ -136,6 +136,15 @@ def test_the_battery_is_measured_before_it_is_replaced(knowledge):
     assert "battery-rest" in made_before_the_repair(knowledge, "weak-battery")[:8]
 
 
+def test_air_in_the_line_is_not_the_reason_why_it_cranks_long_every_morning(knowledge):
+    """Air is out after the first start; pressure lost overnight comes back every morning. Common practice, no source."""
+    told = {"start": "long-crank", "long-crank-when": "after-sitting", "rail-hold": "falls"}
+    mapped = {"service": "fuel", "complaint": "hard-start", "cause": "fuel-pump-faulty", "facts": told}
+    one = play(knowledge, OwnComeback("", "", "soon", dangerous=False, source="common practice", mapped=mapped))
+    assert one.fixed
+    assert one.first_right
+
+
 def test_a_battery_light_after_alternator_work_may_drive_in(knowledge):
     assert played(knowledge, "alt-plug-off").advice is Disposition.COME_IN
 
