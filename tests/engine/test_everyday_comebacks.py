@@ -137,7 +137,7 @@ def test_the_battery_is_measured_before_it_is_replaced(knowledge):
 
 
 def test_air_in_the_line_is_not_the_reason_why_it_cranks_long_every_morning(knowledge):
-    """Air is out after the first start; pressure lost overnight comes back every morning. Common practice, no source."""
+    """Air is out after the first start; pressure lost overnight comes back each morning. Common practice, no source."""
     told = {"start": "long-crank", "long-crank-when": "after-sitting", "rail-hold": "falls"}
     mapped = {"service": "fuel", "complaint": "hard-start", "cause": "fuel-pump-faulty", "facts": told}
     one = play(knowledge, OwnComeback("", "", "soon", dangerous=False, source="common practice", mapped=mapped))
