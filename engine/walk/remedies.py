@@ -12,6 +12,7 @@ from comeback.engine.case.facts import Solved
 from comeback.engine.choosing.valuation import CheckOption, Valuation
 from comeback.engine.walk.case_view import CaseView
 from comeback.engine.walk.closing import removed_causes
+from comeback.engine.walk.known_so_far import START
 from comeback.kb.schema import Check, Remedy
 from comeback.kb.vocabulary import Audience, Disposition
 
@@ -23,12 +24,12 @@ MOST_TRIED = 2
 
 def offered(view: CaseView, check: Check) -> bool:
     """True unless there is a danger sign that it does not cure or that nobody could tell, the car must be towed for
-    another reason, or two remedies were tried."""
+    another reason than that it does not start, or two remedies were tried."""
     remedy, ruling = check.remedy, view.ruling
     unsure = {sign for sign in view.signs if view.results.get(sign, "") is None}
     if remedy is None or not {*ruling.flags, *unsure} <= set(remedy.despite):
         return False
-    most = Disposition.TOW if ruling.flags else Disposition.COME_IN
+    most = Disposition.TOW if ruling.flags or (view.dead and START in check.needs) else Disposition.COME_IN
     return ruling.advice <= most and _tried(view) < MOST_TRIED
 
 

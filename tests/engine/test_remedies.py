@@ -88,6 +88,24 @@ def test_a_remedy_is_worth_the_visits_that_it_spares(turned):
     assert spared(walk.view, valuation, option) == pytest.approx(0.97 * 75 * right / whole, rel=0.01)
 
 
+@pytest.mark.parametrize("name", ["key-at-button", "park-and-brake"])
+def test_a_car_that_only_needs_a_tow_because_it_does_not_start_is_tried_once_more(knowledge, name):
+    """Common practice, no source: key and selector are tried before a truck is sent."""
+    view = begin_walk(knowledge, "battery", "no-crank", Audience.PHONE).view
+    check = knowledge.checks[name]
+    assert view.ruling.advice is Disposition.TOW
+    assert offered(view, check)
+    smoke = answered(begin_walk(knowledge, "battery", "no-crank", Audience.PHONE), hood_smoke="smoke")
+    assert not offered(smoke.view, check), "people first"
+
+
+def test_a_lever_out_of_park_spares_the_tow(knowledge):
+    """Common practice, no source: a car that starts in Park has nothing else wrong."""
+    walk, asked = call(knowledge, "battery", "no-crank", park_and_brake="starts")
+    assert "park-and-brake" in asked
+    assert (walk.step.solved, walk.step.disposition) == ("park-and-brake", Disposition.WATCH)
+
+
 def test_it_is_not_offered_in_danger_nor_before_a_tow_nor_a_third_time(turned, small):
     start = begin_walk(turned, "lamp-change", "dark", Audience.PHONE)
     lamp = turned.checks["lamp-turns"]
