@@ -85,6 +85,7 @@ class Offers:
         self.credit = cars.credit[kept]
         self.prices = np.array([repair_minutes(self.knowledge, one, ()) for one in self.repairs])
         self.looks = [one for name in cars.checks if self._is_look(one := self.knowledge.checks[name])]
+        self.minutes = np.array([one.minutes for one in self.looks])
         self.columns = [(k, result) for k, one in enumerate(self.looks) for result in one.names[1:]]
         self.of_look = np.array([k for k, _ in self.columns], np.intp)
         self.columns_of = [np.flatnonzero(self.of_look == k) for k in range(len(self.looks))]
@@ -124,20 +125,22 @@ class Offers:
         second = np.where((more < SECOND * reach) | (second == first) | (first < 0), -1, second)
         gain = np.bincount(self.of_look, cured + np.where(second < 0, 0, more), len(self.looks))
         price = np.bincount(self.of_look, spent + np.where(second < 0, 0, also), len(self.looks))
-        out = []
-        for k, look in enumerate(self.looks):
-            minutes = READING + HANDLING + look.minutes + float(price[k])
-            if look.id not in used and gain[k] > max(least * minutes, LEAST_GAIN):
-                rows, state = self._rows(k, first, second), (frozenset(look.set_up), look.runs_engine, look.drives)
-                weight = float(gain[k]) * (DANGER_FIRST if look.tier <= Tier.CAR else 1.0)
-                if look.minutes <= QUICK and any(name in self._undo_slips for row in rows for name in row.repairs):
-                    weight *= TOUCHED
-                if look.runs_engine:
-                    weight /= OFF_FIRST
-                own = {name for row in rows for result in row.results for name in self.own.get((look.id, result), ())}
-                done = frozenset(own & {name for row in rows for name in row.repairs})
-                out.append(Offer(look.id, False, state, float(gain[k]), minutes, weight, rows, done))
+        minutes = READING + HANDLING + self.minutes + price
+        paying = np.flatnonzero(gain > np.maximum(least * minutes, LEAST_GAIN)).tolist()
+        out = [self._offer(k, float(gain[k]), float(minutes[k]), self._rows(k, first, second))
+               for k in paying if self.looks[k].id not in used]  # fmt: skip
         return out + self._plain(usual, used, least, {offer.name for offer in out})
+
+    def _offer(self, look: int, gain: float, minutes: float, rows: tuple[Row, ...]) -> Offer:
+        check, named = self.looks[look], {name for row in rows for name in row.repairs}
+        weight = gain * (DANGER_FIRST if check.tier <= Tier.CAR else 1.0)
+        if check.minutes <= QUICK and not named.isdisjoint(self._undo_slips):
+            weight *= TOUCHED
+        if check.runs_engine:
+            weight /= OFF_FIRST
+        own = {name for row in rows for result in row.results for name in self.own.get((check.id, result), ())}
+        state = frozenset(check.set_up), check.runs_engine, check.drives
+        return Offer(check.id, False, state, gain, minutes, weight, rows, frozenset(own & named))
 
     def _chosen(
         self, credit: Vector, usual: Vector, behind: Vector, reach: Vector, first: bool
@@ -172,20 +175,34 @@ class Offers:
     @cached_property
     def _evident(self) -> np.ndarray:
         """(A, C): the result may call for the repair; for a new part only what is seen or measured, and it shows in."""
-        shows = np.zeros((len(self.repairs), len(self.columns)), bool)
-        for c, (look, result) in enumerate(self.columns):
-            check = self.looks[look]
-            causes = [c for c in self.cars.columns if _is_direct(check) and self._shows(c, check, result, EVIDENT)]
-            shows[:, c] = [not one.parts or any(map(one.meant_for, causes)) for one in self.repairs]
-        return shows
+        direct = np.array([look.id in self._direct for look in self.looks], bool)[self.of_look]
+        old = np.array([not one.parts for one in self.repairs], bool)
+        return np.asarray((self._meant @ (self._seen(EVIDENT) & direct)) | old[:, None])
 
     @cached_property
     def _lighter(self) -> np.ndarray:
         """(A, A): the first is for one of the causes of the second and takes less apart, so it is tried before it."""
         tiers = np.array([one.tier for one in self.repairs])
-        meant = np.array([[one.meant_for(name) for name in self.cars.columns] for one in self.repairs])
         alike = 2 * self._bearing[:, None] >= self._bearing
-        return np.asarray((meant.astype(int) @ meant.T > 0) & (tiers[:, None] < tiers) & alike)
+        return np.asarray((self._meant @ self._meant.T) & (tiers[:, None] < tiers) & alike)
+
+    @cached_property
+    def _meant(self) -> np.ndarray:
+        """(A, L): the repair is meant for the cause."""
+        meant = [[one.meant_for(name) for name in self.cars.columns] for one in self.repairs]
+        return np.array(meant, bool).reshape(len(self.repairs), len(self.cars.columns))
+
+    def _seen(self, least: float) -> np.ndarray:
+        """(L, C): the cause shows in the result, at least so often."""
+        place = {(self.looks[look].id, result): c for c, (look, result) in enumerate(self.columns)}
+        seen = np.zeros((len(self.cars.columns), len(self.columns)), bool)
+        for cause, number in self.cars.columns.items():
+            for name in self.knowledge.causes[cause].shows:
+                check = self.knowledge.checks[name]
+                for result in check.names[1:]:
+                    if (name, result) in place:
+                        seen[number, place[name, result]] = self._shows(cause, check, result, least)
+        return seen
 
     def _plain(self, cures: Vector, used: Collection[str], least: float, looks: Collection[str]) -> list[Offer]:
         """Repairs without a look.
@@ -194,13 +211,13 @@ class Offers:
         probable; with fuel or fire nothing at all while one of them does.
         """
         out = []
-        for k, one in enumerate(self.repairs):
-            gain = float(cures[k])
-            minutes = READING + (float(self.prices[k]) + UNNEEDED) * (1 - gain)
+        minutes_of = READING + (self.prices + UNNEEDED) * (1 - cures)
+        for k in np.flatnonzero(cures > least * minutes_of).tolist():
+            one, gain, minutes = self.repairs[k], float(cures[k]), float(minutes_of[k])
             direct = self._looks_for[one.id] & self._direct
             shown = one.parts > 0 and bool(direct) and (gain < PROBABLE or not direct.isdisjoint(looks))
             shown |= self.cars.view.burning and not self._looks_for[one.id].isdisjoint(looks)
-            if not shown and one.id not in used and gain > least * minutes and one.level is not Level.SPECIALIST:
+            if not shown and one.id not in used and one.level is not Level.SPECIALIST:
                 runs = self.cars.view.runs_engine(one.id) or one.drives
                 state = frozenset[str](), runs or not self.off_first, False
                 weight = gain / LOOK_FIRST / (OFF_FIRST if runs else 1.0)
@@ -210,10 +227,9 @@ class Offers:
     @cached_property
     def _looks_for(self) -> dict[str, frozenset[str]]:
         """By repair the looks that show a cause which it is meant for."""
-        shown = {look.id: {c for c in self.cars.columns if any(self._shows(c, look, r) for r in look.names[1:])}
-                 for look in self.looks}  # fmt: skip
-        return {one.id: frozenset(name for name, causes in shown.items() if any(map(one.meant_for, causes)))
-                for one in self.repairs}  # fmt: skip
+        tells = self._meant @ self._seen(SHOWS)
+        looks = [{self.looks[self.columns[c][0]].id for c in np.flatnonzero(row)} for row in tells]
+        return {one.id: frozenset(names) for one, names in zip(self.repairs, looks, strict=True)}
 
     @cached_property
     def _direct(self) -> frozenset[str]:

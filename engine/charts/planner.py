@@ -212,7 +212,8 @@ class Planner:
 
     def _take_codes(self) -> None:
         self.used.add(CODES)
-        self.table = self._code_table() or self.table
+        if self.drafts:  # else nothing stands above that the table could name
+            self.table = self._code_table() or self.table
         self._open(self._codes())
         rest, left = self.mass / self.cars.coded, self.mass * (1 - 1 / self.cars.coded)
         for one in self.table:
