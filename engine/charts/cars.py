@@ -24,6 +24,8 @@ from comeback.kb.vocabulary import EngineOff, Level
 
 SHARE = 0.98
 """Share of the belief that the listed sets are to hold; judged."""
+KEEPS_DEAD = 0.3
+"""A cause keeps the engine from starting if it does so in so many of the cars that have it; judged."""
 
 
 @dataclass(frozen=True)
@@ -96,8 +98,24 @@ class Cars:
         return not self.view.burning and EngineOff.REPAIRED not in self.view.engine_off.values()
 
     def allowed(self, repair: str) -> bool:
-        """False if the repair runs the engine where it may not run."""
-        return self.running or not self.view.runs_engine(repair)
+        """False if the repair runs the engine where it may not run, or works on one that does not start."""
+        return repair not in self._need_running and (self.running or not self.view.runs_engine(repair))
+
+    @cached_property
+    def _need_running(self) -> frozenset[str]:
+        """With a dead engine, repairs whose own work runs it, such as a relearn.
+
+        Not those for what keeps it dead, as flooding, or that are proven without it, as a belt that is off.
+        """
+        if not self.view.dead:
+            return frozenset()
+        known = self.knowledge
+        told = [(known.checks[name], known.checks[name].names.index(seen)) for name, seen in self.view.stated.items()]
+        keeps = {c for c in self.columns for check, k in told
+                 if check.id in known.causes[c].shows and known.chances(c, check.id)[k] >= KEEPS_DEAD}  # fmt: skip
+        work = (one for one in self.repairs if one.drives or one.runs_engine)
+        late = (one for one in work if known.checks[one.proof.check].runs_engine)
+        return frozenset(one.id for one in late if not any(map(one.meant_for, keeps)))
 
     @cached_property
     def beyond(self) -> Flags:

@@ -1,8 +1,9 @@
 """A ladder cut to its paper: what cures the fewest cars for the lines that it takes goes, beside all that stays.
 
-D stations and branches    K offers in them    N states of the cars
+D stations and branches    J offers in them    K rows in those    N states of the cars
 """
 
+from dataclasses import replace
 from math import ceil
 
 import numpy as np
@@ -13,15 +14,15 @@ from comeback.engine.charts.ladder import Kind, Row
 from comeback.engine.charts.offers import Offer
 from comeback.kb.schema import KnowledgeBase
 
-LINES = 244.0
-"""Lines of print on the pages of a ladder, danger strip and cautions on top aside: four pages, measured."""
+LINES = 218.0
+"""Lines of print of a ladder, danger strip and cautions on top aside: four pages less a reserve; measured."""
 WORTH_A_LINE = 0.00012
 """Least share of all cars that a line of print must cure; judged."""
 OFTEN = 0.04
 """Codes that so many of the cars have stored stay in the table; judged."""
-LOOK, FIND, DO, FIXED = 38, 17, 25, 25
-"""Letters of a line in each column; measured."""
-STATION, BRANCH, CODES_A_LINE, PLAIN, REFERENCE = 4.4, 2.0, 30, 1.5, 0.5
+LOOK, FIND, DO, FIXED, BETWEEN = 44, 17, 24, 25, 0.2
+"""Letters of a line in each column, and lines between two rows; measured."""
+STATION, BRANCH, CODES_A_LINE, PLAIN, REFERENCE = 4.4, 3.2, 30, 1.5, 0.5
 """Lines of a station's bar, cautions and exit; of a branch's bar, and how many codes take one more; of a repair without
 a look; of a look that stands on the way down too; measured."""
 
@@ -33,8 +34,7 @@ def cut(drafts: list[Draft], cars: Cars) -> list[Draft]:
     sheet = _Sheet(drafts, cars)
     while (k := sheet.least()) is not None:
         sheet.kept[k] = False
-    for d, draft in enumerate(sheet.every):
-        draft.offers = [one for k, one in enumerate(sheet.offers) if sheet.owner[k] == d and sheet.kept[k]]
+    sheet.fill()
     for draft in drafts:
         draft.branches = _shared(draft.branches)
     return _joined([draft for draft in drafts if draft.offers or draft.branches])
@@ -43,23 +43,30 @@ def cut(drafts: list[Draft], cars: Cars) -> list[Draft]:
 class _Sheet:
     """What is still on the paper.
 
-    `every`: stations, then branches; `owner` (K,): which of them an offer is in; `twin` (K,): the same rows on the way
-    down, else itself; `missed` (K, N): chance that it does not fix the car; `come` (branches, N), `rest` (N,): chance
-    that a car comes to a branch, and to none.
+    `every`: stations, then branches; `offers`, `owner` (J,): all that is in them, and in which of them; `twin` (J,):
+    the same offer on the way down, else itself. `rows`, `offer` (K,): their rows, and of which offer each is;
+    `kept`: still there; `grave`: goes only with all that is looked at there; `stays`: of its offer one row does not go;
+    `missed` (K, N): chance that it does not fix the car; `come` (branches, N), `rest` (N,): chance that a car comes
+    to a branch, and to none.
     """
 
     def __init__(self, drafts: list[Draft], cars: Cars) -> None:
         branches = [branch for draft in drafts for branch in draft.branches]
         self.every, self.way = [*drafts, *branches], len(drafts)
         self.offers = [offer for draft in self.every for offer in draft.offers]
-        self.kept = np.ones(len(self.offers), bool)
         self.owner = np.repeat(np.arange(len(self.every)), [len(draft.offers) for draft in self.every])
-        self.heads = np.array([_head_lines(cars.knowledge, draft) for draft in self.every])
-        self.lines = np.array([_own_lines(cars.knowledge, offer) for offer in self.offers])
-        first = {offer.rows: k for k, offer in enumerate(self.offers) if self.owner[k] < self.way}
-        twin = [first.get(one.rows, k) if self.owner[k] >= self.way else k for k, one in enumerate(self.offers)]
+        first = {offer.rows: j for j, offer in enumerate(self.offers) if self.owner[j] < self.way}
+        twin = [first.get(one.rows, j) if self.owner[j] >= self.way else j for j, one in enumerate(self.offers)]
         self.twin = np.array(twin, np.intp)
-        self.missed = np.array([1 - fixed_by(cars, one.rows) for one in self.offers]).clip(1e-6)
+        self.rows = [row for offer in self.offers for row in offer.rows]
+        self.offer = np.repeat(np.arange(len(self.offers)), [len(one.rows) for one in self.offers])
+        self.kept = np.ones(len(self.rows), bool)
+        self.heads = np.array([_head_lines(cars.knowledge, draft) for draft in self.every])
+        self.looks = np.array([_look_lines(cars.knowledge, offer) for offer in self.offers])
+        self.lines = np.array([_row_lines(cars.knowledge, row) for row in self.rows])
+        self.grave = np.array([row.stays_off for row in self.rows], bool)
+        self.stays = np.array([self.offers[j].stays for j in self.offer], bool)
+        self.missed = np.array([1 - fixed_by(cars, (row,)) for row in self.rows]).clip(1e-6)
         self.often = np.array([float(draft.behind.sum()) >= OFTEN for draft in self.every], bool)
         self.weights = np.where(cars.beyond, 0.0, cars.arriving)
         self.come, self.rest = np.ones((len(branches), len(cars.states))), 1 / cars.coded
@@ -69,24 +76,47 @@ class _Sheet:
         self.rest = np.maximum(self.rest + 1 - 1 / cars.coded, 0.0)
 
     def least(self) -> int | None:
-        """The offer that is worth the least for each line; None if what is left fits the paper and is worth it."""
+        """The row that is worth the least for each line; None if what is left fits the paper and is worth it."""
         if not self.kept.any():
             return None
-        lines = np.where((self.twin != np.arange(self.kept.size)) & self.kept[self.twin], REFERENCE, self.lines)
-        alone = np.bincount(self.owner[self.kept], minlength=len(self.every))[self.owner] == 1
-        worth = self._cured() / (lines + np.where(alone, self.heads[self.owner], 0.0))
-        worth = np.where(self.kept & ~(alone & self.often[self.owner]), worth, np.inf)
+        rows = np.bincount(self.offer[self.kept], minlength=len(self.offers))
+        own = np.bincount(self.offer[self.kept], self.lines[self.kept], len(self.offers))
+        refers = (self.twin != np.arange(rows.size)) & (rows[self.twin] > 0)
+        takes = np.where(refers, REFERENCE, np.maximum(self.looks, own)) * (rows > 0)
+        there = np.bincount(self.owner[rows > 0], minlength=len(self.every))
+        offer, owner, last = self.offer, self.owner[self.offer], rows[self.offer] == 1
+        alone = last & (there[owner] == 1)
+        less = np.where(refers[offer], REFERENCE, np.maximum(self.looks[offer], own[offer] - self.lines))
+        saved = takes[offer] - np.where(last, 0.0, less) + np.where(alone, self.heads[owner], 0.0)
+        worth = self._cured() / np.maximum(saved, REFERENCE)
+        fixed = (alone & self.often[owner]) | (self.grave & ~last) | (self.stays & last)
+        worth = np.where(self.kept & ~fixed, worth, np.inf)
         k = int(worth.argmin())
-        length = float(lines[self.kept].sum() + self.heads[np.unique(self.owner[self.kept])].sum())
-        enough = worth[k] == np.inf or (length <= LINES and worth[k] >= WORTH_A_LINE)
+        enough = worth[k] == np.inf or (takes.sum() + self.heads[there > 0].sum() <= LINES and worth[k] >= WORTH_A_LINE)
         return None if enough else k
 
     def _cured(self) -> np.ndarray:
-        """(K,): share of all cars that would not be fixed without the offer; checks taken as independent."""
-        left = np.array([np.prod(self.missed[self.kept & (self.owner == d)], axis=0) for d in range(len(self.every))])
+        """(K,): share of all cars that would not be fixed without the row; checks taken as independent."""
+        owner = self.owner[self.offer]
+        left = np.array([np.prod(self.missed[self.kept & (owner == d)], axis=0) for d in range(len(self.every))])
         way, inside = np.prod(left[: self.way], axis=0), self.come * left[self.way :]
         left[: self.way], left[self.way :] = way * (self.rest + inside.sum(axis=0)), way * inside
-        return np.asarray(((1 / self.missed - 1) * left[self.owner]) @ self.weights)
+        return np.asarray(((1 / self.missed - 1) * left[owner]) @ self.weights)
+
+    def fill(self) -> None:
+        """Put what is kept into the stations and branches; an offer that a branch refers to has the rows of both."""
+        kept: list[set[Row]] = [set() for _ in self.offers]
+        for k in np.flatnonzero(self.kept):
+            kept[self.offer[k]].add(self.rows[k])
+        for j, twin in enumerate(self.twin.tolist()):
+            if twin != j and kept[twin] and kept[j]:
+                kept[twin] |= kept[j]
+        for d, draft in enumerate(self.every):
+            draft.offers = []
+            for j in np.flatnonzero(self.owner == d).tolist():
+                offer, rows = self.offers[j], kept[self.twin[j]] if kept[j] and kept[self.twin[j]] else kept[j]
+                if rows:
+                    draft.offers.append(replace(offer, rows=tuple(row for row in offer.rows if row in rows)))
 
 
 def _head_lines(knowledge: KnowledgeBase, draft: Draft) -> float:
@@ -96,19 +126,24 @@ def _head_lines(knowledge: KnowledgeBase, draft: Draft) -> float:
     return BRANCH + sum(len(knowledge.checks[name].codes.get(seen, ())) for name, seen in draft.entry) // CODES_A_LINE
 
 
-def _own_lines(knowledge: KnowledgeBase, offer: Offer) -> float:
-    """Lines of the rows of an offer."""
+def _look_lines(knowledge: KnowledgeBase, offer: Offer) -> float:
+    """Lines of what an offer says to look at."""
     if offer.plain:
         return PLAIN
-    check, lines = knowledge.checks[offer.name], 0
-    for row in offer.rows:
-        repairs = [knowledge.repairs[name] for name in row.repairs]
-        find = ceil(sum(len(check.results[result]) + 4 for result in row.results) / FIND)
-        do = sum(ceil((len(one.name) + 2) / DO) for one in repairs) + 2 * row.stays_off
-        proofs = {one.proof.check: len(knowledge.checks[one.proof.check].results[one.proof.result]) for one in repairs}
-        named = sum(len(knowledge.checks[name].name) for name in proofs if name != offer.name)
-        lines += max(find, do, ceil((sum(proofs.values()) + named) / FIXED))
-    return max(ceil((len(check.name) + len(check.do or "")) / LOOK), lines) + 0.2 * len(offer.rows)
+    check = knowledge.checks[offer.name]
+    return ceil((len(check.name) + len(check.do or "")) / LOOK) + BETWEEN
+
+
+def _row_lines(knowledge: KnowledgeBase, row: Row) -> float:
+    """Lines of a row beside what is looked at."""
+    if not row.check:
+        return PLAIN
+    check, repairs = knowledge.checks[row.check], [knowledge.repairs[name] for name in row.repairs]
+    find = ceil(sum(len(check.results[result]) + 4 for result in row.results) / FIND)
+    do = sum(ceil((len(one.name) + 2) / DO) for one in repairs) + 2 * row.stays_off
+    proofs = {one.proof.check: len(knowledge.checks[one.proof.check].results[one.proof.result]) for one in repairs}
+    named = sum(len(knowledge.checks[name].name) for name in proofs if name != row.check)
+    return max(find, do, ceil((sum(proofs.values()) + named) / FIXED)) + BETWEEN
 
 
 def _shared(branches: list[Draft]) -> list[Draft]:

@@ -15,6 +15,10 @@ Entry = tuple[tuple[str, str], ...]
 """(check, result) pairs that lead to a branch."""
 
 
+LONG = 5.0
+"""Minutes from which a run of the engine that proves a repair waits for the other looks of its station; judged."""
+
+
 @dataclass
 class Draft:
     """A station that is being filled: what is offered in it, and the share of all cars that it cures.
@@ -90,7 +94,11 @@ def numbered(drafts: list[Draft], knowledge: KnowledgeBase) -> tuple[Station, ..
     table: list[Station] = []
     place = {offer.rows: number for number, draft in enumerate(drafts, 1) for offer in draft.offers}
     for branch in (branch for draft in drafts for branch in draft.branches):
-        branch.offers.sort(key=lambda offer: place.get(offer.rows, 0))
+        branch.offers.sort(key=lambda offer: place.get(offer.rows, len(drafts)))  # what the way down looks at first
+    for draft in drafts:
+        late = [offer for offer in draft.offers if not _at_once(offer, knowledge)]
+        if 2 * len(late) < len(draft.offers):
+            draft.offers.sort(key=lambda offer: offer in late)
     for one in (*drafts, *(branch for draft in drafts for branch in draft.branches)):
         one.offers = _in_order(one.offers, knowledge)
     for number, draft in enumerate(drafts, 1):
@@ -104,6 +112,13 @@ def numbered(drafts: list[Draft], knowledge: KnowledgeBase) -> tuple[Station, ..
             rows = tuple(replace(row, to=targets[row.check, row.results[0]]) for row in rows)
         out.append(_station(draft, number, rows, then, knowledge))
     return (*out, *table)
+
+
+def _at_once(offer: Offer, knowledge: KnowledgeBase) -> bool:
+    """False if a repair that it calls for is proven by a long run or a drive; what is proven soon goes first."""
+    repairs = [knowledge.repairs[name] for row in offer.rows for name in row.repairs]
+    proofs = [knowledge.checks[one.proof.check] for one in repairs]
+    return not any(one.drives or (one.runs_engine and one.minutes >= LONG) for one in proofs)
 
 
 def _in_order(offers: list[Offer], knowledge: KnowledgeBase) -> list[Offer]:

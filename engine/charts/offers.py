@@ -37,15 +37,19 @@ LIGHTER = 0.25
 """How much of what the best repair cures a lighter one for the same cause must cure to be tried first; judged."""
 SECOND = 0.2
 """Least share of the cars behind a result that a second repair must cure; judged."""
-SHOWS, EVIDENT, TIMES = 0.3, 0.4, 3.0
-"""A cause shows in a result that it has at least this often, and so often that a new part may be put in for it; and so
-many times as often as a sound car; judged."""
+SHOWS, EVIDENT, PLAINLY, TIMES = 0.3, 0.4, 0.8, 3.0
+"""A cause shows in a result that it has at least this often; so often that a new part may be put in for it; so often
+that a repair is done again; and so many times as often as a sound car; judged."""
 LOOK_FIRST, DANGER_FIRST = 3.0, 3.0
 """How much better a repair must be that is done without a look; how much more a look for danger counts; judged."""
 OFF_FIRST = 2.5
 """How much better what runs the engine must be to come before what does not; judged."""
-PROBABLE = 0.3
+PROBABLE = 0.2
 """Least share of the cars that a new part must cure without a look that tells, where there is one; judged."""
+SELDOM = 0.1
+"""A look that pays nothing is made for completeness only if no more of the cars show something there; judged."""
+HINTS = 0.1
+"""A result calls for a repair only if a cause that it is meant for has the result at least this often; judged."""
 TOUCHED, QUICK = 1.5, 2.0
 """What the service touched counts so much more where a look costs no more than these minutes; judged."""
 FEW = 0.002
@@ -60,7 +64,7 @@ class Offer:
     """One thing to do next. `name`: a check, or a repair if `plain`. `gain`: share cured; `minutes`: all but set-ups.
 
     `weight`: the gain, raised for what the service touched and lowered where the engine runs. `puts_right`: repairs
-    that put right what is seen, so that they are no use without it.
+    that put right what is seen, so that they are no use without it. `stays`: it stays on however short the paper is.
     """
 
     name: str
@@ -71,6 +75,7 @@ class Offer:
     weight: float
     rows: tuple[Row, ...]
     puts_right: frozenset[str] = frozenset()
+    stays: bool = False
 
 
 class Offers:
@@ -110,8 +115,8 @@ class Offers:
         """True if the check is not made while the engine stays off; with fuel or fire nothing is switched on."""
         return self.knowledge.switches_on(check.id) if self.cars.view.burning else check.runs_engine
 
-    def best(self, mass: Vector, used: Collection[str], least: float) -> list[Offer]:
-        """What pays more than `least`, as share cured per minute, for the cars of this mass."""
+    def best(self, mass: Vector, used: Collection[str], least: float, always: Collection[str] = ()) -> list[Offer]:
+        """What pays more than `least`, as share cured per minute, for these cars; `always`: whatever it pays."""
         total = max(float(mass.sum()), 1e-12)
         some = mass > FEW * total
         if not self.repairs or not some.any():
@@ -119,16 +124,21 @@ class Offers:
         behind = self.table[some] * (mass[some] / total)[:, None]
         credit = self.credit[:, some]
         reach, usual = behind.sum(axis=0), credit @ (mass[some] / total)
-        first, cured, spent = self._chosen(credit, usual, behind, reach, first=True)
+        done = np.array([[one.id in used] for one in self.repairs], bool)  # or what it puts right was looked at
+        may = self._evident & ~(done & ~self._plainly)
+        first, cured, spent = self._chosen(credit, usual, behind, reach, may, first=True)
         left = behind * (1 - np.where(first < 0, 0.0, credit[first].T))
-        second, more, also = self._chosen(credit, usual, left, left.sum(axis=0), first=False)
+        second, more, also = self._chosen(credit, usual, left, left.sum(axis=0), may, first=False)
         second = np.where((more < SECOND * reach) | (second == first) | (first < 0), -1, second)
         gain = np.bincount(self.of_look, cured + np.where(second < 0, 0, more), len(self.looks))
         price = np.bincount(self.of_look, spent + np.where(second < 0, 0, also), len(self.looks))
         minutes = READING + HANDLING + self.minutes + price
-        paying = np.flatnonzero(gain > np.maximum(least * minutes, LEAST_GAIN)).tolist()
-        out = [self._offer(k, float(gain[k]), float(minutes[k]), self._rows(k, first, second))
-               for k in paying if self.looks[k].id not in used]  # fmt: skip
+        pays = gain > np.maximum(least * minutes, LEAST_GAIN)
+        seldom = np.bincount(self.of_look, reach, len(self.looks)) <= SELDOM
+        pays |= seldom & np.array([one.id in always for one in self.looks], bool)
+        offered = (k for k in np.flatnonzero(pays).tolist() if self.looks[k].id not in used)
+        rows = {k: self._rows(k, first, second) for k in offered}
+        out = [self._offer(k, float(gain[k]), float(minutes[k]), told) for k, told in rows.items() if told]
         return out + self._plain(usual, used, least, {offer.name for offer in out})
 
     def _offer(self, look: int, gain: float, minutes: float, rows: tuple[Row, ...]) -> Offer:
@@ -143,7 +153,7 @@ class Offers:
         return Offer(check.id, False, state, gain, minutes, weight, rows, frozenset(own & named))
 
     def _chosen(
-        self, credit: Vector, usual: Vector, behind: Vector, reach: Vector, first: bool
+        self, credit: Vector, usual: Vector, behind: Vector, reach: Vector, may: np.ndarray, first: bool
     ) -> tuple[np.ndarray, Vector, Vector]:
         """(C,): the repair that each result calls for (-1: none), the share it cures, its minutes."""
         cures = credit @ behind
@@ -152,13 +162,13 @@ class Offers:
         most = credit.max(axis=1, initial=1e-6)  # a repair that cures 9 of 10 cures no more, however telling the result
         odds = TELLING ** (1 - usual / most)  # and what cures most cars anyway cannot become much likelier
         telling = odds * usual / (1 + (odds - 1) * usual / most)
-        worth = np.where((cures >= telling[:, None] * reach) & self._evident, worth, -1.0)
+        worth = np.where((cures >= telling[:, None] * reach) & may, worth, -1.0)
         here = np.arange(reach.size)
         if first:
             worth = np.where(self._own_here, worth + 1e6, worth)  # what is seen is put right, whatever else is likely
         best, found = worth.argmax(axis=0), worth.max(axis=0) > 0
         if first:
-            tried = self._lighter[:, best] & self._evident & (cures >= LIGHTER * cures[best, here])
+            tried = self._lighter[:, best] & may & (cures >= LIGHTER * cures[best, here])
             tried &= self._own_here | ~self._own_here[best, here]
             best = np.where(tried.any(axis=0), np.where(tried, cures, -1.0).argmax(axis=0), best)
         spent = unneeded[best, here]
@@ -175,9 +185,19 @@ class Offers:
     @cached_property
     def _evident(self) -> np.ndarray:
         """(A, C): the result may call for the repair; for a new part only what is seen or measured, and it shows in."""
-        direct = np.array([look.id in self._direct for look in self.looks], bool)[self.of_look]
-        old = np.array([not one.parts for one in self.repairs], bool)
-        return np.asarray((self._meant @ (self._seen(EVIDENT) & direct)) | old[:, None])
+        new = np.array([one.parts > 0 for one in self.repairs], bool)[:, None]
+        told, hinted = self._meant @ (self._seen(EVIDENT) & self._direct_here), self._meant @ self._seen(HINTS)
+        return np.asarray(np.where(new, told, hinted))
+
+    @cached_property
+    def _plainly(self) -> np.ndarray:
+        """(A, C): the result shows plainly what the repair is for, so that it calls for it even if it was done."""
+        return np.asarray(self._meant @ self._seen(PLAINLY))
+
+    @cached_property
+    def _direct_here(self) -> np.ndarray:
+        """(C,): seen or measured on the car."""
+        return np.array([one.id in self._direct for one in self.looks], bool)[self.of_look]
 
     @cached_property
     def _lighter(self) -> np.ndarray:

@@ -32,6 +32,8 @@ ABOVE = 0.3
 """Least share of the cars with a code that a look above the codes must cure to be named for it; judged."""
 ANOTHER = 20.0
 """Minutes that another row of a branch costs, so that few rows that tell much come before many; judged."""
+NEAR = 0.5
+"""A row goes up into an earlier station that costs nothing to enter if worth so much of the least there; judged."""
 CODES_LATER = 2.0
 """How much better the stored codes must be to be read before what takes no tool is looked at; judged."""
 BEARS, RARE = 2.0, 0.004
@@ -66,6 +68,7 @@ class Planner:
     def __init__(self, cars: Cars) -> None:
         self.cars, self.knowledge = cars, cars.knowledge
         self.offers = Offers(cars)
+        self.always = _always(cars)
         self.mass = cars.arriving.copy()
         self.used: set[str] = set()
         self.standing: frozenset[str] = frozenset()
@@ -85,7 +88,7 @@ class Planner:
         groups: dict[tuple[State, bool], list[Offer]] = {}
         taken = [offer.plain for draft in self.drafts for offer in draft.offers]
         full = {False: taken.count(False) >= MOST_LOOKS, True: taken.count(True) >= MOST_PLAIN}
-        found = self.offers.best(self.mass, self.used, LEAST)
+        found = self.offers.best(self.mass, self.used, LEAST, self.always)
         if self._open_with(found):
             return True
         for offer in [one for one in found if not one.plain or one.name not in self.offers.harmless] or found:
@@ -110,7 +113,7 @@ class Planner:
         offers = {offer.name: offer for offer in found if not (self.offers.off_first and offer.state[1])}
         name = next((name for name in first if name in offers), None)
         if name is not None:
-            self._take(offers[name])
+            self._take(replace(offers[name], stays=name in self.always))
         elif CODES in first and CODES not in self.used and self.table:
             self._take_codes()
         else:
@@ -119,7 +122,7 @@ class Planner:
 
     def _rate(self, state: State, plain: bool, offers: list[Offer]) -> float:
         """Share cured per minute by the best rows of one state, the state paid once."""
-        entered = self._has_room(state, plain)
+        entered = self._room(state, plain, max(map(_ratio, offers)))
         minutes = 0.0 if entered else SWITCH + set_up_minutes(self.knowledge, state[0], self.standing)
         gain, best = 0.0, 0.0
         for offer in sorted(offers, key=_ratio, reverse=True)[:IN_STATION]:
@@ -127,19 +130,17 @@ class Planner:
             best = max(best, gain / minutes)
         return best
 
-    def _has_room(self, state: State, plain: bool) -> bool:
-        """True if the last station takes one more that needs this state."""
-        return (
-            bool(self.drafts)
-            and self.drafts[-1].takes(state, plain)
-            and len(by_check(self.drafts[-1].rows)) < IN_STATION
-        )
+    def _room(self, state: State, plain: bool, ratio: float) -> Draft | None:
+        """The station that takes one more row of this worth and state: nobody goes back into a state for a few rows."""
+        last = self.drafts[-1:]
+        free = (one for one in self.drafts if one.takes(state, plain) and len(by_check(one.rows)) < IN_STATION
+                if one in last or state[0] or ratio >= NEAR * min(map(_ratio, one.offers)))  # fmt: skip
+        return next(free, None)
 
     def _take(self, offer: Offer) -> None:
-        if not self._has_room(offer.state, offer.plain):
-            self._open(Draft(offer.state, self.standing))
-        self.drafts[-1].add(offer, offer.gain * float(self.mass.sum()))
-        self.drafts[-1].offers.sort(key=lambda one: offer.name in self._needs(one))  # what follows it comes after it
+        draft = self._room(offer.state, offer.plain, _ratio(offer)) or self._open(Draft(offer.state, self.standing))
+        draft.add(offer, offer.gain * float(self.mass.sum()))
+        draft.offers.sort(key=lambda one: offer.name in self._needs(one))  # what follows it comes after it
         self.used |= {offer.name, *offer.puts_right}
         self.mass = after(self.cars, self.mass, offer.rows)
 
@@ -147,9 +148,10 @@ class Planner:
         """Checks that must have been made before."""
         return () if offer.plain else self.knowledge.checks[offer.name].needs
 
-    def _open(self, draft: Draft) -> None:
+    def _open(self, draft: Draft) -> Draft:
         self.drafts.append(draft)
         self.standing = self.knowledge.set_ups_after(self.standing, draft.state[0])
+        return draft
 
     def _code_table(self) -> list[Draft]:
         """For each family of codes that bears on the complaint, the rows that its codes call for; the surest first."""
@@ -224,3 +226,14 @@ class Planner:
 
 def _ratio(offer: Offer) -> float:
     return offer.weight / offer.minutes
+
+
+def _always(cars: Cars) -> frozenset[str]:
+    """Looks that no technician leaves out even if no cause ties them to the complaint.
+
+    What the complaint opens with, and what the service touched if the engine runs badly.
+    """
+    view, known = cars.view, cars.knowledge
+    runs = any(known.checks[name].runs_engine for name in view.stated)
+    first = {look for one in view.complaints for look in one.opening}
+    return frozenset(view.openings if runs else first.intersection(view.openings))

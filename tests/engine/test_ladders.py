@@ -198,3 +198,52 @@ def test_the_code_table_names_the_steps_above_in_their_order(ladders):
             named = [place[rows] for rows in map(tuple, by_check(station.rows)) if rows in place and rows[0].check]
             still = [n for n in named if not ladder.station(n).runs_engine]
             assert still == sorted(still)
+
+
+def test_an_oil_level_is_read_before_what_a_warm_run_proves(ladders, knowledge):
+    """The oil cap, proven by a warm run, once stood before the oil level; common practice, no source."""
+    ladder = ladder_of(knowledge, "oil-service", "burning-smell", Audience.BAY)
+    checks = [check for station in ladder.trunk for check in station.checks]
+    assert checks.index("dipstick") < checks.index("oil-cap")
+    assert checks.index("dipstick") < checks.index("spill")
+
+
+def test_coolant_is_looked_at_before_the_road_when_the_exhaust_smokes(knowledge):
+    """`No test for these: drive it` once was step 1; common practice, no source."""
+    trunk = ladder_of(knowledge, "intake-cleaning", "exhaust-smoke", Audience.BAY).trunk
+    rows = [row for station in trunk for row in station.rows]
+    looked = next(k for k, row in enumerate(rows) if row.check == "coolant-level")
+    assert looked < next(k for k, row in enumerate(rows) if "warm-road-trip" in row.repairs and not row.check)
+    called = {name for row in rows if row.check == "coolant-level" for name in row.repairs}
+    assert "warm-road-trip" not in called
+
+
+def test_the_filter_box_is_looked_at_first_after_the_air_filter(knowledge):
+    """It was missing from the chart of a high idle; common practice, no source: first what was opened."""
+    first = ladder_of(knowledge, "air-filter", "high-idle", Audience.BAY).trunk[0]
+    assert first.checks[0] == "filter-box"
+
+
+def test_nobody_relearns_the_idle_of_an_engine_that_does_not_start(knowledge, ladders):
+    """A relearn, or a drive, was offered on the chart `cranks but does not start`."""
+    for service in SERVICES:
+        rows = [row for s in ladders[service, "no-start-cranks"].stations for row in s.rows]
+        done = {name for row in rows for name in row.repairs}
+        assert done.isdisjoint({"idle-relearn", "learn-idle-after-battery", "warm-road-trip", "use-up-fuel"})
+        assert not any(knowledge.repairs[name].drives for name in done)
+
+
+def test_the_place_of_the_smoke_is_looked_for_after_the_smoke_test(ladders):
+    for ladder in ladders.values():
+        checks = [check for station in ladder.trunk for check in station.checks]
+        if {"smoke-test", "smoke-place"} <= {*checks}:
+            assert checks.index("smoke-test") < checks.index("smoke-place")
+
+
+def test_a_repair_that_was_done_without_a_look_is_not_called_for_below_by_a_hint(knowledge):
+    """Rough idle, hesitation and the like each called for the road trip that step 2 had just tried in vain."""
+    trunk = ladder_of(knowledge, "intake-cleaning", "exhaust-smoke", Audience.BAY).trunk
+    rows = [row for station in trunk for row in station.rows]
+    done = next(k for k, row in enumerate(rows) if row.repairs == ("warm-road-trip",) and not row.check)
+    hints = {"idle-speed", "idle-shake", "trim-idle", "trim-2500", "misfire-count"}
+    assert not [row for row in rows[done + 1 :] if row.check in hints and "warm-road-trip" in row.repairs]
