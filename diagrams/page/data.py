@@ -79,7 +79,7 @@ class _Tables:
             often = {name for look in own for name in look}
         if station.kind is not Kind.ASK:  # those of one look stand with it
             names += [name for look in own for name in look if name in often or all(name in one for one in own)]
-        panel = known.panels.get(known.checks[station.rows[0].check].panel or "") if station.checks else None
+        panel = known.panels.get(known.checks[station.checks[0]].panel or "") if station.checks else None
         return {
             "n": step.number,
             "kind": station.kind.value,

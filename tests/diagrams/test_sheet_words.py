@@ -87,14 +87,20 @@ def test_no_caution_of_a_row_is_lost(overheats, shipped):
             assert needed <= above | {one.id for one in line.cautions}, (step.number, line.look)
 
 
-def test_minutes_are_printed_once_where_a_step_goes_on_overleaf(overheats):
+def bars(sheet):
+    """The bars of the steps as printed on letter paper, each where it stands and again where it goes on overleaf."""
+    made = typeset(data_of([sheet], PAPERS["letter"], sheet.title, ""), "pdf")[0]
+    lines = [line.strip() for page in PdfReader(io.BytesIO(made)).pages for line in page.extract_text().splitlines()]
+    return [line for line in lines if re.match(r"(↓ )?\d+ .*( min| continued)$", line)]
+
+
+def test_minutes_are_printed_once_where_a_step_goes_on_overleaf(overheats, sheets):
     """They were read as to be spent again."""
-    made = typeset(data_of([overheats], PAPERS["letter"], overheats.title, ""), "pdf")[0]
-    lines = [line for page in PdfReader(io.BytesIO(made)).pages for line in page.extract_text().splitlines()]
-    bars = [line for line in lines if re.match(r"(↓ )?\d+ .*( min| continued)$", line.strip())]
-    assert any(bar.endswith("continued") for bar in bars), lines
-    timed = [re.match(r"(?:↓ )?(\d+)", bar.strip())[1] for bar in bars if bar.endswith("min")]
-    assert len(timed) == len(set(timed))
+    printed = [bars(sheet) for sheet in (overheats, *sheets)]
+    assert any(bar.endswith("continued") for found in printed for bar in found)
+    for found in printed:
+        timed = [re.match(r"(?:↓ )?(\d+)", bar)[1] for bar in found if bar.endswith("min")]
+        assert len(timed) == len(set(timed))
 
 
 def test_codes_that_are_not_on_the_sheet_are_told_what_to_do_with(sheets):

@@ -14,7 +14,7 @@ SETS = {file.stem: read_own_comebacks(file) for file in HELD_OUT}
 COMEBACKS = {name: comeback for found in SETS.values() for name, comeback in found.items()}
 LEAST = {
     "held_out_comebacks": (27, 20, 24),
-    "held_out_comebacks_2": (30, 28, 30),
+    "held_out_comebacks_2": (30, 27, 30),
 }
 """Fixed, cause among the first three when the bay begins, first repair right."""
 MILDER = {
