@@ -48,10 +48,17 @@ def data_of(sheets: Sequence[Sheet], paper: Paper, title: str, foot: str) -> dic
     return {**asdict(paper), "title": title, "foot": foot, "sheets": [asdict(one) for one in sheets]}
 
 
+WELL_FILLED, MOST_PAGES = 0.6, 4
+"""A last page filled so far is neither nearly empty nor likely saved by tight spacing; pages of a chart; judged."""
+
+
 def fitted(sheet: Sheet, paper: Paper) -> tuple[Sheet, int]:
     """The sheet spaced for few pages, the last of them not nearly empty; their number. Raises TypesettingError."""
     ways = [replace(sheet, spacing=spacing) for spacing in SPACINGS]
-    ends = [last_page(one, paper) for one in ways]
+    ends = [last_page(ways[0], paper)]
+    if ends[0][0] == 1 or (ends[0][0] <= MOST_PAGES and ends[0][1] >= WELL_FILLED):  # every try keeps 10 MB
+        return ways[0], ends[0][0]
+    ends += [last_page(one, paper) for one in ways[1:]]
     fewest = min(pages for pages, _ in ends)
     best = min(range(len(ways)), key=lambda k: (ends[k][0], fewest > 1 and ends[k][1] < LEAST_FILLED, k))
     return ways[best], fewest
