@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
-from comeback.diagrams.notices import GRAVEST_FIRST, notice
+from comeback.diagrams.notices import gravest_first, notice
 from comeback.diagrams.sheet import LIMITS
 from comeback.engine.handover.card import CardLine, HandoverCard
 from comeback.engine.handover.order import Stage
@@ -32,8 +32,7 @@ def page_of(card: HandoverCard, knowledge: KnowledgeBase) -> dict[str, Any]:
         stages[-1]["lines"].append([number, what, how, good(knowledge, line), passing(knowledge, line)])
         stages[-1]["cautions"] += cautions_of(knowledge, line)
     for stage in stages:
-        found = [notice(knowledge.cautions[name]) for name in dict.fromkeys(stage["cautions"])]
-        found.sort(key=lambda one: GRAVEST_FIRST.index(one.word))
+        found = gravest_first(notice(knowledge.cautions[name]) for name in stage["cautions"])
         stage["cautions"] = [[one.word, one.short] for one in found]
     service = knowledge.services[card.service]
     unseen = ", ".join(knowledge.causes[cause].name for cause, _ in card.unseen)

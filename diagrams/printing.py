@@ -19,8 +19,10 @@ STANDARD = "ua-1"
 """PDF/UA-1: refuses a document without title, tags and alternative texts."""
 DOTS_PER_INCH = 150
 SPACINGS = ("normal", "tight", "loose")
-LEAST_FILLED = 1 / 6
-"""Of a page, so that it is worth turning to; judged."""
+LEAST_FILLED, WELL_FILLED = 1 / 6, 0.6
+"""Of the last page, so that it is worth turning to, and so that closer lines would not save it; judged."""
+MOST_PAGES = 4
+"""Of a chart that is spaced as usual."""
 MORE: dict[str, dict[str, Any]] = {"pdf": {"pdf_standards": [STANDARD]}, "png": {"ppi": DOTS_PER_INCH}}
 
 
@@ -48,17 +50,13 @@ def data_of(sheets: Sequence[Sheet], paper: Paper, title: str, foot: str) -> dic
     return {**asdict(paper), "title": title, "foot": foot, "sheets": [asdict(one) for one in sheets]}
 
 
-WELL_FILLED, MOST_PAGES = 0.6, 4
-"""A last page filled so far is neither nearly empty nor likely saved by tight spacing; pages of a chart; judged."""
-
-
 def fitted(sheet: Sheet, paper: Paper) -> tuple[Sheet, int]:
     """The sheet spaced for few pages, the last of them not nearly empty; their number. Raises TypesettingError."""
     ways = [replace(sheet, spacing=spacing) for spacing in SPACINGS]
-    ends = [last_page(ways[0], paper)]
-    if ends[0][0] == 1 or (ends[0][0] <= MOST_PAGES and ends[0][1] >= WELL_FILLED):  # every try keeps 10 MB
-        return ways[0], ends[0][0]
-    ends += [last_page(one, paper) for one in ways[1:]]
+    pages, down = last_page(ways[0], paper)
+    if pages == 1 or (pages <= MOST_PAGES and down >= WELL_FILLED):
+        return ways[0], pages
+    ends = [(pages, down), *(last_page(one, paper) for one in ways[1:])]
     fewest = min(pages for pages, _ in ends)
     best = min(range(len(ways)), key=lambda k: (ends[k][0], fewest > 1 and ends[k][1] < LEAST_FILLED, k))
     return ways[best], fewest
@@ -67,19 +65,24 @@ def fitted(sheet: Sheet, paper: Paper) -> tuple[Sheet, int]:
 def last_page(sheet: Sheet, paper: Paper) -> tuple[int, float]:
     """The number of the page on which the sheet ends, and how far down: 0 to 1. Raises TypesettingError."""
     data = data_of([sheet], paper, sheet.title, "")
-    page, down = json.loads(_typst(typst.query, data, selector="<chart-end>", field="value", one=True))
+    query = _typst(typst.query, data, _source("ladder.typ"), selector="<chart-end>", field="value", one=True)
+    page, down = json.loads(query)
+    _typst(typst.compile, {}, b"", format="svg")  # a query keeps what it worked out, 10 MB, until a few compilations
     return int(page), float(down)
 
 
 def typeset(data: dict[str, Any], kind: str = "pdf", template: str = "ladder.typ") -> list[bytes]:
     """The document as one `pdf`, or as one `svg` or `png` for each page. Raises TypesettingError."""
-    made = _typst(typst.compile, data, template, format=kind, **MORE.get(kind, {}))
+    made = _typst(typst.compile, data, _source(template), format=kind, **MORE.get(kind, {}))
     return [bytes(page) for page in made] if isinstance(made, list) else [bytes(made)]
 
 
-def _typst(ask: Callable[..., Any], data: dict[str, Any], template: str = "ladder.typ", **more: Any) -> Any:
+def _source(template: str) -> bytes:
+    return (resources.files("comeback.diagrams") / template).read_bytes()
+
+
+def _typst(ask: Callable[..., Any], data: dict[str, Any], source: bytes, **more: Any) -> Any:
     """What the typesetter answers about the document. Raises TypesettingError."""
-    source = (resources.files("comeback.diagrams") / template).read_bytes()
     inputs = {"data": in_signs(json.dumps(data, sort_keys=True, ensure_ascii=False))}
     try:
         return ask(source, font_paths=_fonts(), ignore_system_fonts=True, sys_inputs=inputs, **more)

@@ -291,10 +291,6 @@ class Proof(Frozen):
     note: str = ""
 
 
-CODELESS = 0.05
-"""Share of lit check-engine lights without a stored code: cleared since, or another light was meant; judged. The light
-is commanded on for one or more stored codes (40 CFR 85.2207)."""
-
 MEANT = 0.5
 """A repair is meant for a cause that it removes at least this often; judged."""
 

@@ -3,7 +3,7 @@
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any
 
-from comeback.diagrams.notices import GRAVEST_FIRST, notice
+from comeback.diagrams.notices import gravest_first, notice
 from comeback.diagrams.sheet import Sheet, Spoken, Step
 from comeback.diagrams.words import repair_name
 from comeback.engine.charts.ladder import Kind, Ladder, Row, Station
@@ -135,8 +135,7 @@ class _Tables:
 
     def _told(self, names: Iterable[str]) -> list[str]:
         """Cautions, the gravest first, as ids of the table."""
-        found = [notice(self.knowledge.cautions[name]) for name in dict.fromkeys(names)]
-        found.sort(key=lambda one: GRAVEST_FIRST.index(one.word))
+        found = gravest_first(notice(self.knowledge.cautions[name]) for name in names)
         self.cautions |= {one.id: [one.word, one.short, one.full] for one in found}
         return [one.id for one in found]
 

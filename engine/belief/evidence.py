@@ -11,6 +11,9 @@ from dataclasses import dataclass, field
 
 STILL_THERE = 10**6
 """Epoch at which a cause that no repair removed would be gone: never."""
+CODELESS = 0.05
+"""Share of lit check-engine lights without a stored code: cleared since, or another light was meant; judged. The light
+is commanded on for one or more stored codes (40 CFR 85.2207)."""
 
 
 @dataclass(frozen=True)

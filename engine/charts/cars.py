@@ -14,12 +14,13 @@ from itertools import combinations
 import numpy as np
 
 from comeback.engine.belief.cause_sets import CauseSets, explanations
+from comeback.engine.belief.evidence import CODELESS
 from comeback.engine.belief.network import Vector, fits
 from comeback.engine.belief.predictions import Predictions, predict
 from comeback.engine.belief.presence import Flags
 from comeback.engine.choosing.repair_sequence import credit
 from comeback.engine.walk.case_view import CaseView
-from comeback.kb.schema import CODELESS, KnowledgeBase, Repair
+from comeback.kb.schema import KnowledgeBase, Repair
 from comeback.kb.vocabulary import EngineOff, Level
 
 SHARE = 0.98

@@ -12,8 +12,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from comeback.engine.belief.evidence import CODELESS
 from comeback.engine.belief.network import Network, Vehicle, build_network, fits
-from comeback.kb.schema import CODELESS, Check, KnowledgeBase
+from comeback.kb.schema import Check, KnowledgeBase
 from comeback.kb.vocabulary import FEATURES, can_be_built
 
 MOST_DRAWS = 4000

@@ -6,6 +6,7 @@ from itertools import product
 import numpy as np
 import pytest
 
+from comeback.engine.belief.evidence import CODELESS
 from comeback.engine.charts.cars import cars_of
 from comeback.engine.charts.ladder import END, Figures, Kind, Ladder, Row, Station
 from comeback.engine.charts.measure import measure
@@ -13,7 +14,6 @@ from comeback.engine.charts.phone import advised, phone_ladder
 from comeback.engine.charts.planner import bay_ladder
 from comeback.engine.charts.strip import start, strip, without_signs
 from comeback.engine.choosing.valuation import HANDLING, repair_minutes
-from comeback.kb.schema import CODELESS
 from comeback.kb.vocabulary import Audience, Disposition
 
 NONE = Figures(0, 0, 0, 0)
