@@ -8,7 +8,7 @@ from comeback.kb.schema import Caution
 from comeback.kb.vocabulary import SignalWord
 
 COMMON, MOST = 0.3, 0.6
-"""A caution that more of the steps need may be told once for all; of so many steps it is; judged."""
+"""A caution that more than COMMON of the steps need may stand once on top of the page; with MOST it does; judged."""
 TWO_LINES = 205
 """Letters of the cautions on top of a page, their signal words aside; measured."""
 GRAVEST_FIRST = [word.value for word in SignalWord]

@@ -67,7 +67,7 @@ def last_page(sheet: Sheet, paper: Paper) -> tuple[int, float]:
     data = data_of([sheet], paper, sheet.title, "")
     query = _typst(typst.query, data, _source("ladder.typ"), selector="<chart-end>", field="value", one=True)
     page, down = json.loads(query)
-    _typst(typst.compile, {}, b"", format="svg")  # a query keeps what it worked out, 10 MB, until a few compilations
+    _typst(typst.compile, {}, b"", format="svg")  # frees what queries keep, 10 MB each
     return int(page), float(down)
 
 

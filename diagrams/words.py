@@ -31,9 +31,9 @@ OTHER_CHART = "Engine stays off. STOP, call the foreman; go on with the chart"
 HAND = "Hand over"
 OFF = {
     EngineOff.REPAIRED: "Do not start or crank this engine until what was found is fixed, and then only to prove it.",
-    EngineOff.LOOKED: "Do not start this engine before all that can be seen with it off was looked at.",
+    EngineOff.LOOKED: "Do not start this engine until everything that can be checked with it off has been checked.",
 }
-HYBRID = "Hybrid: its engine stops by itself. Keep it running as the maker says (service mode)."
+HYBRID = "Hybrid: the engine shuts off by itself. Keep it running as the maker says (service mode)."
 HURRY = "Smoke, flames or leaking fuel: everybody away from the car, then call the fire department. Then go on here"
 CANNOT_TELL = "The caller cannot tell, or nothing fits: do not drive, we call you back."
 NOBODY = "none of these"
@@ -143,8 +143,9 @@ class _Words:
         if not station.checks:
             return f"{NOTHING_TELLS}: do them from the top, prove each"
         repairs = [[self.knowledge.repairs[name] for name in row.repairs] for row in station.rows]
-        kinds = [{self.knowledge.causes[cause].kind for one in row for cause in one.removes} for row in repairs]
-        touched = station.number == 1 and sum(CauseKind.SLIP in one for one in kinds) * 2 > len(kinds)
+        causes = [[self.knowledge.causes[name] for one in row for name in one.removes] for row in repairs]
+        slips = [any(c.kind is CauseKind.SLIP and c.service == self.ladder.service for c in row) for row in causes]
+        touched = station.number == 1 and sum(slips) * 2 > len(slips)
         return f"{self._place(station)}{': what the service touched' if touched else ''}"
 
     def _entry(self, station: Station) -> str:

@@ -62,7 +62,7 @@ class Cars:
 
     @cached_property
     def coded(self) -> Vector:
-        """(N,): chance that what is known fits the codes that are stored: a lit light without one is rare."""
+        """(N,): chance that a lit light fits the stored codes: a light without a code is rare."""
         if not self.knowledge.lit(self.view.results):
             return np.ones(len(self.states))
         lists = [check for check in self.knowledge.code_lists if check.id in self.checks]
@@ -106,7 +106,7 @@ class Cars:
     def _need_running(self) -> frozenset[str]:
         """With a dead engine, repairs whose own work runs it, such as a relearn.
 
-        Not those for what keeps it dead, as flooding, or that are proven without it, as a belt that is off.
+        Except what fixes the no-start, such as flooding, or is proven with the engine off, such as a belt.
         """
         if not self.view.dead:
             return frozenset()

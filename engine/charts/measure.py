@@ -50,7 +50,9 @@ class _Count:
         own = 0.0 if codes else sum(HANDLING + known[check].minutes for check in station.checks)
         self.minutes += float(mass.sum()) * max(0.0, station.minutes - own)
         halted, made = np.zeros_like(mass), done
-        without = mass * (1 / self.cars.coded - 1 if codes else 0)  # shares of cars with a code are of the others
+        without = mass * (
+            1 / self.cars.coded - 1 if codes else 0
+        )  # cars are lit and coded, the table's chances are of any
         mass = mass + without
         for rows in by_check(station.rows):
             check = rows[0].check

@@ -64,7 +64,7 @@ class Offer:
     """One thing to do next. `name`: a check, or a repair if `plain`. `gain`: share cured; `minutes`: all but set-ups.
 
     `weight`: the gain, raised for what the service touched and lowered where the engine runs. `puts_right`: repairs
-    that put right what is seen, so that they are no use without it. `stays`: it stays on however short the paper is.
+    that put right what is seen, so that they are no use without it. `stays`: kept even when the paper is full.
     """
 
     name: str

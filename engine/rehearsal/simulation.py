@@ -205,7 +205,7 @@ def draw_comeback(
 
 
 def _codeless(car: Car, network: Network) -> bool:
-    """True for most cars whose check-engine light is on though no code is stored: there are hardly any."""
+    """True for nearly all cars drawn with the check-engine light on and no stored code: real ones hardly exist."""
     known = car.knowledge
     lights = [check.id for check in known.checks.values() if check.stores_codes and check.id in network.observables]
     if not known.lit({light: car.result(light) for light in lights}):

@@ -15,7 +15,7 @@ from comeback.kb.vocabulary import Audience
 START, STARTING = "start", ("starts", "long-crank")
 """The check that asks whether the engine starts, and the results with which it does."""
 KEPT = 32
-"""Beliefs kept for cases of which nothing new was found."""
+"""Beliefs kept, in case nothing new has been found."""
 
 
 @dataclass(frozen=True)

@@ -48,7 +48,7 @@ def test_every_stop_sign_of_the_sheets_is_one_of_those(sheets, ladders, shipped)
     ("service", "complaint", "first"),
     [
         ("oil-service", "oil-lamp", "Do not start or crank this engine until what was found is fixed"),
-        ("coolant-change", "overheating", "Do not start this engine before all that can be seen with it off"),
+        ("coolant-change", "overheating", "Do not start this engine until everything that can be checked with it off"),
         ("oil-service", "fuel-smell", "Gasoline smell now: everyone away"),
         ("oil-service", "rough-idle", ""),
     ],
@@ -162,3 +162,14 @@ def test_a_proof_that_there_is_nothing_says_of_what(shipped):
     fixed = [part for step in sheet.steps for line in step.lines for part in line.fixed.split("; ")]
     assert any(": nothing" in part for part in fixed)
     assert not [part for part in fixed if part.startswith(("nothing", "none", "they are"))]
+
+
+def test_only_a_step_with_slips_of_this_very_service_says_what_the_service_touched(knowledge):
+    """After an oil change the first step of the check-engine light is the fuel cap: that service never touches it."""
+    said = "what the service touched"
+    titles = {
+        done: sheet_of(bay_ladder(knowledge, done, asked), knowledge).steps[0].title
+        for done, asked in (("oil-service", "engine-light"), ("intake-cleaning", "rough-idle"))
+    }
+    assert said not in titles["oil-service"]
+    assert said in titles["intake-cleaning"]
